@@ -1,0 +1,57 @@
+"""What to do about it, in plain sentences."""
+
+from __future__ import annotations
+
+from squeeze.solve.closing import Closing, Land, Outcome
+
+MORE_BANDS = (
+    "More bands never close a middle that the shape leaves open: "
+    "change the outline, add a cradle, or move the cut."
+)
+"""True whenever bands alone act: without a gap to close first, twice the tension gives twice the
+pressure and twice the gap, and the closed part stays the same."""
+
+PRESSING_HARDER = (
+    "Pressing harder in the same places never closes a middle that the shape leaves open: "
+    "change the outline, add a cradle, or move the cut or the push."
+)
+"""The same for loads with pushes, all grown alike."""
+
+STRAIN_LIMIT_PCT = 10.0
+
+
+def advice(closing: Closing) -> tuple[str, ...]:
+    """Return the sentences that apply to a converged closing; none for any other."""
+    if closing.trust.outcome is not Outcome.CONVERGED:
+        return ()
+    return tuple(_shape(closing)) + tuple(_strain(closing))
+
+
+def open_inside(land: Land) -> bool:
+    """Return whether the land stands open anywhere away from its ends.
+
+    Its ends are the outermost 5 % of its length, at least 1 mm, at most a quarter of it.
+    """
+    margin = min(max(1.0, 0.05 * land.length_mm), 0.25 * land.length_mm)
+    inside = (land.s_mm > margin) & (land.s_mm < land.length_mm - margin)
+    return bool((land.gap_mm[inside] > 0).any())
+
+
+def _shape(closing: Closing) -> list[str]:
+    loads = closing.loads
+    unloaded_gap = any(gap != 0 for cut in closing.section.cuts for gap in cut.gap_mm)
+    if unloaded_gap or loads.cavity_mpa != 0 or not any(map(open_inside, closing.lands)):
+        return []
+    pushed = bool(loads.pushes) or loads.all_round_mpa != 0
+    return [PRESSING_HARDER if pushed else MORE_BANDS]
+
+
+def _strain(closing: Closing) -> list[str]:
+    trust = closing.trust
+    if trust.largest_strain_pct <= STRAIN_LIMIT_PCT:
+        return []
+    x, y = trust.strain_at_mm
+    return [
+        f"The rubber is strained by {trust.largest_strain_pct:.0f} % at "
+        f"x = {x:.0f}, y = {y:.0f} mm; over 10 % a linear calculation is only a rough guide there."
+    ]

@@ -1,0 +1,75 @@
+"""Where on the section something lies, in the words of somebody who holds the block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import LineString, Point
+
+from squeeze.mold.section import Section
+from squeeze.solve.closing import Land
+
+TOUCH_MM = 0.1
+
+
+@dataclass(frozen=True)
+class End:
+    """What a land runs into at one of its ends.
+
+    Attributes
+    ----------
+    kind : str
+        ``"outside"``, ``"cavity"``, ``"cut"`` or ``"rubber"``.
+    text : str
+        In words, to stand after "from" or "at": ``"the left outside"``, ``"'barrel 2'"``.
+    """
+
+    kind: str
+    text: str
+
+    @property
+    def short(self) -> str:
+        """The words without an article in front."""
+        return self.text.removeprefix("the ")
+
+
+def ends_of(land: Land, section: Section) -> tuple[End, End]:
+    """Return what the land runs into at its start and at its far end."""
+    return _end(land, 0, section), _end(land, -1, section)
+
+
+def name_of(land: Land, section: Section) -> str:
+    """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
+    return " to ".join(end.short for end in ends_of(land, section))
+
+
+def _end(land: Land, place: int, section: Section) -> End:
+    point = (float(land.x_mm[place]), float(land.y_mm[place]))
+    for cavity in section.cavities:
+        if cavity.loop.nearest(point)[2] <= TOUCH_MM:
+            return End("cavity", f"'{cavity.name}'")
+    if section.outline.nearest(point)[2] <= TOUCH_MM:
+        return End("outside", f"the {side_of(point, section)} outside")
+    for cut in section.cuts:
+        if cut.name != land.cut and _touches(cut.stretches, point):
+            return End("cut", f"the cut '{cut.name}'")
+    return End("rubber", "the end in the rubber")
+
+
+def _touches(stretches: tuple, point: tuple[float, float]) -> bool:
+    return any(LineString(s.points).distance(Point(point)) <= TOUCH_MM for s in stretches)
+
+
+def side_of(point: tuple[float, float], section: Section) -> str:
+    """Return left, right, top or bottom: the side of the block that a place on it belongs to."""
+    low, high = _box(section)
+    across, up = (np.asarray(point) - (low + high) / 2) / (high - low)
+    if abs(across) >= abs(up):
+        return "left" if across < 0 else "right"
+    return "bottom" if up < 0 else "top"
+
+
+def _box(section: Section) -> tuple[np.ndarray, np.ndarray]:
+    x0, y0, x1, y1 = section.outline.polygon.bounds
+    return np.array([x0, y0]), np.array([x1, y1])
