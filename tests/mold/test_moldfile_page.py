@@ -1,4 +1,4 @@
-"""docs/moldfile.md names every key of the mold file, in the table's own section."""
+"""docs/moldfile.md names every key of the mold file, and the printed mold files can be read."""
 
 import re
 from pathlib import Path
@@ -7,9 +7,11 @@ from typing import get_args
 import pytest
 
 from squeeze.mold.entry import Table
+from squeeze.mold.file import loads
 from squeeze.mold.model import Mold
 
-PAGE = (Path(__file__).parents[2] / "docs" / "moldfile.md").read_text(encoding="utf-8")
+TOP = Path(__file__).parents[2]
+PAGE = (TOP / "docs" / "moldfile.md").read_text(encoding="utf-8")
 
 
 def tables_of(kind: object) -> list[type[Table]]:
@@ -40,3 +42,19 @@ def keys() -> list[tuple[str, str]]:
 def test_key_is_described(table: str, key: str) -> None:
     text = section_of(table) if table else PAGE.split("## At the top")[1].split("\n## ")[0]
     assert f"`{key}`" in text
+
+
+def test_readme_shows_the_barrels_with_one_cavity() -> None:
+    shown = re.findall(r"```toml\n(.*?)```", (TOP / "README.md").read_text(encoding="utf-8"), re.S)
+    study = loads((TOP / "studies/barrels/barrels.toml").read_text(encoding="utf-8"))
+    one = study.model_copy(update={"cavity": study.cavity[:1]})
+    assert [loads(text) for text in shown] == [one]
+
+
+def test_the_three_outlines_differ_in_the_outline_alone() -> None:
+    names = ("barrels", "barrels-beveled", "barrels-round")
+    files = [TOP / f"studies/barrels/{name}.toml" for name in names]
+    molds = [loads(file.read_text(encoding="utf-8")) for file in files]
+    same = {(mold.length_mm, mold.rubber, mold.cavity, mold.cut, mold.band) for mold in molds}
+    assert len(same) == 1
+    assert len({mold.block for mold in molds}) == 3
