@@ -1,0 +1,99 @@
+"""The key beside the section: what tint, hatch, line and arrow stand for."""
+
+from __future__ import annotations
+
+import textwrap
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from squeeze.show.forces import arrow_style
+from squeeze.show.section import CRADLE, HATCH, INK, RUBBER, SOFT, Drawing
+from squeeze.show.tint import Levels
+
+LINE_IN = 0.165
+
+
+def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) -> None:
+    """Fill the axes, whose units are inches, from the top downwards."""
+    y = high_in - 0.1
+    if drawing.solved and drawing.closing.lands:
+        y = _scale(ax, drawing.levels, y)
+        y = _open(ax, drawing, y)
+    y = _bodies(ax, drawing, y)
+    y = _bands(ax, drawing, largest_push, y)
+    y = _pushes(ax, drawing, y)
+    _worst(ax, drawing, y)
+
+
+def _scale(ax: Axes, levels: Levels, y: float) -> float:
+    ax.text(0, y, "contact pressure [kPa]; darker = harder", fontsize=8.5, va="top")
+    wide, top = 2.7 / len(levels.colours), y - 0.42
+    for k, colour in enumerate(levels.colours):
+        ax.add_patch(Rectangle((k * wide, top), wide, 0.2, fc=colour, ec=INK, lw=0.6))
+    for k, edge in enumerate(levels.edges):
+        text = f"{edge:g}" + (" +" if k == len(levels.colours) else "")
+        ax.text(k * wide, top - 0.05, text, fontsize=8, va="top", ha="center")
+    return top - 0.4
+
+
+def _open(ax: Axes, drawing: Drawing, y: float) -> float:
+    if not any(land.largest_gap_mm > 0 for land in drawing.closing.lands):
+        return _say(ax, "no place of a cut is open", y)
+    ax.add_patch(Rectangle((0, y - 0.2), 0.42, 0.2, fc="white", ec=INK, hatch=HATCH, lw=0.8))
+    return _say(ax, f"open: the faces stand apart,\n{_times(drawing)}", y)
+
+
+def _times(drawing: Drawing) -> str:
+    factor = drawing.pose.gap_factor
+    return "gap drawn true" if factor == 1 else f"gap drawn {factor:g} times as wide"
+
+
+def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
+    ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=RUBBER, ec=INK, lw=0.8))
+    factor = drawing.pose.factor
+    y = _say(ax, f"rubber, moved {factor:g} times as far" if factor else "rubber, as poured", y)
+    if factor:
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.7, ls=(0, (5, 3)))
+        y = _say(ax, "as poured", y)
+    if drawing.closing.field.body.max() > 0:
+        ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=CRADLE, ec=INK, lw=0.8))
+        y = _say(ax, "cradle", y)
+    return y
+
+
+def _bands(ax: Axes, drawing: Drawing, largest_push: float, y: float) -> float:
+    wrap = drawing.closing.wrap
+    if wrap is None:
+        return y
+    ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=2.4)
+    y = _say(ax, f"bands, {wrap.tension_n_per_mm:.2f} N per mm of length", y)
+    ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
+    text = f"push of the bands; the longest arrow\nis {largest_push:.2g} N per mm"
+    return _say(ax, text, y)
+
+
+def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
+    loads = drawing.closing.loads
+    for push in loads.pushes:
+        text = f"push, {push.pressure_mpa * 1000:.3g} kPa over {push.width_mm:g} mm"
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=4, solid_capstyle="butt")
+        y = _say(ax, text, y)
+    if loads.all_round_mpa:
+        y = _say(ax, f"{loads.all_round_mpa * 1000:.3g} kPa all round", y)
+    if loads.cavity_mpa:
+        y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)
+    return y
+
+
+def _worst(ax: Axes, drawing: Drawing, y: float) -> None:
+    worst = drawing.verdict.worst
+    if worst is not None:
+        ax.plot(0.21, y - 0.09, marker="*", ms=12, mfc="white", mec=INK, mew=1.1)
+        text = f"worst place, x = {worst.x_mm:.0f}, y = {worst.y_mm:.0f} mm: {worst.words}"
+        _say(ax, textwrap.fill(text, 38), y)
+
+
+def _say(ax: Axes, text: str, y: float) -> float:
+    ax.text(0.55, y - 0.02, text, fontsize=8.5, va="top", linespacing=1.25)
+    return y - LINE_IN * (text.count("\n") + 1) - 0.12

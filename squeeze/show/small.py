@@ -1,0 +1,74 @@
+"""Compact pictures: the section with its sentence, alone or side by side on one scale."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from squeeze.show.figure import drawing_of, pressure_levels
+from squeeze.show.forces import draw_forces
+from squeeze.show.section import HATCH, INK, draw_section, frame
+from squeeze.show.tint import Levels
+from squeeze.solve.closing import Closing
+from squeeze.verdict import Verdict
+
+WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 0.85, 0.6
+MARGIN = 0.14
+
+
+def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
+    """Return the sections side by side, each with its title and sentence, on one pressure scale.
+
+    Parameters
+    ----------
+    pairs : sequence of (Closing, Verdict)
+        From left to right.
+    """
+    scale = pressure_levels([closing for closing, _ in pairs])
+    w, h = WIDE_IN * len(pairs), TITLE_IN + SECTION_IN + SAY_IN + KEY_IN
+    drawn = Figure(figsize=(w, h))
+    FigureCanvasAgg(drawn)
+    for k, (closing, verdict) in enumerate(pairs):
+        box = (k / len(pairs), (SAY_IN + KEY_IN) / h, 1 / len(pairs), SECTION_IN / h)
+        ax = drawn.add_axes(box)
+        _draw(ax, closing, verdict, scale)
+        middle = (k + 0.5) / len(pairs)
+        drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
+        say = textwrap.fill(verdict.say, 48)
+        drawn.text(
+            middle, (SAY_IN + KEY_IN) / h, say, ha="center", va="top", fontsize=9, linespacing=1.3
+        )
+    key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
+    key.set_axis_off()
+    _draw_key(key, scale, w)
+    return drawn
+
+
+def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels) -> None:
+    drawing = drawing_of(closing, verdict, False, 1.0, scale)
+    ax.set_axis_off()
+    draw_section(ax, drawing, names=False)
+    draw_forces(ax, drawing)
+    frame(ax, drawing, MARGIN)
+    factor = drawing.pose.gap_factor
+    if factor != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
+        text = f"gap drawn {factor:g} times as wide"
+        ax.text(0.5, 0.0, text, transform=ax.transAxes, ha="center", fontsize=8)
+
+
+def _draw_key(ax: Axes, scale: Levels, w: float) -> None:
+    wide, y = 0.3, 0.25
+    x = 0.5 * (w - wide * len(scale.colours)) - 0.2
+    for k, colour in enumerate(scale.colours):
+        ax.add_patch(Rectangle((x + k * wide, y), wide, 0.16, fc=colour, ec=INK, lw=0.6))
+    for k, edge in enumerate(scale.edges):
+        ax.text(x + k * wide, y - 0.05, f"{edge:g}", fontsize=8, va="top", ha="center")
+    end = x + len(scale.colours) * wide
+    ax.text(x - 0.15, y + 0.07, "pressure [kPa]", fontsize=8, ha="right", va="center")
+    ax.add_patch(Rectangle((end + 0.3, y), 0.3, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.8))
+    ax.text(end + 0.68, y + 0.07, "open", fontsize=8, va="center")
