@@ -1,0 +1,194 @@
+"""Slivers: cuts that run too close to each other or to an edge, told with coordinates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from squeeze.mold.curve import Line, Loop
+from squeeze.mold.entry import SAME_MM
+from squeeze.mold.path import XY, Body
+from squeeze.mold.section import Stretch
+from squeeze.mold.shapes import SHARPEST_DEG
+
+THINNEST_MM = 0.3
+"""No feature of rubber may be thinner than this, other than a wedge of at least 8 degrees [mm]."""
+
+_ON = 1e-6
+_NEAR_JOINT_MM = 2.5  # farther from a joint of 8 degrees two lines are over 0.3 mm apart
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """A stretch with the number and the name of its cut, and its line."""
+
+    cut: int
+    name: str
+    stretch: Stretch
+
+    @cached_property
+    def line(self) -> LineString:
+        """The stretch as a line."""
+        return LineString(self.stretch.points)
+
+    @property
+    def ends(self) -> tuple[XY, XY]:
+        """Both ends."""
+        return self.stretch.points[0], self.stretch.points[-1]
+
+    def rays(self, at: XY) -> list[np.ndarray]:
+        """Unit vectors that lead away from the place `at` along the stretch."""
+        return [
+            ray for p, q in zip(self.stretch.points, self.stretch.points[1:], strict=False)
+            for ray in _rays(Line(p, q), at)
+        ]
+
+
+def say_at(p: XY) -> str:
+    """Return ``(x, y)`` in mm, short."""
+    return f"({round(p[0], 2) + 0.0:g}, {round(p[1], 2) + 0.0:g})"
+
+
+def joints(a: Run, b: Run) -> list[XY]:
+    """Return the places where two stretches meet, each once."""
+    found = [(p.x, p.y) for p in _points(a.line.intersection(b.line))]
+    found += [p for p in a.ends if b.line.distance(Point(p)) < _ON]
+    found += [p for p in b.ends if a.line.distance(Point(p)) < _ON]
+    return _once(found)
+
+
+def _points(met: BaseGeometry) -> list[Point]:
+    parts = [part for part in shapely.get_parts(met)]
+    return [part for part in parts if isinstance(part, Point)]
+
+
+def _once(places: list[XY]) -> list[XY]:
+    kept: list[XY] = []
+    for p in places:
+        if all(math.dist(p, q) > SAME_MM for q in kept):
+            kept.append(p)
+    return kept
+
+
+def edge_joints(run: Run, loop: Loop) -> list[XY]:
+    """Return the ends of a stretch that lie on an edge."""
+    return [p for p in run.ends if loop.nearest(p)[2] < _ON]
+
+
+def _rays(piece, at: XY) -> list[np.ndarray]:  # noqa: ANN001
+    t = piece.nearest(at)
+    if math.dist(piece.at(t)[0], at) > _ON:
+        return []
+    along, off = piece.tangent(t), _ON / piece.length
+    return [along] * (t < 1 - off) + [-along] * (t > off)
+
+
+def _least_angle(some: Sequence[np.ndarray], others: Sequence[np.ndarray]) -> float:
+    """Return the least angle between a ray of the one and a ray of the other [deg]."""
+    angles = [abs(math.atan2(u[0] * v[1] - u[1] * v[0], u @ v)) for u in some for v in others]
+    return math.degrees(min(angles, default=math.pi))
+
+
+def overlaps(a: Run, b: Run) -> str | None:
+    """Say where two stretches lie on top of each other; None when they do not."""
+    met = [p for p in shapely.get_parts(a.line.intersection(b.line)) if p.length > SAME_MM]
+    if not met:
+        return None
+    ends = met[0].coords
+    return (f"lies on top of the cut '{b.name}' from {say_at(ends[0])} to {say_at(ends[-1])};"
+            " leave one of them out there")
+
+
+def pair_faults(a: Run, b: Run) -> Iterator[str]:
+    """Yield what is too close between two stretches."""
+    if said := overlaps(a, b):
+        yield said
+        return
+    met = joints(a, b)
+    for p in met:
+        angle = _least_angle(a.rays(p), b.rays(p))
+        if angle < SHARPEST_DEG:
+            yield _too_sharp(f"the cut '{b.name}'", p, angle)
+    if close := _too_close(a.line, b.line, met) or _too_close(b.line, a.line, met):
+        yield _say_close(f"the cut '{b.name}'", *close)
+
+
+def edge_faults(run: Run, name: str, loop: Loop) -> Iterator[str]:
+    """Yield what is too close between a stretch and an edge."""
+    met = edge_joints(run, loop)
+    for p in met:
+        rays = [ray for piece in loop.pieces for ray in _rays(piece, p)]
+        angle = _least_angle(run.rays(p), rays)
+        if angle < SHARPEST_DEG:
+            yield _too_sharp(name, p, angle)
+    if close := _too_close(run.line, loop.polygon.exterior, met):
+        yield _say_close(name, *close)
+
+
+def own_faults(run: Run, met: list[XY]) -> Iterator[str]:
+    """Yield what is too close along one stretch: its own corners, its ends and its joints."""
+    points = run.stretch.points
+    for before, at, after in zip(points, points[1:], points[2:], strict=False):
+        u, v = np.subtract(before, at), np.subtract(after, at)
+        angle = _least_angle([u], [v])
+        if angle < SHARPEST_DEG:
+            yield f"the path turns back sharply at {say_at(at)}, to {angle:.1f} degrees; at least" \
+                f" {SHARPEST_DEG:g} are needed"
+    places = sorted({run.line.project(Point(p)) for p in (*met, *run.ends)})
+    for s, after in zip(places, places[1:], strict=False):
+        if SAME_MM < after - s < THINNEST_MM:
+            p, q = (run.line.interpolate(x) for x in (s, after))
+            yield f"only {after - s:.2f} mm lie between {say_at((p.x, p.y))} and" \
+                f" {say_at((q.x, q.y))}, where it meets something or ends; at least" \
+                f" {THINNEST_MM:g} are needed"
+
+
+def _too_close(line: BaseGeometry, other: BaseGeometry, met: list[XY]) -> tuple[XY, float] | None:
+    """Return (place, distance) where `line`, away from its joints, comes too near to `other`."""
+    rest = line.difference(MultiPoint(met).buffer(_NEAR_JOINT_MM)) if met else line
+    if rest.is_empty or rest.distance(other) >= THINNEST_MM - 0.01:
+        return None
+    p, _ = nearest_points(rest, other)
+    return (p.x, p.y), rest.distance(other)
+
+
+def _too_sharp(what: str, p: XY, angle: float) -> str:
+    return f"meets {what} at {say_at(p)} under {angle:.1f} degrees; at least" \
+        f" {SHARPEST_DEG:g} are needed, or the rubber between runs out to nothing"
+
+
+def _say_close(what: str, p: XY, distance: float) -> str:
+    return f"runs {distance:.2f} mm from {what} at {say_at(p)} without meeting it there; at least" \
+        f" {THINNEST_MM:g} mm are needed"
+
+
+def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
+    """Yield (a cut at its side, sentence) for every piece too thin to hold a 0.3 mm circle."""
+    lines = [loop.polygon.exterior for loop in body.loops] + [run.line for run in runs]
+    for piece in shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-4)])):
+        middle = piece.representative_point()
+        if body.region.contains(middle) and piece.buffer(-THINNEST_MM / 2).is_empty:
+            nearest = min(runs, key=lambda run: run.line.distance(piece), default=None)
+            if nearest is not None:
+                yield nearest, f"leaves a piece of rubber at {say_at((middle.x, middle.y))} that" \
+                    f" is thinner than {THINNEST_MM:g} mm"
+
+
+def neck(region: Polygon) -> XY | None:
+    """Return a place where the rubber between edges is thinner than 0.3 mm, or None."""
+    core = region.buffer(-THINNEST_MM / 2)
+    if isinstance(core, Polygon) and not core.is_empty:
+        if len(core.interiors) == len(region.interiors):
+            return None
+    lost = region.difference(core.buffer(THINNEST_MM / 2 + 0.02))
+    part = max(shapely.get_parts(lost), key=lambda p: p.area, default=region)
+    middle = part.representative_point()
+    return middle.x, middle.y

@@ -1,0 +1,299 @@
+"""The kinds of entry a mold file has, and the plain sentences for what is wrong with one.
+
+Every error that leaves this module carries a sentence for the person at the bench: what came, and
+what is allowed. The wording of the validation library never reaches them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from difflib import get_close_matches
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import InitErrorDetails, PydanticCustomError, core_schema
+
+PLAIN = "plain"
+
+
+def plain(text: str) -> PydanticCustomError:
+    """Return an error that says `text` and nothing else."""
+    return PydanticCustomError(PLAIN, "{text}", {"text": text})
+
+
+def came(value: object) -> str:
+    """Say what came, short enough for one line."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        text = re.sub(r"[^\x20-\x7e\xa0-\uffff]", "?", value)
+        return f'"{text if len(text) <= 40 else text[:37] + "..."}"'
+    if isinstance(value, int):
+        return str(value) if value.bit_length() < 100 else "a number of over 30 digits"
+    if isinstance(value, float):
+        return f"{value:.9g}"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return _came_list(value)
+    return "nothing" if value is None else f"a {type(value).__name__}"
+
+
+def _came_list(value: list | tuple) -> str:
+    inner = ["a list" if isinstance(v, list | tuple) else came(v) for v in value[:4]]
+    return f"[{', '.join(inner + ['...'] * (len(value) > 4))}]"
+
+
+def listed(words: Any, last: str = "or") -> str:
+    """Return ``a, b or c``."""
+    words = [str(word) for word in words]
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+
+
+def spelling(word: object, known: Any) -> str:
+    """Return ``; did you mean "x"?`` when one of `known` is close to `word`, else nothing."""
+    close = get_close_matches(str(word).lower(), list(known), n=1, cutoff=0.6)
+    return f'; did you mean "{close[0]}"?' if close else ""
+
+
+def as_number(value: object, low: float, high: float, unit: str = "") -> float:
+    """Return `value` as a float; what is not a finite number in `low`..`high` is refused."""
+    allowed = f"allowed is a number from {low:g} to {high:g}{unit}"
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise plain(f"{came(value)} is not a number; {allowed}")
+    if not low <= value <= high or not math.isfinite(value):
+        raise plain(f"{came(value)} is out of range; {allowed}")
+    return float(value)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What one key takes: how a raw value is read, and the JSON Schema that editors see.
+
+    Stands as metadata in a field's type: ``width_mm: Annotated[float, number(0.5, 1000, "mm")]``.
+
+    Attributes
+    ----------
+    read : callable
+        Returns the checked value, or raises `plain` with a sentence.
+    schema : dict
+        JSON Schema of what is allowed.
+    """
+
+    read: Callable[[object], Any]
+    schema: dict[str, Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return dict(self.schema)
+
+
+def number(low: float, high: float, unit: str = "") -> Entry:
+    """Take a number from `low` to `high`, both allowed."""
+    unit = f" {unit}" if unit else ""
+    schema = {"type": "number", "minimum": low, "maximum": high}
+    return Entry(lambda value: as_number(value, low, high, unit), schema)
+
+
+def numbers(low: float, high: float, unit: str) -> Entry:
+    """Take a list of one or more numbers from `low` to `high`."""
+    one = number(low, high, unit)
+
+    def read(value: object) -> tuple[float, ...]:
+        return tuple(_each(_as_list(value, 1, "number"), one.read))
+
+    return Entry(read, {"type": "array", "items": one.schema, "minItems": 1})
+
+
+def number_or_numbers(low: float, high: float, unit: str) -> Entry:
+    """Take one number, or a list of them."""
+    one, many = number(low, high, unit), numbers(low, high, unit)
+
+    def read(value: object) -> float | tuple[float, ...]:
+        return (many if isinstance(value, list | tuple) else one).read(value)
+
+    return Entry(read, {"anyOf": [one.schema, many.schema]})
+
+
+def whole(low: int, high: int) -> Entry:
+    """Take a whole number from `low` to `high`."""
+
+    def read(value: object) -> int:
+        found = as_number(value, low, high)
+        if found != int(found):
+            raise plain(f"{came(value)} is not whole; allowed is a whole number {low} to {high}")
+        return int(found)
+
+    return Entry(read, {"type": "integer", "minimum": low, "maximum": high})
+
+
+def text(longest: int) -> Entry:
+    """Take one line of text of 1 to `longest` characters."""
+
+    def read(value: object) -> str:
+        if not isinstance(value, str):
+            raise plain(f"{came(value)} is not text; needed is text in quotes")
+        if not 1 <= len(value.strip()) <= longest or not value.isprintable():
+            raise plain(f"{came(value)} came; allowed is one line of 1 to {longest} characters")
+        return value
+
+    return Entry(read, {"type": "string", "minLength": 1, "maxLength": longest})
+
+
+def yes_or_no() -> Entry:
+    """Take true or false."""
+
+    def read(value: object) -> bool:
+        if not isinstance(value, bool):
+            raise plain(f"{came(value)} came; allowed are true and false")
+        return value
+
+    return Entry(read, {"type": "boolean"})
+
+
+REACH_MM = 2000.0
+"""No coordinate may be farther from the middle than this [mm]."""
+
+
+def as_point(value: object) -> tuple[float, float]:
+    """Return an (x, y) pair in mm."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise plain(f"{came(value)} is not a point; a point is two numbers [x, y] in mm")
+    x, y = (as_number(v, -REACH_MM, REACH_MM, " mm") for v in value)
+    return x, y
+
+
+_POINT_SCHEMA = {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+point = Entry(as_point, _POINT_SCHEMA)
+"""Takes a point [x, y] in mm."""
+
+
+def points(least: int) -> Entry:
+    """Take a list of at least `least` points, none twice in a row."""
+
+    def read(value: object) -> tuple[tuple[float, float], ...]:
+        found = _each(_as_list(value, least, "point"), as_point)
+        _no_repeats(found)
+        return tuple(found)
+
+    return Entry(read, {"type": "array", "items": _POINT_SCHEMA, "minItems": least})
+
+
+SAME_MM = 0.02
+"""Two points nearer than this are one and the same [mm]."""
+
+
+def _no_repeats(found: list[tuple[float, float]]) -> None:
+    same = [
+        f"points {i} and {i + 1} are the same place ({a[0]:g}, {a[1]:g})"
+        for i, (a, b) in enumerate(zip(found, found[1:], strict=False), start=1)
+        if math.dist(a, b) < SAME_MM
+    ]
+    if same:
+        raise plain(f"{_some(same)}; neighbours must be at least {SAME_MM} mm apart")
+
+
+def _as_list(value: object, least: int, what: str) -> list:
+    if not isinstance(value, list | tuple):
+        raise plain(f"{came(value)} is not a list; a list of {what}s is needed")
+    if not least <= len(value) <= 5000:
+        raise plain(f"{len(value)} {what}s came; allowed are {least} to 5000")
+    return list(value)
+
+
+def _each(values: list, check: Callable[[object], Any]) -> list[Any]:
+    """Check every value; say all that is wrong in one sentence, with the places from 1."""
+    good: list[Any] = []
+    bad: list[str] = []
+    for i, value in enumerate(values, start=1):
+        try:
+            good.append(check(value))
+        except PydanticCustomError as error:
+            bad.append(f"entry {i}: {error.message()}")
+    if bad:
+        raise plain(_some(bad))
+    return good
+
+
+def _some(sentences: list[str]) -> str:
+    more = [f"and {len(sentences) - 3} more"] if len(sentences) > 3 else []
+    return "; ".join(sentences[:3] + more)
+
+
+def word(*known: str) -> Entry:
+    """Take one of the words `known`."""
+
+    def read(value: object) -> str:
+        if isinstance(value, str) and value in known:
+            return value
+        raise plain(f"{came(value)} is not known; allowed are {listed(known)}"
+                    + spelling(value, known))
+
+    return Entry(read, {"type": "string", "enum": list(known)})
+
+
+class Table(BaseModel):
+    """A table of the mold file: known keys only, frozen, every fault told at once."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, hide_input_in_errors=True)
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Iterator[tuple[str, str]]:
+        """Yield (key, sentence) for keys that do not go together; `given` is the raw table."""
+        yield from ()
+
+    @classmethod
+    def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
+        """Return the raw table with what follows from the rest of it filled in."""
+        return given
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _everything(cls, given: Any, check: ModelWrapValidatorHandler) -> Any:
+        if isinstance(given, cls):
+            return given
+        if not isinstance(given, dict):
+            raise plain(f"{came(given)} is not a table; write {listed(cls.model_fields, 'and')}"
+                        " as keys of a table")
+        given = cls.prepare(given)
+        bad = [_detail((key,) if key else (), text, given) for key, text in cls.rules(given)]
+        try:
+            made = check(given)
+        except ValidationError as error:
+            bad += [_reword(cls, entry, given) for entry in error.errors(include_url=False)]
+        if bad:
+            raise ValidationError.from_exception_data(cls.__name__, bad)
+        return made
+
+
+def _detail(loc: tuple[int | str, ...], text: str, given: object) -> InitErrorDetails:
+    return InitErrorDetails(type=plain(text), loc=loc, input=given)
+
+
+def _reword(table: type[Table], error: Any, given: dict[str, Any]) -> InitErrorDetails:
+    return _detail(error["loc"], _sentence(table, error, given), given)
+
+
+def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
+    kind, key = error["type"], error["loc"][-1] if error["loc"] else ""
+    if kind == PLAIN:
+        return error["msg"]
+    keys = list(table.model_fields)
+    if kind == "extra_forbidden":
+        return f"this key is not known here; allowed are {listed(keys)}{spelling(key, keys)}"
+    if kind == "missing":
+        return "is missing and must be given"
+    if kind == "tuple_type":
+        return f"{came(error['input'])} came; write [[{key}]] over each {key}"
+    return f"{came(error['input'])} came; that is not a kind of value allowed here"

@@ -1,0 +1,262 @@
+"""From the mold as written to the section that the solver takes, with every geometric check."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations
+
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.ops import nearest_points
+
+from squeeze.mold import clearance, model
+from squeeze.mold.bands import tension_n_per_mm
+from squeeze.mold.clearance import Run, say_at
+from squeeze.mold.curve import Loop
+from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.path import Body, carried, in_air, in_rubber, length, place, self_crossing
+from squeeze.mold.rubber import material
+from squeeze.mold.section import Cavity, Cut, Loads, Push, Section
+from squeeze.mold.shapes import loop_of
+
+LEAST_WALL_MM = 0.5
+"""Least rubber between cavities, and between a cavity and the outline [mm]."""
+
+SMALLEST_MM, LARGEST_MM = 5.0, 1000.0
+"""Least and largest width and height of a block [mm]."""
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall [m/s2]."""
+
+
+def section_of(mold: model.Mold) -> Section:
+    """Return the cross-section of a mold, checked and ready for the solver.
+
+    Raises
+    ------
+    BadInput
+        With every geometric fault that was found: shapes that do not fit or cross themselves,
+        cavities outside or too near to something, cuts that open nowhere or leave slivers.
+    """
+    faults: list[Fault] = []
+    outline = _taken(faults, "block", lambda: _outline(mold.block))
+    loops = [_taken(faults, f"cavity.{c.name}", lambda c=c: loop_of(c)) for c in mold.cavity]
+    cavities = [
+        Cavity(c.name, loop) for c, loop in zip(mold.cavity, loops, strict=True) if loop is not None
+    ]
+    faults += _self_crossings(mold.cut)
+    if outline is None:
+        raise BadInput(faults)
+    faults += _cavity_faults(outline, cavities)
+    if faults:
+        raise BadInput(faults)
+    body = _body(outline, cavities)
+    runs = _runs(mold.cut, body)
+    if faults := [*_neck_faults(body), *_cut_faults(mold.cut, runs, body)]:
+        raise BadInput(faults)
+    return Section(outline, material(mold.rubber), tuple(cavities), _cuts(mold.cut, runs))
+
+
+def loads_of(mold: model.Mold, section: Section) -> Loads:
+    """Return what acts on the section, per mm of block length.
+
+    Raises
+    ------
+    BadInput
+        When a push is wider than the outline is long.
+    """
+    patches = [push for push in mold.push if push.at_mm is not None]
+    if faults := list(_push_faults(mold.push, section.outline)):
+        raise BadInput(faults)
+    return Loads(
+        tension_n_per_mm=tension_n_per_mm(mold, wrap_mm(section)),
+        pushes=tuple(_patch(push, section.outline) for push in patches),
+        all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
+        cavity_mpa=resin_mpa(mold.resin),
+    )
+
+
+def wrap_mm(section: Section) -> float:
+    """Return the length of one turn of a band: the perimeter of the outline's convex hull [mm]."""
+    return float(Polygon(section.outline.points(0.001)).convex_hull.length)
+
+
+def resin_mpa(resin: model.Resin | None) -> float:
+    """Return the pressure of the resin at the section: rho g h, or as given [MPa]."""
+    if resin is None:
+        return 0.0
+    if resin.head_mm is None:
+        return (resin.pressure_kpa or 0.0) / 1000
+    return resin.density_g_cm3 * GRAVITY * resin.head_mm * 1e-6
+
+
+def _taken(faults: list[Fault], key: str, make: Callable[[], Loop]) -> Loop | None:
+    """Return what `make` makes; its faults go to `faults` with `key` before their own."""
+    try:
+        return make()
+    except BadInput as error:
+        faults += [Fault(f"{key}.{fault.key}", fault.text) for fault in error.faults]
+        return None
+
+
+def _outline(block: model.Block) -> Loop:
+    loop = loop_of(block)
+    x0, y0, x1, y1 = loop.polygon.bounds
+    if min(x1 - x0, y1 - y0) < SMALLEST_MM or max(x1 - x0, y1 - y0) > LARGEST_MM:
+        key = next(key for key in model.FIGURES if getattr(block, key) is not None)
+        text = (f"the block is {x1 - x0:.4g} x {y1 - y0:.4g} mm; allowed are {SMALLEST_MM:g} to"
+                f" {LARGEST_MM:g} mm each way")
+        raise BadInput([Fault(key, text)])
+    return loop
+
+
+def _cavity_faults(outline: Loop, cavities: Sequence[Cavity]) -> Iterator[Fault]:
+    for cavity in cavities:
+        if text := _outside(outline, cavity):
+            yield Fault(f"cavity.{cavity.name}", text)
+    for a, b in combinations(cavities, 2):
+        if text := _near(a, b):
+            yield Fault(f"cavity.{b.name}", text)
+
+
+def _outside(outline: Loop, cavity: Cavity) -> str | None:
+    inner, outer = cavity.loop.polygon, outline.polygon
+    if not outer.intersects(inner):
+        middle = inner.representative_point()
+        return f"lies outside the block, round {say_at((middle.x, middle.y))}"
+    if not outer.contains(inner):
+        out = inner.difference(outer).representative_point()
+        return f"reaches out of the block at {say_at((out.x, out.y))}"
+    return _thin_wall(outer.exterior, inner, "the outline")
+
+
+def _near(a: Cavity, b: Cavity) -> str | None:
+    both = a.loop.polygon.intersection(b.loop.polygon)
+    if not both.is_empty:
+        spot = both.representative_point()
+        return f"overlaps the cavity '{a.name}' at {say_at((spot.x, spot.y))}"
+    return _thin_wall(a.loop.polygon, b.loop.polygon, f"the cavity '{a.name}'")
+
+
+def _thin_wall(a: shapely.Geometry, b: shapely.Geometry, what: str) -> str | None:
+    wall = shapely.distance(a, b)
+    if wall >= LEAST_WALL_MM - 1e-3:
+        return None
+    p, q = nearest_points(a, b)
+    spot = say_at(((p.x + q.x) / 2, (p.y + q.y) / 2))
+    return f"leaves only {wall:.2f} mm of rubber towards {what} at {spot}; at least" \
+        f" {LEAST_WALL_MM:g} are needed"
+
+
+def _body(outline: Loop, cavities: Sequence[Cavity]) -> Body:
+    holes = [c.loop.polygon.exterior.coords for c in cavities]
+    names = ("the outline", *(f"the edge of the cavity '{c.name}'" for c in cavities))
+    loops = (outline, *(c.loop for c in cavities))
+    return Body(names, loops, Polygon(outline.polygon.exterior.coords, holes))
+
+
+def _neck_faults(body: Body) -> Iterator[Fault]:
+    if spot := clearance.neck(body.region):
+        yield Fault("block", f"the rubber at {say_at(spot)} is thinner than"
+                             f" {clearance.THINNEST_MM:g} mm")
+
+
+def _self_crossings(cuts: Sequence[model.Cut]) -> Iterator[Fault]:
+    for cut in cuts:
+        if spot := self_crossing(cut.path_mm):
+            yield Fault(f"cut.{cut.name}.path_mm", f"the path crosses or touches itself at"
+                        f" {say_at(spot)}; write it as two cuts")
+
+
+def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
+    bare = [
+        Run(i, cut.name, stretch)
+        for i, cut in enumerate(cuts)
+        for stretch in in_rubber(cut.path_mm, body)
+    ]
+    return [
+        Run(run.cut, run.name, carried(run.stretch, body, [o.stretch for o in bare if o is not run]))
+        for run in bare
+    ]
+
+
+def _cut_faults(cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body) -> list[Fault]:
+    said: list[tuple[int, str]] = [
+        *_absent(cuts, runs, body), *_slivers(runs, body), *_buried(runs, body)
+    ]
+    unique = dict.fromkeys(sorted(said, key=lambda pair: pair[0]))
+    return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]
+
+
+def _absent(
+    cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body
+) -> Iterator[tuple[int, str]]:
+    for i, cut in enumerate(cuts):
+        along = list(_along_an_edge(cut, body))
+        yield from ((i, text) for text in along)
+        if not along and all(run.cut != i for run in runs):
+            yield i, f"lies nowhere in rubber; it runs from {say_at(cut.path_mm[0])} to" \
+                f" {say_at(cut.path_mm[-1])}"
+
+
+def _along_an_edge(cut: model.Cut, body: Body) -> Iterator[str]:
+    """Yield where the path lies on an edge; the trimming would leave that out unseen."""
+    for a, b in in_air(cut.path_mm, body):
+        p, q, r = (place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75))
+        for name, loop in zip(body.names, body.loops, strict=True):
+            if b - a > 2.0 and max(loop.nearest(at)[2] for at in (p, q, r)) < 0.1:
+                yield f"runs along {name} near {say_at(q)}; a cut must go through rubber"
+
+
+def _slivers(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
+    for a, b in combinations(runs, 2):
+        yield from ((b.cut, text) for text in clearance.pair_faults(b, a))
+    for run in runs:
+        for name, loop in zip(body.names, body.loops, strict=True):
+            yield from ((run.cut, text) for text in clearance.edge_faults(run, name, loop))
+        met = [p for other in runs if other is not run for p in clearance.joints(run, other)]
+        yield from ((run.cut, text) for text in clearance.own_faults(run, met))
+    yield from ((run.cut, text) for run, text in clearance.thin_pieces(runs, body))
+
+
+def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
+    """Yield the stretches from which no way leads along cuts to the outside or a cavity."""
+    reached = [r for r in runs if any(clearance.edge_joints(r, loop) for loop in body.loops)]
+    rest = [run for run in runs if run not in reached]
+    for run in reached:  # grows while it is walked
+        met = [other for other in rest if clearance.joints(run, other)]
+        reached += met
+        rest = [other for other in rest if other not in met]
+    for run in rest:
+        a, b = run.ends
+        yield run.cut, f"is buried in rubber from {say_at(a)} to {say_at(b)}; one end at least" \
+            " must open at the outline, at a cavity, or at a cut that does"
+
+
+def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
+    return tuple(
+        Cut(
+            name=cut.name,
+            stretches=tuple(run.stretch for run in runs if run.cut == i),
+            length_mm=length(cut.path_mm),
+            friction=cut.friction,
+            gap_mm=cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,),
+        )
+        for i, cut in enumerate(cuts)
+    )
+
+
+def _push_faults(pushes: Sequence[model.Push], outline: Loop) -> Iterator[Fault]:
+    for i, push in enumerate(pushes, start=1):
+        if push.width_mm is not None and push.width_mm > outline.length:
+            yield Fault(f"push.{i}.width_mm", f"{push.width_mm:g} came, but the outline is only"
+                        f" {outline.length:.4g} mm round")
+
+
+def _patch(push: model.Push, outline: Loop) -> Push:
+    assert push.at_mm is not None  # a patch has all three; the model has seen to it
+    assert push.width_mm is not None
+    assert push.force_n_per_mm is not None
+    k, t, _ = outline.nearest(push.at_mm)
+    x, y = outline.pieces[k].at(t)[0]
+    return Push((float(x), float(y)), push.width_mm, push.force_n_per_mm / push.width_mm)

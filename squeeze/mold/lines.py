@@ -1,0 +1,86 @@
+"""Where in a TOML text each key stands: a small scanner, for texts that are known to be valid."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+Path = tuple[str | int, ...]
+
+_STRING = (
+    r'"""(?:\\.|[^\\])*?"{3,5}|' + r"'''.*?'{3,5}|" + r'"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'"
+)
+_TOKEN = re.compile(rf"(?P<string>{_STRING})|(?P<comment>#[^\n]*)|(?P<other>\n|[^\s]|[ \t\r]+)", re.S)
+_KEY_PART = re.compile(r'\s*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)\s*\.?')
+
+
+def lines_of(toml: str) -> dict[Path, int]:
+    """Return the line, counted from 1, of every table and of every key that has one.
+
+    Tables that stand in a list carry their number from 0: ``("cut", 1, "path_mm")``. Keys inside
+    ``{...}`` are not told apart from the key that holds them.
+    """
+    found: dict[Path, int] = {(): 1}
+    counts: dict[Path, int] = {}
+    table: Path = ()
+    for line, statement in _statements(toml):
+        if not statement.startswith("["):
+            _record(found, table, _key(statement), line)
+            continue
+        twice = statement.startswith("[[")
+        table = _located(_key(statement.strip("[")), counts, new=twice)
+        found.setdefault(table, line)
+        found.setdefault(table[:1], line)
+    return found
+
+
+def line_at(found: dict[Path, int], path: Path) -> int | None:
+    """Return the line of `path`, or of the nearest thing that holds it."""
+    for n in range(len(path), -1, -1):
+        if path[:n] in found:
+            return found[path[:n]]
+    return None
+
+
+def _record(found: dict[Path, int], table: Path, key: tuple[str, ...], line: int) -> None:
+    for n in range(1, len(key) + 1):
+        found.setdefault(table + key[:n], line)
+
+
+def _located(key: tuple[str, ...], counts: dict[Path, int], new: bool) -> Path:
+    """Return the full path of a table header; `new` begins another entry of a list."""
+    path: Path = ()
+    for n, part in enumerate(key, start=1):
+        path += (part,)
+        if new and n == len(key):
+            counts[path] = counts.get(path, -1) + 1
+        if path in counts:
+            path += (counts[path],)
+    return path
+
+
+def _statements(toml: str) -> Iterator[tuple[int, str]]:
+    """Yield (line, text) of every header and of every key with its value."""
+    line, begun, depth, text = 1, 1, 0, ""
+    for token in _TOKEN.finditer(toml + "\n"):
+        bit = token.group()
+        if bit == "\n" and depth <= 0:
+            if text.strip():
+                yield begun, text.strip()
+            depth, text = 0, ""
+        elif token.lastgroup != "comment":
+            begun = begun if text.strip() else line
+            depth += (bit in "[{") - (bit in "]}") if len(bit) == 1 else 0
+            text += bit
+        line += bit.count("\n")
+
+
+def _key(statement: str) -> tuple[str, ...]:
+    """Return the parts of the dotted key with which a statement begins."""
+    parts, place = [], 0
+    while match := _KEY_PART.match(statement, place):
+        parts.append(match.group(1).strip("\"'"))
+        place = match.end()
+        if not match.group().rstrip().endswith("."):
+            break
+    return tuple(parts)

@@ -1,0 +1,44 @@
+"""Stiffness of rubber from its hardness."""
+
+from __future__ import annotations
+
+from squeeze.mold.model import Rubber
+from squeeze.mold.section import Material
+
+SPREAD = 0.25
+"""Half-width of the band round any modulus that comes from a hardness: +/- 25 %."""
+
+
+def gent(shore_a: float) -> float:
+    """Return Young's modulus [MPa] of rubber of hardness `shore_a`.
+
+    A. N. Gent, On the relation between indentation hardness and Young's modulus,
+    Trans. IRI 34 (1958) 46.
+
+    >>> round(gent(20), 5)
+    0.73192
+    """
+    return 0.0981 * (56 + 7.62336 * shore_a) / (0.137505 * (254 - 2.54 * shore_a))
+
+
+def log_rule(shore_a: float) -> float:
+    """Return Young's modulus [MPa] by the rule log10 E = 0.0235 S - 0.6403, as a cross-check.
+
+    Between Shore A 20 and 40 it differs from `gent` by -8 to +18 %; from memory.
+    """
+    return 10 ** (0.0235 * shore_a - 0.6403)
+
+
+def poisson(youngs_modulus_mpa: float, bulk_modulus_mpa: float) -> float:
+    """Return Poisson's ratio from E and K: nu = (3 K - E)/(6 K)."""
+    return (3 * bulk_modulus_mpa - youngs_modulus_mpa) / (6 * bulk_modulus_mpa)
+
+
+def material(rubber: Rubber) -> Material:
+    """Return the elastic constants of a mold's rubber."""
+    E = rubber.youngs_modulus_mpa
+    if E is None:
+        assert rubber.shore_a is not None  # one of the two is always there
+        E = gent(rubber.shore_a)
+    nu = poisson(E, rubber.bulk_modulus_mpa) if rubber.poisson is None else rubber.poisson
+    return Material(E, nu)
