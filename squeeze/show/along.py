@@ -83,7 +83,7 @@ def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
     s, p = land.s_mm, land.pressure_kpa
     colours = drawing.levels.of(0.5 * (p[1:] + p[:-1]))
     for k, colour in enumerate(colours):
-        ax.fill_between(s[k : k + 2], p[k : k + 2], color=colour, lw=0)
+        ax.fill_between(s[k : k + 2], p[k : k + 2], fc=colour, ec=colour, lw=0.4)
     ax.plot(s, p, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.1 * _top(drawing))
     ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))

@@ -47,10 +47,11 @@ def gathered(wrap: Wrap) -> tuple[Array, Array]:
     push = np.roll(wrap.push_n_per_mm, -first, axis=0)
     group = _groups(points, wrap.wrap_mm / ARROWS_ROUND, np.hypot(*push.T) > 0)
     force = np.column_stack([np.bincount(group, push[:, k]) for k in (0, 1)])
-    weight = np.bincount(group, np.hypot(*push.T))
-    at = np.column_stack([np.bincount(group, np.hypot(*push.T) * points[:, k]) for k in (0, 1)])
+    strength = np.hypot(*push.T)
+    weight = np.bincount(group, strength)
+    at = np.column_stack([np.bincount(group, strength * points[:, k]) for k in (0, 1)])
     keep = weight > 0
-    return at[keep] / weight[keep, None], force[keep]
+    return (at[keep] / weight[keep, None]).astype(np.float64), force[keep].astype(np.float64)
 
 
 def _groups(points: Array, reach: float, counts: NDArray[np.bool_]) -> NDArray[np.int64]:

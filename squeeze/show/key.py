@@ -10,6 +10,7 @@ from matplotlib.patches import Rectangle
 from squeeze.show.forces import arrow_style
 from squeeze.show.section import CRADLE, HATCH, INK, RUBBER, SOFT, Drawing
 from squeeze.show.tint import Levels
+from squeeze.verdict import pressure
 
 LINE_IN = 0.165
 
@@ -20,6 +21,8 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
     if drawing.solved and drawing.closing.lands:
         y = _scale(ax, drawing.levels, y)
         y = _open(ax, drawing, y)
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.9, ls=(0, (4, 2)))
+        y = _say(ax, f"below: what seals, {pressure(drawing.verdict.needed_kpa)}", y)
     y = _bodies(ax, drawing, y)
     y = _bands(ax, drawing, largest_push, y)
     y = _pushes(ax, drawing, y)

@@ -40,7 +40,7 @@ class Labels:
 
     def cavities(self) -> list[tuple[str, Array]]:
         """Return each cavity's name and where it stands: inside where it fits, else beside it."""
-        taken = [_line(land) for land in self.closing.lands]
+        taken: list[BaseGeometry] = [_line(land) for land in self.closing.lands]
         taken += [Point(p).buffer(self.mm_per_inch * 0.1) for p in self.lands()]
         taken += [cavity.loop.polygon for cavity in self.closing.section.cavities]
         found = []

@@ -126,7 +126,8 @@ def _draw_names(ax: Axes, drawing: Drawing) -> None:
             bbox={"boxstyle": "circle,pad=0.25", "fc": "white", "ec": INK, "lw": 0.7},
         )
     for name, point in labels.cavities():
-        ax.text(*point, name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
+        x, y = point
+        ax.text(x, y, name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
 
 
 def _draw_worst(ax: Axes, drawing: Drawing) -> None:

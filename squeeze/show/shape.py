@@ -72,14 +72,14 @@ def pose_of(closing: Closing, deformed: bool) -> Pose:
 
 
 def _times(wanted: float, there: float) -> float:
-    return max(1.0, round_down(wanted / there)) if there > 0 else 1.0
+    return max(1.0, round_down(wanted / there)) if there > 1e-6 * wanted else 1.0
 
 
 def _rigid_of(field: Field) -> Array:
     x, y = field.points_mm.T
     one, none = np.ones_like(x), np.zeros_like(x)
     A = np.vstack([np.column_stack([one, none, -y]), np.column_stack([none, one, x])])
-    return np.linalg.lstsq(A, field.displacement_mm.T.ravel(), rcond=None)[0]
+    return np.linalg.lstsq(A, field.displacement_mm.T.ravel(), rcond=None)[0].astype(np.float64)
 
 
 def _rigid_motion(points: Array, rigid: Array) -> Array:
@@ -88,8 +88,8 @@ def _rigid_motion(points: Array, rigid: Array) -> Array:
 
 def normals(path: Array) -> Array:
     """Return unit normals (n, 2) to the left of a path (n, 2)."""
-    t = np.gradient(path, axis=0)
-    t /= np.maximum(np.hypot(*t.T), 1e-300)[:, None]
+    t = np.asarray(np.gradient(path, axis=0))
+    t = t / np.maximum(np.hypot(*t.T), 1e-300)[:, None]
     return np.column_stack([-t[:, 1], t[:, 0]])
 
 

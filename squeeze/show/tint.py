@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 HUE_DEG = 338.0
 LIGHTEST, DARKEST = 0.95, 0.30
-CHROMA = 0.115
+CHROMA = 0.12
 
 _TO_CONES = np.array(
     [
@@ -35,7 +35,8 @@ def tint(depth: float) -> tuple[float, float, float]:
     """Return the colour (red, green, blue in 0..1) at `depth`, from 0 = lightest to 1 = darkest."""
     lightness = LIGHTEST + (DARKEST - LIGHTEST) * depth
     rgb = np.ones(3)
-    for chroma in np.linspace(CHROMA, 0.0, 24):
+    most = CHROMA * min(1.0, (0.15 + 2.4 * depth))
+    for chroma in np.linspace(most, 0.0, 24):
         rgb = _linear_rgb(lightness, chroma)
         if rgb.min() >= 0.0 and rgb.max() <= 1.0:
             break

@@ -1,0 +1,5 @@
+"""``python -m squeeze``."""
+
+from squeeze.cli import main
+
+main()

@@ -1,0 +1,185 @@
+"""The command line. Nothing heavy is imported before a command runs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from squeeze.mold import Mold
+    from squeeze.solve import Closing
+    from squeeze.verdict import Verdict
+
+WIDTH = 100
+FORMS = (".png", ".pdf", ".svg")
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="How hard and how evenly the cut faces of a rubber mold press on each other.",
+    epilog="Start with: squeeze new barrels, then: squeeze close barrels.toml",
+)
+
+
+def main() -> None:
+    """Run the command line."""
+    app()
+
+
+@contextmanager
+def _errors_told() -> Iterator[None]:
+    """Tell squeeze's own errors on stderr, without a traceback, and leave with status 2."""
+    from squeeze.mold.errors import SqueezeError
+
+    try:
+        yield
+    except SqueezeError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(2) from error
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from squeeze import __version__
+
+        typer.echo(f"squeeze {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Tell the version."),
+    ] = False,
+) -> None:
+    """How hard and how evenly the cut faces of a rubber mold press on each other."""
+
+
+def _known_form(path: Path | None) -> Path | None:
+    if path is not None and path.suffix.lower() not in FORMS:
+        raise typer.BadParameter(f"{path}: the name has to end in {', '.join(FORMS)}")
+    return path
+
+
+@app.command(epilog="Example: squeeze close barrels.toml --figure barrels.png --json barrels.json")
+def close(
+    mold: Annotated[Path, typer.Argument(metavar="MOLD.toml", help="The mold file.")],
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", callback=_known_form, help="Draw a figure: .png, .pdf or .svg."
+        ),
+    ] = None,
+    deformed: Annotated[
+        bool, typer.Option("--deformed", help="Draw the figure's section as it deforms.")
+    ] = False,
+    json: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write every number as JSON.")
+    ] = None,
+    vtu: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the finite-element field as VTU."),
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Leave with status 1 when it does not seal.")
+    ] = False,
+    inches: Annotated[
+        bool, typer.Option("--inches", help="Tell lengths in inches (files stay in mm).")
+    ] = False,
+) -> None:
+    """Tell how the cuts of a mold close: the verdict, and a table of lands."""
+    with _errors_told():
+        closing, verdict, read = _closed(mold, [p for p in (figure, json, vtu) if p], inches)
+        _write(closing, verdict, {"figure": figure, "json": json, "vtu": vtu}, deformed)
+    _tell(closing, verdict, read, inches)
+    if strict and not verdict.seals:
+        raise typer.Exit(1)
+
+
+def _closed(path: Path, outputs: list[Path], inches: bool) -> tuple[Closing, Verdict, Mold]:
+    from rich.console import Console
+
+    from squeeze.show.write import check_places
+
+    check_places(outputs, path)
+    with Console(stderr=True).status("Closing the cuts ..."):
+        from squeeze import close as close_mold
+        from squeeze import judge, load
+
+        read = load(path)
+        closing = close_mold(read)
+        return closing, judge(closing, inches), read
+
+
+def _write(
+    closing: Closing, verdict: Verdict, asked: dict[str, Path | None], deformed: bool
+) -> None:
+    from squeeze.show.write import write_all
+
+    writers: dict[Path, Callable[[Path], None]] = {}
+    for kind, path in asked.items():
+        if path is not None:
+            writers[path] = _writer(kind, path, closing, verdict, deformed)
+    write_all(writers)
+
+
+def _writer(
+    kind: str, path: Path, closing: Closing, verdict: Verdict, deformed: bool
+) -> Callable[[Path], None]:
+    if kind == "figure":
+        from squeeze.show.figure import figure, save
+
+        return lambda part: save(figure(closing, verdict, deformed), part, path.suffix[1:].lower())
+    from squeeze.show.export import as_text, write_vtu
+
+    if kind == "vtu":
+        return lambda part: write_vtu(closing, part)
+    return lambda part: _put(part, as_text(closing, verdict) + "\n")
+
+
+def _put(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8")
+
+
+def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
+    from rich.console import Console
+
+    from squeeze.show.start import CAUTION
+    from squeeze.show.table import notes, table
+    from squeeze.verdict import rubber_note
+
+    screen = Console(highlight=False)
+    screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH
+    screen.print(verdict.say, style="bold", markup=False)
+    for line in verdict.advice:
+        screen.print(line, markup=False)
+    if closing.lands:
+        screen.print()
+        screen.print(table(closing, verdict, inches))
+    lines = [verdict.yardstick, *rubber_note(mold), *notes(closing, inches), CAUTION]
+    for line in lines:
+        screen.print(line, markup=False)
+
+
+@app.command(epilog="Example: squeeze new barrels")
+def new(
+    name: Annotated[str, typer.Argument(help="Name of the file, with or without .toml.")],
+) -> None:
+    """Write a commented mold file to start from."""
+    path = Path(name if name.endswith(".toml") else f"{name}.toml")
+    with _errors_told():
+        from squeeze.show.start import start
+        from squeeze.show.write import check_places, write_all
+
+        if path.exists():
+            typer.echo(f"{path}: is there already and is not written over", err=True)
+            raise typer.Exit(2)
+        check_places([path])
+        write_all({path: lambda part: _put(part, start(path.stem))})
+    typer.echo(f"Wrote {path}. Next: squeeze close {path} --figure {path.stem}.png")

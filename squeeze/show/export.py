@@ -1,0 +1,159 @@
+"""Results as JSON and as a VTU file for a viewer of finite-element fields."""
+
+from __future__ import annotations
+
+import json
+import math
+from os import PathLike
+from typing import Any
+
+import meshio
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze import __version__
+from squeeze.solve.closing import CavityChange, Closing, Field, Land
+from squeeze.verdict import LandVerdict, Verdict, Worst
+
+Array = NDArray[np.float64]
+
+ARRAYS = ("s_mm", "x_mm", "y_mm", "pressure_kpa", "gap_mm", "slip_mm")
+FIGURES = (
+    "closed_share",
+    "mean_pressure_kpa",
+    "least_pressure_kpa",
+    "largest_gap_mm",
+    "evenness",
+    "force_n_per_mm",
+)
+
+
+def as_json(closing: Closing, verdict: Verdict) -> dict:
+    """Return everything that a closing and its verdict hold, but the field, as plain data.
+
+    Numbers are exact; what is not finite (a solve without an answer) becomes None.
+    """
+    said = {
+        "squeeze": __version__,
+        "title": closing.title,
+        "lands": [
+            _land(land, "cut") | _verdict_of(word)
+            for land, word in zip(closing.lands, verdict.lands, strict=True)
+        ],
+        "seats": [_land(seat, "cradle") for seat in closing.seats],
+        "cavities": [_cavity(cavity) for cavity in closing.cavities],
+        "bands": {
+            "tension_n_per_mm": closing.loads.tension_n_per_mm,
+            "wrap_mm": closing.wrap.wrap_mm if closing.wrap else None,
+        },
+        "verdict": _verdict(verdict),
+        "trust": _trust(closing),
+        "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
+    }
+    return _finite(said)
+
+
+_SECONDS = ("mesh", "assemble", "factor", "contact", "total")
+
+
+def as_text(closing: Closing, verdict: Verdict) -> str:
+    """Return `as_json` as text."""
+    return json.dumps(as_json(closing, verdict), indent=1, ensure_ascii=False, allow_nan=False)
+
+
+def _land(land: Land, owner: str) -> dict:
+    head = {owner: land.cut, "land": land.land, "length_mm": land.length_mm}
+    arrays = {name: getattr(land, name).tolist() for name in ARRAYS}
+    return head | arrays | {name: getattr(land, name) for name in FIGURES}
+
+
+def _verdict_of(word: LandVerdict) -> dict:
+    return {"seals": word.seals, "name": word.name}
+
+
+def _cavity(cavity: CavityChange) -> dict:
+    names = ("name", "area_mm2", "area_change_pct", "largest_shift_mm", "step_mm")
+    return {name: getattr(cavity, name) for name in names}
+
+
+def _verdict(verdict: Verdict) -> dict:
+    return {
+        "seals": verdict.seals,
+        "say": verdict.say,
+        "worst": _worst(verdict.worst),
+        "needed_kpa": verdict.needed_kpa,
+        "yardstick": verdict.yardstick,
+        "advice": list(verdict.advice),
+    }
+
+
+def _worst(worst: Worst | None) -> dict:
+    names = ("x_mm", "y_mm", "land", "gap_mm", "pressure_kpa", "cut", "words")
+    return {name: getattr(worst, name) if worst else None for name in names}
+
+
+def _trust(closing: Closing) -> dict:
+    trust = closing.trust
+    names = (
+        "force_balance",
+        "complementarity",
+        "largest_strain_pct",
+        "unknowns",
+        "contact_places",
+        "contact_steps",
+    )
+    found = {name: getattr(trust, name) for name in names}
+    return found | {"outcome": str(trust.outcome), "strain_at_mm": list(trust.strain_at_mm)}
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _finite(each) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_finite(each) for each in value]
+    if isinstance(value, np.generic):
+        return _finite(value.item())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def write_vtu(closing: Closing, path: str | PathLike[str]) -> None:
+    """Write the field as a VTU file of six-node triangles, whatever the ending of `path`.
+
+    Notes
+    -----
+    At the nodes: displacement [mm], pressure [MPa], stress [MPa] (xx, yy, xy). Nodes are split
+    along the cuts, so the means over the triangles round a node never mix two sides of a cut.
+    In the triangles: body, largest strain [%].
+    """
+    field = closing.field
+    flat = np.zeros(len(field.points_mm))
+    stress = at_nodes(field, field.stress_mpa)
+    mesh = meshio.Mesh(
+        np.column_stack([field.points_mm, flat]),
+        [("triangle6", field.triangles)],
+        point_data={
+            "displacement_mm": np.column_stack([field.displacement_mm, flat]),
+            "pressure_mpa": at_nodes(field, field.pressure_mpa[:, :, None])[:, 0],
+            "stress_xx_mpa": stress[:, 0],
+            "stress_yy_mpa": stress[:, 1],
+            "stress_xy_mpa": stress[:, 2],
+        },
+        cell_data={"body": [field.body], "strain_pct": [field.strain_pct]},
+    )
+    mesh.write(path, file_format="vtu")
+
+
+def at_nodes(field: Field, corners: Array) -> Array:
+    """Return corner values (m, 3, k) as node values (n, k): means, mid-side nodes of their ends."""
+    total = np.zeros((len(field.points_mm), corners.shape[2]))
+    count = np.zeros(len(field.points_mm))
+    nodes = field.triangles[:, :3]
+    np.add.at(total, nodes, corners)
+    np.add.at(count, nodes, 1.0)
+    value = total / np.maximum(count, 1.0)[:, None]
+    for side, (a, b) in enumerate(((0, 1), (1, 2), (2, 0)), start=3):
+        ends = field.triangles[:, [a, b]]
+        value[field.triangles[:, side]] = 0.5 * (value[ends[:, 0]] + value[ends[:, 1]])
+    return value

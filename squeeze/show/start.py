@@ -1,0 +1,59 @@
+"""A mold file to start from."""
+
+from __future__ import annotations
+
+import json
+
+CAUTION = (
+    "Estimates for planning; makers' data sheets and local codes govern. "
+    "Stretched bands snap: shield your eyes."
+)
+
+
+def start(title: str) -> str:
+    """Return the text of a commented mold file that loads and closes as it stands."""
+    return TEXT.replace("TITLE", json.dumps(title, ensure_ascii=False))
+
+
+TEXT = """\
+# A mold for squeeze. Lengths in mm; x runs to the right, y upwards, (0, 0) is the block's middle.
+# Try it:  squeeze close THIS_FILE --figure picture.png
+# Lines that begin with # are remarks; take the # away from a line to use it.
+
+title = TITLE
+length_mm = 140               # length of the block, along the cavities
+
+[rubber]
+shore_a = 20                  # hardness as printed on the pot
+
+[block]
+shape = "square"              # round, square, rectangle, oval, drawn
+width_mm = 120                # round: diameter_mm; rectangle and oval: height_mm as well
+bevel_mm = 15                 # flat taken off each corner, measured along both sides
+# round_mm = 2                # radius on every corner that is left
+
+[[cavity]]                    # one such table for each void that a model leaves
+name = "barrel 1"
+shape = "round"
+diameter_mm = 10
+centre_mm = [-12, 0]
+
+[[cavity]]
+name = "barrel 2"
+shape = "round"
+diameter_mm = 10
+centre_mm = [12, 0]
+
+[[cut]]                       # one such table for each knife line
+name = "across the barrels"
+path_mm = [[-60, 0], [60, 0]] # from outside to outside, straight through both cavities
+friction = 0.3                # between the two faces; 0 = slippery
+# gap_mm = 0.1                # how far the faces stand apart before anything presses
+
+[[band]]
+stock = "64"                  # trade size; or weigh the pull of a stretched band: tension_n = 4.0
+count = 8                     # evenly spread along the block
+
+# [resin]
+# head_mm = 120               # height of liquid resin above this section
+"""

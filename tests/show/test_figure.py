@@ -1,0 +1,148 @@
+"""What stands in the figures, on made-up closings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.patches import Patch
+
+from squeeze.mold.section import Loads, Push
+from squeeze.show.figure import figure, pressure_levels, save
+from squeeze.show.forces import gathered
+from squeeze.show.section import runs
+from squeeze.show.shape import body_paths, pose_of
+from squeeze.show.small import small
+from squeeze.solve.closing import Outcome, Wrap
+from squeeze.verdict import MORE_BANDS, judge
+
+
+def drawn(closing, **how):
+    return figure(closing, judge(closing), **how)
+
+
+def texts(made) -> str:
+    found = [*made.texts, *(t for ax in made.axes for t in ax.texts)]
+    return "\n".join(t.get_text() for t in found)
+
+
+def hatched(made) -> list[Patch]:
+    """Hatched patches in the section, without the samples in the key."""
+    return [p for p in made.axes[0].patches if p.get_hatch()]
+
+
+def test_nothing_is_hatched_where_all_presses(closed):
+    assert hatched(drawn(closed)) == []
+    assert "no place of a cut is open" in texts(drawn(closed))
+
+
+def test_every_open_stretch_is_hatched(gaping):
+    """The middle land, and the inner ends of the two outer ones."""
+    assert len(hatched(drawn(gaping))) == 3
+    assert "gap drawn" in texts(drawn(gaping))
+
+
+def test_the_gap_is_drawn_by_the_stated_factor(gaping):
+    pose = pose_of(gaping, deformed=False)
+    middle = hatched(drawn(gaping))[1].get_path().get_extents()
+    assert f"gap drawn {pose.gap_factor:g} times" in texts(drawn(gaping))
+    assert middle.height == pytest.approx(pose.gap_factor * 1.0)
+
+
+def test_deformed_shape_is_moved_by_the_stated_factor(gaping):
+    """The upper part lifts by 1 mm in its middle; the rest follows the best rigid motion."""
+    pose = pose_of(gaping, deformed=True)
+    left, right = pose.faces(gaping.lands[1])
+    assert pose.factor > 1
+    np.testing.assert_allclose((left - right)[:, 1], pose.factor * gaping.lands[1].gap_mm)
+    assert f"moved {pose.factor:g} times as far" in texts(drawn(gaping, deformed=True))
+
+
+def test_rigid_motion_is_not_drawn(closed):
+    """A shifted and turned block is drawn as it was poured."""
+    x, y = closed.field.points_mm.T
+    moved = np.column_stack([3.0 - 0.01 * y, 0.01 * x])
+    closing = replace(closed, field=replace(closed.field, displacement_mm=moved))
+    pose = pose_of(closing, deformed=True)
+    np.testing.assert_allclose(pose.at(closing.field.points_mm, moved), closing.field.points_mm)
+
+
+def test_bodies_have_the_rubber_area(closed):
+    """Two parts with bites: 120 x 120 less two cavities of 10 x 10 mm."""
+    (path,) = body_paths(closed.field, pose_of(closed, False)).values()
+    area = 0.0
+    for ring in path.to_polygons():
+        x, y = ring.T
+        area += 0.5 * np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])
+    assert area == pytest.approx(120 * 120 - 2 * 100)
+
+
+def test_title_and_advice_are_written(gaping):
+    said = texts(drawn(gaping)).replace("\n", " ")
+    assert judge(gaping).say in said
+    assert MORE_BANDS in said
+    assert "Estimates for planning" in said
+
+
+@pytest.mark.parametrize("count", [1, 4, 8])
+def test_every_land_has_a_panel_with_pressure_and_gap(made_up, count):
+    centres = tuple(15.0 * (k - (count - 2) / 2) for k in range(count - 1))
+    closing = made_up(centres_mm=centres).closing()
+    made = drawn(closing)
+    assert len(closing.lands) == count
+    assert len(made.axes) == 2 + 2 * count
+
+
+def test_panels_show_the_closing_numbers(gaping):
+    pressure, gap = drawn(gaping).axes[4:6]
+    np.testing.assert_array_equal(pressure.lines[0].get_ydata(), gaping.lands[1].pressure_kpa)
+    np.testing.assert_array_equal(gap.lines[0].get_ydata(), gaping.lands[1].gap_mm)
+
+
+def test_without_an_answer_no_pressure_is_drawn(made_up):
+    made = drawn(made_up(outcome=Outcome.PIECE_NOT_HELD).closing())
+    assert len(made.axes) == 2
+    assert len(made.axes[0].collections) == 0
+    assert "held by nothing" in texts(made)
+
+
+def test_pushes_are_told(made_up):
+    pushes = (Push((60.0, 0.0), 30.0, 0.02), Push((-60.0, 0.0), 30.0, 0.02))
+    closing = made_up(loads=Loads(pushes=pushes, all_round_mpa=0.01)).closing()
+    assert texts(drawn(closing)).count("push, 20 kPa over 30 mm") == 2
+    assert "10 kPa all round" in texts(drawn(closing))
+
+
+def test_band_pushes_are_gathered_without_loss():
+    """A round block: many places, at most about 36 arrows, the same sum of lengths and no rest."""
+    a = np.linspace(0, 2 * np.pi, 401)[:-1]
+    ring = np.column_stack([np.cos(a), np.sin(a)])
+    at, force = gathered(Wrap(0.6, 2 * np.pi * 60, 60 * ring, -ring * 0.6 * 2 * np.pi / 400))
+    assert 30 < len(at) < 40
+    np.testing.assert_allclose(force.sum(axis=0), 0.0, atol=1e-12)
+    assert np.hypot(*force.T).sum() == pytest.approx(0.6 * 2 * np.pi, rel=2e-3)
+
+
+def test_runs_need_two_places():
+    flags = np.array([True, True, False, True, False])
+    assert runs(flags) == [slice(0, 2)]
+    assert runs(flags, reach=1) == [slice(0, 3), slice(2, 5)]
+
+
+@pytest.mark.parametrize("form", ["png", "pdf", "svg"])
+def test_the_same_figure_gives_the_same_file(closed, tmp_path, form):
+    paths = [tmp_path / f"{k}.{form}" for k in (0, 1)]
+    for path in paths:
+        save(drawn(closed), path)
+    assert paths[0].read_bytes() == paths[1].read_bytes()
+    assert paths[0].stat().st_size > 5000
+
+
+def test_small_pictures_share_their_levels(closed, made_up):
+    strong = made_up(press=lambda x: 50 + 0 * x).closing()
+    made = small([(c, judge(c)) for c in (closed, strong)])
+    assert len(made.axes) == 3
+    assert pressure_levels([closed, strong]).edges[-1] >= 50
+    first, second = (made.axes[k].collections[0].get_facecolors() for k in (0, 1))
+    assert not np.allclose(first[0], second[0])

@@ -1,0 +1,168 @@
+"""The command line: what it says, writes, and how it leaves."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+import squeeze
+from squeeze import cli
+from squeeze.verdict import MORE_BANDS
+
+runner = CliRunner()
+
+
+@pytest.fixture
+def mold_file(tmp_path):
+    done = runner.invoke(cli.app, ["new", str(tmp_path / "pens")])
+    assert done.exit_code == 0, done.output
+    return tmp_path / "pens.toml"
+
+
+@pytest.fixture
+def solved(monkeypatch, gaping):
+    """Stand a made-up closing in for the solve: these tests are about the command line."""
+    monkeypatch.setattr("squeeze.solve.close", lambda mold: gaping, raising=False)
+    return gaping
+
+
+def test_help_loads_nothing_heavy():
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "squeeze", "--help"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "close" in done.stdout
+    loaded = {line.rsplit("|", 1)[-1].strip().split(".")[0] for line in done.stderr.splitlines()}
+    assert "typer" in loaded
+    heavy = {"numpy", "matplotlib", "scipy", "shapely", "pydantic", "skfem", "meshio"}
+    assert loaded & heavy == set()
+    assert "squeeze.solve" not in done.stderr
+
+
+@pytest.mark.parametrize("command", ["close", "new"])
+def test_every_command_shows_an_example(command):
+    assert f"Example: squeeze {command}" in runner.invoke(cli.app, [command, "--help"]).output
+
+
+def test_version():
+    assert runner.invoke(cli.app, ["--version"]).output == f"squeeze {squeeze.__version__}\n"
+
+
+def test_sentence_first_then_table_then_caution(mold_file, solved):
+    done = runner.invoke(cli.app, ["close", str(mold_file)])
+    assert done.exit_code == 0
+    lines = done.stdout.splitlines()
+    assert lines[0].startswith("1 of 3 lands does not seal")
+    assert MORE_BANDS in " ".join(lines)
+    assert "\x1b" not in done.stdout
+    assert max(map(len, lines)) <= 100
+    assert done.stdout.index("left outside to 'barrel 1'") > done.stdout.index(MORE_BANDS[:30])
+    assert "stimates for planning" in " ".join(lines[-2:])
+
+
+def test_strict_leaves_with_one_and_still_writes(mold_file, solved, tmp_path):
+    out = tmp_path / "out.json"
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--strict", "--json", str(out)])
+    assert done.exit_code == 1
+    assert json.loads(out.read_text())["verdict"]["seals"] is False
+
+
+def test_strict_leaves_with_nought_when_it_seals(mold_file, monkeypatch, closed):
+    monkeypatch.setattr("squeeze.solve.close", lambda mold: closed, raising=False)
+    assert runner.invoke(cli.app, ["close", str(mold_file), "--strict"]).exit_code == 0
+
+
+def test_all_outputs_are_written(mold_file, solved, tmp_path):
+    names = {"--figure": "a.svg", "--json": "a.json", "--vtu": "a.vtu"}
+    asked = [part for key, name in names.items() for part in (key, str(tmp_path / name))]
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--deformed", *asked])
+    assert done.exit_code == 0, done.output
+    assert {p.name for p in tmp_path.iterdir()} == {*names.values(), "pens.toml"}
+    assert "<svg" in (tmp_path / "a.svg").read_text()
+
+
+def test_inches(mold_file, solved):
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--inches"])
+    assert "the widest gap is 0.039 in" in done.stdout
+
+
+def test_bad_input_leaves_with_two_and_writes_nothing(mold_file, tmp_path):
+    text = mold_file.read_text().replace('"square"', '"sqare"')
+    mold_file.write_text(text)
+    line = next(k for k, t in enumerate(text.splitlines(), start=1) if "sqare" in t)
+    out = tmp_path / "a.json"
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--json", str(out)])
+    assert done.exit_code == 2
+    assert f"{mold_file}:{line}: block.shape: " in done.stderr
+    assert done.stdout == ""
+    assert not out.exists()
+
+
+def test_a_missing_mold_is_bad_input(tmp_path):
+    done = runner.invoke(cli.app, ["close", str(tmp_path / "none.toml")])
+    assert done.exit_code == 2
+    assert "none.toml" in done.stderr
+    assert isinstance(done.exception, SystemExit)
+
+
+@pytest.mark.parametrize(
+    ("option", "name"), [("--json", "no/a.json"), ("--figure", "no/a.png"), ("--figure", "a.gif")]
+)
+def test_a_place_that_cannot_be_written_is_told_before_the_solve(
+    mold_file, tmp_path, option, name, monkeypatch
+):
+    monkeypatch.setattr("squeeze.solve.close", None, raising=False)
+    done = runner.invoke(cli.app, ["close", str(mold_file), option, str(tmp_path / name)])
+    assert done.exit_code == 2
+    assert done.stdout == ""
+
+
+def test_errors_of_the_solve_have_no_traceback(mold_file, monkeypatch):
+    def fail(mold):
+        raise squeeze.SqueezeError("the section is too fine to mesh")
+
+    monkeypatch.setattr("squeeze.solve.close", fail, raising=False)
+    done = runner.invoke(cli.app, ["close", str(mold_file)])
+    assert done.exit_code == 2
+    assert done.stderr.strip() == "the section is too fine to mesh"
+
+
+def test_new_does_not_write_over(mold_file):
+    before = mold_file.read_text()
+    mold_file.write_text("mine")
+    done = runner.invoke(cli.app, ["new", str(mold_file)])
+    assert done.exit_code == 2
+    assert mold_file.read_text() == "mine"
+    assert 'title = "pens"' in before
+
+
+def test_new_file_is_a_good_mold(mold_file):
+    mold = squeeze.load(mold_file)
+    assert [c.name for c in mold.cavity] == ["barrel 1", "barrel 2"]
+
+
+def test_public_names_are_there():
+    for name in {*squeeze.__all__} - {"close", "Block"}:
+        assert getattr(squeeze, name) is not None
+    with pytest.raises(AttributeError, match="nothing_such"):
+        squeeze.nothing_such  # noqa: B018
+
+
+def test_without_an_answer_it_says_so(mold_file, monkeypatch, made_up):
+    from squeeze.solve.closing import Outcome
+
+    made = made_up(outcome=Outcome.NOT_FINITE, press=lambda x: np.full_like(x, np.nan)).closing()
+    made = replace(made, cavities=())
+    monkeypatch.setattr("squeeze.solve.close", lambda mold: made, raising=False)
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
+    assert done.exit_code == 1
+    assert "no answer" in done.stdout
+    assert "nan" not in done.stdout
