@@ -1,26 +1,42 @@
 """What people describe: the mold file, outlines, rubber, bands, resin. No numerics."""
 
+from squeeze.mold.bands import strand_n, stretch_of, tension_n_per_mm
 from squeeze.mold.errors import BadInput, Fault, NotSolved, SqueezeError
 from squeeze.mold.file import dict_of, dump, load, loads, mold_of
-from squeeze.mold.geometry import loads_of, section_of, wrap_mm
+from squeeze.mold.fit import Fit, fit_of
+from squeeze.mold.geometry import section_of
+from squeeze.mold.loads import loads_of, wrap_mm
 from squeeze.mold.model import Mold
-from squeeze.mold.section import Loads, Material, Section
+from squeeze.mold.notes import notes_of
+from squeeze.mold.rubber import material
+from squeeze.mold.section import Cavity, Cut, Loads, Material, Push, Section, Stretch
 
 __all__ = [
     "BadInput",
+    "Cavity",
+    "Cut",
     "Fault",
+    "Fit",
     "Loads",
     "Material",
     "Mold",
     "NotSolved",
+    "Push",
     "Section",
     "SqueezeError",
+    "Stretch",
     "dict_of",
     "dump",
+    "fit_of",
     "load",
     "loads",
     "loads_of",
+    "material",
     "mold_of",
+    "notes_of",
     "section_of",
+    "strand_n",
+    "stretch_of",
+    "tension_n_per_mm",
     "wrap_mm",
 ]

@@ -98,7 +98,7 @@ def _note(i: int, band: Band, wrap_mm: float) -> str | None:
     stretch, (low, high) = stretch_of(band, wrap_mm), WORKING_STRETCH
     if stretch is None or low <= stretch <= high:
         return None
-    which = f'Band {i}{f" (size {band.stock})" if band.stock else ""}'
+    which = f"Band {i}{f' (size {band.stock})' if band.stock else ''}"
     is_so = f"is stretched to {stretch:.2f} times its length round {wrap_mm:.0f} mm"
     if stretch <= 1:
         return f"{which} hangs loose round {wrap_mm:.0f} mm and does not pull; take a shorter one."

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -13,7 +14,7 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from squeeze.mold.curve import Line, Loop
+from squeeze.mold.curve import Line, Loop, Piece
 from squeeze.mold.entry import SAME_MM
 from squeeze.mold.path import XY, Body
 from squeeze.mold.section import Stretch
@@ -45,11 +46,8 @@ class Run:
         return self.stretch.points[0], self.stretch.points[-1]
 
     def rays(self, at: XY) -> list[np.ndarray]:
-        """Unit vectors that lead away from the place `at` along the stretch."""
-        return [
-            ray for p, q in zip(self.stretch.points, self.stretch.points[1:], strict=False)
-            for ray in _rays(Line(p, q), at)
-        ]
+        """Return unit vectors that lead away from the place `at` along the stretch."""
+        return [ray for p, q in pairwise(self.stretch.points) for ray in _rays(Line(p, q), at)]
 
 
 def say_at(p: XY) -> str:
@@ -66,8 +64,7 @@ def joints(a: Run, b: Run) -> list[XY]:
 
 
 def _points(met: BaseGeometry) -> list[Point]:
-    parts = [part for part in shapely.get_parts(met)]
-    return [part for part in parts if isinstance(part, Point)]
+    return [part for part in shapely.get_parts(met) if isinstance(part, Point)]
 
 
 def _once(places: list[XY]) -> list[XY]:
@@ -83,7 +80,7 @@ def edge_joints(run: Run, loop: Loop) -> list[XY]:
     return [p for p in run.ends if loop.nearest(p)[2] < _ON]
 
 
-def _rays(piece, at: XY) -> list[np.ndarray]:  # noqa: ANN001
+def _rays(piece: Piece, at: XY) -> list[np.ndarray]:
     t = piece.nearest(at)
     if math.dist(piece.at(t)[0], at) > _ON:
         return []
@@ -103,8 +100,10 @@ def overlaps(a: Run, b: Run) -> str | None:
     if not met:
         return None
     ends = met[0].coords
-    return (f"lies on top of the cut '{b.name}' from {say_at(ends[0])} to {say_at(ends[-1])};"
-            " leave one of them out there")
+    return (
+        f"lies on top of the cut '{b.name}' from {say_at(ends[0])} to {say_at(ends[-1])};"
+        " leave one of them out there"
+    )
 
 
 def pair_faults(a: Run, b: Run) -> Iterator[str]:
@@ -112,43 +111,70 @@ def pair_faults(a: Run, b: Run) -> Iterator[str]:
     if said := overlaps(a, b):
         yield said
         return
+    what = f"the cut '{b.name}'"
     met = joints(a, b)
-    for p in met:
-        angle = _least_angle(a.rays(p), b.rays(p))
-        if angle < SHARPEST_DEG:
-            yield _too_sharp(f"the cut '{b.name}'", p, angle)
-    if close := _too_close(a.line, b.line, met) or _too_close(b.line, a.line, met):
-        yield _say_close(f"the cut '{b.name}'", *close)
+    sharp = [_too_sharp(what, p, _least_angle(a.rays(p), b.rays(p))) for p in met]
+    if said := [text for text in sharp if text]:
+        yield from said
+    elif close := _too_close(a.line, b.line, met) or _too_close(b.line, a.line, met):
+        yield _say_close(what, *close)
 
 
 def edge_faults(run: Run, name: str, loop: Loop) -> Iterator[str]:
     """Yield what is too close between a stretch and an edge."""
     met = edge_joints(run, loop)
-    for p in met:
-        rays = [ray for piece in loop.pieces for ray in _rays(piece, p)]
-        angle = _least_angle(run.rays(p), rays)
-        if angle < SHARPEST_DEG:
-            yield _too_sharp(name, p, angle)
-    if close := _too_close(run.line, loop.polygon.exterior, met):
+    rays = [[ray for piece in loop.pieces for ray in _rays(piece, p)] for p in met]
+    sharp = [
+        _too_sharp(name, p, _least_angle(run.rays(p), edge))
+        for p, edge in zip(met, rays, strict=True)
+    ]
+    if said := [text for text in sharp if text]:
+        yield from said
+    elif close := _too_close(run.line, loop.polygon.exterior, met):
         yield _say_close(name, *close)
 
 
 def own_faults(run: Run, met: list[XY]) -> Iterator[str]:
     """Yield what is too close along one stretch: its own corners, its ends and its joints."""
-    points = run.stretch.points
-    for before, at, after in zip(points, points[1:], points[2:], strict=False):
-        u, v = np.subtract(before, at), np.subtract(after, at)
-        angle = _least_angle([u], [v])
-        if angle < SHARPEST_DEG:
-            yield f"the path turns back sharply at {say_at(at)}, to {angle:.1f} degrees; at least" \
-                f" {SHARPEST_DEG:g} are needed"
+    yield from _sharp_turns(run.stretch.points)
+    if spot := _comes_back(run.line):
+        yield (
+            f"comes back to within {THINNEST_MM:g} mm of itself at {say_at(spot)}; leave more"
+            " rubber between"
+        )
     places = sorted({run.line.project(Point(p)) for p in (*met, *run.ends)})
-    for s, after in zip(places, places[1:], strict=False):
+    for s, after in pairwise(places):
         if SAME_MM < after - s < THINNEST_MM:
             p, q = (run.line.interpolate(x) for x in (s, after))
-            yield f"only {after - s:.2f} mm lie between {say_at((p.x, p.y))} and" \
-                f" {say_at((q.x, q.y))}, where it meets something or ends; at least" \
+            yield (
+                f"only {after - s:.2f} mm lie between {say_at((p.x, p.y))} and"
+                f" {say_at((q.x, q.y))}, where it meets something or ends; at least"
                 f" {THINNEST_MM:g} are needed"
+            )
+
+
+def _sharp_turns(points: Sequence[XY]) -> Iterator[str]:
+    for before, at, after in zip(points, points[1:], points[2:], strict=False):
+        angle = _least_angle([np.subtract(before, at)], [np.subtract(after, at)])
+        if angle < SHARPEST_DEG:
+            yield (
+                f"the path turns back sharply at {say_at(at)}, to {angle:.1f} degrees; at least"
+                f" {SHARPEST_DEG:g} are needed"
+            )
+
+
+def _comes_back(line: LineString) -> XY | None:
+    """Return a place where a stretch is near to itself again after over 5 mm of its length."""
+    if len(line.coords) < 4:
+        return None
+    s = np.linspace(0.0, line.length, int(line.length / (THINNEST_MM / 2)) + 2)
+    places = shapely.line_interpolate_point(line, s)
+    i, j = shapely.STRtree(places).query(places, predicate="dwithin", distance=THINNEST_MM)
+    back = np.flatnonzero(s[j] - s[i] > 2 * _NEAR_JOINT_MM)
+    if not len(back):
+        return None
+    x, y = shapely.get_coordinates(places[i[back[0]]])[0]
+    return float(x), float(y)
 
 
 def _too_close(line: BaseGeometry, other: BaseGeometry, met: list[XY]) -> tuple[XY, float] | None:
@@ -160,14 +186,20 @@ def _too_close(line: BaseGeometry, other: BaseGeometry, met: list[XY]) -> tuple[
     return (p.x, p.y), rest.distance(other)
 
 
-def _too_sharp(what: str, p: XY, angle: float) -> str:
-    return f"meets {what} at {say_at(p)} under {angle:.1f} degrees; at least" \
+def _too_sharp(what: str, p: XY, angle: float) -> str | None:
+    if angle >= SHARPEST_DEG:
+        return None
+    return (
+        f"meets {what} at {say_at(p)} under {angle:.1f} degrees; at least"
         f" {SHARPEST_DEG:g} are needed, or the rubber between runs out to nothing"
+    )
 
 
 def _say_close(what: str, p: XY, distance: float) -> str:
-    return f"runs {distance:.2f} mm from {what} at {say_at(p)} without meeting it there; at least" \
+    return (
+        f"runs {distance:.2f} mm from {what} at {say_at(p)} without meeting it there; at least"
         f" {THINNEST_MM:g} mm are needed"
+    )
 
 
 def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
@@ -175,11 +207,17 @@ def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
     lines = [loop.polygon.exterior for loop in body.loops] + [run.line for run in runs]
     for piece in shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-4)])):
         middle = piece.representative_point()
+        x0, y0, x1, y1 = piece.bounds
+        if max(x1 - x0, y1 - y0) < 2 * SAME_MM:  # three cuts through what counts as one place
+            continue
         if body.region.contains(middle) and piece.buffer(-THINNEST_MM / 2).is_empty:
             nearest = min(runs, key=lambda run: run.line.distance(piece), default=None)
             if nearest is not None:
-                yield nearest, f"leaves a piece of rubber at {say_at((middle.x, middle.y))} that" \
-                    f" is thinner than {THINNEST_MM:g} mm"
+                yield (
+                    nearest,
+                    f"leaves a piece of rubber at {say_at((middle.x, middle.y))} that"
+                    f" is thinner than {THINNEST_MM:g} mm",
+                )
 
 
 def neck(region: Polygon) -> XY | None:

@@ -48,7 +48,7 @@ class Line:
         return np.linspace(0.0, 1.0, n + 1)
 
     def tangent(self, t: float) -> NDArray[np.float64]:
-        """Unit vector along the piece at the parameter `t`, shape (2,)."""
+        """Return the unit vector along the piece at the parameter `t`, shape (2,)."""
         return np.subtract(self.end, self.start) / self.length
 
     def box(self) -> tuple[float, float, float, float]:
@@ -137,7 +137,7 @@ class Arc:
         return np.interp(np.linspace(0.0, length[-1], n + 1), length, t)
 
     def tangent(self, t: float) -> NDArray[np.float64]:
-        """Unit vector along the piece at the parameter `t`, shape (2,)."""
+        """Return the unit vector along the piece at the parameter `t`, shape (2,)."""
         a, sign = self.start_rad + t * self.sweep_rad, np.sign(self.sweep_rad)
         along = sign * np.array([-self.radii[0] * np.sin(a), self.radii[1] * np.cos(a)])
         return along / np.hypot(*along)
@@ -152,9 +152,8 @@ class Arc:
         r = np.array(self.radii)
         p, q = (np.asarray(a, float) - self.centre) / r, (np.asarray(b, float) - self.centre) / r
         d = q - p
-        roots = np.roots([d @ d, 2 * p @ d, p @ p - 1.0])
         found = []
-        for s in (float(root.real) for root in roots if abs(root.imag) < 1e-9):
+        for s in _roots(float(d @ d), float(p @ d), float(p @ p) - 1.0):
             x, y = p + s * d
             t = self._parameter(float(np.arctan2(y, x)))
             if _inside(t) and _inside(s):
@@ -163,6 +162,17 @@ class Arc:
 
 
 Piece = Line | Arc
+
+
+def _roots(a: float, b: float, c: float) -> list[float]:
+    """Real roots of a s^2 + 2 b s + c; a touch within rounding counts as one root."""
+    disc = b * b - a * c
+    if a == 0.0 or disc < -1e-12 * a:
+        return []
+    if disc < 1e-12 * a:
+        return [-b / a]
+    q = -(b + np.copysign(np.sqrt(disc), b))
+    return sorted([q / a, c / q])
 
 
 def _inside(t: float) -> bool:
@@ -178,7 +188,7 @@ class Loop:
     @property
     def length(self) -> float:
         """Perimeter [mm]."""
-        return sum(piece.length for piece in self.pieces)
+        return float(sum(piece.length for piece in self.pieces))
 
     def points(self, sagitta_mm: float = 0.01) -> Points:
         """Return a polygon whose chords stray at most `sagitta_mm` from the loop, shape (n, 2)."""
@@ -203,10 +213,10 @@ class Loop:
     @property
     def area(self) -> float:
         """Area inside [mm2]; straight pieces exact, arcs by Green's theorem."""
-        return sum(_area_under(piece) for piece in self.pieces)
+        return float(sum(_area_under(piece) for piece in self.pieces))
 
     def crossings(self, a: ArrayLike, b: ArrayLike) -> list[tuple[int, float, float]]:
-        """Where the segment a-b meets the loop: (piece number, t on the piece, t on the segment)."""
+        """Where the segment a-b meets the loop: (piece number, t there, t on the segment)."""
         low, high = np.minimum(a, b) - 1e-6, np.maximum(a, b) + 1e-6
         near = np.all(self._boxes[:, :2] <= high, 1) & np.all(self._boxes[:, 2:] >= low, 1)
         return [

@@ -1,4 +1,4 @@
-"""The kinds of entry a mold file has, and the plain sentences for what is wrong with one.
+"""The kinds of value a mold file has, and the plain sentences for what is wrong with one.
 
 Every error that leaves this module carries a sentence for the person at the bench: what came, and
 what is allowed. The wording of the validation library never reaches them.
@@ -8,19 +8,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
-from difflib import get_close_matches
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from difflib import get_close_matches
+from itertools import pairwise
+from typing import Annotated, Any
 
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    ModelWrapValidatorHandler,
-    ValidationError,
-    model_validator,
-)
-from pydantic_core import InitErrorDetails, PydanticCustomError, core_schema
+from pydantic_core import PydanticCustomError, core_schema
 
 PLAIN = "plain"
 
@@ -197,7 +191,7 @@ SAME_MM = 0.02
 def _no_repeats(found: list[tuple[float, float]]) -> None:
     same = [
         f"points {i} and {i + 1} are the same place ({a[0]:g}, {a[1]:g})"
-        for i, (a, b) in enumerate(zip(found, found[1:], strict=False), start=1)
+        for i, (a, b) in enumerate(pairwise(found), start=1)
         if math.dist(a, b) < SAME_MM
     ]
     if same:
@@ -237,63 +231,13 @@ def word(*known: str) -> Entry:
     def read(value: object) -> str:
         if isinstance(value, str) and value in known:
             return value
-        raise plain(f"{came(value)} is not known; allowed are {listed(known)}"
-                    + spelling(value, known))
+        raise plain(
+            f"{came(value)} is not known; allowed are {listed(known)}" + spelling(value, known)
+        )
 
     return Entry(read, {"type": "string", "enum": list(known)})
 
 
-class Table(BaseModel):
-    """A table of the mold file: known keys only, frozen, every fault told at once."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, hide_input_in_errors=True)
-
-    @classmethod
-    def rules(cls, given: dict[str, Any]) -> Iterator[tuple[str, str]]:
-        """Yield (key, sentence) for keys that do not go together; `given` is the raw table."""
-        yield from ()
-
-    @classmethod
-    def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the raw table with what follows from the rest of it filled in."""
-        return given
-
-    @model_validator(mode="wrap")
-    @classmethod
-    def _everything(cls, given: Any, check: ModelWrapValidatorHandler) -> Any:
-        if isinstance(given, cls):
-            return given
-        if not isinstance(given, dict):
-            raise plain(f"{came(given)} is not a table; write {listed(cls.model_fields, 'and')}"
-                        " as keys of a table")
-        given = cls.prepare(given)
-        bad = [_detail((key,) if key else (), text, given) for key, text in cls.rules(given)]
-        try:
-            made = check(given)
-        except ValidationError as error:
-            bad += [_reword(cls, entry, given) for entry in error.errors(include_url=False)]
-        if bad:
-            raise ValidationError.from_exception_data(cls.__name__, bad)
-        return made
-
-
-def _detail(loc: tuple[int | str, ...], text: str, given: object) -> InitErrorDetails:
-    return InitErrorDetails(type=plain(text), loc=loc, input=given)
-
-
-def _reword(table: type[Table], error: Any, given: dict[str, Any]) -> InitErrorDetails:
-    return _detail(error["loc"], _sentence(table, error, given), given)
-
-
-def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
-    kind, key = error["type"], error["loc"][-1] if error["loc"] else ""
-    if kind == PLAIN:
-        return error["msg"]
-    keys = list(table.model_fields)
-    if kind == "extra_forbidden":
-        return f"this key is not known here; allowed are {listed(keys)}{spelling(key, keys)}"
-    if kind == "missing":
-        return "is missing and must be given"
-    if kind == "tuple_type":
-        return f"{came(error['input'])} came; write [[{key}]] over each {key}"
-    return f"{came(error['input'])} came; that is not a kind of value allowed here"
+XY = tuple[float, float]
+Friction = Annotated[float, number(0, 3)]
+Name = Annotated[str, text(60)]

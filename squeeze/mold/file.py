@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.lines import line_at, lines_of
+from squeeze.mold.geometry import section_of
+from squeeze.mold.lines import lines_of
 from squeeze.mold.model import Mold
 
 LARGEST_BYTES = 4_000_000
 
 
 def load(path: str | Path) -> Mold:
-    """Return the mold in the TOML file at `path`.
+    """Return the mold in the TOML file at `path`, its geometry checked.
 
     Raises
     ------
@@ -43,7 +46,7 @@ def load(path: str | Path) -> Mold:
 
 
 def loads(text: str, file: str | None = None) -> Mold:
-    """Return the mold in a TOML text; `file` is the name that faults carry.
+    """Return the mold in a TOML text, its geometry checked; `file` is the name in faults.
 
     Raises
     ------
@@ -56,15 +59,31 @@ def loads(text: str, file: str | None = None) -> Mold:
     except (ValueError, RecursionError) as error:
         raise BadInput([_syntax_fault(error, text)], file) from None
     try:
-        return Mold.model_validate(data)
-    except ValidationError as error:
-        found = lines_of(text)
-        faults = [_fault(entry, data, line_at(found, entry["loc"])) for entry in error.errors()]
-        raise BadInput(sorted(faults, key=lambda fault: fault.line or 0), file) from None
+        mold = mold_of(data)
+        section_of(mold)
+    except BadInput as error:
+        raise BadInput(_with_lines(error.faults, text, data), file) from None
+    return mold
+
+
+def _with_lines(faults: Sequence[Fault], text: str, data: dict[str, Any]) -> list[Fault]:
+    """Return the faults with the line of their key, or of the table that holds it, sorted."""
+    prepared = Mold.prepare(data)
+    lines = {_dotted(path, prepared): line for path, line in lines_of(text).items()}
+    placed = [replace(fault, line=_line(fault.key, lines)) for fault in faults]
+    return sorted(placed, key=lambda fault: fault.line or 0)
+
+
+def _line(key: str, lines: dict[str, int]) -> int:
+    while key and key not in lines:
+        key = key.rpartition(".")[0]
+    return lines.get(key, 1)
 
 
 def mold_of(data: dict[str, Any]) -> Mold:
     """Return the mold that a dict with the keys of a mold file describes.
+
+    Its geometry is checked by `section_of`, not here.
 
     NumPy numbers and arrays are taken as well; a key that holds None counts as not given.
 
@@ -83,7 +102,8 @@ def mold_of(data: dict[str, Any]) -> Mold:
     try:
         return Mold.model_validate(given)
     except ValidationError as error:
-        raise BadInput([_fault(entry, given, None) for entry in error.errors()]) from None
+        named = Mold.prepare(given) if isinstance(given, dict) else {}
+        raise BadInput([_fault(entry, named) for entry in error.errors()]) from None
 
 
 def dict_of(mold: Mold) -> dict[str, Any]:
@@ -132,8 +152,8 @@ def _bare(value: Any) -> Any:
     return value.tolist() if hasattr(value, "tolist") else value
 
 
-def _fault(entry: Any, data: Any, line: int | None) -> Fault:
-    return Fault(_dotted(entry["loc"], data) or "mold", entry["msg"], line)
+def _fault(entry: Any, data: dict[str, Any]) -> Fault:
+    return Fault(_dotted(entry["loc"], data) or "mold", entry["msg"])
 
 
 def _dotted(loc: tuple[int | str, ...], data: Any) -> str:
@@ -142,7 +162,7 @@ def _dotted(loc: tuple[int | str, ...], data: Any) -> str:
     for step in loc:
         data = _inner(data, step)
         named = data.get("name") if isinstance(data, dict) and isinstance(step, int) else None
-        number = str(step + 1) if isinstance(step, int) else step
+        number = str(step + 1) if isinstance(step, int) else str(step)
         parts.append(named if isinstance(named, str) and named.isprintable() else number)
     return ".".join(re.sub(r"[^ -~\xa0-\uffff]", "?", part)[:60] for part in parts)
 

@@ -6,17 +6,16 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations
 
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold import clearance, model
-from squeeze.mold.bands import tension_n_per_mm
 from squeeze.mold.clearance import Run, say_at
 from squeeze.mold.curve import Loop
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.path import Body, carried, in_air, in_rubber, length, place, self_crossing
 from squeeze.mold.rubber import material
-from squeeze.mold.section import Cavity, Cut, Loads, Push, Section
+from squeeze.mold.section import Cavity, Cut, Section
 from squeeze.mold.shapes import loop_of
 
 LEAST_WALL_MM = 0.5
@@ -24,9 +23,6 @@ LEAST_WALL_MM = 0.5
 
 SMALLEST_MM, LARGEST_MM = 5.0, 1000.0
 """Least and largest width and height of a block [mm]."""
-
-GRAVITY = 9.80665
-"""Standard acceleration of free fall [m/s2]."""
 
 
 def section_of(mold: model.Mold) -> Section:
@@ -36,7 +32,8 @@ def section_of(mold: model.Mold) -> Section:
     ------
     BadInput
         With every geometric fault that was found: shapes that do not fit or cross themselves,
-        cavities outside or too near to something, cuts that open nowhere or leave slivers.
+        cavities outside or too near to something, pushes wider than the outline; when there are
+        none of these, cuts that open nowhere or leave slivers.
     """
     faults: list[Fault] = []
     outline = _taken(faults, "block", lambda: _outline(mold.block))
@@ -45,49 +42,15 @@ def section_of(mold: model.Mold) -> Section:
         Cavity(c.name, loop) for c, loop in zip(mold.cavity, loops, strict=True) if loop is not None
     ]
     faults += _self_crossings(mold.cut)
-    if outline is None:
-        raise BadInput(faults)
-    faults += _cavity_faults(outline, cavities)
-    if faults:
+    if outline is not None:
+        faults += [*_cavity_faults(outline, cavities), *_push_faults(mold.push, outline)]
+    if faults or outline is None:
         raise BadInput(faults)
     body = _body(outline, cavities)
     runs = _runs(mold.cut, body)
     if faults := [*_neck_faults(body), *_cut_faults(mold.cut, runs, body)]:
         raise BadInput(faults)
     return Section(outline, material(mold.rubber), tuple(cavities), _cuts(mold.cut, runs))
-
-
-def loads_of(mold: model.Mold, section: Section) -> Loads:
-    """Return what acts on the section, per mm of block length.
-
-    Raises
-    ------
-    BadInput
-        When a push is wider than the outline is long.
-    """
-    patches = [push for push in mold.push if push.at_mm is not None]
-    if faults := list(_push_faults(mold.push, section.outline)):
-        raise BadInput(faults)
-    return Loads(
-        tension_n_per_mm=tension_n_per_mm(mold, wrap_mm(section)),
-        pushes=tuple(_patch(push, section.outline) for push in patches),
-        all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
-        cavity_mpa=resin_mpa(mold.resin),
-    )
-
-
-def wrap_mm(section: Section) -> float:
-    """Return the length of one turn of a band: the perimeter of the outline's convex hull [mm]."""
-    return float(Polygon(section.outline.points(0.001)).convex_hull.length)
-
-
-def resin_mpa(resin: model.Resin | None) -> float:
-    """Return the pressure of the resin at the section: rho g h, or as given [MPa]."""
-    if resin is None:
-        return 0.0
-    if resin.head_mm is None:
-        return (resin.pressure_kpa or 0.0) / 1000
-    return resin.density_g_cm3 * GRAVITY * resin.head_mm * 1e-6
 
 
 def _taken(faults: list[Fault], key: str, make: Callable[[], Loop]) -> Loop | None:
@@ -104,8 +67,10 @@ def _outline(block: model.Block) -> Loop:
     x0, y0, x1, y1 = loop.polygon.bounds
     if min(x1 - x0, y1 - y0) < SMALLEST_MM or max(x1 - x0, y1 - y0) > LARGEST_MM:
         key = next(key for key in model.FIGURES if getattr(block, key) is not None)
-        text = (f"the block is {x1 - x0:.4g} x {y1 - y0:.4g} mm; allowed are {SMALLEST_MM:g} to"
-                f" {LARGEST_MM:g} mm each way")
+        text = (
+            f"the block is {x1 - x0:.4g} x {y1 - y0:.4g} mm; allowed are {SMALLEST_MM:g} to"
+            f" {LARGEST_MM:g} mm each way"
+        )
         raise BadInput([Fault(key, text)])
     return loop
 
@@ -144,8 +109,10 @@ def _thin_wall(a: shapely.Geometry, b: shapely.Geometry, what: str) -> str | Non
         return None
     p, q = nearest_points(a, b)
     spot = say_at(((p.x + q.x) / 2, (p.y + q.y) / 2))
-    return f"leaves only {wall:.2f} mm of rubber towards {what} at {spot}; at least" \
+    return (
+        f"leaves only {wall:.2f} mm of rubber towards {what} at {spot}; at least"
         f" {LEAST_WALL_MM:g} are needed"
+    )
 
 
 def _body(outline: Loop, cavities: Sequence[Cavity]) -> Body:
@@ -157,15 +124,18 @@ def _body(outline: Loop, cavities: Sequence[Cavity]) -> Body:
 
 def _neck_faults(body: Body) -> Iterator[Fault]:
     if spot := clearance.neck(body.region):
-        yield Fault("block", f"the rubber at {say_at(spot)} is thinner than"
-                             f" {clearance.THINNEST_MM:g} mm")
+        yield Fault(
+            "block", f"the rubber at {say_at(spot)} is thinner than {clearance.THINNEST_MM:g} mm"
+        )
 
 
 def _self_crossings(cuts: Sequence[model.Cut]) -> Iterator[Fault]:
     for cut in cuts:
         if spot := self_crossing(cut.path_mm):
-            yield Fault(f"cut.{cut.name}.path_mm", f"the path crosses or touches itself at"
-                        f" {say_at(spot)}; write it as two cuts")
+            yield Fault(
+                f"cut.{cut.name}.path_mm",
+                f"the path crosses or touches itself at {say_at(spot)}; write it as two cuts",
+            )
 
 
 def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
@@ -175,15 +145,17 @@ def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
         for stretch in in_rubber(cut.path_mm, body)
     ]
     return [
-        Run(run.cut, run.name, carried(run.stretch, body, [o.stretch for o in bare if o is not run]))
+        Run(
+            run.cut, run.name, carried(run.stretch, body, [o.stretch for o in bare if o is not run])
+        )
         for run in bare
     ]
 
 
 def _cut_faults(cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body) -> list[Fault]:
-    said: list[tuple[int, str]] = [
-        *_absent(cuts, runs, body), *_slivers(runs, body), *_buried(runs, body)
-    ]
+    said = [*_absent(cuts, runs, body), *_slivers(runs, body), *_buried(runs, body)]
+    if not said:  # a piece is thin because its cuts are near, which is then said already
+        said = [(run.cut, text) for run, text in clearance.thin_pieces(runs, body)]
     unique = dict.fromkeys(sorted(said, key=lambda pair: pair[0]))
     return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]
 
@@ -195,8 +167,11 @@ def _absent(
         along = list(_along_an_edge(cut, body))
         yield from ((i, text) for text in along)
         if not along and all(run.cut != i for run in runs):
-            yield i, f"lies nowhere in rubber; it runs from {say_at(cut.path_mm[0])} to" \
-                f" {say_at(cut.path_mm[-1])}"
+            yield (
+                i,
+                f"lies nowhere in rubber; it runs from {say_at(cut.path_mm[0])} to"
+                f" {say_at(cut.path_mm[-1])}",
+            )
 
 
 def _along_an_edge(cut: model.Cut, body: Body) -> Iterator[str]:
@@ -216,7 +191,6 @@ def _slivers(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
             yield from ((run.cut, text) for text in clearance.edge_faults(run, name, loop))
         met = [p for other in runs if other is not run for p in clearance.joints(run, other)]
         yield from ((run.cut, text) for text in clearance.own_faults(run, met))
-    yield from ((run.cut, text) for run, text in clearance.thin_pieces(runs, body))
 
 
 def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
@@ -229,8 +203,11 @@ def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
         rest = [other for other in rest if other not in met]
     for run in rest:
         a, b = run.ends
-        yield run.cut, f"is buried in rubber from {say_at(a)} to {say_at(b)}; one end at least" \
-            " must open at the outline, at a cavity, or at a cut that does"
+        yield (
+            run.cut,
+            f"is buried in rubber from {say_at(a)} to {say_at(b)}; one end at least"
+            " must open at the outline, at a cavity, or at a cut that does",
+        )
 
 
 def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
@@ -249,14 +226,7 @@ def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
 def _push_faults(pushes: Sequence[model.Push], outline: Loop) -> Iterator[Fault]:
     for i, push in enumerate(pushes, start=1):
         if push.width_mm is not None and push.width_mm > outline.length:
-            yield Fault(f"push.{i}.width_mm", f"{push.width_mm:g} came, but the outline is only"
-                        f" {outline.length:.4g} mm round")
-
-
-def _patch(push: model.Push, outline: Loop) -> Push:
-    assert push.at_mm is not None  # a patch has all three; the model has seen to it
-    assert push.width_mm is not None
-    assert push.force_n_per_mm is not None
-    k, t, _ = outline.nearest(push.at_mm)
-    x, y = outline.pieces[k].at(t)[0]
-    return Push((float(x), float(y)), push.width_mm, push.force_n_per_mm / push.width_mm)
+            yield Fault(
+                f"push.{i}.width_mm",
+                f"{push.width_mm:g} came, but the outline is only {outline.length:.4g} mm round",
+            )

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 Path = tuple[str | int, ...]
 
-_STRING = (
-    r'"""(?:\\.|[^\\])*?"{3,5}|' + r"'''.*?'{3,5}|" + r'"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'"
+_STRING = r'"""(?:\\.|[^\\])*?"{3,5}|' + r"'''.*?'{3,5}|" + r'"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'"
+_TOKEN = re.compile(
+    rf"(?P<string>{_STRING})|(?P<comment>#[^\n]*)|(?P<other>\n|[^\s]|[ \t\r]+)", re.S
 )
-_TOKEN = re.compile(rf"(?P<string>{_STRING})|(?P<comment>#[^\n]*)|(?P<other>\n|[^\s]|[ \t\r]+)", re.S)
 _KEY_PART = re.compile(r'\s*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)\s*\.?')
 
 
@@ -32,14 +32,6 @@ def lines_of(toml: str) -> dict[Path, int]:
         found.setdefault(table, line)
         found.setdefault(table[:1], line)
     return found
-
-
-def line_at(found: dict[Path, int], path: Path) -> int | None:
-    """Return the line of `path`, or of the nearest thing that holds it."""
-    for n in range(len(path), -1, -1):
-        if path[:n] in found:
-            return found[path[:n]]
-    return None
 
 
 def _record(found: dict[Path, int], table: Path, key: tuple[str, ...], line: int) -> None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
-from squeeze.mold.curve import Line, Loop
+from squeeze.mold.curve import Line, Loop, Piece
 from squeeze.mold.entry import SAME_MM
 from squeeze.mold.section import Stretch
 
@@ -51,7 +52,7 @@ def place(points: Sequence[XY], s_mm: float) -> XY:
 
 def length(points: Sequence[XY]) -> float:
     """Return the length of a path of straight lines [mm]."""
-    return sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
+    return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
 def in_rubber(path: Sequence[XY], body: Body) -> list[Stretch]:
@@ -59,9 +60,9 @@ def in_rubber(path: Sequence[XY], body: Body) -> list[Stretch]:
     corners = np.cumsum([0.0] + [math.dist(a, b) for a, b in _segments(path)])
     marks = _marks(path, body, corners)
     found = []
-    for a, b in zip(marks, marks[1:], strict=False):
+    for a, b in pairwise(marks):
         if body.region.contains(Point(place(path, (a + b) / 2))):
-            inner = [path[i] for i in np.flatnonzero((corners > a + _SAME) & (corners < b - _SAME))]
+            inner = [p for p, s in zip(path, corners, strict=True) if a + _SAME < s < b - _SAME]
             found.append(Stretch((place(path, a), *inner, place(path, b)), float(a)))
     return found
 
@@ -70,13 +71,13 @@ def in_air(path: Sequence[XY], body: Body) -> Iterator[tuple[float, float]]:
     """Yield (from, to) along the path for what lies in the air or in a cavity [mm]."""
     corners = np.cumsum([0.0] + [math.dist(a, b) for a, b in _segments(path)])
     marks = _marks(path, body, corners)
-    for a, b in zip(marks, marks[1:], strict=False):
+    for a, b in pairwise(marks):
         if not body.region.contains(Point(place(path, (a + b) / 2))):
             yield a, b
 
 
 def _segments(path: Sequence[XY]) -> list[tuple[XY, XY]]:
-    return list(zip(path, path[1:], strict=False))
+    return list(pairwise(path))
 
 
 def _marks(path: Sequence[XY], body: Body, corners: np.ndarray) -> list[float]:
@@ -108,7 +109,7 @@ def carried(stretch: Stretch, body: Body, others: Sequence[Stretch]) -> Stretch:
 
 
 def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
-    if body.loops[0] and min(loop.nearest(end)[2] for loop in body.loops) < _ON:
+    if min(loop.nearest(end)[2] for loop in body.loops) < _ON:
         return end
     along = np.subtract(end, before) / math.dist(before, end)
     back = min(SAME_MM, 0.5 * math.dist(before, end))
@@ -133,7 +134,7 @@ def _hits(
                 yield s, _distance(line, end)
 
 
-def _distance(piece, end: XY) -> float:  # noqa: ANN001
+def _distance(piece: Piece, end: XY) -> float:
     return float(np.hypot(*(piece.at(piece.nearest(end))[0] - end)))
 
 

@@ -47,8 +47,10 @@ def loop_of(shape: Shape) -> Loop:
     if not loop.polygon.is_valid:
         x, y = _crossing(loop.polygon)
         key = "bevel_mm" if shape.bevel_mm else "round_mm"
-        raise _bad(key, f"bevel and corner radius make the outline cross itself {_at(x, y)};"
-                        " make them smaller")
+        raise _bad(
+            key,
+            f"bevel and corner radius make the outline cross itself {_at(x, y)}; make them smaller",
+        )
     return loop
 
 
@@ -128,8 +130,11 @@ def _fit(key: str, value: float, corners: Points, taken: NDArray[np.float64]) ->
     i = int(np.argmin(most))
     middle = 0.5 * (corners[i] + corners[(i + 1) % len(corners)])
     most_mm = np.floor(most[i] * 1e4) / 1e4
-    raise _bad(key, f"{value:g} leaves nothing of a side of {length[i]:.4g} {_at(*middle)};"
-                    f" at most {most_mm:.6g}")
+    raise _bad(
+        key,
+        f"{value:g} leaves nothing of a side of {length[i]:.4g} {_at(*middle)};"
+        f" at most {most_mm:.6g}",
+    )
 
 
 def rounded(corners: Points, round_mm: float | None) -> Loop:
@@ -177,7 +182,7 @@ def _with_arcs(corners: Points, turn: Points, radius: Points, tangent: Points) -
 def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
     inward = np.sign(turn) * np.array([-along[1], along[0]])
     start = float(np.arctan2(-inward[1], -inward[0]))
-    return Arc(_pair(begin + radius * inward), (float(radius),) * 2, start, float(turn))
+    return Arc(_pair(begin + radius * inward), (float(radius), float(radius)), start, float(turn))
 
 
 def _pair(p: Points) -> tuple[float, float]:

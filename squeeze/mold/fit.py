@@ -1,0 +1,99 @@
+"""What a mold takes: rubber, resin, and room in the pot. Pure geometry, in plain sentences.
+
+The section is taken to be the same along the whole block, so a cavity that is shorter than the
+block takes less resin and more rubber than told here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from squeeze.mold.curve import Loop
+from squeeze.mold.model import Mold, Pot
+from squeeze.mold.section import Section
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What a mold takes and whether it goes into its pot.
+
+    Attributes
+    ----------
+    rubber_cm3, rubber_g : float
+        Volume and mass of the block's rubber.
+    rubber_price : float or None
+        What that costs, in the currency of the price.
+    resin_cm3, resin_g : float
+        Volume and mass of the resin in the cavities; the mass is for the resin's own density,
+        1.05 g/cm3 when the mold names no resin.
+    widest_mm : float
+        Diameter of the narrowest tube that the block's outline goes into.
+    goes_in : bool or None
+        Whether the block stands in the pot; None when the mold names no pot.
+    say : tuple of str
+        The same in plain sentences.
+    """
+
+    rubber_cm3: float
+    rubber_g: float
+    rubber_price: float | None
+    resin_cm3: float
+    resin_g: float
+    widest_mm: float
+    goes_in: bool | None
+    say: tuple[str, ...]
+
+
+RESIN_DENSITY_G_CM3 = 1.05
+
+
+def widest_mm(outline: Loop) -> float:
+    """Return the diameter of the least circle round an outline [mm]."""
+    return 2 * float(shapely.minimum_bounding_radius(outline.polygon))
+
+
+def fit_of(mold: Mold, section: Section) -> Fit:
+    """Return what the mold takes and whether it goes into its pot."""
+    void = sum(cavity.loop.area for cavity in section.cavities)
+    rubber = (section.outline.area - void) * mold.length_mm / 1000
+    resin = void * mold.length_mm / 1000
+    grams = rubber * mold.rubber.density_g_cm3
+    price = mold.rubber.price_per_kg
+    cost = None if price is None else grams / 1000 * price
+    density = mold.resin.density_g_cm3 if mold.resin else RESIN_DENSITY_G_CM3
+    widest = widest_mm(section.outline)
+    goes_in, sentence = _in_pot(mold.pot, widest, mold.length_mm)
+    say = [
+        _rubber(rubber, grams, cost),
+        f"A casting takes {resin:.0f} cm3 of resin, {resin * density:.0f} g.",
+        *sentence,
+    ]
+    return Fit(rubber, grams, cost, resin, resin * density, widest, goes_in, tuple(say))
+
+
+def _rubber(volume_cm3: float, grams: float, cost: float | None) -> str:
+    price = "" if cost is None else f", which costs {cost:.2f}"
+    return f"The block takes {volume_cm3:.0f} cm3 of rubber, {grams:.0f} g{price}."
+
+
+def _in_pot(
+    pot: Pot | None, widest: float, length_mm: float
+) -> tuple[bool | None, tuple[str, ...]]:
+    if pot is None:
+        return None, ()
+    wide, long = pot.bore_mm - widest, pot.depth_mm - length_mm
+    faults = []
+    if wide < 0:
+        faults.append(
+            f"it is {widest:.1f} mm across at its widest and the bore is {pot.bore_mm:g} mm"
+        )
+    if long < 0:
+        faults.append(f"it is {length_mm:g} mm long and the pot is {pot.depth_mm:g} mm deep")
+    if faults:
+        return False, (f"The block does not stand in the pot: {', and '.join(faults)}.",)
+    return True, (
+        f"The block stands in the pot with {wide:.0f} mm to spare across and {long:.0f} mm in"
+        " height; bands, cradle and the vessel for the resin need room too.",
+    )

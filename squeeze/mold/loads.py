@@ -1,0 +1,50 @@
+"""What acts on a section: bands, pushes, pressure all round, resin."""
+
+from __future__ import annotations
+
+from shapely.geometry import Polygon
+
+from squeeze.mold import model
+from squeeze.mold.bands import tension_n_per_mm
+from squeeze.mold.curve import Loop
+from squeeze.mold.section import Loads, Push, Section
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall [m/s2]."""
+
+
+def loads_of(mold: model.Mold, section: Section) -> Loads:
+    """Return what acts on the section, per mm of block length.
+
+    Pushes are centred at the place of the outline that is nearest to where they were put.
+    """
+    patches = [push for push in mold.push if push.at_mm is not None]
+    return Loads(
+        tension_n_per_mm=tension_n_per_mm(mold, wrap_mm(section)),
+        pushes=tuple(_patch(push, section.outline) for push in patches),
+        all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
+        cavity_mpa=resin_mpa(mold.resin),
+    )
+
+
+def wrap_mm(section: Section) -> float:
+    """Return the length of one turn of a band: the perimeter of the outline's convex hull [mm]."""
+    return float(Polygon(section.outline.points(0.001)).convex_hull.length)
+
+
+def resin_mpa(resin: model.Resin | None) -> float:
+    """Return the pressure of the resin at the section: rho g h, or as given [MPa]."""
+    if resin is None:
+        return 0.0
+    if resin.head_mm is None:
+        return (resin.pressure_kpa or 0.0) / 1000
+    return resin.density_g_cm3 * GRAVITY * resin.head_mm * 1e-6
+
+
+def _patch(push: model.Push, outline: Loop) -> Push:
+    assert push.at_mm is not None  # a patch has all three; the model has seen to it
+    assert push.width_mm is not None
+    assert push.force_n_per_mm is not None
+    k, t, _ = outline.nearest(push.at_mm)
+    x, y = outline.pieces[k].at(t)[0]
+    return Push((float(x), float(y)), push.width_mm, push.force_n_per_mm / push.width_mm)

@@ -1,0 +1,141 @@
+"""The tables of a mold file that press: bands, pushes, resin; and the pot it all goes into."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from squeeze.mold.entry import (
+    XY,
+    Entry,
+    Friction,
+    came,
+    listed,
+    number,
+    numbers,
+    plain,
+    point,
+    spelling,
+    whole,
+    yes_or_no,
+)
+from squeeze.mold.stock import SIZES
+from squeeze.mold.table import Pairs, Table, exactly_one
+
+
+def _stock(value: object) -> str:
+    name = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+    if isinstance(name, str) and name.upper() in SIZES:
+        return name.upper()
+    raise plain(
+        f"{came(value)} is not a size in the table; known are {listed(SIZES, 'and')}, or"
+        f" give width_mm, thickness_mm and flat_length_mm{spelling(value, SIZES)}"
+    )
+
+
+class Band(Table):
+    """Rubber bands of one kind, each once round the block: a strand on every side of it.
+
+    Attributes
+    ----------
+    stock : str or None
+        Trade size.
+    flat_length_mm : float or None
+        Length of the band lying flat: half of its loop [mm].
+    tension_n : float or None
+        Pull of one strand, as weighed with a scale [N].
+    tension_n_per_mm : float or None
+        Pull of all strands together, spread over the block's length [N/mm].
+    count : int
+        How many bands, evenly spread; 1 unless given. Where `at_mm` is given, as many as it lists.
+    at_mm : tuple of float or None
+        Places along the block's length [mm].
+    friction : float
+        Coulomb's coefficient of the band on the block.
+    """
+
+    stock: Annotated[
+        str | None, Entry(_stock, {"type": ["string", "integer"], "enum": [*SIZES]})
+    ] = None
+    width_mm: Annotated[float | None, number(0.5, 100, "mm")] = None
+    thickness_mm: Annotated[float | None, number(0.1, 20, "mm")] = None
+    flat_length_mm: Annotated[float | None, number(5, 2000, "mm")] = None
+    tension_n: Annotated[float | None, number(0, 2000, "N")] = None
+    tension_n_per_mm: Annotated[float | None, number(0, 100, "N/mm")] = None
+    count: Annotated[int, whole(0, 500)] = 1
+    at_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
+    friction: Friction = 0.0
+
+    @property
+    def strands(self) -> int:
+        """How many bands there are."""
+        return self.count if self.at_mm is None else len(self.at_mm)
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield what is wrong unless there is one form of strength and one of place."""
+        sizes = ("width_mm", "thickness_mm", "flat_length_mm")
+        forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
+        forms |= {key: (key,) for key in ("tension_n", "tension_n_per_mm")}
+        yield from exactly_one(given, forms, "how hard the band pulls")
+        if "count" in given and "at_mm" in given:
+            yield "count", "came together with at_mm; the places say how many bands there are"
+        for key in ("count", "at_mm"):
+            if key in given and "tension_n_per_mm" in given:
+                yield (
+                    key,
+                    "does not go with tension_n_per_mm, which is the pull of all strands"
+                    " together, spread over the block's length",
+                )
+
+
+class Push(Table):
+    """A hand, a clamp pad or a board edge; with `pressure_kpa` alone, pressure all round."""
+
+    at_mm: Annotated[XY | None, point] = None
+    width_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
+    force_n_per_mm: Annotated[float | None, number(0, 100, "N/mm")] = None
+    pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield what is wrong unless there is a patch, or a pressure all round."""
+        patch = ("at_mm", "width_mm", "force_n_per_mm")
+        forms = {
+            "at_mm with width_mm and force_n_per_mm": patch,
+            "pressure_kpa alone": ("pressure_kpa",),
+        }
+        yield from exactly_one(given, forms, "the push")
+
+
+class Resin(Table):
+    """The casting resin in the cavity.
+
+    Attributes
+    ----------
+    head_mm : float or None
+        Height of liquid resin above the station [mm].
+    pressure_kpa : float or None
+        The other way to say how hard it presses [kPa].
+    enters_cuts : bool
+        Whether it presses inside open lands too.
+    """
+
+    head_mm: Annotated[float | None, number(0, 5000, "mm")] = None
+    pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None
+    enters_cuts: Annotated[bool, yes_or_no()] = True
+    density_g_cm3: Annotated[float, number(0.5, 5, "g/cm3")] = 1.05
+    viscosity_mpa_s: Annotated[float | None, number(0.1, 1e6, "mPa s")] = None
+    pot_life_min: Annotated[float | None, number(0.1, 10000, "min")] = None
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield what is wrong unless there is a head or a pressure."""
+        ways = ("head_mm", "pressure_kpa")
+        yield from exactly_one(given, {key: (key,) for key in ways}, "how hard the resin presses")
+
+
+class Pot(Table):
+    """The pressure pot, inside."""
+
+    bore_mm: Annotated[float, number(20, 5000, "mm")]
+    depth_mm: Annotated[float, number(20, 5000, "mm")]

@@ -1,0 +1,90 @@
+"""The tables of a mold file that describe closed shapes: the block and its cavities."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from squeeze.mold.entry import XY, Name, came, listed, number, point, points, word
+from squeeze.mold.table import Pairs, Table
+
+SHAPES: dict[str, tuple[str, ...]] = {
+    "round": ("diameter_mm",),
+    "square": ("width_mm",),
+    "rectangle": ("width_mm", "height_mm"),
+    "oval": ("width_mm", "height_mm"),
+    "drawn": ("points_mm",),
+}
+"""The figures that each shape takes."""
+
+FIGURES = ("diameter_mm", "width_mm", "height_mm", "points_mm")
+
+
+class Shape(Table):
+    """A closed shape: the outline of a block, or of a cavity.
+
+    Attributes
+    ----------
+    shape : str
+        round, square, rectangle, oval or drawn; drawn when only ``points_mm`` is given.
+    bevel_mm : float
+        Leg, along both sides, of the flat taken off each outward corner [mm].
+    round_mm : float or None
+        Radius on every corner that is left [mm], 0 = sharp. When it is not given: 2 mm, or on
+        corners whose sides are short for it as much as half of the shorter side carries.
+    """
+
+    shape: Annotated[str, word(*SHAPES)] = "drawn"
+    diameter_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
+    width_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
+    height_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
+    points_mm: Annotated[tuple[XY, ...] | None, points(3)] = None
+    bevel_mm: Annotated[float, number(0, 500, "mm")] = 0.0
+    round_mm: Annotated[float | None, number(0, 500, "mm")] = None
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield missing and surplus figures of the shape."""
+        shape = given.get("shape", "drawn" if "points_mm" in given else None)
+        if shape is None:
+            yield "shape", f"is missing; allowed are {listed(SHAPES)}"
+        elif isinstance(shape, str) and shape in SHAPES:
+            yield from _figures(shape, given)
+            if shape in ("round", "oval"):
+                yield from _no_corners(shape, given)
+
+
+def _figures(shape: str, given: dict[str, Any]) -> Pairs:
+    wanted = SHAPES[shape]
+    takes = f"the shape {shape} takes {listed(wanted, 'and')}"
+    for key in FIGURES:
+        if key in given and key not in wanted:
+            yield key, f"does not go with this shape; {takes}"
+        elif key in wanted and key not in given:
+            yield key, f"is missing; {takes}"
+
+
+def _no_corners(shape: str, given: dict[str, Any]) -> Pairs:
+    value = given.get("bevel_mm", 0)
+    if value != 0:
+        yield (
+            "bevel_mm",
+            f"{came(value)} came, but the shape {shape} has no corner to bevel; leave"
+            " it out or give 0",
+        )
+
+
+class Block(Shape):
+    """The rubber body's outline, round the middle (0, 0) of the section unless drawn."""
+
+
+class Cavity(Shape):
+    """A void that the model left.
+
+    Attributes
+    ----------
+    centre_mm : (x, y)
+        Where its middle is; points of a drawn cavity are counted from here [mm].
+    """
+
+    name: Name = ""
+    centre_mm: Annotated[XY, point] = (0.0, 0.0)
