@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -109,10 +110,12 @@ def _closed(path: Path, outputs: list[Path], inches: bool) -> tuple[Closing, Ver
 
     check_places(outputs, path)
     with Console(stderr=True).status("Closing the cuts ..."):
-        from squeeze import close as close_mold
-        from squeeze import judge, load
+        from squeeze.mold import load
 
         read = load(path)
+        from squeeze.solve import close as close_mold
+        from squeeze.verdict import judge
+
         closing = close_mold(read)
         return closing, judge(closing, inches), read
 
@@ -150,21 +153,22 @@ def _put(path: Path, text: str) -> None:
 def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
     from rich.console import Console
 
+    from squeeze.mold.notes import notes_of
     from squeeze.show.start import CAUTION
     from squeeze.show.table import notes, table
-    from squeeze.verdict import rubber_note
 
     screen = Console(highlight=False)
     screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH
-    screen.print(verdict.say, style="bold", markup=False)
+    say = partial(screen.print, markup=False, soft_wrap=not screen.is_terminal)
+    say(verdict.say, style="bold")
     for line in verdict.advice:
-        screen.print(line, markup=False)
+        say(line)
     if closing.lands:
         screen.print()
         screen.print(table(closing, verdict, inches))
-    lines = [verdict.yardstick, *rubber_note(mold), *notes(closing, inches), CAUTION]
-    for line in lines:
-        screen.print(line, markup=False)
+    remarks = [*notes_of(mold, closing.section), *notes(closing, inches)]
+    for line in (verdict.yardstick, *remarks, CAUTION):
+        say(line)
 
 
 @app.command(epilog="Example: squeeze new barrels")

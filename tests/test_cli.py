@@ -61,11 +61,10 @@ def test_sentence_first_then_table_then_caution(mold_file, solved):
     assert done.exit_code == 0
     lines = done.stdout.splitlines()
     assert lines[0].startswith("1 of 3 lands does not seal")
-    assert MORE_BANDS in " ".join(lines)
+    assert MORE_BANDS in lines
     assert "\x1b" not in done.stdout
-    assert max(map(len, lines)) <= 100
-    assert done.stdout.index("left outside to 'barrel 1'") > done.stdout.index(MORE_BANDS[:30])
-    assert "stimates for planning" in " ".join(lines[-2:])
+    assert done.stdout.index("left outside to 'barrel 1'") > done.stdout.index(MORE_BANDS)
+    assert "stimates for planning" in lines[-1]
 
 
 def test_strict_leaves_with_one_and_still_writes(mold_file, solved, tmp_path):

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from squeeze.show.prose import fill
 from squeeze.show.section import HATCH, INK, SOFT, Drawing, runs
 from squeeze.solve.closing import Land
 
@@ -57,7 +56,7 @@ def _draw_panel(
     name = drawing.verdict.lands[k].name
     if len(drawing.closing.section.cuts) > 1:
         name = f"{land.cut}: {name}"
-    title = textwrap.fill(f"{k + 1}  {name}", max(12, int(wide / 0.072)))
+    title = fill(f"{k + 1}  {name}", max(12, int(wide / 0.072)))
     pressure.set_title(title, fontsize=8.5, loc="left", pad=4)
     pressure.tick_params(labelbottom=False)
     if first:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from os import PathLike
 
 import numpy as np
@@ -13,6 +12,7 @@ from matplotlib.figure import Figure
 from squeeze.show.along import ROW_IN, draw_along, rows_of
 from squeeze.show.forces import draw_forces
 from squeeze.show.key import draw_key
+from squeeze.show.prose import lines_of
 from squeeze.show.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.shape import pose_of
 from squeeze.show.tint import Levels, levels
@@ -94,10 +94,10 @@ def _section_in(closing: Closing) -> tuple[float, float, float]:
 def _heading(closing: Closing, verdict: Verdict) -> list[tuple[str, float, dict]]:
     """Return the lines on top with their heights [inch] and looks."""
     lines = [(closing.title, 0.26, {"fontsize": 9.5, "color": SOFT})]
-    for part in textwrap.wrap(verdict.say, 96):
+    for part in lines_of(verdict.say, 96):
         lines.append((part, 0.25, {"fontsize": 12.5, "fontweight": "bold"}))
     for advice in verdict.advice:
-        lines += [(part, 0.2, {"fontsize": 10}) for part in textwrap.wrap(advice, 125)]
+        lines += [(part, 0.2, {"fontsize": 10}) for part in lines_of(advice, 125)]
     lines.append((verdict.yardstick, 0.2, {"fontsize": 8.5, "color": SOFT}))
     return lines
 

@@ -6,10 +6,11 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
-from shapely.geometry import Polygon as Region
+from shapely.geometry import MultiPoint
 
 from squeeze.mold.section import Push
 from squeeze.show.section import INK, SOFT, Drawing
+from squeeze.show.shape import body_paths
 from squeeze.solve.closing import Wrap
 
 Array = NDArray[np.float64]
@@ -24,8 +25,9 @@ def draw_forces(ax: Axes, drawing: Drawing) -> float:
     closing, size = drawing.closing, drawing.pose.size_mm
     largest = 0.0
     if closing.wrap is not None:
-        _draw_band(ax, closing.wrap, size)
+        _draw_band(ax, drawing)
         at, force = gathered(closing.wrap)
+        at = _moved(at, drawing)
         largest = float(np.hypot(*force.T).max(initial=0.0))
         if largest > 0:
             _draw_arrows(ax, at, force * (LONGEST * size / largest), OFF * size)
@@ -64,8 +66,17 @@ def _groups(points: Array, reach: float, counts: NDArray[np.bool_]) -> NDArray[n
     return group
 
 
-def _draw_band(ax: Axes, wrap: Wrap, size: float) -> None:
-    line = np.array(Region(wrap.points_mm).buffer(OFF * size * 0.6).exterior.coords)
+def _moved(at: Array, drawing: Drawing) -> Array:
+    """Return places as drawn: each moves as the nearest node does."""
+    field = drawing.closing.field
+    near = [int(np.argmin(np.hypot(*(field.points_mm - p).T))) for p in at]
+    return drawing.pose.at(at, field.displacement_mm[near])
+
+
+def _draw_band(ax: Axes, drawing: Drawing) -> None:
+    paths = body_paths(drawing.closing.field, drawing.pose).values()
+    hull = MultiPoint(np.vstack([path.vertices for path in paths])).convex_hull
+    line = np.array(hull.buffer(OFF * drawing.pose.size_mm * 0.6).exterior.coords)
     ax.add_patch(Polygon(line, fill=False, edgecolor=SOFT, lw=2.4, zorder=2))
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from squeeze.show.forces import arrow_style
+from squeeze.show.prose import fill
 from squeeze.show.section import CRADLE, HATCH, INK, RUBBER, SOFT, Drawing
 from squeeze.show.tint import Levels
 from squeeze.verdict import pressure
@@ -94,7 +93,7 @@ def _worst(ax: Axes, drawing: Drawing, y: float) -> None:
     if worst is not None:
         ax.plot(0.21, y - 0.09, marker="*", ms=12, mfc="white", mec=INK, mew=1.1)
         text = f"worst place, x = {worst.x_mm:.0f}, y = {worst.y_mm:.0f} mm: {worst.words}"
-        _say(ax, textwrap.fill(text, 38), y)
+        _say(ax, fill(text, 38), y)
 
 
 def _say(ax: Axes, text: str, y: float) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from matplotlib.axes import Axes
@@ -12,6 +11,7 @@ from matplotlib.patches import Rectangle
 
 from squeeze.show.figure import drawing_of, pressure_levels
 from squeeze.show.forces import draw_forces
+from squeeze.show.prose import fill
 from squeeze.show.section import HATCH, INK, draw_section, frame
 from squeeze.show.tint import Levels
 from squeeze.solve.closing import Closing
@@ -39,9 +39,15 @@ def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
         _draw(ax, closing, verdict, scale)
         middle = (k + 0.5) / len(pairs)
         drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
-        say = textwrap.fill(verdict.say, 48)
+        say = fill(verdict.say, 48)
         drawn.text(
-            middle, (SAY_IN + KEY_IN) / h, say, ha="center", va="top", fontsize=9, linespacing=1.3
+            middle,
+            (SAY_IN + KEY_IN - 0.1) / h,
+            say,
+            ha="center",
+            va="top",
+            fontsize=9,
+            linespacing=1.3,
         )
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
@@ -58,7 +64,7 @@ def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels) -> None:
     factor = drawing.pose.gap_factor
     if factor != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
         text = f"gap drawn {factor:g} times as wide"
-        ax.text(0.5, 0.0, text, transform=ax.transAxes, ha="center", fontsize=8)
+        ax.text(0.5, 0.01, text, transform=ax.transAxes, ha="center", fontsize=8)
 
 
 def _draw_key(ax: Axes, scale: Levels, w: float) -> None:

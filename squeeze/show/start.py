@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 CAUTION = (
-    "Estimates for planning; makers' data sheets and local codes govern. "
-    "Stretched bands snap: shield your eyes."
+    "Estimates for planning; data sheets and local codes govern. "
+    "Stretched bands snap: guard your eyes."
 )
 
 

@@ -1,6 +1,6 @@
 """What a closing means for the caster: whether it seals, where it is worst, what to change."""
 
-from squeeze.verdict.advice import MORE_BANDS, rubber_note
+from squeeze.verdict.advice import MORE_BANDS
 from squeeze.verdict.place import End, ends_of
 from squeeze.verdict.plain import LandVerdict, Verdict, Worst, judge
 from squeeze.verdict.words import length, pressure
@@ -15,5 +15,4 @@ __all__ = [
     "judge",
     "length",
     "pressure",
-    "rubber_note",
 ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from squeeze.mold.model import Mold
 from squeeze.solve.closing import Closing, Land, Outcome
 
 MORE_BANDS = (
@@ -26,19 +25,6 @@ def advice(closing: Closing) -> tuple[str, ...]:
     if closing.trust.outcome is not Outcome.CONVERGED:
         return ()
     return tuple(_shape(closing)) + tuple(_strain(closing))
-
-
-def rubber_note(mold: Mold) -> list[str]:
-    """Return how far the rubber's stiffness can be relied on, when it came from a hardness.
-
-    The 25 % is the spread between published relations of E and Shore A (Gent 1958 and later).
-    """
-    if mold.rubber.shore_a is None:
-        return []
-    return [
-        "Stiffness from a hardness is good to 25 % at best: where nothing had a gap, pressures "
-        "from bands of a given pull do not depend on it; gaps go as 1 over it."
-    ]
 
 
 def open_inside(land: Land) -> bool:
