@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -91,19 +91,28 @@ def close(
         bool, typer.Option("--strict", help="Leave with status 1 when it does not seal.")
     ] = False,
     inches: Annotated[
-        bool, typer.Option("--inches", help="Tell lengths in inches (files stay in mm).")
+        bool, typer.Option("--inches", help="Tell lengths in inches (JSON and VTU stay in mm).")
     ] = False,
 ) -> None:
     """Tell how the cuts of a mold close: the verdict, and a table of lands."""
     with _errors_told():
-        closing, verdict, read = _closed(mold, [p for p in (figure, json, vtu) if p], inches)
-        _write(closing, verdict, {"figure": figure, "json": json, "vtu": vtu}, deformed)
+        closing, read = _closed(mold, [path for path in (figure, json, vtu) if path])
+        from squeeze.show.write import write_all
+        from squeeze.verdict import judge
+
+        verdict = judge(closing, inches)
+        writers = {
+            figure: lambda part: _draw(part, figure, closing, verdict, deformed, inches),
+            json: lambda part: _put_json(part, closing),
+            vtu: lambda part: _put_vtu(part, closing),
+        }
+        write_all({path: write for path, write in writers.items() if path is not None})
     _tell(closing, verdict, read, inches)
     if strict and not verdict.seals:
         raise typer.Exit(1)
 
 
-def _closed(path: Path, outputs: list[Path], inches: bool) -> tuple[Closing, Verdict, Mold]:
+def _closed(path: Path, outputs: list[Path]) -> tuple[Closing, Mold]:
     from rich.console import Console
 
     from squeeze.show.write import check_places
@@ -114,36 +123,30 @@ def _closed(path: Path, outputs: list[Path], inches: bool) -> tuple[Closing, Ver
 
         read = load(path)
         from squeeze.solve import close as close_mold
-        from squeeze.verdict import judge
 
-        closing = close_mold(read)
-        return closing, judge(closing, inches), read
+        return close_mold(read), read
 
 
-def _write(
-    closing: Closing, verdict: Verdict, asked: dict[str, Path | None], deformed: bool
+def _draw(
+    part: Path, path: Path | None, closing: Closing, verdict: Verdict, deformed: bool, inches: bool
 ) -> None:
-    from squeeze.show.write import write_all
+    from squeeze.show.figure import figure, save
 
-    writers: dict[Path, Callable[[Path], None]] = {}
-    for kind, path in asked.items():
-        if path is not None:
-            writers[path] = _writer(kind, path, closing, verdict, deformed)
-    write_all(writers)
+    form = path.suffix[1:].lower() if path else None
+    save(figure(closing, verdict, deformed, inches), part, form)
 
 
-def _writer(
-    kind: str, path: Path, closing: Closing, verdict: Verdict, deformed: bool
-) -> Callable[[Path], None]:
-    if kind == "figure":
-        from squeeze.show.figure import figure, save
+def _put_json(part: Path, closing: Closing) -> None:
+    from squeeze.show.export import as_text
+    from squeeze.verdict import judge
 
-        return lambda part: save(figure(closing, verdict, deformed), part, path.suffix[1:].lower())
-    from squeeze.show.export import as_text, write_vtu
+    _put(part, as_text(closing, judge(closing)) + "\n")
 
-    if kind == "vtu":
-        return lambda part: write_vtu(closing, part)
-    return lambda part: _put(part, as_text(closing, verdict) + "\n")
+
+def _put_vtu(part: Path, closing: Closing) -> None:
+    from squeeze.show.export import write_vtu
+
+    write_vtu(closing, part)
 
 
 def _put(path: Path, text: str) -> None:

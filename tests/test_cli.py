@@ -165,3 +165,9 @@ def test_without_an_answer_it_says_so(mold_file, monkeypatch, made_up):
     assert done.exit_code == 1
     assert "no answer" in done.stdout
     assert "nan" not in done.stdout
+
+
+def test_inches_leave_the_json_in_mm(mold_file, solved, tmp_path):
+    out = tmp_path / "a.json"
+    runner.invoke(cli.app, ["close", str(mold_file), "--inches", "--json", str(out)])
+    assert "1.0 mm" in json.loads(out.read_text())["verdict"]["say"]

@@ -53,6 +53,7 @@ def _draw_panel(
     land = drawing.closing.lands[k]
     _draw_pressure(pressure, land, drawing)
     _draw_gap(gap, land, drawing)
+    scale, unit = drawing.unit
     name = drawing.verdict.lands[k].name
     if len(drawing.closing.section.cuts) > 1:
         name = f"{land.cut}: {name}"
@@ -61,10 +62,10 @@ def _draw_panel(
     pressure.tick_params(labelbottom=False)
     if first:
         pressure.set_ylabel("pressure [kPa]", fontsize=8.5)
-        gap.set_ylabel("gap [mm]", fontsize=8.5)
-        gap.set_xlabel("along the land [mm]", fontsize=8.5, loc="left")
+        gap.set_ylabel(f"gap [{unit}]", fontsize=8.5)
+        gap.set_xlabel(f"along the land [{unit}]", fontsize=8.5, loc="left")
     for ax in (pressure, gap):
-        ax.set_xlim(0.0, land.length_mm)
+        ax.set_xlim(0.0, land.length_mm * scale)
         ax.tick_params(labelleft=first)
         ax.yaxis.set_label_coords(-0.5 / wide, 0.5)
 
@@ -79,24 +80,25 @@ def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) 
 
 
 def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
-    s, p = land.s_mm, land.pressure_kpa
+    s, p = land.s_mm * drawing.unit[0], land.pressure_kpa
     colours = drawing.levels.of(0.5 * (p[1:] + p[:-1]))
     for k, colour in enumerate(colours):
         ax.fill_between(s[k : k + 2], p[k : k + 2], fc=colour, ec=colour, lw=0.4)
     ax.plot(s, p, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.1 * _top(drawing))
     ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))
-    _hatch_open(ax, land)
+    _hatch_open(ax, land, drawing)
     _star(ax, land, p, drawing)
 
 
 def _draw_gap(ax: Axes, land: Land, drawing: Drawing) -> None:
-    largest = max(each.largest_gap_mm for each in drawing.closing.lands)
-    ax.plot(land.s_mm, land.gap_mm, color=INK, lw=1.3)
+    scale = drawing.unit[0]
+    largest = scale * max(each.largest_gap_mm for each in drawing.closing.lands)
+    ax.plot(scale * land.s_mm, scale * land.gap_mm, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.2 * largest if largest > 0 else 0.1)
     ax.yaxis.set_major_locator(MaxNLocator(3))
-    _hatch_open(ax, land)
-    _star(ax, land, land.gap_mm, drawing)
+    _hatch_open(ax, land, drawing)
+    _star(ax, land, scale * land.gap_mm, drawing)
 
 
 def _top(drawing: Drawing) -> float:
@@ -104,14 +106,14 @@ def _top(drawing: Drawing) -> float:
     return max(top, 1.5 * drawing.verdict.needed_kpa)
 
 
-def _hatch_open(ax: Axes, land: Land) -> None:
+def _hatch_open(ax: Axes, land: Land, drawing: Drawing) -> None:
     for run in runs(land.gap_mm > 0, reach=1):
-        s = land.s_mm[run]
+        s = drawing.unit[0] * land.s_mm[run]
         ax.axvspan(s[0], s[-1], facecolor="none", edgecolor="#bbbbbb", hatch=HATCH, lw=0)
 
 
 def _star(ax: Axes, land: Land, value: np.ndarray, drawing: Drawing) -> None:
     worst = drawing.verdict.worst
     if worst is not None and (worst.cut, worst.land) == (land.cut, land.land):
-        place = (land.s_mm[worst.place], value[worst.place])
+        place = (drawing.unit[0] * land.s_mm[worst.place], value[worst.place])
         ax.plot(*place, marker="*", ms=12, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=9)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from os import PathLike
 
 import numpy as np
@@ -25,7 +26,9 @@ LEAST_SECTION_IN, MOST_SECTION_IN = 3.4, 5.4
 CAUTION = "Estimates for planning; the makers' data sheets and local codes govern."
 
 
-def figure(closing: Closing, verdict: Verdict, deformed: bool = False) -> Figure:
+def figure(
+    closing: Closing, verdict: Verdict, deformed: bool = False, inches: bool = False
+) -> Figure:
     """Return the whole figure of a closing.
 
     Parameters
@@ -35,11 +38,13 @@ def figure(closing: Closing, verdict: Verdict, deformed: bool = False) -> Figure
         What `squeeze.judge` says about it.
     deformed : bool
         Draw the section moved by a stated multiple of its displacement.
+    inches : bool
+        Tell lengths in inches; the verdict has to be told in them, too.
     """
     heading = _heading(closing, verdict)
     section = _section_in(closing)
     top = sum(line[1] for line in heading) + 0.25
-    drawing = drawing_of(closing, verdict, deformed, section[0])
+    drawing = replace(drawing_of(closing, verdict, deformed, section[0]), inches=inches)
     rows = rows_of(drawing)
     high = top + section[1] + rows * ROW_IN + 0.35
     drawn = Figure(figsize=(WIDE_IN, high))

@@ -92,7 +92,9 @@ def _worst(ax: Axes, drawing: Drawing, y: float) -> None:
     worst = drawing.verdict.worst
     if worst is not None:
         ax.plot(0.21, y - 0.09, marker="*", ms=12, mfc="white", mec=INK, mew=1.1)
-        text = f"worst place, x = {worst.x_mm:.0f}, y = {worst.y_mm:.0f} mm: {worst.words}"
+        scale, unit = drawing.unit
+        x, y_at = (f"{v * scale:.{2 * drawing.inches}f}" for v in (worst.x_mm, worst.y_mm))
+        text = f"worst place, x = {x}, y = {y_at} {unit}: {worst.words}"
         _say(ax, fill(text, 38), y)
 
 

@@ -15,8 +15,7 @@ def lines_of(text: str, width: int) -> list[str]:
     ["between 'barrel 1'", "and 'barrel 2'"]
     """
     held = re.sub(r"'[^']{1,30}'", lambda name: name[0].replace(" ", "\N{NO-BREAK SPACE}"), text)
-    parts = textwrap.wrap(held.replace("\N{NO-BREAK SPACE}", "\0"), width)
-    return [part.replace("\0", " ") for part in parts]
+    return [part.replace("\N{NO-BREAK SPACE}", " ") for part in textwrap.wrap(held, width)]
 
 
 def fill(text: str, width: int) -> str:

@@ -16,6 +16,7 @@ from squeeze.show.shape import Pose, body_paths, normals
 from squeeze.show.tint import Levels
 from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict import Verdict
+from squeeze.verdict.words import MM_PER_INCH
 
 Array = NDArray[np.float64]
 
@@ -37,6 +38,8 @@ class Drawing:
         Of pressure [kPa].
     mm_per_inch : float
         Scale: millimetres of the section to an inch of paper.
+    inches : bool
+        Lengths are told in inches.
     """
 
     closing: Closing
@@ -44,6 +47,12 @@ class Drawing:
     pose: Pose
     levels: Levels
     mm_per_inch: float
+    inches: bool = False
+
+    @property
+    def unit(self) -> tuple[float, str]:
+        """The unit that lengths are told in: how many make a mm, and its name."""
+        return (1 / MM_PER_INCH, "in") if self.inches else (1.0, "mm")
 
     @property
     def solved(self) -> bool:

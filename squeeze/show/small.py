@@ -40,15 +40,8 @@ def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
         middle = (k + 0.5) / len(pairs)
         drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
         say = fill(verdict.say, 48)
-        drawn.text(
-            middle,
-            (SAY_IN + KEY_IN - 0.1) / h,
-            say,
-            ha="center",
-            va="top",
-            fontsize=9,
-            linespacing=1.3,
-        )
+        below = (SAY_IN + KEY_IN - 0.1) / h
+        drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
     _draw_key(key, scale, w)

@@ -147,3 +147,11 @@ def test_small_pictures_share_their_levels(closed, made_up):
     assert pressure_levels([closed, strong]).edges[-1] >= 50
     first, second = (made.axes[k].collections[0].get_facecolors() for k in (0, 1))
     assert not np.allclose(first[0], second[0])
+
+
+def test_figure_in_inches(gaping):
+    made = figure(gaping, judge(gaping, inches=True), inches=True)
+    gap = made.axes[5]
+    assert gap.lines[0].get_ydata().max() == pytest.approx(1.0 / 25.4)
+    assert gap.get_xlim()[1] == pytest.approx(gaping.lands[1].length_mm / 25.4)
+    assert made.axes[3].get_ylabel() == "gap [in]"
