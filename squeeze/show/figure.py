@@ -22,7 +22,7 @@ from squeeze.verdict import Verdict
 
 WIDE_IN, KEY_IN, EDGE_IN = 11.0, 3.35, 0.3
 MARGIN = 0.16
-LEAST_SECTION_IN, MOST_SECTION_IN = 3.4, 5.4
+LEAST_SECTION_IN, MOST_SECTION_IN = 3.9, 5.4
 CAUTION = "Estimates for planning; the makers' data sheets and local codes govern."
 
 
@@ -99,10 +99,10 @@ def _section_in(closing: Closing) -> tuple[float, float, float]:
 def _heading(closing: Closing, verdict: Verdict) -> list[tuple[str, float, dict]]:
     """Return the lines on top with their heights [inch] and looks."""
     lines = [(closing.title, 0.26, {"fontsize": 9.5, "color": SOFT})]
-    for part in lines_of(verdict.say, 96):
+    for part in lines_of(verdict.say, 106):
         lines.append((part, 0.25, {"fontsize": 12.5, "fontweight": "bold"}))
     for advice in verdict.advice:
-        lines += [(part, 0.2, {"fontsize": 10}) for part in lines_of(advice, 125)]
+        lines += [(part, 0.2, {"fontsize": 10}) for part in lines_of(advice, 135)]
     lines.append((verdict.yardstick, 0.2, {"fontsize": 8.5, "color": SOFT}))
     return lines
 

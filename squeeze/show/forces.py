@@ -44,25 +44,31 @@ def gathered(wrap: Wrap) -> tuple[Array, Array]:
     A group reaches over at most 1/36 of the wrap, so that a corner has one arrow and an arc many.
     """
     strength = np.hypot(*wrap.push_n_per_mm.T)
-    first = int(np.argmin(strength))
-    points = np.roll(wrap.points_mm, -first, axis=0)
-    push = np.roll(wrap.push_n_per_mm, -first, axis=0)
-    group = _groups(points, wrap.wrap_mm / ARROWS_ROUND, np.hypot(*push.T) > 0)
-    force = np.column_stack([np.bincount(group, push[:, k]) for k in (0, 1)])
-    strength = np.hypot(*push.T)
+    pushing = np.flatnonzero(strength > 1e-9 * strength.max(initial=0.0))
+    if pushing.size == 0:
+        return np.zeros((0, 2)), np.zeros((0, 2))
+    points, push = wrap.points_mm[pushing], wrap.push_n_per_mm[pushing]
+    group = _groups(points, wrap.wrap_mm / ARROWS_ROUND)
+    strength = strength[pushing]
     weight = np.bincount(group, strength)
     at = np.column_stack([np.bincount(group, strength * points[:, k]) for k in (0, 1)])
-    keep = weight > 0
-    return (at[keep] / weight[keep, None]).astype(np.float64), force[keep].astype(np.float64)
+    force = np.column_stack([np.bincount(group, push[:, k]) for k in (0, 1)])
+    return (at / weight[:, None]).astype(np.float64), force.astype(np.float64)
 
 
-def _groups(points: Array, reach: float, counts: NDArray[np.bool_]) -> NDArray[np.int64]:
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    group, start, number = np.zeros(len(points), int), -np.inf, -1
-    for k, s in enumerate(along):
-        if counts[k] and s - start > reach:
-            number, start = number + 1, s
-        group[k] = max(number, 0)
+def _groups(points: Array, reach: float) -> NDArray[np.int64]:
+    """Return each place's group: stretches without a gap over `reach`, parted evenly."""
+    step = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    first = (int(np.argmax(step)) + 1) % len(points)
+    order = np.roll(np.arange(len(points)), -first)
+    gaps = step[order[:-1]]
+    group, number = np.zeros(len(points), int), 0
+    for stretch in np.split(np.arange(len(points)), np.flatnonzero(gaps > reach) + 1):
+        along = np.concatenate([[0.0], np.cumsum(gaps[stretch[:-1]])])
+        count = max(1, int(np.ceil(along[-1] / reach)))
+        inside = np.minimum(along / max(along[-1], 1e-300) * count, count - 0.5)
+        group[order[stretch]] = number + np.unique(inside.astype(int), return_inverse=True)[1]
+        number = int(group[order[stretch]].max()) + 1
     return group
 
 

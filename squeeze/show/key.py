@@ -77,11 +77,14 @@ def _bands(ax: Axes, drawing: Drawing, largest_push: float, y: float) -> float:
 
 def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
     loads = drawing.closing.loads
-    for push in loads.pushes:
-        text = f"push, {push.pressure_mpa * 1000:.3g} kPa over {push.width_mm:g} mm"
+    scale, unit = drawing.unit
+    pushes = [(p.pressure_mpa * 1000, p.width_mm * scale) for p in loads.pushes]
+    for kpa, width in dict.fromkeys(pushes):
+        text = f"push, {kpa:.3g} kPa over {width:.3g} {unit}"
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=4, solid_capstyle="butt")
         y = _say(ax, text, y)
     if loads.all_round_mpa:
+        ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
         y = _say(ax, f"{loads.all_round_mpa * 1000:.3g} kPa all round", y)
     if loads.cavity_mpa:
         y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)

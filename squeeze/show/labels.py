@@ -56,10 +56,9 @@ class Labels:
         k = int(np.argmin(np.abs(land.s_mm - 0.5 * land.length_mm)))
         normal = normals(middle)[k]
         up = normal if (normal[1], normal[0]) > (0.1, 0) else -normal
-        return middle[k] + up * (0.24 * self.mm_per_inch + 0.5 * self._apart(land)[k])
-
-    def _apart(self, land: Land) -> Array:
-        return self.pose.gap_factor * land.gap_mm
+        away = up * (0.24 * self.mm_per_inch + 0.5 * self.pose.gap_factor * land.gap_mm[k])
+        block = self.closing.section.outline.polygon.buffer(-0.13 * self.mm_per_inch)
+        return middle[k] + (away if block.contains(Point(middle[k] + away)) else -away)
 
     def _name(
         self, name: str, edge: Polygon, taken: list[BaseGeometry]
@@ -76,7 +75,7 @@ def _round_about(edge: Polygon, size: tuple[float, float]) -> list[Array]:
     x, y, gap = 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.8 * size[1]
     beside = 0.5 * size[0] + gap
     places = [(x, y0 - gap), (x, y1 + gap), (x1 + beside, y), (x0 - beside, y)]
-    places += [(x, y0 - 2.2 * gap), (x, y1 + 2.2 * gap)]
+    places += [(x, y0 - 2.6 * gap), (x, y1 + 2.6 * gap)]
     return [np.array(p) for p in places]
 
 

@@ -5,17 +5,21 @@ from __future__ import annotations
 import re
 import textwrap
 
+WHOLE = re.compile(r"'[^']{1,30}'|\d (mm|in|kPa|%)(?!\w)")
+
 
 def lines_of(text: str, width: int) -> list[str]:
-    """Break a text into lines of at most `width` letters; quoted names stay whole.
+    """Break a text into lines of at most `width` letters.
+
+    Quoted names stay whole, and a number keeps its unit.
 
     Examples
     --------
     >>> lines_of("between 'barrel 1' and 'barrel 2'", 20)
     ["between 'barrel 1'", "and 'barrel 2'"]
     """
-    held = re.sub(r"'[^']{1,30}'", lambda name: name[0].replace(" ", "\N{NO-BREAK SPACE}"), text)
-    return [part.replace("\N{NO-BREAK SPACE}", " ") for part in textwrap.wrap(held, width)]
+    held = WHOLE.sub(lambda part: part[0].replace(" ", "\N{NO-BREAK SPACE}"), text)
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in textwrap.wrap(held, width)]
 
 
 def fill(text: str, width: int) -> str:

@@ -148,7 +148,7 @@ def _draw_worst(ax: Axes, drawing: Drawing) -> None:
     )
     left, right = drawing.pose.faces(land)
     point = 0.5 * (left[worst.place] + right[worst.place])
-    ax.plot(*point, marker="*", ms=13, mfc="white", mec=INK, mew=1.1, zorder=7)
+    ax.plot(*point, marker="*", ms=10, mfc="white", mec=INK, mew=1.1, zorder=7)
 
 
 def frame(ax: Axes, drawing: Drawing, margin: float) -> None:

@@ -169,7 +169,7 @@ def _along(d: float, whole: float, near: End, far: End, inches: bool) -> str:
     if d > 0.4 * whole:
         return f"midway between {near.text} and {far.text}"
     if d < max(0.5, 0.02 * whole):
-        return f"at {near.text}, on the way to {far.text}"
+        return f"at {near.text}" + ("" if near.kind == "outside" else f", towards {far.text}")
     if near.kind == "outside":
         return f"{length(d, inches)} in from {near.text}"
     return f"between {near.text} and {far.text}, {length(d, inches)} from {near.text}"

@@ -70,7 +70,7 @@ def test_a_lip_that_opens_at_its_very_end_is_no_open_middle(made_up):
     assert verdict.advice == ()
     assert verdict.seals
     assert "open in part" in verdict.say
-    assert verdict.worst.words == "at the left outside, on the way to 'barrel 1'"
+    assert verdict.worst.words == "at the left outside"
 
 
 def test_pressing_too_little_does_not_seal(made_up):
