@@ -4,8 +4,8 @@ from squeeze.mold.bands import strand_n, stretch_of, tension_n_per_mm
 from squeeze.mold.errors import BadInput, Fault, NotSolved, SqueezeError
 from squeeze.mold.file import dict_of, dump, load, loads, mold_of
 from squeeze.mold.fit import Fit, fit_of
+from squeeze.mold.forces import loads_of, wrap_mm
 from squeeze.mold.geometry import section_of
-from squeeze.mold.loads import loads_of, wrap_mm
 from squeeze.mold.model import Mold
 from squeeze.mold.notes import notes_of
 from squeeze.mold.rubber import material

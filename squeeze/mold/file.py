@@ -98,7 +98,7 @@ def mold_of(data: dict[str, Any]) -> Mold:
     >>> mold_of({"length_mm": 140, "rubber": {"shore_a": 20}, "block": block}).block.width_mm
     120.0
     """
-    given = _bare(data)
+    given = _bare(data, depth=8)
     try:
         return Mold.model_validate(given)
     except ValidationError as error:
@@ -143,12 +143,17 @@ def _written(value: Any) -> str:
     return repr(value)
 
 
-def _bare(value: Any) -> Any:
-    """Return `value` with NumPy numbers and arrays turned into Python's own, None left out."""
+def _bare(value: Any, depth: int) -> Any:
+    """Return `value` with NumPy numbers and arrays turned into Python's own, None left out.
+
+    What is nested more deeply than `depth` stands in no mold and is left as it is.
+    """
+    if depth == 0:
+        return value
     if isinstance(value, dict):
-        return {key: _bare(entry) for key, entry in value.items() if entry is not None}
+        return {key: _bare(entry, depth - 1) for key, entry in value.items() if entry is not None}
     if isinstance(value, list | tuple):
-        return [_bare(entry) for entry in value]
+        return [_bare(entry, depth - 1) for entry in value]
     return value.tolist() if hasattr(value, "tolist") else value
 
 

@@ -87,7 +87,7 @@ def _cavity_faults(outline: Loop, cavities: Sequence[Cavity]) -> Iterator[Fault]
 def _outside(outline: Loop, cavity: Cavity) -> str | None:
     inner, outer = cavity.loop.polygon, outline.polygon
     if not outer.intersects(inner):
-        middle = inner.representative_point()
+        middle = inner.centroid
         return f"lies outside the block, round {say_at((middle.x, middle.y))}"
     if not outer.contains(inner):
         out = inner.difference(outer).representative_point()

@@ -35,7 +35,7 @@ def lines_of(toml: str) -> dict[Path, int]:
 
 
 def _record(found: dict[Path, int], table: Path, key: tuple[str, ...], line: int) -> None:
-    for n in range(1, len(key) + 1):
+    for n in range(1, min(len(key), 4) + 1):  # nothing in a mold is nested more deeply
         found.setdefault(table + key[:n], line)
 
 

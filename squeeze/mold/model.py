@@ -125,31 +125,40 @@ class Mold(Table):
     def rules(cls, given: dict[str, Any]) -> Pairs:
         """Yield names that stand twice and bands beside the block."""
         for kind in ("cavity", "cut"):
-            names = [entry.get("name") for entry in _entries(given.get(kind))]
-            for name in sorted({n for n in names if isinstance(n, str) and names.count(n) > 1}):
-                yield (
-                    kind,
-                    f"the name {came(name)} stands {names.count(name)} times; every {kind}"
-                    " needs a name of its own",
-                )
-        yield from _beside(given.get("length_mm"), _entries(given.get("band")))
+            yield from _twice(kind, given.get(kind))
+        yield from _beside(given.get("length_mm"), given.get("band"))
 
 
-def _entries(value: object) -> list[dict[str, Any]]:
+def _entries(value: object) -> list[tuple[int, dict[str, Any]]]:
     values = value if isinstance(value, list | tuple) else []
-    return [entry for entry in values if isinstance(entry, dict)]
+    return [(i, entry) for i, entry in enumerate(values) if isinstance(entry, dict)]
 
 
-def _beside(length: Any, bands: list[dict[str, Any]]) -> Pairs:
+def _twice(kind: str, tables: object) -> Pairs:
+    taken: dict[str, int] = {}
+    for i, entry in _entries(tables):
+        name = entry.get("name")
+        if not isinstance(name, str):
+            continue
+        if name in taken:
+            yield (
+                (kind, i, "name"),
+                f"{came(name)} is the name of {kind} number {taken[name] + 1} already; each {kind}"
+                " needs a name of its own",
+            )
+        taken.setdefault(name, i)
+
+
+def _beside(length: Any, bands: object) -> Pairs:
     if isinstance(length, bool) or not isinstance(length, int | float):
         return
-    for i, band in enumerate(bands, start=1):
+    for i, band in _entries(bands):
         places = band.get("at_mm")
         places = places if isinstance(places, list | tuple) else []
         off = [p for p in places if isinstance(p, int | float) and p > length]
         if off:
             yield (
-                "band",
-                f"band {i} sits at {listed(map(came, off), 'and')} mm, but the block is"
+                ("band", i, "at_mm"),
+                f"{listed(map(came, off), 'and')} mm lies beyond the end of the block, which is"
                 f" {came(length)} mm long",
             )

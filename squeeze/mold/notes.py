@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from squeeze.mold.bands import band_notes
-from squeeze.mold.loads import wrap_mm
+from squeeze.mold.forces import wrap_mm
 from squeeze.mold.model import Mold
 from squeeze.mold.rubber import SPREAD, material
 from squeeze.mold.section import Section

@@ -109,8 +109,8 @@ def carried(stretch: Stretch, body: Body, others: Sequence[Stretch]) -> Stretch:
 
 
 def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
-    if min(loop.nearest(end)[2] for loop in body.loops) < _ON:
-        return end
+    if on := _on_edge(end, body):
+        return on
     along = np.subtract(end, before) / math.dist(before, end)
     back = min(SAME_MM, 0.5 * math.dist(before, end))
     a, b = end - back * along, end + _LOOK_MM * along
@@ -119,6 +119,16 @@ def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
         return end
     x, y = a + hits[0][0] * (b - a)
     return float(x), float(y)
+
+
+def _on_edge(end: XY, body: Body) -> XY | None:
+    """Return the place on an edge that is within rounding of `end`, or None."""
+    for loop in body.loops:
+        k, t, distance = loop.nearest(end)
+        if distance < _ON:
+            x, y = loop.pieces[k].at(t)[0]
+            return float(x), float(y)
+    return None
 
 
 def _hits(

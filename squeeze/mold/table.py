@@ -16,8 +16,8 @@ from pydantic_core import InitErrorDetails
 
 from squeeze.mold.entry import PLAIN, came, listed, plain, spelling
 
-Pairs = Iterator[tuple[str, str]]
-"""Faults as (key within the table, sentence)."""
+Pairs = Iterator[tuple[str | tuple[str | int, ...], str]]
+"""Faults as (key within the table, sentence); a tuple of keys leads into inner tables."""
 
 
 class Table(BaseModel):
@@ -27,7 +27,10 @@ class Table(BaseModel):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
-        """Yield (key, sentence) for keys that do not go together; `given` is the raw table."""
+        """Yield (key, sentence) for keys that do not go together.
+
+        `given` is the raw table; the key "" stands for the table as a whole.
+        """
         yield from ()
 
     @classmethod
@@ -46,7 +49,7 @@ class Table(BaseModel):
                 " as keys of a table"
             )
         given = cls.prepare(given)
-        bad = [_detail((key,) if key else (), text, given) for key, text in cls.rules(given)]
+        bad = [_detail(_loc(key), text, given) for key, text in cls.rules(given)]
         made = None
         try:
             made = check(given)
@@ -55,6 +58,12 @@ class Table(BaseModel):
         if bad:
             raise ValidationError.from_exception_data(cls.__name__, bad)
         return made
+
+
+def _loc(key: str | tuple[str | int, ...]) -> tuple[str | int, ...]:
+    if isinstance(key, tuple):
+        return key
+    return (key,) if key else ()
 
 
 def _detail(loc: tuple[int | str, ...], text: str, given: object) -> InitErrorDetails:
