@@ -14,7 +14,7 @@ from squeeze.solve.closing import Land
 A_ROW = 6
 ROW_IN, PRESSURE_IN, GAP_IN = 3.0, 1.3, 0.62
 LEFT_IN, RIGHT_IN, BETWEEN_IN = 0.75, 0.2, 0.3
-LEAST_SHARE = 0.5
+LEAST_SHARE = 0.75
 
 
 def rows_of(drawing: Drawing) -> int:
@@ -57,7 +57,7 @@ def _draw_panel(
     name = drawing.verdict.lands[k].name
     if len(drawing.closing.section.cuts) > 1:
         name = f"{land.cut}: {name}"
-    title = fill(f"{k + 1}  {name}", max(12, int(wide / 0.072)))
+    title = fill(f"{k + 1}  {name}", max(12, int(wide / 0.068)))
     pressure.set_title(title, fontsize=8.5, loc="left", pad=4)
     pressure.tick_params(labelbottom=False)
     if first:

@@ -17,8 +17,8 @@ from squeeze.show.tint import Levels
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 
-WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 0.85, 0.6
-MARGIN = 0.14
+WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
+MARGIN = 0.15
 
 
 def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
@@ -40,7 +40,7 @@ def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
         middle = (k + 0.5) / len(pairs)
         drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
         say = fill(verdict.say, 48)
-        below = (SAY_IN + KEY_IN - 0.1) / h
+        below = (SAY_IN + KEY_IN - 0.25) / h
         drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
@@ -57,7 +57,7 @@ def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels) -> None:
     factor = drawing.pose.gap_factor
     if factor != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
         text = f"gap drawn {factor:g} times as wide"
-        ax.text(0.5, 0.01, text, transform=ax.transAxes, ha="center", fontsize=8)
+        ax.text(0.5, -0.01, text, transform=ax.transAxes, ha="center", va="top", fontsize=8)
 
 
 def _draw_key(ax: Axes, scale: Levels, w: float) -> None:
