@@ -56,7 +56,9 @@ def _version(asked: bool) -> None:
 def _options(
     version: Annotated[
         bool,
-        typer.Option("--version", callback=_version, is_eager=True, help="Tell the version."),
+        typer.Option(
+            "--version", metavar="", callback=_version, is_eager=True, help="Tell the version."
+        ),
     ] = False,
 ) -> None:
     """How hard and how evenly the cut faces of a rubber mold press on each other."""
@@ -78,7 +80,8 @@ def close(
         ),
     ] = None,
     deformed: Annotated[
-        bool, typer.Option("--deformed", help="Draw the figure's section as it deforms.")
+        bool,
+        typer.Option("--deformed", metavar="", help="Draw the figure's section as it deforms."),
     ] = False,
     json: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write every number as JSON.")
@@ -88,10 +91,14 @@ def close(
         typer.Option(metavar="FILE", help="Write the finite-element field as VTU."),
     ] = None,
     strict: Annotated[
-        bool, typer.Option("--strict", help="Leave with status 1 when it does not seal.")
+        bool,
+        typer.Option("--strict", metavar="", help="Leave with status 1 when it does not seal."),
     ] = False,
     inches: Annotated[
-        bool, typer.Option("--inches", help="Tell lengths in inches (JSON and VTU stay in mm).")
+        bool,
+        typer.Option(
+            "--inches", metavar="", help="Tell lengths in inches (JSON and VTU stay in mm)."
+        ),
     ] = False,
 ) -> None:
     """Tell how the cuts of a mold close: the verdict, and a table of lands."""
