@@ -21,15 +21,17 @@ WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
 
 
-def small(pairs: Sequence[tuple[Closing, Verdict]]) -> Figure:
+def small(pairs: Sequence[tuple[Closing, Verdict]], scale: Levels | None = None) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
     Parameters
     ----------
     pairs : sequence of (Closing, Verdict)
         From left to right.
+    scale : Levels, optional
+        Levels of pressure that several pictures share, from `pressure_levels`.
     """
-    scale = pressure_levels([closing for closing, _ in pairs])
+    scale = scale or pressure_levels([closing for closing, _ in pairs])
     w, h = WIDE_IN * len(pairs), TITLE_IN + SECTION_IN + SAY_IN + KEY_IN
     drawn = Figure(figsize=(w, h))
     FigureCanvasAgg(drawn)
@@ -61,13 +63,13 @@ def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels) -> None:
 
 
 def _draw_key(ax: Axes, scale: Levels, w: float) -> None:
-    wide, y = 0.3, 0.25
-    x = 0.5 * (w - wide * len(scale.colours)) - 0.2
+    wide, y = 0.26, 0.2
+    end = 0.5 * (w + wide * len(scale.colours) - 0.95)
+    x = end - wide * len(scale.colours)
+    ax.text(x, y + 0.21, "contact pressure [kPa]", fontsize=8, va="bottom")
     for k, colour in enumerate(scale.colours):
         ax.add_patch(Rectangle((x + k * wide, y), wide, 0.16, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(scale.edges):
         ax.text(x + k * wide, y - 0.05, f"{edge:g}", fontsize=8, va="top", ha="center")
-    end = x + len(scale.colours) * wide
-    ax.text(x - 0.15, y + 0.07, "pressure [kPa]", fontsize=8, ha="right", va="center")
     ax.add_patch(Rectangle((end + 0.3, y), 0.3, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.8))
     ax.text(end + 0.68, y + 0.07, "open", fontsize=8, va="center")
