@@ -48,6 +48,8 @@ def test_the_gap_is_drawn_by_the_stated_factor(gaping):
     middle = hatched(drawn(gaping))[1].get_path().get_extents()
     assert f"gap drawn {pose.gap_factor:g} times" in texts(drawn(gaping))
     assert middle.height == pytest.approx(pose.gap_factor * 1.0)
+    left, right = pose.faces(gaping.lands[1])
+    np.testing.assert_allclose((left - right)[:, 1], pose.gap_factor * gaping.lands[1].gap_mm)
 
 
 def test_deformed_shape_is_moved_by_the_stated_factor(gaping):
