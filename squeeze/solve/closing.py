@@ -1,0 +1,275 @@
+"""What a solve returns: how the cuts closed, as frozen records of read-only arrays.
+
+Pressure is positive in compression [kPa], gaps are normal to the cut [mm], forces are per mm of block length.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.section import Loads, Section
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+class Outcome(StrEnum):
+    """How a solve went, by name. Only CONVERGED carries an answer to rely on."""
+
+    CONVERGED = "converged"
+    STEP_LIMIT = "step limit"
+    PIECE_NOT_HELD = "a piece is not held"
+    NOT_FINITE = "not finite"
+
+
+def _freeze(record: object) -> None:
+    for entry in fields(record):  # type: ignore[arg-type]
+        value = getattr(record, entry.name)
+        if isinstance(value, np.ndarray):
+            value.flags.writeable = False
+
+
+@dataclass(frozen=True, eq=False)
+class Land:
+    """A stretch of cut with rubber on both sides; all arrays have one entry per place.
+
+    Attributes
+    ----------
+    cut : str
+        Name of the cut it belongs to.
+    land : int
+        Its number along the cut, from 0.
+    s_mm : array (n,)
+        Distance along the cut from the land's start; the places run as the cut's path runs.
+    x_mm, y_mm : array (n,)
+        Where the places are in the unloaded section.
+    pressure_kpa : array (n,)
+        Contact pressure, 0 where the land is open.
+    gap_mm : array (n,)
+        How far the faces stand apart, normal to the cut; 0 where the land is closed.
+    slip_mm : array (n,)
+        Relative sliding along the cut: how far the face on the left of the path (looking along it)
+        has moved forward against the face on the right.
+    faces_mm : array (n, 2, 2)
+        Displacement of the two faces: [place, 0 = left of the path or 1 = right, x or y].
+    """
+
+    cut: str
+    land: int
+    s_mm: Array
+    x_mm: Array
+    y_mm: Array
+    pressure_kpa: Array
+    gap_mm: Array
+    slip_mm: Array
+    faces_mm: Array
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the cut [mm]."""
+        return float(self.s_mm[-1])
+
+    @property
+    def closed_share(self) -> float:
+        """Share of the length that presses, 0..1. A stretch between two places counts by the mean of its ends."""
+        return self._mean((self.pressure_kpa > 0).astype(float))
+
+    @property
+    def mean_pressure_kpa(self) -> float:
+        """Mean contact pressure over the whole land, open places counted as 0 [kPa]."""
+        return self._mean(self.pressure_kpa)
+
+    @property
+    def least_pressure_kpa(self) -> float:
+        """Least contact pressure [kPa]; 0 when any place is open."""
+        return float(self.pressure_kpa.min())
+
+    @property
+    def largest_gap_mm(self) -> float:
+        """Largest gap [mm]."""
+        return float(self.gap_mm.max())
+
+    @property
+    def evenness(self) -> float:
+        """Least over mean contact pressure, 0..1; 0 for a land without pressure."""
+        mean = self.mean_pressure_kpa
+        return self.least_pressure_kpa / mean if mean > 0 else 0.0
+
+    @property
+    def force_n_per_mm(self) -> float:
+        """Contact force per mm of block length [N/mm]."""
+        return self.mean_pressure_kpa * self.length_mm / 1000.0
+
+    def _mean(self, value: Array) -> float:
+        return float(np.trapezoid(value, self.s_mm) / self.s_mm[-1])
+
+
+@dataclass(frozen=True, eq=False)
+class CavityChange:
+    """How a cavity deformed; rigid motion removed.
+
+    Attributes
+    ----------
+    name : str
+    area_mm2 : float
+        Unloaded area.
+    area_change_pct : float
+        Change of area, negative = squashed [%].
+    largest_shift_mm : float
+        Largest movement of a point of its edge after the best-fitting rigid motion is taken off.
+    step_mm : float
+        Largest mismatch across a parting line at the cavity, along the cut; 0 without a cut.
+    edge_mm, shift_mm : array (n, 2)
+        Points of the edge in order, and their displacement with rigid motion removed.
+    """
+
+    name: str
+    area_mm2: float
+    area_change_pct: float
+    largest_shift_mm: float
+    step_mm: float
+    edge_mm: Array
+    shift_mm: Array
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Wrap:
+    """The band round the block: the convex hull of what it lies on.
+
+    Attributes
+    ----------
+    tension_n_per_mm : float
+        Tension of all strands together [N/mm].
+    wrap_mm : float
+        Length once round.
+    points_mm : array (n, 2)
+        Places of the hull in order, counter-clockwise.
+    push_n_per_mm : array (n, 2)
+        Force of the band on the block at these places; they sum to zero.
+    """
+
+    tension_n_per_mm: float
+    wrap_mm: float
+    points_mm: Array
+    push_n_per_mm: Array
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """The finite-element field, for drawing and export. Triangles have six nodes: corners, then mid-sides.
+
+    Attributes
+    ----------
+    points_mm : array (n, 2)
+    triangles : array (m, 6) of int
+        Corner nodes 0, 1, 2, then the nodes between 0-1, 1-2, 2-0.
+    body : array (m,) of int
+        Which body a triangle belongs to; 0 is the block.
+    displacement_mm : array (n, 2)
+    stress_mpa : array (m, 3, 3)
+        At the three corners of each triangle: s_xx, s_yy, s_xy (tension positive).
+    pressure_mpa : array (m, 3)
+        Mean pressure at the three corners (compression positive).
+    strain_pct : array (m,)
+        Largest principal strain in magnitude, in each triangle [%].
+    """
+
+    points_mm: Array
+    triangles: Whole
+    body: Whole
+    displacement_mm: Array
+    stress_mpa: Array
+    pressure_mpa: Array
+    strain_pct: Array
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+@dataclass(frozen=True)
+class Trust:
+    """How far the answer can be relied on.
+
+    Attributes
+    ----------
+    outcome : Outcome
+    force_balance : float
+        Largest out-of-balance force of any piece over the sum of the forces on the section.
+    complementarity : float
+        Largest of: negative pressure, closing through, pressure times gap; each over its own scale.
+    largest_strain_pct : float
+        Largest strain in the rubber [%]; linear elasticity is left above 10.
+    strain_at_mm : (x, y)
+        Where that is.
+    unknowns : int
+        Number of displacement unknowns.
+    contact_places : int
+    contact_steps : int
+        Steps that the contact solve took.
+    """
+
+    outcome: Outcome
+    force_balance: float
+    complementarity: float
+    largest_strain_pct: float
+    strain_at_mm: tuple[float, float]
+    unknowns: int
+    contact_places: int
+    contact_steps: int
+
+
+@dataclass(frozen=True)
+class Seconds:
+    """Wall time of each part of the solve [s]."""
+
+    mesh: float
+    assemble: float
+    factor: float
+    contact: float
+    total: float
+
+
+@dataclass(frozen=True, eq=False)
+class Closing:
+    """How the cuts of one section close under its loads.
+
+    Attributes
+    ----------
+    title : str
+    section : Section
+    loads : Loads
+    lands : tuple of Land
+        In the order of the cuts, along each cut's path.
+    seats : tuple of Land
+        The faces between block and cradle pieces; `cut` holds the piece's name.
+    cavities : tuple of CavityChange
+    wrap : Wrap or None
+        None when no band is given.
+    field : Field
+    trust : Trust
+    seconds : Seconds
+    """
+
+    title: str
+    section: Section
+    loads: Loads
+    lands: tuple[Land, ...]
+    seats: tuple[Land, ...]
+    cavities: tuple[CavityChange, ...]
+    wrap: Wrap | None
+    field: Field = field(repr=False)
+    trust: Trust
+    seconds: Seconds

@@ -1,0 +1,123 @@
+"""Nodal forces of bands, pushes, all-round pressure and resin, and the check that they balance."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.section import Loads, Push
+from squeeze.solve.split import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+IMBALANCE = 1e-4  # of the sum of all forces: what rounding of the input may leave over
+
+_GAUSS = np.polynomial.legendre.leggauss(4)
+
+
+def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = None) -> Array:
+    """Nodal force (2 n,) of a pressure on edges that run counter-clockwise round the rubber.
+
+    Parameters
+    ----------
+    points : array (n, 2)
+    edges : array (k, 3) of int
+        Start, mid-side, end node; the rubber lies to the left.
+    pressure : float
+        [MPa], positive presses into the rubber.
+    share : array (k, 2), optional
+        Part of each edge that is pressed, from 0..1 to 0..1; all of it by default.
+
+    Returns
+    -------
+    array (2 n,)
+        [N/mm].
+    """
+    f = np.zeros(2 * len(points))
+    x = points[edges]
+    low, high = (np.zeros(len(edges)), np.ones(len(edges))) if share is None else share.T
+    for g, w in zip(*_GAUSS, strict=True):
+        r = low + (high - low) * 0.5 * (1 + g)
+        shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)], axis=1)
+        slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=1)
+        dx = np.einsum("ks,ksc->kc", slope, x)
+        inward = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
+        force = pressure * 0.5 * (w * (high - low))[:, None, None] * shape[:, :, None] * inward[:, None, :]
+        np.add.at(f, (2 * edges[:, :, None] + np.arange(2)).ravel(), force.ravel())
+    return f
+
+
+def pushed(points: Array, outline: Whole, push: Push) -> Array:
+    """Nodal force (2 n,) of a pressure patch centred at the place of the outline nearest to `push.at_mm`."""
+    x = points[outline]
+    length = np.hypot(*(x[:, 1] - x[:, 0]).T) + np.hypot(*(x[:, 2] - x[:, 1]).T)
+    start = np.concatenate([[0.0], np.cumsum(length)])
+    middle = _arc_place(x, start, length, np.array(push.at_mm))
+    low = (start[:-1] - middle + push.width_mm / 2) % start[-1]  # of each edge's start, past the patch's
+    low = np.where(low > start[-1] - length, low - start[-1], low)
+    share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
+    touched = share[:, 1] > share[:, 0]
+    return pressed(points, outline[touched], push.pressure_mpa, share[touched])
+
+
+def _arc_place(x: Array, start: Array, length: Array, at: Array) -> float:
+    """Distance along the outline of the place nearest to `at` [mm]."""
+    r = np.linspace(0.0, 1.0, 33)
+    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+    away = np.hypot(*np.moveaxis(np.einsum("sr,ksc->krc", shape, x) - at, 2, 0))
+    k, i = np.unravel_index(int(np.argmin(away)), away.shape)
+    return float(start[k] + r[i] * length[k])
+
+
+def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
+    """Return all given forces on the nodes.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    loads : Loads
+    band : array (2 n,) or None
+        Nodal force of a band of tension 1 N/mm.
+
+    Returns
+    -------
+    array (2 n,)
+        [N/mm].
+
+    Raises
+    ------
+    BadInput
+        When the pushes do not balance.
+    """
+    f = np.zeros(2 * len(mesh.points))
+    outline = mesh.edges[0]
+    if loads.all_round_mpa:
+        f += pressed(mesh.points, outline, loads.all_round_mpa)
+    if loads.cavity_mpa:
+        for edges in mesh.edges[1:]:
+            f += pressed(mesh.points, edges[:, ::-1], loads.cavity_mpa)
+    for push in loads.pushes:
+        f += pushed(mesh.points, outline, push)
+    _balanced(mesh.points, f)
+    return f if band is None else f + loads.tension_n_per_mm * band
+
+
+def _balanced(points: Array, f: Array) -> None:
+    force, moment, size = resultants(points, f)
+    arm = float(np.ptp(points)) / 2
+    if max(np.hypot(*force), abs(moment) / arm) > IMBALANCE * size:
+        text = (
+            f"the pushes do not balance: ({force[0]:.4g}, {force[1]:.4g}) N per mm and a turning moment of "
+            f"{moment:.4g} N are left over; every push needs others against it"
+        )
+        raise BadInput([Fault("push", text)])
+
+
+def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
+    """Sum (2,) of nodal forces, their moment about the middle of the points, and the sum of their sizes."""
+    force = f.reshape(-1, 2)
+    arm = points - points.mean(axis=0)
+    moment = float(np.sum(arm[:, 0] * force[:, 1] - arm[:, 1] * force[:, 0]))
+    return force.sum(axis=0), moment, float(np.hypot(*force.T).sum())

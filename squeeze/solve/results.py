@@ -1,0 +1,142 @@
+"""From nodal displacement and contact pressure to the records that people read."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.section import Section
+from squeeze.solve.closing import CavityChange, Field, Land, Wrap
+from squeeze.solve.elastic import Elastic, recover
+from squeeze.solve.seam import Seams, gap_at
+from squeeze.solve.split import Land as Faces
+from squeeze.solve.split import Mesh
+from squeeze.solve.wrap import Path
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+def lands(mesh: Mesh, section: Section, seams: Seams, u: Array, p: Array) -> tuple[Land, ...]:
+    """Return the closing of each land.
+
+    Parameters
+    ----------
+    mesh, section, seams
+    u : array (n, 2)
+        Nodal displacement [mm].
+    p : array (c,)
+        Contact pressure at each place [MPa].
+    """
+    parts = zip(mesh.lands, seams.begins[:-1], seams.begins[1:], strict=True)
+    return tuple(_land(mesh, section, faces, u, p[a:b]) for faces, a, b in parts)
+
+
+def _land(mesh: Mesh, section: Section, faces: Faces, u: Array, p: Array) -> Land:
+    cut = section.cuts[faces.cut]
+    left, right = faces.left[::2], faces.right[::2]
+    x = mesh.points[left]
+    step = np.hypot(*np.diff(x, axis=0).T)
+    s = np.concatenate([[0.0], np.cumsum(step)])
+    t = _tangents(x)
+    jump = u[left] - u[right]
+    apart = gap_at(cut, faces.start_mm + s) + t[:, 0] * jump[:, 1] - t[:, 1] * jump[:, 0]
+    return Land(
+        cut=cut.name,
+        land=faces.land,
+        s_mm=s,
+        x_mm=x[:, 0].copy(),
+        y_mm=x[:, 1].copy(),
+        pressure_kpa=1000.0 * p,
+        gap_mm=np.where(p > 0, 0.0, np.maximum(apart, 0.0)),
+        slip_mm=np.einsum("ij,ij->i", t, jump),
+        faces_mm=np.stack([u[left], u[right]], axis=1),
+    )
+
+
+def _tangents(x: Array) -> Array:
+    """Unit direction of a polyline at its nodes; at a kink the mean of both sides."""
+    d = np.diff(x, axis=0)
+    d /= np.hypot(*d.T)[:, None]
+    t = np.vstack([d[:1], d[:-1] + d[1:], d[-1:]])
+    return t / np.hypot(*t.T)[:, None]
+
+
+def cavities(mesh: Mesh, section: Section, u: Array) -> tuple[CavityChange, ...]:
+    """Return how each cavity deformed, for the nodal displacement `u` (n, 2)."""
+    return tuple(
+        _cavity(mesh, edges, cavity.name, u)
+        for cavity, edges in zip(section.cavities, mesh.edges[1:], strict=True)
+    )
+
+
+def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
+    nodes = np.unique(edges)
+    shift = u - rigid_fit(mesh.points, nodes, u)
+    before, after = (_enclosed(mesh.points + part, edges) for part in (0.0, shift))
+    ring = edges[:, :2].ravel()
+    gone = np.hypot(*shift[ring].T)
+    mouths = edges[:, 2] != np.roll(edges[:, 0], -1)
+    pairs = np.column_stack([edges[:, 2], np.roll(edges[:, 0], -1)])[mouths]
+    return CavityChange(
+        name=name,
+        area_mm2=before,
+        area_change_pct=100.0 * (after - before) / before,
+        largest_shift_mm=float(gone.max()),
+        step_mm=_step(mesh, pairs, u),
+        edge_mm=mesh.points[ring],
+        shift_mm=shift[ring],
+    )
+
+
+def rigid_fit(points: Array, nodes: Whole, u: Array) -> Array:
+    """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2)."""
+    middle = points[nodes].mean(axis=0)
+    arm = points - middle
+    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
+    moved = u[nodes].mean(axis=0)
+    angle = float(np.sum(turn[nodes] * (u[nodes] - moved)) / np.sum(turn[nodes] ** 2))
+    return moved + angle * turn
+
+
+def _enclosed(x: Array, edges: Whole) -> float:
+    """Area inside quadratic edges [mm2]; across the mouth of a cut the edge is taken straight."""
+    a, m, b = (x[edges[:, k]] for k in range(3))
+    area = 0.5 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+    bow = (2.0 / 3.0) * ((b - a)[:, 0] * (m - a)[:, 1] - (b - a)[:, 1] * (m - a)[:, 0])
+    c = np.roll(a, -1, axis=0)
+    mouth = 0.5 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
+    return float(np.sum(area) - np.sum(bow) + np.sum(mouth))
+
+
+def _step(mesh: Mesh, pairs: Whole, u: Array) -> float:
+    """Largest sliding of the two lips of a cut at the cavity, along the cut [mm]."""
+    along = {int(n): t for faces in mesh.lands for n, t in _end_tangents(mesh, faces)}
+    steps = [abs(float((u[a] - u[b]) @ along[int(a)])) for a, b in pairs if int(a) in along]
+    return max(steps, default=0.0)
+
+
+def _end_tangents(mesh: Mesh, faces: Faces) -> list[tuple[int, Array]]:
+    x = mesh.points
+    found = []
+    for nodes in (faces.left, faces.right):
+        for end, near in ((nodes[0], nodes[1]), (nodes[-1], nodes[-2])):
+            d = x[near] - x[end]
+            found.append((int(end), d / np.hypot(*d)))
+    return found
+
+
+def wrapped(points: Array, path: Path, tension: float) -> Wrap:
+    """Return the band's record: its places in order and what it pushes there."""
+    nodes = path.edges[:, :2].ravel()
+    nodes = nodes[nodes >= 0]
+    push = tension * path.load.reshape(-1, 2)[nodes]
+    return Wrap(tension, path.length_mm, points[nodes], push)
+
+
+def field(mesh: Mesh, elastic: Elastic, u: Array) -> Field:
+    """Return the finite-element field for the nodal displacement `u` (n, 2)."""
+    stress, pressure, e = recover(mesh, elastic, u)
+    middle, radius = 0.5 * (e[..., 0] + e[..., 1]), np.hypot(0.5 * (e[..., 0] - e[..., 1]), e[..., 2])
+    largest = (np.abs(middle) + radius).max(axis=1)
+    return Field(mesh.points, mesh.triangles, mesh.body, u, stress, pressure, 100.0 * largest)

@@ -1,0 +1,126 @@
+"""What the faces of the cuts do to each other: weighted gap and slip at each place, and pressure as their counterpart.
+
+Pressure along a land is linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the gap weighted by the
+same hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the exact optimality condition of the
+discretised one-sided problem, and pressure comes out smooth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csr_array
+
+from squeeze.mold.section import Cut
+from squeeze.solve.split import Land, Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+_WEIGHT = np.array([[1 / 6, 1 / 3, 0.0], [0.0, 1 / 3, 1 / 6]])  # integral over 0..1 of hat a times shape b
+
+
+@dataclass(frozen=True, eq=False)
+class Seams:
+    """All lands together; a place is a corner node of a land.
+
+    Attributes
+    ----------
+    normal, along : csr_array (c, 2 n)
+        Weighted gap (positive = apart) and slip (positive = left face forward) of each place from nodal displacement [mm].
+    weight : array (c,)
+        Integral of each place's hat [mm].
+    gap0 : array (c,)
+        Weighted unloaded gap [mm2].
+    friction : array (c,)
+    begins : array (lands + 1,) of int
+        Land k holds the places begins[k] to begins[k + 1].
+    """
+
+    normal: csr_array
+    along: csr_array
+    weight: Array
+    gap0: Array
+    friction: Array
+    begins: Whole
+
+
+def seams(mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
+    """Return the contact rows of a mesh.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    cuts : tuple of Cut
+
+    Returns
+    -------
+    Seams
+    """
+    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.lands)])
+    rows: list[Array] = [np.zeros((0, 4))]
+    normals: list[Array] = [np.zeros((0, 2))]
+    weight, gap0 = np.zeros(begins[-1]), np.zeros(begins[-1])
+    friction = np.zeros(begins[-1])
+    for land, first in zip(mesh.lands, begins, strict=False):
+        places = np.arange(first, first + len(land.left) // 2 + 1)
+        step = np.diff(mesh.points[land.left[::2]], axis=0)
+        length = np.hypot(*step.T)
+        np.add.at(weight, places[:-1], length / 2)
+        np.add.at(weight, places[1:], length / 2)
+        gap0[places] = _weighted_gap(land, length, cuts[land.cut])
+        friction[places] = cuts[land.cut].friction
+        entry, normal = _land_rows(land, places, length, step)
+        rows.append(entry)
+        normals.append(normal)
+    entries, n = np.vstack(rows), np.vstack(normals)
+    normal, along = (_matrix(entries, t, (begins[-1], 2 * len(mesh.points))) for t in (n, np.column_stack([n[:, 1], -n[:, 0]])))
+    return Seams(normal, along, weight, gap0, friction, begins)
+
+
+def _land_rows(land: Land, places: Whole, length: Array, step: Array) -> tuple[Array, Array]:
+    """Entries (place, left node, right node, weight) of one land, and the normal of each."""
+    edges = len(length)
+    k = np.arange(edges)
+    found, normals = [], []
+    normal = np.column_stack([-step[:, 1], step[:, 0]]) / length[:, None]
+    for hat in (0, 1):
+        for shape in range(3):
+            if _WEIGHT[hat, shape]:
+                node = 2 * k + shape
+                found.append(np.column_stack([places[k + hat], land.left[node], land.right[node], _WEIGHT[hat, shape] * length]))
+                normals.append(normal)
+    return np.vstack(found), np.vstack(normals)
+
+
+def _matrix(entries: Array, direction: Array, shape: tuple[int, int]) -> csr_array:
+    place, left, right = entries[:, :3].astype(np.int64).T
+    rows, columns, values = [], [], []
+    for node, sign in ((left, 1.0), (right, -1.0)):
+        for c in (0, 1):
+            rows.append(place)
+            columns.append(2 * node + c)
+            values.append(sign * entries[:, 3] * direction[:, c])
+    return csr_array(coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape))
+
+
+def _weighted_gap(land: Land, length: Array, cut: Cut) -> Array:
+    """Integral of hat times unloaded gap at each place, by three Gauss points an edge [mm2]."""
+    s = land.start_mm + np.concatenate([[0.0], np.cumsum(length)])
+    out = np.zeros(len(s))
+    for x, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        t = 0.5 * (1 + x)
+        g = 0.5 * w * length * gap_at(cut, s[:-1] + t * length)
+        out[:-1] += (1 - t) * g
+        out[1:] += t * g
+    return out
+
+
+def gap_at(cut: Cut, s_mm: Array) -> Array:
+    """Unloaded gap at distances `s_mm` along the cut's path, linear between the given numbers [mm]."""
+    given = np.array(cut.gap_mm)
+    if len(given) == 1:
+        return np.full(np.shape(s_mm), given[0])
+    return np.interp(s_mm, np.linspace(0.0, cut.length_mm, len(given)), given)

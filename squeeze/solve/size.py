@@ -1,0 +1,100 @@
+"""How large the triangles should be at each place: small at lands and tight curves, growing away from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from squeeze.mold.curve import Arc, Loop
+from squeeze.mold.section import Section
+
+Points = NDArray[np.float64]
+
+GROWTH = 0.28  # by how much the edge length may grow per mm of distance
+EDGES_PER_LAND = 10
+EDGES_PER_TURN = 18  # edges on a full circle
+EDGES_PER_BLOCK = 9  # edges across the whole section, at most
+
+
+@dataclass(frozen=True, eq=False)
+class SizeMap:
+    """Wanted edge length over the plane: least over all sources of (its size + growth x distance).
+
+    Attributes
+    ----------
+    sources : tuple of (size [mm], tree of points)
+    largest_mm, smallest_mm : float
+        Bounds of the answer.
+    """
+
+    sources: tuple[tuple[float, cKDTree], ...]
+    largest_mm: float
+    smallest_mm: float
+
+    def __call__(self, points: Points) -> NDArray[np.float64]:
+        """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
+        size = np.full(len(points), self.largest_mm)
+        for h, tree in self.sources:
+            np.minimum(size, h + GROWTH * tree.query(points)[0], out=size)
+        return size
+
+
+def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
+    """Return the size map of a section.
+
+    Parameters
+    ----------
+    section : Section
+    fineness : float
+        1 = the default mesh; 2 halves every edge.
+
+    Returns
+    -------
+    SizeMap
+    """
+    x0, y0, x1, y1 = section.outline.polygon.bounds
+    across = float(np.hypot(x1 - x0, y1 - y0)) / np.sqrt(2)
+    largest = across / EDGES_PER_BLOCK
+    wanted = [source for loop in _loops(section) for source in _of_loop(loop)]
+    wanted += [
+        (min(largest, max(_length(p) / EDGES_PER_LAND, across / 200)), p)
+        for cut in section.cuts
+        for p in (np.array(stretch.points) for stretch in cut.stretches)
+    ]
+    floor = across / 1500
+    sources = []
+    for size, line in wanted:
+        h = max(size, floor) / fineness
+        sources.append((h, cKDTree(_dense(line, h))))
+    smallest = min([h for h, _ in sources], default=largest / fineness)
+    return SizeMap(tuple(sources), largest / fineness, smallest)
+
+
+def _loops(section: Section) -> list[Loop]:
+    return [section.outline, *(cavity.loop for cavity in section.cavities)]
+
+
+def _of_loop(loop: Loop) -> list[tuple[float, Points]]:
+    """Arcs ask for a share of their turn, the whole loop for a share of its length."""
+    found = [(loop.length / EDGES_PER_TURN, loop.points(0.05))]
+    for piece in loop.pieces:
+        if isinstance(piece, Arc):
+            h = 2 * np.pi * piece.least_radius / EDGES_PER_TURN
+            found.append((h, piece.at(np.linspace(0, 1, 9))))
+    return found
+
+
+def _length(p: Points) -> float:
+    return float(np.hypot(*np.diff(p, axis=0).T).sum())
+
+
+def _dense(line: Points, h: float) -> Points:
+    """Points along a polyline, at most h / 2 apart."""
+    parts = [line[:1]]
+    for a, b in zip(line[:-1], line[1:], strict=True):
+        n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h)))
+        parts.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
+    return np.vstack(parts)

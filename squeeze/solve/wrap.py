@@ -1,0 +1,129 @@
+"""Where the band lies, and what it pushes.
+
+The band follows the convex hull of the block. With tension T and unit tangent t, the virtual work of its pull is
+f(v) = -T integral t . dv/ds ds once round: T x curvature on an arc, a point force at a corner, nothing on a flat, one
+formula for all. Rigid motions give exactly zero, so the pushes balance whatever the mesh. Where the band bridges a
+hollow or the mouth of a cut, the stretch between its two ends enters as a straight piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import ConvexHull
+
+from squeeze.solve.split import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+_GAUSS = np.polynomial.legendre.leggauss(4)
+
+
+@dataclass(frozen=True, eq=False)
+class Path:
+    """The band's way round the section.
+
+    Attributes
+    ----------
+    edges : array (k, 3) of int
+        Start, mid-side and end node of each stretch, in order; mid-side -1 = straight through the air.
+    length_mm : float
+        Length once round.
+    load : array (2 n,)
+        Nodal force of a band of tension 1 N/mm.
+    """
+
+    edges: Whole
+    length_mm: float
+    load: Array
+
+
+def wrap(points: Array, outline: Whole) -> Path:
+    """Return the band's path round an outline.
+
+    Parameters
+    ----------
+    points : array (n, 2)
+        Nodes of the mesh, unloaded or displaced [mm].
+    outline : array (k, 3) of int
+        Start, mid-side and end node of the outline's edges in order, counter-clockwise.
+
+    Returns
+    -------
+    Path
+    """
+    edges = _stretches(outline, _on_hull(points, outline))
+    load = np.zeros(2 * len(points))
+    lies = edges[:, 1] >= 0
+    length = _curved(points, edges[lies], load) + _straight(points, edges, load)
+    return Path(edges, length, load)
+
+
+def _on_hull(points: Array, outline: Whole) -> NDArray[np.bool_]:
+    """Which nodes of the outline lie on its convex hull, to 1e-4 of its size. Shape (k, 3)."""
+    p = points[outline.ravel()]
+    hull = ConvexHull(p)
+    away = np.min(np.abs(hull.equations[:, :2] @ p.T + hull.equations[:, 2:]), axis=0)
+    return (away < 1e-4 * float(np.ptp(p))).reshape(outline.shape)
+
+
+def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
+    """Edges that the band lies on, joined by straight stretches."""
+    lies = on.all(axis=1)
+    alone = on[:, 0] & ~lies & ~np.roll(lies, 1)  # a corner that it only touches
+    stops = [row if lies[k] else (row[0], -1, row[0]) for k, row in enumerate(outline) if lies[k] or alone[k]]
+    path = []
+    for here, after in zip(stops, stops[1:] + stops[:1], strict=True):
+        if here[1] >= 0:
+            path.append(tuple(here))
+        if here[2] != after[0]:
+            path.append((here[2], -1, after[0]))
+    return np.array(path, np.int64)
+
+
+def _slope(r: float) -> Array:
+    """Derivative of the three quadratic shapes (start, mid-side, end) at r in 0..1."""
+    return np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1])
+
+
+def _curved(points: Array, edges: Whole, load: Array) -> float:
+    """Add -t . dv/ds of the edges that the band lies on; returns their length."""
+    x = points[edges]
+    total = 0.0
+    for g, w in zip(*_GAUSS, strict=True):
+        slope = _slope(0.5 * (1 + g))
+        dx = np.einsum("s,ksc->kc", slope, x)
+        ds = np.hypot(*dx.T)
+        total += 0.5 * w * float(ds.sum())
+        pull = -0.5 * w * slope[None, :, None] * (dx / ds[:, None])[:, None, :]
+        np.add.at(load, (2 * edges[:, :, None] + np.arange(2)).ravel(), pull.ravel())
+    return total
+
+
+def _straight(points: Array, edges: Whole, load: Array) -> float:
+    """Add the stretches through the air.
+
+    Over the mouth of a cut, whose lips coincide, the tangent is the mean of what comes before and after, so that the band
+    does not pull the lips apart.
+    """
+    total = 0.0
+    for k in np.flatnonzero(edges[:, 1] < 0):
+        a, b = edges[k, 0], edges[k, 2]
+        d = points[b] - points[a]
+        length = float(np.hypot(*d))
+        if length < 1e-9:
+            d = _tangent(points, edges[k - 1], 1.0) + _tangent(points, edges[(k + 1) % len(edges)], 0.0)
+        t = d / np.hypot(*d)
+        load[2 * a : 2 * a + 2] += t
+        load[2 * b : 2 * b + 2] -= t
+        total += length
+    return total
+
+
+def _tangent(points: Array, edge: Whole, r: float) -> Array:
+    """Unit tangent at the start (r = 0) or end (r = 1) of a stretch."""
+    d = points[edge[2]] - points[edge[0]] if edge[1] < 0 else _slope(r) @ points[edge]
+    return d / np.hypot(*d)
