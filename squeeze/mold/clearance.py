@@ -123,7 +123,7 @@ def pair_faults(a: Run, b: Run) -> Iterator[str]:
 def edge_faults(run: Run, name: str, loop: Loop) -> Iterator[str]:
     """Yield what is too close between a stretch and an edge."""
     met = edge_joints(run, loop)
-    rays = [[ray for piece in loop.pieces for ray in _rays(piece, p)] for p in met]
+    rays = [[ray for piece in loop.pieces_near(p, _ON) for ray in _rays(piece, p)] for p in met]
     sharp = [
         _too_sharp(name, p, _least_angle(run.rays(p), edge))
         for p, edge in zip(met, rays, strict=True)

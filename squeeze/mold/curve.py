@@ -143,9 +143,11 @@ class Arc:
         return along / np.hypot(*along)
 
     def box(self) -> tuple[float, float, float, float]:
-        """Least and largest x and y of the whole ellipse, which hold the piece [mm]."""
-        (cx, cy), (rx, ry) = self.centre, self.radii
-        return cx - rx, cy - ry, cx + rx, cy + ry
+        """Least and largest x and y that hold the piece: (x, y, x, y) [mm]; a little roomy."""
+        places = self.at(np.linspace(0.0, 1.0, 9))
+        sagitta = max(self.radii) * (self.sweep_rad / 8) ** 2 / 8
+        (x0, y0), (x1, y1) = places.min(axis=0) - sagitta, places.max(axis=0) + sagitta
+        return float(x0), float(y0), float(x1), float(y1)
 
     def crossings(self, a: ArrayLike, b: ArrayLike) -> list[tuple[float, float]]:
         """Where the segment from `a` to `b` meets this piece: pairs (t here, t on the segment)."""
@@ -226,12 +228,24 @@ class Loop:
     def nearest(self, point: ArrayLike) -> tuple[int, float, float]:
         """Place nearest to `point`: (piece number, t on the piece, distance [mm])."""
         best = (0, 0.0, np.inf)
-        for k, piece in enumerate(self.pieces):
-            t = piece.nearest(point)
-            d = float(np.hypot(*(piece.at(t)[0] - np.asarray(point, float))))
+        least = self._box_distances(point)
+        for k in np.argsort(least, kind="stable"):
+            if least[k] > best[2]:
+                break
+            t = self.pieces[k].nearest(point)
+            d = float(np.hypot(*(self.pieces[k].at(t)[0] - np.asarray(point, float))))
             if d < best[2]:
-                best = (k, t, d)
+                best = (int(k), t, d)
         return best
+
+    def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[Piece]:
+        """Return the pieces whose boxes come within `reach_mm` of `point`."""
+        return [self.pieces[k] for k in np.flatnonzero(self._box_distances(point) <= reach_mm)]
+
+    def _box_distances(self, point: ArrayLike) -> NDArray[np.float64]:
+        p = np.asarray(point, float)
+        low, high = self._boxes[:, :2] - p, p - self._boxes[:, 2:]
+        return np.hypot(*np.maximum(np.maximum(low, high), 0.0).T)
 
 
 def _area_under(piece: Piece) -> float:

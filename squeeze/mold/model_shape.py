@@ -30,7 +30,8 @@ class Shape(Table):
         Leg, along both sides, of the flat taken off each outward corner [mm].
     round_mm : float or None
         Radius on every corner that is left [mm], 0 = sharp. When it is not given: 2 mm, or on
-        corners whose sides are short for it as much as half of the shorter side carries.
+        corners whose sides are short for it as much as half of the shorter side carries. Where a
+        drawn outline turns by less than 15 degrees it is a curve and follows its points.
     """
 
     shape: Annotated[str, word(*SHAPES)] = "drawn"

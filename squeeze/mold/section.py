@@ -40,7 +40,8 @@ class Stretch:
     points : tuple of (x, y)
         At least two; the ends lie on the block's outline, on a cavity's edge or in the rubber [mm].
     start_mm : float
-        How far along the cut's path, as given, the stretch begins [mm].
+        How far along the cut's path, as given, the stretch begins [mm]; negative when its
+        beginning was carried back to an edge that the path, as given, stops short of.
     """
 
     points: tuple[tuple[float, float], ...]
@@ -57,6 +58,8 @@ class Cut:
         Coulomb's coefficient between the two faces.
     gap_mm : tuple of float
         Unloaded gap, spread evenly along the path of length `length_mm`; one number = constant.
+    length_mm : float
+        Length of the path as given.
     """
 
     name: str

@@ -17,8 +17,11 @@ from squeeze.mold.model import Cavity, Shape
 ROUND_MM = 2.0
 """Corner radius where none is given and the sides are long enough [mm]."""
 
-SMOOTH_DEG = 5.0
+CURVE_DEG = 15.0
 """A drawn outline that turns by less than this at a point is a curve there, not a corner."""
+
+CURVE_STRAY_MM = 0.1
+"""The arcs that stand for a drawn curve stray at most this far from its points [mm]."""
 
 SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
@@ -110,7 +113,7 @@ def bevelled(corners: Points, bevel_mm: float) -> Points:
     """
     if bevel_mm == 0.0:
         return corners
-    cut = np.where(turns(corners) > np.radians(SMOOTH_DEG), bevel_mm, 0.0)
+    cut = np.where(turns(corners) > np.radians(CURVE_DEG), bevel_mm, 0.0)
     _fit("bevel_mm", bevel_mm, corners, cut)
     along = (np.roll(corners, -1, axis=0) - corners) / sides(corners)[:, None]
     before, after = np.roll(along, 1, axis=0), along
@@ -140,12 +143,16 @@ def _fit(key: str, value: float, corners: Points, taken: NDArray[np.float64]) ->
 def rounded(corners: Points, round_mm: float | None) -> Loop:
     """Return the loop with a tangent arc on every corner, outward and inward.
 
+    Where a polygon turns by less than 15 degrees its points are taken for a drawn curve: there an
+    arc reaches to the middles of both sides, or as far as it may without straying 0.1 mm.
+
     Parameters
     ----------
     corners : array (n, 2)
         Counter-clockwise [mm].
     round_mm : float or None
-        The radius; None = 2 mm, or as much as half of the corner's shorter side carries.
+        The radius, 0 = every point sharp, a curve's as well; None = 2 mm, or as much as half of
+        the corner's shorter side carries.
 
     Raises
     ------
@@ -153,19 +160,35 @@ def rounded(corners: Points, round_mm: float | None) -> Loop:
         When a given radius does not fit a side.
     """
     turn = turns(corners)
-    corner = np.abs(turn) > np.radians(SMOOTH_DEG)
-    per_radius = np.where(corner, np.tan(np.abs(turn) / 2), 0.0)
+    if round_mm == 0.0:
+        return _with_arcs(corners, turn, np.zeros(len(corners)))
+    corner = np.abs(turn) > np.radians(CURVE_DEG)
+    per_radius = np.tan(np.abs(turn) / 2)
     if round_mm is None:
         shorter = np.minimum(sides(corners), np.roll(sides(corners), 1))
-        with np.errstate(divide="ignore"):
-            radius = np.where(corner, np.minimum(ROUND_MM, shorter / 2 / per_radius), 0.0)
+        taken = np.where(corner, np.minimum(ROUND_MM * per_radius, shorter / 2), 0.0)
     else:
-        radius = np.where(corner, round_mm, 0.0)
-        _fit("round_mm", round_mm, corners, radius * per_radius)
-    return _with_arcs(corners, turn, radius, radius * per_radius)
+        taken = np.where(corner, round_mm * per_radius, 0.0)
+        _fit("round_mm", round_mm, corners, taken)
+    return _with_arcs(corners, turn, np.where(corner, taken, _curve(corners, turn, taken, corner)))
 
 
-def _with_arcs(corners: Points, turn: Points, radius: Points, tangent: Points) -> Loop:
+def _curve(corners: Points, turn: Points, taken: Points, corner: Points) -> Points:
+    """Return how far the arcs of a drawn curve reach along the sides at each point [mm]."""
+    length = sides(corners)
+    after = np.where(np.roll(corner, -1), length - np.roll(taken, -1), length / 2)
+    before = np.where(
+        np.roll(corner, 1), np.roll(length, 1) - np.roll(taken, 1), np.roll(length, 1) / 2
+    )
+    half = np.maximum(np.abs(turn) / 2, 1e-9)
+    stray = CURVE_STRAY_MM * np.tan(half) / (1 / np.cos(half) - 1 + 1e-15)
+    straight = np.abs(turn) < np.radians(0.05)
+    return np.where(straight, 0.0, np.minimum(np.minimum(before, after), stray))
+
+
+def _with_arcs(corners: Points, turn: Points, tangent: Points) -> Loop:
+    """Return the loop whose arcs begin and end `tangent` away from the corners."""
+    radius = np.where(tangent > 0, tangent / np.maximum(np.tan(np.abs(turn) / 2), 1e-12), 0.0)
     along = (np.roll(corners, -1, axis=0) - corners) / sides(corners)[:, None]
     begin = corners - tangent[:, None] * np.roll(along, 1, axis=0)
     end = corners + tangent[:, None] * along

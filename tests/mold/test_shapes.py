@@ -103,6 +103,26 @@ def test_a_cavity_sits_at_its_centre():
     assert drawn.polygon.bounds == (10, 10, 16, 16)
 
 
+@pytest.mark.parametrize("n", [25, 60, 240, 3000])
+def test_points_of_a_drawn_curve_become_a_smooth_curve(n):
+    a = np.linspace(0, 2 * np.pi, n, endpoint=False)
+    loop = loop_of(Block(points_mm=np.column_stack([60 * np.cos(a), 60 * np.sin(a)]).tolist()))
+    check_loop(loop)
+    pieces = loop.pieces
+    for piece, following in zip(pieces, pieces[1:] + pieces[:1], strict=True):
+        assert piece.tangent(1.0) == pytest.approx(following.tangent(0.0), abs=1e-9)
+    assert min(piece.least_radius for piece in pieces) > 10
+    off = np.hypot(*loop.points(1e-4).T) - 60 * (1 + math.cos(math.pi / n)) / 2
+    assert np.abs(off).max() <= 0.1 + 30 * (1 - math.cos(math.pi / n))
+
+
+def test_a_shallow_corner_between_long_sides_stays_where_it_is():
+    points = [[0, 0], [60, 0], [120, 12], [120, 80], [0, 80]]
+    loop = loop_of(Block(points_mm=points))
+    check_loop(loop)
+    assert loop.nearest((60, 0))[2] == pytest.approx(0.1)
+
+
 @pytest.mark.parametrize(
     ("figures", "key", "words"),
     [
@@ -191,6 +211,13 @@ def test_nearest_place_on_an_ellipse_beats_every_sample(rx, ry, x, y):
     samples = np.hypot(*(loop.points(1e-4) - (x, y)).T)
     assert distance <= samples.min() + 1e-9
     assert distance == pytest.approx(math.dist(loop.pieces[k].at(t)[0], (x, y)))
+    for piece in loop.pieces:
+        x0, y0, x1, y1 = piece.box()
+        px, py = piece.at(np.linspace(0, 1, 101)).T
+        assert x0 <= px.min()
+        assert px.max() <= x1
+        assert y0 <= py.min()
+        assert py.max() <= y1
 
 
 @settings(deadline=None, max_examples=100)
