@@ -60,14 +60,15 @@ def joints(a: Run, b: Run) -> list[XY]:
     found = [(p.x, p.y) for p in _points(a.line.intersection(b.line))]
     found += [p for p in a.ends if b.line.distance(Point(p)) < _ON]
     found += [p for p in b.ends if a.line.distance(Point(p)) < _ON]
-    return _once(found)
+    return once(found)
 
 
 def _points(met: BaseGeometry) -> list[Point]:
     return [part for part in shapely.get_parts(met) if isinstance(part, Point)]
 
 
-def _once(places: list[XY]) -> list[XY]:
+def once(places: list[XY]) -> list[XY]:
+    """Return the places without those within 0.02 mm of an earlier one."""
     kept: list[XY] = []
     for p in places:
         if all(math.dist(p, q) > SAME_MM for q in kept):

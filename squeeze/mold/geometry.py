@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import shapely
@@ -13,6 +14,7 @@ from squeeze.mold import clearance, model
 from squeeze.mold.clearance import Run, say_at
 from squeeze.mold.curve import Loop
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.gather import gathered
 from squeeze.mold.path import Body, carried, in_air, in_rubber, length, place, self_crossing
 from squeeze.mold.rubber import material
 from squeeze.mold.section import Cavity, Cut, Section
@@ -144,12 +146,11 @@ def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
         for i, cut in enumerate(cuts)
         for stretch in in_rubber(cut.path_mm, body)
     ]
-    return [
-        Run(
-            run.cut, run.name, carried(run.stretch, body, [o.stretch for o in bare if o is not run])
-        )
+    ready = [
+        replace(run, stretch=carried(run.stretch, body, [o.stretch for o in bare if o is not run]))
         for run in bare
     ]
+    return gathered(ready, body)
 
 
 def _cut_faults(cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body) -> list[Fault]:

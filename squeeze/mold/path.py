@@ -109,7 +109,7 @@ def carried(stretch: Stretch, body: Body, others: Sequence[Stretch]) -> Stretch:
 
 
 def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
-    if on := _on_edge(end, body):
+    if on := on_edge(end, body):
         return on
     along = np.subtract(end, before) / math.dist(before, end)
     back = min(SAME_MM, 0.5 * math.dist(before, end))
@@ -121,7 +121,7 @@ def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
     return float(x), float(y)
 
 
-def _on_edge(end: XY, body: Body) -> XY | None:
+def on_edge(end: XY, body: Body) -> XY | None:
     """Return the place on an edge that is within rounding of `end`, or None."""
     for loop in body.loops:
         k, t, distance = loop.nearest(end)

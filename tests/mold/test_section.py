@@ -117,6 +117,26 @@ def test_cuts_may_meet_and_cross():
     assert len(stretches([[0, 0], [0, 70]], [[0, 0], [70, 0]])) == 2  # L, met at their ends
 
 
+def test_cuts_typed_to_one_place_meet_in_one_place():
+    block = {"shape": "round", "diameter_mm": 120}
+    paths = (
+        [[42.43, 42.43], [0, 0]],
+        [[42.43, 42.43], [20, -10], [0, -70]],
+        [[42.43, 42.43], [-9, 40]],
+    )
+    found = stretches(*paths, block=block)
+    (start,) = {s.points[0] for s in found}
+    assert math.hypot(*start) == pytest.approx(60, abs=1e-9)
+    found = stretches(HALVES, [[0.004, -70], [0.001, 70]], [[-50, -50], [50, 50.009]])
+    spot = Point(found[2].points[1])
+    assert all(LineString(s.points).distance(spot) < 1e-9 for s in found)
+
+
+def test_an_end_at_a_corner_of_the_outline_is_put_on_it():
+    (found,) = stretches([[60, 59.99], [0, 0]], block=SHARP)
+    assert found.points[0] == (60, 60)
+
+
 def test_a_cut_that_opens_only_at_another_cut_is_allowed():
     assert len(stretches(HALVES, [[0, 0], [0, 30]], [[0, 30], [20, 30]])) == 3
 

@@ -172,7 +172,7 @@ def test_any_rectangle_is_a_loop_or_refused(width, height, bevel, radius):
         shape="rectangle", width_mm=width, height_mm=height, bevel_mm=bevel,
         **({} if radius is None else {"round_mm": radius}),
     )  # fmt: skip
-    fits = 2 * bevel <= min(width, height)
+    fits = 2 * bevel <= min(width, height) + 1e-9
     loop, said = outcome(block)
     if loop is None:
         assert not fits or radius is not None
@@ -180,7 +180,7 @@ def test_any_rectangle_is_a_loop_or_refused(width, height, bevel, radius):
         return
     check_loop(loop)
     rest = width * height - 2 * bevel**2
-    assert math.pi / 4 * rest - 1e-6 <= loop.area <= rest + 1e-6
+    assert math.pi / 4 * rest - 0.02 * loop.length <= loop.area <= rest + 1e-6
 
 
 @settings(deadline=None, max_examples=150)
