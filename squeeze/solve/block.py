@@ -96,10 +96,11 @@ class Block:
         c = len(self.seams.weight)
         opened = self.factor.opened(f)
         problem = Problem(
-            self.factor.C[:c, :c],
-            opened[:c] + self.seams.gap0,
-            self.factor.rigid[:c],
+            self.factor.C,
+            opened + np.concatenate([self.seams.gap0, np.zeros(c)]),
+            self.factor.rigid,
             -self.factor.motions.T @ f,
+            self.seams.friction,
             resultants(self.mesh.points, f)[2],
         )
         return solve_contact(problem), opened
@@ -109,7 +110,7 @@ class Block:
         if contact.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
         c = len(contact.p)
-        traction = np.concatenate([contact.p, np.zeros(c)])
+        traction = np.concatenate([contact.p, contact.t])
         motion = contact.motion.copy()
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
         free = _null(rigid[:c])

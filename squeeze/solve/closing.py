@@ -22,6 +22,7 @@ class Outcome(StrEnum):
 
     CONVERGED = "converged"
     STEP_LIMIT = "step limit"
+    NOT_UNIQUE = "more than one state of friction is possible"
     PIECE_NOT_HELD = "a piece is not held"
     NOT_FINITE = "not finite"
 

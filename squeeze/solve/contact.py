@@ -1,47 +1,55 @@
-"""One-sided contact on all cuts at once, as a small dense complementarity problem.
+"""One-sided contact with Coulomb friction on all cuts at once, as a small dense complementarity problem.
 
-With p the pressure at each place, C the compliance, q the weighted gap that the loads make with all faces free, and a the
-rigid motions of the pieces (G = what they do to the gaps):
+With p the pressure and t the shear traction at each place, C the compliance, q the weighted gap and slip that the loads make
+with all faces free, and a the rigid motions of the pieces (G = what they do to gaps and slips):
 
-    w = C p + q + G a >= 0 ,   p >= 0 ,   p w = 0 ,   G' p = e .
+    (w, v) = C (p, t) + q + G a ,      w >= 0 ,  p >= 0 ,  p w = 0 ,
+    |t| <= mu p ,   t = -mu p sign(v) where v is not 0 ,   G' (p, t) = e .
 
-The last line is the equilibrium of every piece. It is the optimality condition of a convex quadratic programme, so where
-pieces are held its gaps are unique. Solved by a primal-dual active set (M. Hintermueller, K. Ito, K. Kunisch, SIAM J.
-Optim. 13 (2003) 865) from the state with everything closed; where that cycles, one place at a time by least index
-(K. G. Murty, Linear Complementarity, Linear and Nonlinear Programming, 1988).
+The last is the equilibrium of every piece. The load is put on once. Without friction this is a convex quadratic programme.
+Solved by a primal-dual active set, which is a semismooth Newton method (M. Hintermueller, K. Ito, K. Kunisch, SIAM J. Optim.
+13 (2003) 865; P. Alart, A. Curnier, Comput. Methods Appl. Mech. Eng. 92 (1991) 353), from the state in which everything
+is closed and sticks. Where that cycles, one place at a time by least index (K. G. Murty, Linear Complementarity, Linear and
+Nonlinear Programming, 1988), then friction is raised in steps. Nothing is returned as good that the certificate refuses.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lu_factor, lu_solve
+from scipy.optimize import linprog
 
 from squeeze.solve.closing import Outcome
 
 Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
+States = NDArray[np.int8]
 
-MOST_STEPS = 60
+OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the left face slides forward
+
+MOST_STEPS = 40
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
+CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """The contact problem of one load case.
+    """The contact problem of one load case; places first as gaps, then as slips.
 
     Attributes
     ----------
-    C : array (c, c)
+    C : array (2 c, 2 c)
         Compliance.
-    q : array (c,)
-        Weighted gap with all faces free [mm2].
-    G : array (c, k)
-        Weighted gap that each rigid motion makes.
+    q : array (2 c,)
+        Weighted gap and slip with all faces free [mm2].
+    G : array (2 c, k)
+        Weighted gap and slip that each rigid motion makes.
     e : array (k,)
         What contact has to put up against the loads, per rigid motion.
+    mu : array (c,)
+        Coefficient of friction at each place.
     load : float
         Sum of the sizes of all forces, for tolerances [N/mm].
     """
@@ -50,6 +58,7 @@ class Problem:
     q: Array
     G: Array
     e: Array
+    mu: Array
     load: float
 
 
@@ -60,22 +69,27 @@ class Contact:
     Attributes
     ----------
     outcome : Outcome
-    p : array (c,)
-        Pressure at each place [MPa].
-    w : array (c,)
-        Weighted gap at each place [mm2].
+    p, t : array (c,)
+        Pressure and shear traction (on the left face, along the cut) at each place [MPa].
+    w, v : array (c,)
+        Weighted gap and slip at each place [mm2].
+    state : array (c,) of int
+        OPEN, STICK, FORWARD or BACKWARD.
     motion : array (k,)
         Rigid motions of the pieces; when a piece is not held, the way it goes.
     steps : int
     balance : float
         Largest out-of-balance force of a piece over the sum of the loads.
     complementarity : float
-        Largest of -p, -w and p w, each over its own scale.
+        Largest violation of any of the conditions, each over its own scale.
     """
 
     outcome: Outcome
     p: Array
+    t: Array
     w: Array
+    v: Array
+    state: States
     motion: Array
     steps: int
     balance: float
@@ -83,7 +97,7 @@ class Contact:
 
 
 def solve_contact(problem: Problem) -> Contact:
-    """Solve the one-sided, frictionless contact problem.
+    """Solve the contact problem.
 
     Parameters
     ----------
@@ -92,75 +106,190 @@ def solve_contact(problem: Problem) -> Contact:
     Returns
     -------
     Contact
-        Certified when its outcome is CONVERGED; never raises for a piece that nothing holds.
+        Certified when its outcome is CONVERGED. A piece that nothing holds, a state that is not the only one, or one that
+        could not be found are outcomes, not errors.
     """
-    held, free = _resisted(problem.G)
+    held, free = _resisted(problem)
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
         return _not_held(problem, -loose, 0)
-    G, e = problem.G @ held, held.T @ problem.e
-    p, a, w, steps = _active_set(problem.C, problem.q, G, e)
-    return _certified(problem, p, held @ a, w, steps)
+    inner = replace(problem, G=problem.G @ held, e=held.T @ problem.e)
+    found = _searched(inner)
+    if found.outcome is not Outcome.CONVERGED:
+        leaves = _escape(inner)
+        if leaves is not None:
+            return _not_held(problem, held @ leaves, found.steps)
+    return replace(found, motion=held @ found.motion)
 
 
-def _resisted(G: Array) -> tuple[Array, Array]:
-    """Orthonormal bases of the motions that some cut resists and of those that none does."""
-    _, size, V = np.linalg.svd(G, full_matrices=True)
-    rank = int(np.sum(size > 1e-9 * size.max(initial=0.0))) if len(G) else 0
+def _resisted(problem: Problem) -> tuple[Array, Array]:
+    """Orthonormal bases of the motions that some cut resists, by pressure or friction, and of those that none does."""
+    rough = np.concatenate([np.ones(len(problem.mu), bool), problem.mu > 0])
+    _, size, V = np.linalg.svd(problem.G[rough], full_matrices=True)
+    rank = int(np.sum(size > 1e-9 * size.max(initial=0.0)))
     return V[:rank].T, V[rank:].T
 
 
-def _active_set(C: Array, q: Array, G: Array, e: Array) -> tuple[Array, Array, Array, int]:
-    closed = np.ones(len(q), bool)
+def _searched(problem: Problem) -> Contact:
+    """Try from full stick; then with friction raised in steps; and see whether another start ends elsewhere."""
+    c = len(problem.mu)
+    sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
+    found = _newton(problem, sticks)
+    if not problem.mu.any():
+        return found
+    steps = found.steps
+    if found.outcome is not Outcome.CONVERGED:
+        found = _raised(problem, steps)
+    elif (found.state > STICK).any():
+        other = _newton(problem, _smooth_state(problem, c), single=False)
+        if other.outcome is Outcome.CONVERGED and _differ(found, other):
+            found = replace(found, outcome=Outcome.NOT_UNIQUE)
+    return found
+
+
+def _smooth_state(problem: Problem, c: int) -> States:
+    """State without friction, each closed place sliding the way it slides there."""
+    smooth = _newton(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
+    return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(np.int8)
+
+
+def _differ(one: Contact, other: Contact) -> bool:
+    scale = max(np.abs(one.p).max(initial=0.0), np.abs(one.t).max(initial=0.0), 1e-300)
+    return bool(max(np.abs(one.p - other.p).max(), np.abs(one.t - other.t).max()) > 1e-5 * scale)
+
+
+def _raised(problem: Problem, steps: int) -> Contact:
+    """Raise friction from nothing to the given in steps, each started from the one before."""
+    state = _smooth_state(problem, len(problem.mu))
+    found = None
+    for share in np.linspace(0.0, 1.0, 11)[1:]:
+        found = _newton(replace(problem, mu=share * problem.mu), state)
+        steps += found.steps
+        state = found.state
+    assert found is not None
+    return replace(found, steps=steps)
+
+
+def _newton(problem: Problem, state: States, single: bool = True) -> Contact:
+    """Active set from a given state of the places; one place at a time once it cycles."""
+    c = len(state)
     seen: set[bytes] = set()
-    one_by_one = False
-    most = MOST_STEPS + 10 * len(q)
-    p, a, w = q * 0.0, e * 0.0, q
+    by_index = False
+    most = MOST_STEPS + (4 * c if single else 0)
     for step in range(1, most + 1):
-        p, a = _with_closed(C, q, G, e, closed)
-        w = C @ p + q + G @ a
-        small_p, small_w = 1e-12 * np.abs(p).max(initial=0.0), 1e-12 * np.abs(w).max(initial=0.0)
-        wrong = np.where(closed, p < -small_p, w < -small_w)
+        traction, a = _with_state(problem, state)
+        moved = problem.C @ traction + problem.q + problem.G @ a
+        new = _next_state(problem, state, traction, moved)
+        wrong = new != state
         if not wrong.any():
-            return p, a, np.where(closed, 0.0, w), step
-        one_by_one = one_by_one or closed.tobytes() in seen or step > MOST_STEPS
-        seen.add(closed.tobytes())
-        closed = closed ^ (wrong & (np.cumsum(wrong) == 1) if one_by_one else wrong)
-    return p, a, w, most + 1
+            break
+        by_index = by_index or state.tobytes() in seen or step > MOST_STEPS
+        if by_index and not single:
+            break
+        seen.add(state.tobytes())
+        state = np.where(wrong & (np.cumsum(wrong) == 1), new, state) if by_index else new
+    return _certified(problem, state, traction, moved, a, step)
 
 
-def _with_closed(C: Array, q: Array, G: Array, e: Array, closed: Mask) -> tuple[Array, Array]:
-    """Pressure with the given places closed, and the rigid motions that go with it."""
-    n, k = int(closed.sum()), len(e)
-    scale = np.abs(G).max(initial=1e-300)
-    M = np.zeros((n + k, n + k))
-    M[:n, :n] = C[np.ix_(closed, closed)]
-    M[:n, n:] = G[closed]
-    M[n:, :n] = G[closed].T
+def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
+    """Traction (2 c,) and rigid motions (k,) with every place kept in its state."""
+    c, k = len(state), len(problem.e)
+    closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
+    slide = np.where(state == FORWARD, -problem.mu, np.where(state == BACKWARD, problem.mu, 0.0))[closed]
+    n, m = len(closed), len(closed) + len(stick)
+    rows = np.concatenate([closed, c + stick])
+    M = np.zeros((m + k, m + k))
+    M[:m, :m] = problem.C[np.ix_(rows, rows)]
+    M[m:, :m] = problem.G[rows].T
+    if slide.any():
+        M[:m, :n] += problem.C[np.ix_(rows, c + closed)] * slide
+        M[m:, :n] += problem.G[c + closed].T * slide
+    M[:m, m:] = problem.G[rows]
     # a piece that the closed places do not hold goes far, meets others, and closes them in the next step
-    M[n:, n:] -= 1e-12 * scale**2 / np.abs(C).max(initial=1e-300) * np.eye(k)
-    x = lu_solve(lu_factor(M, check_finite=False), np.concatenate([-q[closed], e]), check_finite=False)
-    p = np.zeros(len(q))
-    p[closed] = x[:n]
-    return p, x[n:]
+    scale = np.abs(problem.G).max(initial=1e-300)
+    M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
+    x = _solved(M, np.concatenate([-problem.q[rows], problem.e]))
+    traction = np.zeros(2 * c)
+    traction[rows] = x[:m]
+    traction[c + closed] += slide * x[:n]
+    return traction, x[m:]
 
 
-def _certified(problem: Problem, p: Array, motion: Array, w: Array, steps: int) -> Contact:
+def _solved(M: Array, b: Array) -> Array:
+    """Solve with one step of refinement."""
+    if not len(b):
+        return b
+    factors = lu_factor(M, check_finite=False)
+    x = lu_solve(factors, b, check_finite=False)
+    return x + lu_solve(factors, b - M @ x, check_finite=False)
+
+
+def _next_state(problem: Problem, state: States, traction: Array, moved: Array) -> States:
+    """State that each place asks for; within rounding it keeps its own."""
+    c = len(state)
+    p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
+    force, way = (1e-11 * np.abs(x).max(initial=0.0) for x in (traction, moved))
+    grips = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
+    new = state.copy()
+    new[(state == OPEN) & (w < -way)] = grips[(state == OPEN) & (w < -way)]
+    rough = problem.mu > 0
+    slips = (state == STICK) & (np.abs(t) > problem.mu * p + force)
+    new[slips] = np.where(t[slips] < 0, FORWARD, BACKWARD)
+    new[rough & (state == FORWARD) & (v < -way)] = STICK
+    new[rough & (state == BACKWARD) & (v > way)] = STICK
+    new[(state != OPEN) & (p < -force)] = OPEN
+    return new
+
+
+def _certified(problem: Problem, state: States, traction: Array, moved: Array, a: Array, steps: int) -> Contact:
     """Attach the outcome and the figures that prove it."""
-    left = problem.G.T @ p - problem.e
+    c = len(state)
+    p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
+    left = problem.G.T @ traction - problem.e
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
-    pressure, gap = np.abs(p).max(initial=0.0), np.abs(w).max(initial=0.0)
-    product = np.abs(p * w).max(initial=0.0) / max(pressure * gap, 1e-300)
-    wrong = max(-p.min(initial=0.0) / max(pressure, 1e-300), -w.min(initial=0.0) / max(gap, 1e-300), product)
-    if not (np.isfinite(p).all() and np.isfinite(w).all()):
+    force, way = (max(np.abs(x).max(initial=0.0), 1e-300) for x in (traction, moved))
+    bound = problem.mu * p
+    wrong = max(
+        float(x.max(initial=0.0))
+        for x in (
+            -p / force,
+            -w / way,
+            np.abs(p * w) / (force * way),
+            (np.abs(t) - bound) / force,
+            np.abs(bound * np.abs(v) + t * v) / (force * way),  # sliding: full friction, against it
+        )
+    )
+    outcome = Outcome.CONVERGED if wrong < CERTAIN and balance < CERTAIN else Outcome.STEP_LIMIT
+    if not (np.isfinite(traction).all() and np.isfinite(moved).all()):
         outcome = Outcome.NOT_FINITE
-    elif balance > 2 * SLIDES:
-        return _not_held(problem, motion, steps)
-    else:
-        outcome = Outcome.CONVERGED if wrong < 1e-9 else Outcome.STEP_LIMIT
-    return Contact(outcome, p, w, motion, steps, balance, float(wrong))
+    closed = state != OPEN
+    return Contact(
+        outcome, np.where(closed, np.maximum(p, 0.0), 0.0), t, np.where(closed, 0.0, w), v, state, a, steps, balance, wrong
+    )
+
+
+def _escape(problem: Problem) -> Array | None:
+    """The rigid motion along which no pressure and friction can hold the pieces, or None when they can.
+
+    Linear programme: least force (in sum) that has to be added to balance the loads with p >= 0, |t| <= mu p. Its dual is
+    the way out.
+    """
+    c, k = len(problem.mu), len(problem.e)
+    if not k:
+        return None
+    scale = max(problem.load, 1e-300)
+    size = np.abs(problem.G).max(initial=1e-300)
+    cost = np.concatenate([np.zeros(2 * c), np.ones(2 * k)])
+    balance = np.hstack([problem.G.T / size, np.eye(k), -np.eye(k)])
+    cone = np.vstack([np.hstack([-np.diag(problem.mu), s * np.eye(c), np.zeros((c, 2 * k))]) for s in (1.0, -1.0)])
+    bounds = [(0, None)] * c + [(None, None)] * c + [(0, None)] * (2 * k)
+    answer = linprog(cost, cone, np.zeros(2 * c), balance, problem.e / scale, bounds, method="highs")
+    if answer.status != 0 or answer.fun < SLIDES:
+        return None
+    return -np.asarray(answer.eqlin.marginals)
 
 
 def _not_held(problem: Problem, motion: Array, steps: int) -> Contact:
-    nothing = np.zeros(len(problem.q))
-    return Contact(Outcome.PIECE_NOT_HELD, nothing, nothing, motion, steps, 1.0, 1.0)
+    none = np.zeros(len(problem.mu))
+    state = np.full(len(none), OPEN, np.int8)
+    return Contact(Outcome.PIECE_NOT_HELD, none, none, none, none, state, motion, steps, 1.0, 1.0)
