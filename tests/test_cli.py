@@ -6,7 +6,9 @@ import json
 import subprocess
 import sys
 from dataclasses import replace
+from pathlib import Path
 
+import meshio
 import numpy as np
 import pytest
 from typer.testing import CliRunner
@@ -149,7 +151,7 @@ def test_new_file_is_a_good_mold(mold_file):
 
 
 def test_public_names_are_there():
-    for name in {*squeeze.__all__} - {"close", "Block"}:
+    for name in squeeze.__all__:
         assert getattr(squeeze, name) is not None
     with pytest.raises(AttributeError, match="nothing_such"):
         squeeze.nothing_such  # noqa: B018
@@ -171,3 +173,28 @@ def test_inches_leave_the_json_in_mm(mold_file, solved, tmp_path):
     out = tmp_path / "a.json"
     runner.invoke(cli.app, ["close", str(mold_file), "--inches", "--json", str(out)])
     assert "1.0 mm" in json.loads(out.read_text())["verdict"]["say"]
+
+
+BARRELS = Path(__file__).parent.parent / "studies" / "barrels" / "barrels.toml"
+
+
+def test_for_real_a_square_leaves_the_middle_open(tmp_path):
+    out = {kind: tmp_path / f"out.{kind}" for kind in ("json", "vtu", "png")}
+    asked = ["--json", str(out["json"]), "--vtu", str(out["vtu"]), "--figure", str(out["png"])]
+    done = runner.invoke(cli.app, ["close", str(BARRELS), "--strict", *asked])
+    assert done.exit_code == 1, done.output
+    told = json.loads(out["json"].read_text())
+    assert MORE_BANDS in done.stdout.splitlines()
+    assert [land["seals"] for land in told["lands"]] == [True, False, False, False, True]
+    assert told["verdict"]["worst"]["gap_mm"] == max(x["largest_gap_mm"] for x in told["lands"])
+    assert done.stdout.startswith(told["verdict"]["say"])
+    back = meshio.read(out["vtu"])
+    closing = squeeze.close(squeeze.load(BARRELS))
+    moved = back.point_data["displacement_mm"][:, :2]
+    np.testing.assert_allclose(moved, closing.field.displacement_mm, atol=1e-9)
+
+
+def test_for_real_the_file_to_start_from_seals(mold_file):
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
+    assert done.exit_code == 0, done.output
+    assert done.stdout.startswith("Every land seals")

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
 
 from squeeze.show.prose import fill
 from squeeze.show.section import HATCH, INK, SOFT, Drawing, runs
+from squeeze.show.shape import refined
+from squeeze.show.tint import Levels
 from squeeze.solve.closing import Land
+
+Array = NDArray[np.float64]
 
 A_ROW = 6
 ROW_IN, PRESSURE_IN, GAP_IN = 3.0, 1.3, 0.62
@@ -81,14 +87,20 @@ def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) 
 
 def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
     s, p = land.s_mm * drawing.unit[0], land.pressure_kpa
-    colours = drawing.levels.of(0.5 * (p[1:] + p[:-1]))
-    for k, colour in enumerate(colours):
-        ax.fill_between(s[k : k + 2], p[k : k + 2], fc=colour, ec=colour, lw=0.4)
+    _fill(ax, refined(s), refined(p), drawing.levels)
     ax.plot(s, p, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.1 * _top(drawing))
     ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))
     _hatch_open(ax, land, drawing)
     _star(ax, land, p, drawing)
+
+
+def _fill(ax: Axes, s: Array, p: Array, levels: Levels) -> None:
+    """Fill under a curve, each strip in the tint of its level."""
+    top, foot = np.column_stack([s, p]), np.column_stack([s, 0 * p])
+    strips = np.stack([top[:-1], top[1:], foot[1:], foot[:-1]], axis=1)
+    tints = levels.of(0.5 * (p[1:] + p[:-1]))
+    ax.add_collection(PolyCollection(list(strips), facecolors=tints, edgecolors=tints, lw=0.4))
 
 
 def _draw_gap(ax: Axes, land: Land, drawing: Drawing) -> None:

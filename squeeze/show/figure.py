@@ -17,7 +17,7 @@ from squeeze.show.prose import lines_of
 from squeeze.show.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.shape import pose_of
 from squeeze.show.tint import Levels, levels
-from squeeze.solve.closing import Closing
+from squeeze.solve.closing import Closing, Outcome
 from squeeze.verdict import Verdict
 
 WIDE_IN, KEY_IN, EDGE_IN = 11.0, 3.35, 0.3
@@ -75,7 +75,8 @@ def drawing_of(
     scale: Levels | None = None,
 ) -> Drawing:
     """Gather what the parts of a drawing need; `scale` lets several share their levels."""
-    pose = pose_of(closing, deformed)
+    solved = closing.trust.outcome is Outcome.CONVERGED
+    pose = pose_of(closing, deformed and solved)
     return Drawing(closing, verdict, pose, scale or pressure_levels([closing]), mm_per_inch)
 
 

@@ -41,35 +41,36 @@ def draw_forces(ax: Axes, drawing: Drawing) -> float:
 def gathered(wrap: Wrap) -> tuple[Array, Array]:
     """Return where the band pushes, near places taken together: places and forces, (n, 2) each.
 
-    A group reaches over at most 1/36 of the wrap, so that a corner has one arrow and an arc many.
+    A stretch of places that all push is parted into groups of equal force, one to each 1/36 of the
+    wrap that it reaches over: a corner has one arrow, an arc many, closer where it turns more.
     """
     strength = np.hypot(*wrap.push_n_per_mm.T)
-    pushing = np.flatnonzero(strength > 1e-9 * strength.max(initial=0.0))
-    if pushing.size == 0:
+    pushing = strength > 1e-9 * strength.max(initial=0.0)
+    if not pushing.any():
         return np.zeros((0, 2)), np.zeros((0, 2))
     points, push = wrap.points_mm[pushing], wrap.push_n_per_mm[pushing]
-    group = _groups(points, wrap.wrap_mm / ARROWS_ROUND)
-    strength = strength[pushing]
-    weight = np.bincount(group, strength)
-    at = np.column_stack([np.bincount(group, strength * points[:, k]) for k in (0, 1)])
-    force = np.column_stack([np.bincount(group, push[:, k]) for k in (0, 1)])
-    return (at / weight[:, None]).astype(np.float64), force.astype(np.float64)
+    reach = wrap.wrap_mm / ARROWS_ROUND
+    parts = [_parted(points[k], push[k], reach) for k in _stretches(points, reach)]
+    return np.vstack([at for at, _ in parts]), np.vstack([force for _, force in parts])
 
 
-def _groups(points: Array, reach: float) -> NDArray[np.int64]:
-    """Return each place's group: stretches without a gap over `reach`, parted evenly."""
+def _stretches(points: Array, reach: float) -> list[NDArray[np.intp]]:
+    """Return the places of each stretch without a gap wider than `reach`, in order."""
     step = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
-    first = (int(np.argmax(step)) + 1) % len(points)
-    order = np.roll(np.arange(len(points)), -first)
-    gaps = step[order[:-1]]
-    group, number = np.zeros(len(points), int), 0
-    for stretch in np.split(np.arange(len(points)), np.flatnonzero(gaps > reach) + 1):
-        along = np.concatenate([[0.0], np.cumsum(gaps[stretch[:-1]])])
-        count = max(1, int(np.ceil(along[-1] / reach)))
-        inside = np.minimum(along / max(along[-1], 1e-300) * count, count - 0.5)
-        group[order[stretch]] = number + np.unique(inside.astype(int), return_inverse=True)[1]
-        number = int(group[order[stretch]].max()) + 1
-    return group
+    order = np.roll(np.arange(len(points)), -1 - int(np.argmax(step)))
+    return np.split(order, np.flatnonzero(step[order[:-1]] > reach) + 1)
+
+
+def _parted(points: Array, push: Array, reach: float) -> tuple[Array, Array]:
+    """Part a stretch into groups of equal force; a place may give a share to two of them."""
+    long = float(np.hypot(*np.diff(points, axis=0).T).sum())
+    strength = np.hypot(*push.T)
+    end = np.cumsum(strength)
+    edge = np.linspace(0.0, end[-1], max(1, int(np.ceil(long / reach))) + 1)
+    low, high = np.maximum.outer(edge[:-1], end - strength), np.minimum.outer(edge[1:], end)
+    share = np.clip(high - low, 0.0, None) / strength
+    weight = share * strength
+    return weight @ points / weight.sum(axis=1)[:, None], share @ push
 
 
 def _moved(at: Array, drawing: Drawing) -> Array:

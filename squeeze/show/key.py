@@ -8,8 +8,7 @@ from matplotlib.patches import Rectangle
 from squeeze.show.forces import arrow_style
 from squeeze.show.prose import fill
 from squeeze.show.section import CRADLE, HATCH, INK, RUBBER, SOFT, Drawing
-from squeeze.show.tint import Levels
-from squeeze.verdict import pressure
+from squeeze.verdict import place, pressure
 
 LINE_IN = 0.165
 
@@ -18,7 +17,7 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
     """Fill the axes, whose units are inches, from the top downwards."""
     y = high_in - 0.1
     if drawing.solved and drawing.closing.lands:
-        y = _scale(ax, drawing.levels, y)
+        y = _scale(ax, drawing, y)
         y = _open(ax, drawing, y)
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.9, ls=(0, (4, 2)))
         y = _say(ax, f"below: what seals, {pressure(drawing.verdict.needed_kpa)}", y)
@@ -28,13 +27,15 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
     _worst(ax, drawing, y)
 
 
-def _scale(ax: Axes, levels: Levels, y: float) -> float:
+def _scale(ax: Axes, drawing: Drawing, y: float) -> float:
+    levels = drawing.levels
+    largest = max(float(land.pressure_kpa.max()) for land in drawing.closing.lands)
     ax.text(0, y, "contact pressure [kPa]; darker = harder", fontsize=8.5, va="top")
     wide, top = 2.7 / len(levels.colours), y - 0.42
     for k, colour in enumerate(levels.colours):
         ax.add_patch(Rectangle((k * wide, top), wide, 0.2, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(levels.edges):
-        text = f"{edge:g}" + (" +" if k == len(levels.colours) else "")
+        text = f"{edge:g}" + (" +" if edge == levels.edges[-1] < largest else "")
         ax.text(k * wide, top - 0.05, text, fontsize=8, va="top", ha="center")
     return top - 0.4
 
@@ -54,7 +55,7 @@ def _times(drawing: Drawing) -> str:
 def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
     ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=RUBBER, ec=INK, lw=0.8))
     factor = drawing.pose.factor
-    y = _say(ax, f"rubber, moved {factor:g} times as far" if factor else "rubber, as poured", y)
+    y = _say(ax, _rubber(factor), y)
     if factor:
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.7, ls=(0, (5, 3)))
         y = _say(ax, "as poured", y)
@@ -62,6 +63,12 @@ def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
         ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=CRADLE, ec=INK, lw=0.8))
         y = _say(ax, "cradle", y)
     return y
+
+
+def _rubber(factor: float) -> str:
+    if factor == 0:
+        return "rubber, as poured"
+    return "rubber, as it moves" if factor == 1 else f"rubber, moved {factor:g} times as far"
 
 
 def _bands(ax: Axes, drawing: Drawing, largest_push: float, y: float) -> float:
@@ -95,9 +102,8 @@ def _worst(ax: Axes, drawing: Drawing, y: float) -> None:
     worst = drawing.verdict.worst
     if worst is not None:
         ax.plot(0.21, y - 0.09, marker="*", ms=12, mfc="white", mec=INK, mew=1.1)
-        scale, unit = drawing.unit
-        x, y_at = (f"{v * scale:.{2 * drawing.inches}f}" for v in (worst.x_mm, worst.y_mm))
-        text = f"worst place, x = {x}, y = {y_at} {unit}: {worst.words}"
+        at = [place(v, drawing.inches) for v in (worst.x_mm, worst.y_mm)]
+        text = f"worst place, x = {at[0]}, y = {at[1]}: {worst.words}"
         _say(ax, fill(text, 38), y)
 
 

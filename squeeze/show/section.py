@@ -12,7 +12,7 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from squeeze.show.labels import Labels
-from squeeze.show.shape import Pose, body_paths, normals
+from squeeze.show.shape import Pose, body_paths, normals, refined
 from squeeze.show.tint import Levels
 from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict import Verdict
@@ -102,13 +102,14 @@ def draw_land(ax: Axes, land: Land, drawing: Drawing) -> None:
 def _draw_closed(
     ax: Axes, upper: Array, lower: Array, land: Land, run: slice, drawing: Drawing
 ) -> None:
+    ring = np.vstack([upper, lower[::-1]])
+    upper, lower = refined(upper), refined(lower)
     quads = np.stack([upper[:-1], upper[1:], lower[1:], lower[:-1]], axis=1)
-    pressure = land.pressure_kpa[run]
+    pressure = refined(land.pressure_kpa[run])
     colours = drawing.levels.of(0.5 * (pressure[1:] + pressure[:-1]))
     ax.add_collection(
         PolyCollection(list(quads), facecolors=colours, edgecolors=colours, lw=0.3, zorder=3)
     )
-    ring = np.vstack([upper, lower[::-1]])
     ax.add_patch(Polygon(ring, fill=False, edgecolor=INK, lw=0.7, zorder=3.1))
 
 

@@ -3,7 +3,7 @@
 from squeeze.verdict.advice import MORE_BANDS
 from squeeze.verdict.place import End, ends_of
 from squeeze.verdict.plain import LandVerdict, Verdict, Worst, judge
-from squeeze.verdict.words import length, pressure
+from squeeze.verdict.words import length, place, pressure
 
 __all__ = [
     "MORE_BANDS",
@@ -14,5 +14,6 @@ __all__ = [
     "ends_of",
     "judge",
     "length",
+    "place",
     "pressure",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.verdict.words import place
 
 MORE_BANDS = (
     "More bands never close a middle that the shape leaves open: "
@@ -20,11 +21,11 @@ PRESSING_HARDER = (
 STRAIN_LIMIT_PCT = 10.0
 
 
-def advice(closing: Closing) -> tuple[str, ...]:
+def advice(closing: Closing, inches: bool = False) -> tuple[str, ...]:
     """Return the sentences that apply to a converged closing; none for any other."""
     if closing.trust.outcome is not Outcome.CONVERGED:
         return ()
-    return tuple(_shape(closing)) + tuple(_strain(closing))
+    return tuple(_shape(closing)) + tuple(_strain(closing, inches))
 
 
 def open_inside(land: Land) -> bool:
@@ -46,12 +47,12 @@ def _shape(closing: Closing) -> list[str]:
     return [PRESSING_HARDER if pushed else MORE_BANDS]
 
 
-def _strain(closing: Closing) -> list[str]:
+def _strain(closing: Closing, inches: bool) -> list[str]:
     trust = closing.trust
     if trust.largest_strain_pct <= STRAIN_LIMIT_PCT:
         return []
-    x, y = trust.strain_at_mm
+    x, y = (place(v, inches) for v in trust.strain_at_mm)
     return [
         f"The rubber is strained by {trust.largest_strain_pct:.0f} % at "
-        f"x = {x:.0f}, y = {y:.0f} mm; over 10 % a linear calculation is only a rough guide there."
+        f"x = {x}, y = {y}; over 10 % a linear calculation is only a rough guide there."
     ]

@@ -124,14 +124,16 @@ def judge(closing: Closing, inches: bool = False) -> Verdict:
         worst=worst,
         needed_kpa=needed,
         yardstick=_yardstick(closing, inches),
-        advice=advice(closing),
+        advice=advice(closing, inches),
     )
 
 
 def _land(land: Land, closing: Closing, needed: float, converged: bool) -> LandVerdict:
+    start, end = ends_of(land, closing.section)
+    blind = (start.kind == "rubber", end.kind == "rubber")
     return LandVerdict(
         name=name_of(land, closing.section),
-        seals=converged and seals(land, closing.lands, needed),
+        seals=converged and seals(land, closing.lands, needed, blind),
         open_inside=converged and open_inside(land),
     )
 

@@ -47,14 +47,22 @@ def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> f
     return float(longest)
 
 
-def seals(land: Land, others: tuple[Land, ...], needed_kpa: float) -> bool:
+def seals(
+    land: Land,
+    others: tuple[Land, ...],
+    needed_kpa: float,
+    blind: tuple[bool, bool] = (False, False),
+) -> bool:
     """Return whether a barrier parts the land's two ends.
 
     Where other lands meet it on its way, resin could come or go there, so each part between two
-    such meetings has to have a barrier of its own.
+    such meetings has to have a barrier of its own. An end that is `blind`, in the rubber, leads
+    nowhere: the part next to it needs none.
     """
-    parts = np.unique([0.0, *_meetings(land, others), land.length_mm])
-    return all(_part_seals(land, start, end, needed_kpa) for start, end in pairwise(parts))
+    places = np.unique([0.0, *_meetings(land, others), land.length_mm])
+    parts = list(pairwise(places))[1 if blind[0] else 0 :]
+    parts = parts[:-1] if blind[1] else parts
+    return all(_part_seals(land, start, end, needed_kpa) for start, end in parts)
 
 
 def _part_seals(land: Land, start: float, end: float, needed_kpa: float) -> bool:

@@ -26,6 +26,17 @@ def length(mm: float, inches: bool = False) -> str:
     return f"{mm:.{digits}f} mm"
 
 
+def place(mm: float, inches: bool = False) -> str:
+    """Return a coordinate with its unit.
+
+    Examples
+    --------
+    >>> place(-59.4), place(25.4, inches=True)
+    ('-59 mm', '1.00 in')
+    """
+    return f"{mm / MM_PER_INCH:.2f} in" if inches else f"{round(mm)} mm"
+
+
 def pressure(kpa: float) -> str:
     """Return a pressure with its unit.
 

@@ -117,6 +117,18 @@ def test_two_short_stretches_are_not_one_long(made_up):
     assert longest_barrier_mm(s, np.array([4.0, 4.0, 0.0, 4.0, 4.0]), 2.0) == pytest.approx(1.5)
 
 
+def test_an_end_in_the_rubber_leads_nowhere(made_up):
+    """A cut from the outside that stops inside needs no barrier."""
+    closing = made_up(centres_mm=(), gap=np.ones_like).closing()
+    (land,) = closing.lands
+    assert not judge(closing).seals
+    short = replace(land, x_mm=land.x_mm[:30], y_mm=land.y_mm[:30], s_mm=land.s_mm[:30])
+    short = replace(short, gap_mm=land.gap_mm[:30], pressure_kpa=land.pressure_kpa[:30])
+    verdict = judge(replace(closing, lands=(short,)))
+    assert verdict.lands[0].name == "left outside to end in the rubber"
+    assert verdict.seals
+
+
 def test_a_land_that_another_meets_needs_a_barrier_on_both_parts(made_up):
     """Resin can leave by the other land where the two meet."""
     from squeeze.verdict.seal import seals
