@@ -15,6 +15,8 @@ from squeeze.verdict.words import length, pressure
 _NO_ANSWER = {
     Outcome.STEP_LIMIT: "The calculation stopped at its step limit before the contact settled, "
     "so there is no answer to rely on.",
+    Outcome.NOT_UNIQUE: "With this friction the faces can rest in more than one state, "
+    "so there is no answer to rely on.",
     Outcome.PIECE_NOT_HELD: "A piece of the block is held by nothing and will shift, "
     "so there is no answer for this mold.",
     Outcome.NOT_FINITE: "The calculation gave numbers that are not finite, "
