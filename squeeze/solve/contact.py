@@ -115,10 +115,9 @@ def solve_contact(problem: Problem) -> Contact:
         return _not_held(problem, -loose, 0)
     inner = replace(problem, G=problem.G @ held, e=held.T @ problem.e)
     found = _searched(inner)
-    if found.outcome is not Outcome.CONVERGED:
-        leaves = _escape(inner)
-        if leaves is not None:
-            return _not_held(problem, held @ leaves, found.steps)
+    leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else _escape(inner)
+    if leaves is not None:
+        return _not_held(problem, held @ leaves, found.steps)
     return replace(found, motion=held @ found.motion)
 
 
@@ -228,7 +227,7 @@ def _next_state(problem: Problem, state: States, traction: Array, moved: Array) 
     """State that each place asks for; within rounding it keeps its own."""
     c = len(state)
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
-    force, way = (1e-11 * np.abs(x).max(initial=0.0) for x in (traction, moved))
+    force, way = 1e-11 * np.abs(traction).max(initial=0.0), 1e-11 * _way(problem, moved)
     grips = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
     new = state.copy()
     new[(state == OPEN) & (w < -way)] = grips[(state == OPEN) & (w < -way)]
@@ -241,13 +240,18 @@ def _next_state(problem: Problem, state: States, traction: Array, moved: Array) 
     return new
 
 
+def _way(problem: Problem, moved: Array) -> float:
+    """Scale of gaps and slips: the largest there is, but not less than what rounding leaves of the free motion."""
+    return max(np.abs(moved).max(initial=0.0), 1e-7 * np.abs(problem.q).max(initial=0.0), 1e-300)
+
+
 def _certified(problem: Problem, state: States, traction: Array, moved: Array, a: Array, steps: int) -> Contact:
     """Attach the outcome and the figures that prove it."""
     c = len(state)
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
     left = problem.G.T @ traction - problem.e
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
-    force, way = (max(np.abs(x).max(initial=0.0), 1e-300) for x in (traction, moved))
+    force, way = max(np.abs(traction).max(initial=0.0), 1e-300), _way(problem, moved)
     bound = problem.mu * p
     wrong = max(
         float(x.max(initial=0.0))
@@ -259,13 +263,25 @@ def _certified(problem: Problem, state: States, traction: Array, moved: Array, a
             np.abs(bound * np.abs(v) + t * v) / (force * way),  # sliding: full friction, against it
         )
     )
-    outcome = Outcome.CONVERGED if wrong < CERTAIN and balance < CERTAIN else Outcome.STEP_LIMIT
+    outcome = Outcome.STEP_LIMIT
     if not (np.isfinite(traction).all() and np.isfinite(moved).all()):
         outcome = Outcome.NOT_FINITE
+    elif wrong < CERTAIN and balance > SLIDES:
+        return _not_held(problem, a, steps)  # all conditions hold but a piece still goes
+    elif wrong < CERTAIN and balance < CERTAIN:
+        outcome = Outcome.CONVERGED
     closed = state != OPEN
     return Contact(
         outcome, np.where(closed, np.maximum(p, 0.0), 0.0), t, np.where(closed, 0.0, w), v, state, a, steps, balance, wrong
     )
+
+
+def _floating(problem: Problem, found: Contact) -> Array | None:
+    """A rigid motion that no place which presses or sticks resists, or None."""
+    rows = np.concatenate([found.state != OPEN, found.state == STICK])
+    _, size, V = np.linalg.svd(problem.G[rows], full_matrices=True)
+    rank = int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0)))
+    return V[rank] if rank < len(V) else None
 
 
 def _escape(problem: Problem) -> Array | None:
