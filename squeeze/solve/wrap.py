@@ -4,6 +4,9 @@ The band follows the convex hull of the block. With tension T and unit tangent t
 f(v) = -T integral t . dv/ds ds once round: T x curvature on an arc, a point force at a corner, nothing on a flat, one
 formula for all. Rigid motions give exactly zero, so the pushes balance whatever the mesh. Where the band bridges a
 hollow or the mouth of a cut, the stretch between its two ends enters as a straight piece.
+
+With friction the pull falls by exp(-mu x turning) on both ways round from where the band was pulled (Euler 1769, Eytelwein
+1808). The wrap is convex, so the turning is the angle between tangents, and T depends on the tangent's direction alone.
 """
 
 from __future__ import annotations
@@ -33,7 +36,7 @@ class Path:
     length_mm : float
         Length once round.
     load : array (2 n,)
-        Nodal force of a band of tension 1 N/mm.
+        Nodal force of a band of tension 1 N/mm, where it was pulled.
     """
 
     edges: Whole
@@ -41,7 +44,31 @@ class Path:
     load: Array
 
 
-def wrap(points: Array, outline: Whole) -> Path:
+@dataclass(frozen=True)
+class Drag:
+    """Friction of the band on its way round.
+
+    Attributes
+    ----------
+    friction : float
+        Coulomb's coefficient of the band on what it lies on.
+    direction_rad : float
+        Direction of the band where it was pulled.
+    """
+
+    friction: float
+    direction_rad: float
+
+    def pull(self, t: Array) -> Array:
+        """Tension over that at the pulled place, where the unit tangent is `t` (..., 2)."""
+        turning = np.arctan2(t[..., 1], t[..., 0]) - self.direction_rad
+        return np.exp(-self.friction * np.abs((turning + np.pi) % (2 * np.pi) - np.pi))
+
+
+EVEN = Drag(0.0, 0.0)
+
+
+def wrap(points: Array, outline: Whole, drag: Drag = EVEN) -> Path:
     """Return the band's path round an outline.
 
     Parameters
@@ -50,6 +77,8 @@ def wrap(points: Array, outline: Whole) -> Path:
         Nodes of the mesh, unloaded or displaced [mm].
     outline : array (k, 3) of int
         Start, mid-side and end node of the outline's edges in order, counter-clockwise.
+    drag : Drag
+        Friction of the band; none by default.
 
     Returns
     -------
@@ -58,7 +87,7 @@ def wrap(points: Array, outline: Whole) -> Path:
     edges = _stretches(outline, _on_hull(points, outline))
     load = np.zeros(2 * len(points))
     lies = edges[:, 1] >= 0
-    length = _curved(points, edges[lies], load) + _straight(points, edges, load)
+    length = _curved(points, edges[lies], load, drag) + _straight(points, edges, load, drag)
     return Path(edges, length, load)
 
 
@@ -89,7 +118,7 @@ def _slope(r: float) -> Array:
     return np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1])
 
 
-def _curved(points: Array, edges: Whole, load: Array) -> float:
+def _curved(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
     """Add -t . dv/ds of the edges that the band lies on; returns their length."""
     x = points[edges]
     total = 0.0
@@ -98,12 +127,13 @@ def _curved(points: Array, edges: Whole, load: Array) -> float:
         dx = np.einsum("s,ksc->kc", slope, x)
         ds = np.hypot(*dx.T)
         total += 0.5 * w * float(ds.sum())
-        pull = -0.5 * w * slope[None, :, None] * (dx / ds[:, None])[:, None, :]
+        t = dx / ds[:, None]
+        pull = -0.5 * w * slope[None, :, None] * (drag.pull(t)[:, None] * t)[:, None, :]
         np.add.at(load, (2 * edges[:, :, None] + np.arange(2)).ravel(), pull.ravel())
     return total
 
 
-def _straight(points: Array, edges: Whole, load: Array) -> float:
+def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
     """Add the stretches through the air.
 
     Over the mouth of a cut, whose lips coincide, the tangent is the mean of what comes before and after, so that the band
@@ -117,8 +147,9 @@ def _straight(points: Array, edges: Whole, load: Array) -> float:
         if length < 1e-9:
             d = _tangent(points, edges[k - 1], 1.0) + _tangent(points, edges[(k + 1) % len(edges)], 0.0)
         t = d / np.hypot(*d)
-        load[2 * a : 2 * a + 2] += t
-        load[2 * b : 2 * b + 2] -= t
+        pull = drag.pull(t) * t
+        load[2 * a : 2 * a + 2] += pull
+        load[2 * b : 2 * b + 2] -= pull
         total += length
     return total
 
