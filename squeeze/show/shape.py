@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,6 +70,12 @@ def pose_of(closing: Closing, deformed: bool) -> Pose:
         factor = _times(LARGEST_MOVE * size, largest)
         return Pose(factor, factor, size, rigid)
     return Pose(0.0, _times(LARGEST_GAP * size, gap), size, rigid)
+
+
+def gap_factor(closings: Iterable[Closing]) -> float:
+    """Return one multiple of the gaps that suits all closings: that of the widest gap."""
+    gaping = [c for c in closings if any(land.largest_gap_mm > 0 for land in c.lands)]
+    return min((pose_of(closing, False).gap_factor for closing in gaping), default=1.0)
 
 
 def _times(wanted: float, there: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -13,6 +14,7 @@ from squeeze.show.figure import drawing_of, pressure_levels
 from squeeze.show.forces import draw_forces
 from squeeze.show.prose import fill
 from squeeze.show.section import HATCH, INK, draw_section, frame
+from squeeze.show.shape import gap_factor
 from squeeze.show.tint import Levels
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
@@ -21,7 +23,11 @@ WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
 
 
-def small(pairs: Sequence[tuple[Closing, Verdict]], scale: Levels | None = None) -> Figure:
+def small(
+    pairs: Sequence[tuple[Closing, Verdict]],
+    scale: Levels | None = None,
+    gaps: float | None = None,
+) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
     Parameters
@@ -30,15 +36,18 @@ def small(pairs: Sequence[tuple[Closing, Verdict]], scale: Levels | None = None)
         From left to right.
     scale : Levels, optional
         Levels of pressure that several pictures share, from `pressure_levels`.
+    gaps : float, optional
+        Multiple of the gaps that several pictures share, from `gap_factor`.
     """
-    scale = scale or pressure_levels([closing for closing, _ in pairs])
+    closings = [closing for closing, _ in pairs]
+    scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
     w, h = WIDE_IN * len(pairs), TITLE_IN + SECTION_IN + SAY_IN + KEY_IN
     drawn = Figure(figsize=(w, h))
     FigureCanvasAgg(drawn)
     for k, (closing, verdict) in enumerate(pairs):
         box = (k / len(pairs), (SAY_IN + KEY_IN) / h, 1 / len(pairs), SECTION_IN / h)
         ax = drawn.add_axes(box)
-        _draw(ax, closing, verdict, scale)
+        _draw(ax, closing, verdict, scale, gaps)
         middle = (k + 0.5) / len(pairs)
         drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
         say = fill(verdict.say, 48)
@@ -50,15 +59,15 @@ def small(pairs: Sequence[tuple[Closing, Verdict]], scale: Levels | None = None)
     return drawn
 
 
-def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels) -> None:
+def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels, gaps: float) -> None:
     drawing = drawing_of(closing, verdict, False, 1.0, scale)
+    drawing = replace(drawing, pose=replace(drawing.pose, gap_factor=gaps))
     ax.set_axis_off()
     draw_section(ax, drawing, names=False)
     draw_forces(ax, drawing)
     frame(ax, drawing, MARGIN)
-    factor = drawing.pose.gap_factor
-    if factor != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
-        text = f"gap drawn {factor:g} times as wide"
+    if gaps != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
+        text = f"gap drawn {gaps:g} times as wide"
         ax.text(0.5, -0.01, text, transform=ax.transAxes, ha="center", va="top", fontsize=8)
 
 

@@ -12,7 +12,7 @@ from squeeze.mold.section import Loads, Push
 from squeeze.show.figure import figure, pressure_levels, save
 from squeeze.show.forces import gathered
 from squeeze.show.section import runs
-from squeeze.show.shape import body_paths, pose_of, refined
+from squeeze.show.shape import body_paths, gap_factor, pose_of, refined
 from squeeze.show.small import small
 from squeeze.solve.closing import Outcome, Wrap
 from squeeze.verdict import MORE_BANDS, judge
@@ -175,3 +175,11 @@ def test_figure_in_inches(gaping):
 def test_refined_keeps_the_places_and_is_linear_between():
     fine = refined(np.array([0.0, 1.0, 3.0]), parts=4)
     np.testing.assert_allclose(fine, [0, 0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3])
+
+
+def test_small_pictures_share_the_multiple_of_the_gaps(gaping, made_up):
+    """The widest gap of all decides: 1.0 mm, though 0.1 mm alone would be drawn larger."""
+    narrow = made_up(gap=lambda x: np.where(np.abs(x) < 10, 0.1, 0.0)).closing()
+    assert gap_factor([narrow]) > gap_factor([gaping, narrow]) == gap_factor([gaping])
+    made = small([(c, judge(c)) for c in (gaping, narrow)])
+    assert texts(made).count(f"gap drawn {gap_factor([gaping]):g} times as wide") == 2
