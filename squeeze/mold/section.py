@@ -70,6 +70,46 @@ class Cut:
 
 
 @dataclass(frozen=True)
+class Filler:
+    """Older, cured rubber cast in: bonded to the rubber round it, with a stiffness of its own.
+
+    Attributes
+    ----------
+    loop : Loop
+        Its edge. What of it lies in a cavity or outside the block is not there.
+    """
+
+    name: str
+    loop: Loop
+    material: Material
+
+
+@dataclass(frozen=True)
+class CradlePiece:
+    """A stiff piece between block and band: a body of its own that touches the block at its seat.
+
+    Attributes
+    ----------
+    loop : Loop
+        Its edge, outside the block. Where it coincides with the block's outline is the seat; where
+        it coincides with an earlier piece's edge the two pieces touch.
+    friction : float
+        Coulomb's coefficient at the seat, and where it touches an earlier piece.
+    gap_mm : tuple of float
+        Unloaded gap of the seat, spread evenly along `length_mm`; one number = constant.
+    length_mm : float
+        Length of the seat along the outline, from its beginning counter-clockwise.
+    """
+
+    name: str
+    loop: Loop
+    material: Material
+    friction: float = 0.0
+    gap_mm: tuple[float, ...] = (0.0,)
+    length_mm: float = 0.0
+
+
+@dataclass(frozen=True)
 class Push:
     """A patch of even pressure on the outside, normal to the outline.
 
@@ -89,6 +129,25 @@ class Push:
 
 
 @dataclass(frozen=True)
+class Grip:
+    """Bands that rub on their way round.
+
+    Attributes
+    ----------
+    share : float
+        Their part of the whole tension, 0..1; the tension is that where they were pulled.
+    friction : float
+        Coulomb's coefficient of the band on what it lies on.
+    pulled_at_mm : (x, y) or None
+        Where they were pulled: the nearest place of the wrap. None = the middle of the top.
+    """
+
+    share: float
+    friction: float
+    pulled_at_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
 class Loads:
     """What acts on the section, per mm of block length.
 
@@ -102,12 +161,18 @@ class Loads:
         The same pressure all round the outline.
     cavity_mpa : float
         Pressure of the resin on the cavities' edges.
+    enters_cuts : bool
+        Whether the resin presses inside open lands too.
+    grips : tuple of Grip
+        Bands that rub on what they lie on; the rest of the tension is free of friction.
     """
 
     tension_n_per_mm: float = 0.0
     pushes: tuple[Push, ...] = ()
     all_round_mpa: float = 0.0
     cavity_mpa: float = 0.0
+    enters_cuts: bool = True
+    grips: tuple[Grip, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -118,3 +183,16 @@ class Section:
     material: Material
     cavities: tuple[Cavity, ...] = ()
     cuts: tuple[Cut, ...] = ()
+    fillers: tuple[Filler, ...] = ()
+    cradles: tuple[CradlePiece, ...] = ()
+
+    @property
+    def materials(self) -> tuple[Material, ...]:
+        """Materials of the bodies: block, fillers, cradle pieces."""
+        return (self.material, *(body.material for body in (*self.fillers, *self.cradles)))
+
+    @property
+    def loops(self) -> tuple[Loop, ...]:
+        """All closed curves: outline, cavities, fillers, cradle pieces."""
+        inner = (*self.cavities, *self.fillers, *self.cradles)
+        return (self.outline, *(entry.loop for entry in inner))

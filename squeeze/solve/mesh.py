@@ -10,16 +10,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pythoncdt as cdt
 from numpy.typing import NDArray
-from shapely import contains_xy
-from shapely.geometry import Polygon
+from shapely import contains_xy, union_all
+from shapely.geometry import MultiPolygon, Polygon
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section import Section
+from squeeze.solve.meet import cradle_numbers
 from squeeze.solve.size import SizeMap, size_map
-from squeeze.solve.trace import Graph, trace
+from squeeze.solve.trace import Graph, Run, trace
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.int64]
+Region = Polygon | MultiPolygon
 
 SMOOTHINGS = 4
 LEAST_ANGLE_DEG = 28.0
@@ -38,7 +40,7 @@ class Triangles:
     triangles : array (m, 3) of int
         Counter-clockwise.
     body : array (m,) of int
-        0 = the block.
+        0 = the block, then fillers, then cradle pieces.
     graph : Graph
         What they follow; edges that refinement split have their new nodes in it.
     """
@@ -69,7 +71,7 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
     """
     size = size_map(section, fineness)
     graph = trace(section, size)
-    region = _region(graph)
+    region = _region(graph, section)
     edges = _edges(graph)
     free = _seeds(region, size, graph, edges)
     for _ in range(SMOOTHINGS):
@@ -79,23 +81,38 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
     corners = np.vstack([graph.nodes, free])
     corners, triangles, parents = _refined(corners, edges, region)
     graph, corners, triangles = _with_splits(graph, corners, triangles, parents, section)
-    return Triangles(corners, triangles, np.zeros(len(triangles), np.int64), graph)
+    return Triangles(corners, triangles, _bodies(graph, corners, triangles), graph)
 
 
-def _region(graph: Graph) -> Polygon:
-    """The rubber as the graph's straight edges bound it."""
+def _region(graph: Graph, section: Section) -> Region:
+    """Rubber and cradle pieces as the graph's straight edges bound them."""
     rings: dict[int, list[int]] = {}
     for side in graph.sides:
         rings.setdefault(side.loop, []).extend(side.nodes[:-1])
-    return Polygon(graph.nodes[rings[0]], [graph.nodes[r] for k, r in rings.items() if k > 0])
+    holes = range(1, 1 + len(section.cavities))
+    block = Polygon(graph.nodes[rings[0]], [graph.nodes[rings[k]] for k in holes])
+    pieces = [Polygon(graph.nodes[rings[k]]) for k in cradle_numbers(section)]
+    return union_all([block, *pieces]) if pieces else block
+
+
+def _bodies(graph: Graph, corners: Points, triangles: Whole) -> Whole:
+    """Which body each triangle belongs to, by its middle."""
+    body = np.zeros(len(triangles), np.int64)
+    middle = corners[triangles].mean(axis=1)
+    for k, ring in enumerate(graph.bodies, start=1):
+        body[contains_xy(Polygon(ring), middle[:, 0], middle[:, 1])] = k
+    return body
 
 
 def _edges(graph: Graph) -> NDArray[np.uint32]:
+    """Edges of all curves, each once."""
     chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.runs]
-    return np.array([pair for chain in chains for pair in zip(chain[:-1], chain[1:], strict=True)], np.uint32)
+    found = [(a, b) for chain in chains for a, b in zip(chain[:-1], chain[1:], strict=True)]
+    once = {frozenset(pair): pair for pair in found}
+    return np.array(list(once.values()), np.uint32)
 
 
-def _seeds(region: Polygon, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
+def _seeds(region: Region, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
     """Corners of a graded pattern of equilateral triangles, off the graph's edges."""
     x0, y0, x1, y1 = region.bounds
     edge = size.largest_mm
@@ -134,7 +151,7 @@ def _distance(points: Points, nodes: Points, edges: NDArray[np.uint32], reach: f
     return distance
 
 
-def _delaunay(corners: Points, edges: NDArray[np.uint32], region: Polygon) -> tuple[Whole, cdt.Triangulation]:
+def _delaunay(corners: Points, edges: NDArray[np.uint32], region: Region) -> tuple[Whole, cdt.Triangulation]:
     """Triangles of the rubber (corner numbers), and the triangulation they stand in."""
     work = cdt.Triangulation(cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0)
     work.insert_vertices(np.ascontiguousarray(corners))
@@ -143,7 +160,7 @@ def _delaunay(corners: Points, edges: NDArray[np.uint32], region: Polygon) -> tu
     return triangles[_in_rubber(corners, triangles, region)], work
 
 
-def _in_rubber(corners: Points, triangles: Whole, region: Polygon) -> NDArray[np.bool_]:
+def _in_rubber(corners: Points, triangles: Whole, region: Region) -> NDArray[np.bool_]:
     """Which triangles are rubber: their middle inside, and not flat (three nodes on one straight side)."""
     inside = (triangles >= 0).all(axis=1)
     p = corners[triangles[inside]]
@@ -168,7 +185,7 @@ def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
     return new[fixed:]
 
 
-def _refined(corners: Points, edges: NDArray[np.uint32], region: Polygon):
+def _refined(corners: Points, edges: NDArray[np.uint32], region: Region):
     """Refine to the least angle; returns corners, triangles, and {split edge: the graph's edge it came from}."""
     _, work = _delaunay(corners, edges, region)
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
@@ -196,7 +213,7 @@ def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict,
         within.setdefault((min(parent), max(parent)), set()).update(set(piece) - set(parent))
     if not within:
         return graph, corners, triangles
-    loops = [section.outline, *(cavity.loop for cavity in section.cavities)]
+    loops = section.loops
     corners = corners.copy()
     sides = []
     for side in graph.sides:
@@ -204,11 +221,17 @@ def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict,
         new = [k for k, n in enumerate(nodes) if n >= len(graph.nodes)]
         corners[[nodes[k] for k in new]] = loops[side.loop].pieces[side.piece].at([at[k] for k in new])
         sides.append(replace(side, nodes=nodes, at=at))
-    runs = [
-        replace(run, nodes=_filled(run.nodes, tuple(map(float, range(len(run.nodes)))), within, corners)[0])
-        for run in graph.runs
-    ]
-    return Graph(graph.nodes, tuple(sides), tuple(runs)), corners, triangles
+    runs, seats, joints = (
+        tuple(_run_filled(run, within, corners) for run in runs)
+        for runs in (graph.runs, graph.seats, graph.joints)
+    )
+    graph = replace(graph, sides=tuple(sides), runs=runs, seats=seats, joints=joints)
+    return graph, corners, triangles
+
+
+def _run_filled(run: Run, within: dict, corners: Points) -> Run:
+    at = tuple(map(float, range(len(run.nodes))))
+    return replace(run, nodes=_filled(run.nodes, at, within, corners)[0])
 
 
 def _filled(nodes: tuple[int, ...], at: tuple[float, ...], within: dict, corners: Points):

@@ -10,12 +10,15 @@ from scipy.spatial import cKDTree
 
 from squeeze.mold.curve import Arc, Loop
 from squeeze.mold.section import Section
+from squeeze.solve.meet import SNAP_MM
 
 Points = NDArray[np.float64]
 
 GROWTH = 0.28  # by how much the edge length may grow per mm of distance
 EDGES_PER_LAND = 10
 EDGES_PER_TURN = 18  # edges on a full circle
+EDGES_PER_SEAT = 16
+EDGES_PER_CRADLE_TURN = 10  # a cradle piece is stiff: what counts is its seat
 EDGES_PER_BLOCK = 9  # edges across the whole section, at most
 
 
@@ -58,7 +61,10 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     x0, y0, x1, y1 = section.outline.polygon.bounds
     across = float(np.hypot(x1 - x0, y1 - y0)) / np.sqrt(2)
     largest = across / EDGES_PER_BLOCK
-    wanted = [source for loop in _loops(section) for source in _of_loop(loop)]
+    wanted = [source for loop in _soft(section) for source in _of_loop(loop, EDGES_PER_TURN)]
+    for piece in section.cradles:
+        wanted += _of_loop(piece.loop, EDGES_PER_CRADLE_TURN)
+        wanted += [(piece.loop.length / 2 / EDGES_PER_SEAT, p) for p in _seat(piece.loop, section)]
     wanted += [
         (min(largest, max(_length(p) / EDGES_PER_LAND, across / 200)), p)
         for cut in section.cuts
@@ -73,16 +79,23 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     return SizeMap(tuple(sources), largest / fineness, smallest)
 
 
-def _loops(section: Section) -> list[Loop]:
-    return [section.outline, *(cavity.loop for cavity in section.cavities)]
+def _soft(section: Section) -> list[Loop]:
+    inner = (*section.cavities, *section.fillers)
+    return [section.outline, *(entry.loop for entry in inner)]
 
 
-def _of_loop(loop: Loop) -> list[tuple[float, Points]]:
+def _seat(loop: Loop, section: Section) -> list[Points]:
+    """Pieces of a cradle piece's edge that lie on the block's outline."""
+    middles = [(piece, piece.at(0.5)[0]) for piece in loop.pieces]
+    return [p.at(p.even(8)) for p, at in middles if section.outline.nearest(at)[2] < SNAP_MM]
+
+
+def _of_loop(loop: Loop, edges_per_turn: int) -> list[tuple[float, Points]]:
     """Arcs ask for a share of their turn, the whole loop for a share of its length."""
-    found = [(loop.length / EDGES_PER_TURN, loop.points(0.05))]
+    found = [(loop.length / edges_per_turn, loop.points(0.05))]
     for piece in loop.pieces:
         if isinstance(piece, Arc):
-            h = 2 * np.pi * piece.least_radius / EDGES_PER_TURN
+            h = 2 * np.pi * piece.least_radius / edges_per_turn
             found.append((h, piece.at(np.linspace(0, 1, 9))))
     return found
 

@@ -16,6 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from skfem import MeshTri, MeshTri2
 
 from squeeze.mold.section import Section
+from squeeze.solve.meet import cradle_numbers
 from squeeze.solve.mesh import Triangles
 
 Points = NDArray[np.float64]
@@ -29,11 +30,12 @@ class Land:
     Attributes
     ----------
     cut, land : int
-        Number of the cut, and of the land along it.
+        Number of the cut (of a seat: of the cradle piece), and of the land along it.
     start_mm : float
-        Distance of its start along the cut's path.
+        Distance of its start along the cut's path (of a seat: along the seat).
     left, right : array (2 n + 1,) of int
-        Nodes of the face left of the path, and of the face right of it.
+        Nodes of the face left of the path, and of the face right of it. A seat runs along the
+        block's outline, so its left face is the block's.
     """
 
     cut: int
@@ -60,7 +62,11 @@ class Mesh:
         Number of the piece that a node belongs to; pieces hang together only through contact.
     base : array (n,) of int
         The node that a copy was made from; a node that is no copy is its own.
-    lands : tuple of Land
+    lands, seats, joints : tuple of Land
+        Faces of the cuts, of cradle pieces on the block, of cradle pieces on earlier pieces.
+    outside : array (k, 3) of int
+        Start, mid-side and end node of the edges of the exposed outside, counter-clockwise: of
+        the block's outline and of the cradle pieces, without their seats.
     edges : tuple of arrays (k, 3) of int
         By loop (0 = outline, then cavities): start, mid-side and end node of each edge, in the loop's order.
     """
@@ -72,6 +78,9 @@ class Mesh:
     piece: Whole
     base: Whole
     lands: tuple[Land, ...]
+    seats: tuple[Land, ...]
+    joints: tuple[Land, ...]
+    outside: Whole
     edges: tuple[Whole, ...]
 
 
@@ -88,19 +97,35 @@ def part(section: Section, flat: Triangles) -> Mesh:
     -------
     Mesh
     """
-    chains = [run.nodes for run in flat.graph.runs]
+    parted = (flat.graph.runs, flat.graph.seats, flat.graph.joints)
+    chains = [run.nodes for runs in parted for run in runs]
     corners, triangles, origin = split(flat.corners, flat.triangles, chains)
-    linear = MeshTri(np.ascontiguousarray(corners.T), np.ascontiguousarray(triangles.T), sort_t=False)
+    linear = MeshTri(
+        np.ascontiguousarray(corners.T), np.ascontiguousarray(triangles.T), sort_t=False
+    )
     tri = MeshTri2.from_mesh(linear)
     points = tri.doflocs.T.copy()
     triangles = np.asarray(tri.dofs.element_dofs.T, np.int64)
     sides = _Sides(triangles, origin)
-    edges = tuple(_loop_edges(flat, sides, points, k, section) for k in range(1 + len(section.cavities)))
+    loops = [_loop_edges(flat, sides, points, k, section) for k in range(len(section.loops))]
     tri = MeshTri2(np.ascontiguousarray(points.T), tri.t, sort_t=False)
-    lands = tuple(
-        Land(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in flat.graph.runs
+    lands, seats, joints = (
+        tuple(Land(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in runs)
+        for runs in parted
     )
-    return Mesh(tri, points, triangles, flat.body, _pieces(triangles, len(points)), _bases(lands, origin, len(points)), lands, edges)
+    return Mesh(
+        tri,
+        points,
+        triangles,
+        flat.body,
+        _pieces(triangles, len(points)),
+        _bases((*lands, *seats, *joints), origin, len(points)),
+        lands,
+        seats,
+        joints,
+        _outside(section, loops, origin, seats + joints),
+        tuple(loops[: 1 + len(section.cavities)]),
+    )
 
 
 def split(corners: Points, triangles: Whole, chains: list[tuple[int, ...]]) -> tuple[Points, Whole, Whole]:
@@ -179,17 +204,44 @@ def _strung(sides: list[tuple[int, int, int]]) -> Whole:
     return np.array(nodes, np.int64)
 
 
-def _loop_edges(flat: Triangles, sides: _Sides, points: Points, loop: int, section: Section) -> Whole:
+def _loop_edges(
+    flat: Triangles, sides: _Sides, points: Points, loop: int, section: Section
+) -> Whole:
     """Edges of one loop in its order; their mid-side nodes are moved onto the curve."""
-    shape = section.outline if loop == 0 else section.cavities[loop - 1].loop
+    is_hole = 1 <= loop <= len(section.cavities)
     found = []
     for side in (s for s in flat.graph.sides if s.loop == loop):
-        piece = shape.pieces[side.piece]
+        piece = section.loops[loop].pieces[side.piece]
         for k, (a, b) in enumerate(zip(side.nodes[:-1], side.nodes[1:], strict=True)):
-            edge = sides.along(a, b) if loop == 0 else sides.along(b, a)[::-1]
+            edge = sides.along(b, a)[::-1] if is_hole else sides.along(a, b)
             points[edge[1]] = piece.at(0.5 * (side.at[k] + side.at[k + 1]))[0]
             found.append(edge)
-    return np.array(found, np.int64)
+    return np.array(found, np.int64).reshape(-1, 3)
+
+
+def _outside(
+    section: Section, loops: list[Whole], origin: Whole, faces: tuple[Land, ...]
+) -> Whole:
+    """Edges of outline and cradle pieces that no seat covers, the outermost ring of them."""
+    covered = {
+        frozenset(map(int, pair))
+        for face in faces
+        for pair in zip(origin[face.left[:-2:2]], origin[face.left[2::2]], strict=True)
+    }
+    edges = np.vstack([loops[0], *(loops[k] for k in cradle_numbers(section))])
+    if not covered:
+        return loops[0]
+    ends = origin[edges[:, [0, 2]]].tolist()
+    after = {a: (b, k) for k, (a, b) in enumerate(ends) if frozenset((a, b)) not in covered}
+    rings = []
+    while after:
+        a = next(iter(after))
+        ring = []
+        while a in after:
+            a, k = after.pop(a)
+            ring.append(k)
+        rings.append(edges[ring])
+    return max(rings, key=len)
 
 
 def _pieces(triangles: Whole, n: int) -> Whole:

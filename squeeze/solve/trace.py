@@ -1,23 +1,26 @@
-"""From curves to a planar graph: nodes on outlines, cavities and cuts, spaced as the size map asks.
+"""From curves to a planar graph: nodes on all edges and cuts, spaced as the size map asks.
 
-Nodes lie exactly on the curves; where cuts meet curves or each other there is one shared node.
+Nodes lie exactly on the curves; where curves meet there is one shared node, and a stretch that two
+curves share has the same nodes in both.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import contains_xy, prepare
+from shapely.geometry import Polygon
 
-from squeeze.mold.curve import Loop, Piece
+from squeeze.mold.curve import Piece
 from squeeze.mold.section import Cut, Section
+from squeeze.solve import meet
+from squeeze.solve.meet import SNAP_MM
 
 Points = NDArray[np.float64]
 Size = Callable[[Points], NDArray[np.float64]]
-
-SNAP_MM = 1e-5
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,7 @@ class Side:
     Attributes
     ----------
     loop, piece : int
-        Loop 0 is the outline, loop k the cavity k - 1; the piece's number within it.
+        Number among the section's loops, outline first; the piece's number within it.
     nodes : tuple of int
         Nodes in order along the piece.
     at : tuple of float
@@ -42,16 +45,16 @@ class Side:
 
 @dataclass(frozen=True)
 class Run:
-    """A land before meshing: the part of a cut between two places where it meets something.
+    """A land or seat before meshing: the part of it between two places where it meets something.
 
     Attributes
     ----------
     cut, land : int
-        Number of the cut, and of the land along it.
+        Number of the cut (of a seat: of the cradle piece), and of the land along it.
     start_mm : float
-        Distance of its start along the cut's path.
+        Distance of its start along the cut's path, or along the seat.
     nodes : tuple of int
-        Nodes in order along the path.
+        Nodes in order along the path; of a seat along the block's outline.
     """
 
     cut: int
@@ -62,11 +65,27 @@ class Run:
 
 @dataclass(frozen=True, eq=False)
 class Graph:
-    """Planar straight-line graph of a section: nodes (n, 2) [mm], the loops' sides and the cuts' runs."""
+    """Planar straight-line graph of a section.
+
+    Attributes
+    ----------
+    nodes : array (n, 2)
+        [mm].
+    sides : tuple of Side
+        Edges of all loops; of a filler only what lies in the rubber and on nothing else.
+    runs, seats, joints : tuple of Run
+        Stretches along which the mesh is parted: cuts, cradle pieces on the block (along its
+        outline), cradle pieces on earlier pieces (along that piece's edge).
+    bodies : tuple of arrays (k, 2)
+        Corners of each filler and each cradle piece, whole.
+    """
 
     nodes: Points
     sides: tuple[Side, ...]
     runs: tuple[Run, ...]
+    seats: tuple[Run, ...] = ()
+    joints: tuple[Run, ...] = ()
+    bodies: tuple[Points, ...] = ()
 
 
 class _Nodes:
@@ -101,39 +120,198 @@ def trace(section: Section, size: Size) -> Graph:
     Graph
     """
     nodes = _Nodes()
-    meetings = cut_meetings(section.cuts)
-    ends = [p for cut in section.cuts for s in cut.stretches for p in (s.points[0], s.points[-1])]
-    loops = [section.outline, *(cavity.loop for cavity in section.cavities)]
-    must = [_must(loop, ends) for loop in loops]
-    sides = tuple(
-        _side(nodes, (number, k), piece, must[number].get(k, []), size)
-        for number, loop in enumerate(loops)
-        for k, piece in enumerate(loop.pieces)
+    stops = meet.stops(section)
+    fillers = meet.filler_numbers(section)
+    laid = _Laid(section, nodes, size)
+    for number in range(fillers.start):
+        laid.loop(number, stops[number])
+    runs = _all_runs(nodes, section, size)
+    for run in runs:
+        laid.chains.setdefault((-1, run.cut), []).append(run.nodes)
+    for number in range(fillers.start, len(section.loops)):
+        laid.loop(number, stops[number])
+    return Graph(
+        np.array(nodes.places),
+        tuple(laid.sides),
+        runs,
+        *_seams(section, nodes, laid, runs),
+        tuple(np.vstack(laid.rings[k]) for k in range(fillers.start, len(section.loops))),
     )
-    runs = tuple(run for number in range(len(section.cuts)) for run in _runs(nodes, section.cuts, number, meetings, size))
-    return Graph(np.array(nodes.places), sides, runs)
 
 
-def _must(loop: Loop, ends: list[tuple[float, float]]) -> dict[int, list[float]]:
-    """Parameters, by piece, at which a loop has to have a node because a cut ends there."""
-    found: dict[int, list[float]] = {}
-    for end in ends:
-        k, t, distance = loop.nearest(end)
-        if distance < SNAP_MM:
-            found.setdefault(k, []).append(t)
-    return found
+@dataclass(eq=False)
+class _Laid:
+    """Loops put down so far: their sides, chains of nodes by piece, and whole rings of corners."""
+
+    section: Section
+    nodes: _Nodes
+    size: Size
+    sides: list[Side] = field(default_factory=list)
+    chains: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
+    rings: dict[int, list[Points]] = field(default_factory=dict)
+    onto: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        holes = [c.loop.points() for c in self.section.cavities]
+        self.rubber = Polygon(self.section.outline.points(), holes)
+        prepare(self.rubber)
+
+    def loop(self, number: int, stops: dict[int, list[float]]) -> None:
+        """Put down one loop, stretch by stretch between the places where something meets it."""
+        for k, piece in enumerate(self.section.loops[number].pieces):
+            for part in _parts(piece, stops.get(k, [])):
+                self._stretch(number, k, piece, part)
+
+    def _stretch(self, number: int, k: int, piece: Piece, part: tuple[float, float]) -> None:
+        ring = self.rings.setdefault(number, [])
+        chain = self._found(number, piece, part)
+        if chain is not None:
+            ring.append(self._places(chain)[:-1])
+            if number in meet.filler_numbers(self.section):
+                return
+            at = tuple(np.interp(np.arange(len(chain)), [0, len(chain) - 1], part))
+            at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) > 2 else at
+        elif self._lies_in_nothing(number, piece, part):
+            ring.append(piece.at(np.linspace(*part, 33))[:-1])
+            return
+        else:
+            at = _steps(piece, part, self.size)
+            chain = tuple(self.nodes.number(p) for p in piece.at(at))
+            ring.append(self._places(chain)[:-1])
+        self.sides.append(Side(number, k, chain, (part[0], *at[1:-1], part[1])))
+        self.chains.setdefault((number, k), []).append(chain)
+
+    def _lies_in_nothing(self, number: int, piece: Piece, part: tuple[float, float]) -> bool:
+        x, y = piece.at(0.5 * (part[0] + part[1]))[0]
+        is_filler = number in meet.filler_numbers(self.section)
+        return is_filler and not bool(contains_xy(self.rubber, x, y))
+
+    def _found(
+        self, number: int, piece: Piece, part: tuple[float, float]
+    ) -> tuple[int, ...] | None:
+        """Nodes of a stretch that an earlier curve has as well; None when it is new."""
+        for other in meet.partners(self.section, number):
+            k = meet.shared(piece, part, self.section.loops[other])
+            chain = None if k is None else self._slice((other, k), piece, part)
+            if chain is not None:
+                self.onto.setdefault((number, other), []).append(chain)
+                return chain
+        if number in meet.filler_numbers(self.section):
+            for c, cut in enumerate(self.section.cuts):
+                if _on_cut(cut, piece, part):
+                    return self._slice((-1, c), piece, part)
+        return None
+
+    def _slice(
+        self, key: tuple[int, int], piece: Piece, part: tuple[float, float]
+    ) -> tuple[int, ...] | None:
+        chains = self.chains.get(key, [])
+        return _between(chains, [self.nodes.number(p) for p in piece.at(part)]) if chains else None
+
+    def _places(self, chain: tuple[int, ...]) -> Points:
+        return np.array([self.nodes.places[n] for n in chain])
 
 
-def _side(nodes: _Nodes, where: tuple[int, int], piece: Piece, must: list[float], size: Size) -> Side:
+def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
+    """Stretches of a piece between its ends and stops; stops within rounding count once."""
+    slack = 2 * SNAP_MM / piece.length
+    knots = [0.0]
+    for t in sorted(stops):
+        if knots[-1] + slack < t < 1 - slack:
+            knots.append(t)
+    return list(zip(knots, [*knots[1:], 1.0], strict=True))
+
+
+def _steps(piece: Piece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
+    """Parameters of the nodes of a stretch."""
+    a, b = part
     fine = piece.even(max(8, int(np.ceil(piece.length / 0.5))))
-    knots = np.array(sorted({0.0, 1.0, *(t for t in must if 1e-9 < t < 1 - 1e-9)}))
-    at = [0.0]
-    for a, b in zip(knots[:-1], knots[1:], strict=True):
-        inside = fine[(fine > a) & (fine < b)]
-        t = np.concatenate([[a], inside, [b]])
-        at += list(np.interp(_spread(piece.at(t), size), np.arange(len(t)), t)[1:])
-    at = [*at[:-1], 1.0]
-    return Side(*where, tuple(nodes.number(p) for p in piece.at(at)), tuple(at))
+    t = np.concatenate([[a], fine[(fine > a) & (fine < b)], [b]])
+    at = np.interp(_spread(piece.at(t), size), np.arange(len(t)), t)
+    return (a, *map(float, at[1:-1]), b)
+
+
+def _between(chains: list[tuple[int, ...]], ends: list[int]) -> tuple[int, ...] | None:
+    """Part of joined-up chains from one node to another, turned round when they run against it."""
+    joined: list[list[int]] = []
+    for chain in chains:
+        if joined and joined[-1][-1] == chain[0]:
+            joined[-1].extend(chain[1:])
+        else:
+            joined.append(list(chain))
+    for chain in joined:
+        if ends[0] in chain and ends[1] in chain:
+            i, j = chain.index(ends[0]), chain.index(ends[1])
+            return tuple(chain[i : j + 1]) if i < j else tuple(chain[j : i + 1][::-1])
+    return None
+
+
+def _on_cut(cut: Cut, piece: Piece, part: tuple[float, float]) -> bool:
+    places = piece.at(np.linspace(*part, 5))
+    return any(
+        all(np.hypot(*(line.at(line.nearest(p))[0] - p)) < SNAP_MM for p in places)
+        for line in meet.cut_lines(cut)
+    )
+
+
+def _seams(
+    section: Section, nodes: _Nodes, laid: _Laid, runs: tuple[Run, ...]
+) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+    """Seats and joints of the cradle pieces, broken where another seam meets them."""
+    cradles = meet.cradle_numbers(section)
+    chains = [chain for (k, _), found in laid.onto.items() if k in cradles for chain in found]
+    meets = _junctions([*chains, *(run.nodes for run in runs)])
+    seats: list[Run] = []
+    joints: list[Run] = []
+    for number in cradles:
+        for other in meet.partners(section, number):
+            edges = {
+                frozenset(pair)
+                for chain in laid.onto.get((number, other), [])
+                for pair in zip(chain[:-1], chain[1:], strict=True)
+            }
+            along = [s.nodes for s in laid.sides if s.loop == other]
+            found = seats if other == 0 else joints
+            found += _broken(number - cradles.start, along, edges, meets, nodes)
+    return tuple(seats), tuple(joints)
+
+
+def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
+    """Nodes at which other than two edges of seams meet."""
+    count: dict[int, int] = {}
+    for chain in chains:
+        for a, b in zip(chain[:-1], chain[1:], strict=True):
+            count[a] = count.get(a, 0) + 1
+            count[b] = count.get(b, 0) + 1
+    return {node for node, n in count.items() if n != 2}
+
+
+def _broken(
+    piece: int,
+    along: list[tuple[int, ...]],
+    edges: set[frozenset[int]],
+    meets: set[int],
+    nodes: _Nodes,
+) -> list[Run]:
+    """Runs of `edges` in the order of a loop, broken at `meets`."""
+    ring = [pair for chain in along for pair in zip(chain[:-1], chain[1:], strict=True)]
+    on = [frozenset(pair) in edges for pair in ring]
+    begin = next((k for k in range(len(ring)) if on[k] and not on[k - 1]), 0)
+    runs: list[Run] = []
+    chain: list[int] = []
+    away = started = 0.0
+    for k in [*range(begin, len(ring)), *range(begin)]:
+        if not on[k]:
+            continue
+        a, b = ring[k]
+        if chain and (a != chain[-1] or a in meets):
+            runs.append(Run(piece, len(runs), started, tuple(chain)))
+            chain = []
+        if not chain:
+            chain, started = [a], away
+        chain.append(b)
+        away += float(np.hypot(*np.subtract(nodes.places[b], nodes.places[a])))
+    return [*runs, Run(piece, len(runs), started, tuple(chain))] if chain else runs
 
 
 def _spread(line: Points, size: Size) -> NDArray[np.float64]:
@@ -174,16 +352,46 @@ def _crossings(a: Points, b: Points) -> list[Points]:
     return found
 
 
-def _runs(nodes: _Nodes, cuts: tuple[Cut, ...], number: int, meetings: list[Points], size: Size) -> list[Run]:
+def _all_runs(nodes: _Nodes, section: Section, size: Size) -> tuple[Run, ...]:
+    meetings = cut_meetings(section.cuts)
+    fillers = [section.loops[k] for k in meet.filler_numbers(section)]
+    return tuple(
+        run
+        for number, cut in enumerate(section.cuts)
+        for run in _runs(
+            nodes,
+            (number, cut),
+            meetings[number],
+            np.array([p for f in fillers for p in meet.cut_meetings_with(cut, f)]).reshape(-1, 2),
+            size,
+        )
+    )
+
+
+def _runs(
+    nodes: _Nodes, which: tuple[int, Cut], meetings: Points, passing: Points, size: Size
+) -> list[Run]:
+    """Lands of a cut; `passing` are places at which it has a node but no land ends."""
+    number, cut = which
     runs: list[Run] = []
-    for stretch in cuts[number].stretches:
+    for stretch in cut.stretches:
         line = np.array(stretch.points)
         away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-        stops = _stops(line, away, meetings[number])
+        stops = _stops(line, away, meetings)
+        knots = sorted({*stops, *map(float, away), *_stops(line, away, passing)})
         for a, b in zip(stops[:-1], stops[1:], strict=True):
-            run = _run(nodes, line, away, (a, b), size)
+            run = _run(nodes, line, away, _apart([k for k in knots if a <= k <= b]), size)
             runs.append(Run(number, len(runs), stretch.start_mm + a, run))
     return runs
+
+
+def _apart(knots: list[float]) -> list[float]:
+    """Knots without those within rounding of an end or of each other."""
+    kept = [knots[0]]
+    for knot in knots[1:-1]:
+        if knot - kept[-1] > 2 * SNAP_MM and knots[-1] - knot > 2 * SNAP_MM:
+            kept.append(knot)
+    return [*kept, knots[-1]]
 
 
 def _stops(line: Points, away: NDArray[np.float64], meetings: Points) -> list[float]:
@@ -198,16 +406,17 @@ def _stops(line: Points, away: NDArray[np.float64], meetings: Points) -> list[fl
     return sorted(stops)
 
 
-def _run(nodes: _Nodes, line: Points, away: NDArray[np.float64], part: tuple[float, float], size: Size) -> tuple[int, ...]:
-    """Nodes of one land, one at each kink of its path."""
-    a, b = part
-    knots = [a, *(float(d) for d in away[1:-1] if a + SNAP_MM < d < b - SNAP_MM), b]
-    at = [a]
+def _run(
+    nodes: _Nodes, line: Points, away: NDArray[np.float64], knots: list[float], size: Size
+) -> tuple[int, ...]:
+    """Nodes of one land, one at each of the knots."""
+    at = [knots[0]]
     for p, q in zip(knots[:-1], knots[1:], strict=True):
         fine = np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25))))
         place = np.column_stack([np.interp(fine, away, line[:, k]) for k in (0, 1)])
         steps = _spread(place, size)
         at += list(np.interp(steps, np.arange(len(fine)), fine)[1:])
     if len(at) == 2:
-        at.insert(1, 0.5 * (a + b))
-    return tuple(nodes.number(np.array([np.interp(d, away, line[:, k]) for k in (0, 1)])) for d in at)
+        at.insert(1, 0.5 * (knots[0] + knots[-1]))
+    places = np.column_stack([np.interp(at, away, line[:, k]) for k in (0, 1)])
+    return tuple(nodes.number(p) for p in places)
