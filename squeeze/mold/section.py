@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from squeeze.mold.curve import Loop
 
@@ -185,6 +185,12 @@ class Section:
     cuts: tuple[Cut, ...] = ()
     fillers: tuple[Filler, ...] = ()
     cradles: tuple[CradlePiece, ...] = ()
+
+    @property
+    def seams(self) -> tuple[Cut | CradlePiece, ...]:
+        """What faces meet along: cuts, seats, and cradle pieces where they touch earlier ones."""
+        joints = (replace(piece, gap_mm=(0.0,)) for piece in self.cradles)
+        return (*self.cuts, *self.cradles, *joints)
 
     @property
     def materials(self) -> tuple[Material, ...]:

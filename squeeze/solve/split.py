@@ -30,7 +30,7 @@ class Land:
     Attributes
     ----------
     cut, land : int
-        Number of the cut (of a seat: of the cradle piece), and of the land along it.
+        Number among the section's seams (cuts come first), and of the land along it.
     start_mm : float
         Distance of its start along the cut's path (of a seat: along the seat).
     left, right : array (2 n + 1,) of int
@@ -82,6 +82,11 @@ class Mesh:
     joints: tuple[Land, ...]
     outside: Whole
     edges: tuple[Whole, ...]
+
+    @property
+    def faces(self) -> tuple[Land, ...]:
+        """All pairs of faces: lands, then seats, then joints."""
+        return self.lands + self.seats + self.joints
 
 
 def part(section: Section, flat: Triangles) -> Mesh:

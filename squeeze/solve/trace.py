@@ -50,7 +50,7 @@ class Run:
     Attributes
     ----------
     cut, land : int
-        Number of the cut (of a seat: of the cradle piece), and of the land along it.
+        Number among the section's seams (cuts come first), and of the land along it.
     start_mm : float
         Distance of its start along the cut's path, or along the seat.
     nodes : tuple of int
@@ -272,8 +272,14 @@ def _seams(
             }
             along = [s.nodes for s in laid.sides if s.loop == other]
             found = seats if other == 0 else joints
-            found += _broken(number - cradles.start, along, edges, meets, nodes)
+            found += _broken(_seam(section, number, other), along, edges, meets, nodes)
     return tuple(seats), tuple(joints)
+
+
+def _seam(section: Section, number: int, other: int) -> int:
+    """Number among the section's seams of a cradle piece on the block, or on an earlier piece."""
+    piece = number - meet.cradle_numbers(section).start
+    return len(section.cuts) + piece + (len(section.cradles) if other else 0)
 
 
 def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
@@ -287,7 +293,7 @@ def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
 
 
 def _broken(
-    piece: int,
+    seam: int,
     along: list[tuple[int, ...]],
     edges: set[frozenset[int]],
     meets: set[int],
@@ -305,13 +311,13 @@ def _broken(
             continue
         a, b = ring[k]
         if chain and (a != chain[-1] or a in meets):
-            runs.append(Run(piece, len(runs), started, tuple(chain)))
+            runs.append(Run(seam, len(runs), started, tuple(chain)))
             chain = []
         if not chain:
             chain, started = [a], away
         chain.append(b)
         away += float(np.hypot(*np.subtract(nodes.places[b], nodes.places[a])))
-    return [*runs, Run(piece, len(runs), started, tuple(chain))] if chain else runs
+    return [*runs, Run(seam, len(runs), started, tuple(chain))] if chain else runs
 
 
 def _spread(line: Points, size: Size) -> NDArray[np.float64]:
