@@ -132,6 +132,11 @@ CASES = [
      " tension_n_per_mm"),
     ('stock = "64"', "width_mm = 6", "26: band.1.thickness_mm: is missing; how hard the band pulls"
      " takes width_mm, thickness_mm and flat_length_mm together"),
+    ("at_mm = [20, 70, 120]", "at_mm = [20, 70, 120]\ncount = 3", "33: band.2.count: came together"
+     " with at_mm; the places say how many bands there are"),
+    ('stock = "64"', "tension_n_per_mm = 0.6", "28: band.1.count: does not go with"
+     " tension_n_per_mm, which is the pull of all strands together, spread over the block's"
+     " length"),
     ("force_n_per_mm = 0.5", "pressure_kpa = 5", "34: push.1: at_mm with width_mm and"
      " force_n_per_mm and pressure_kpa alone came together; give exactly one of at_mm with"
      " width_mm and force_n_per_mm or pressure_kpa alone"),
@@ -243,6 +248,12 @@ def test_a_mold_written_and_read_again_is_the_same():
     assert loads(dump(mold)) == mold
     assert dump(loads(dump(mold))) == dump(mold)
     assert mold_of(dict_of(mold)) == mold
+
+
+@pytest.mark.parametrize("title", ['a\\b "c"', "\\\\", "é €", '"""', "tab\\\\t # no comment"])
+def test_titles_are_quoted(title):
+    data = dict_of(loads(BARRELS)) | {"title": title}
+    assert loads(dump(mold_of(data))).title == title
 
 
 @settings(deadline=None, max_examples=80)

@@ -116,6 +116,23 @@ def test_points_of_a_drawn_curve_become_a_smooth_curve(n):
     assert np.abs(off).max() <= 0.1 + 30 * (1 - math.cos(math.pi / n))
 
 
+def test_points_of_a_fine_curve_are_thinned_unless_sharp_is_asked_for():
+    a = np.linspace(0, 2 * np.pi, 3000, endpoint=False)
+    points = np.column_stack([60 * np.cos(a), 60 * np.sin(a)]).tolist()
+    loop = loop_of(Block(points_mm=points))
+    assert len(loop.pieces) < 400
+    assert min(piece.length for piece in loop.pieces) > 0.04
+    assert len(loop_of(Block(points_mm=points, round_mm=0)).pieces) == 3000
+
+
+def test_no_tiny_rest_of_a_side_is_left():
+    assert len(square(round_mm=59.995).pieces) == 4
+    assert len(square(bevel_mm=59.995, round_mm=0).pieces) == 4
+    chosen = loop_of(Cavity(shape="square", width_mm=4.01))
+    check_loop(chosen)
+    assert min(piece.length for piece in chosen.pieces) > 0.05
+
+
 def test_a_shallow_corner_between_long_sides_stays_where_it_is():
     points = [[0, 0], [60, 0], [120, 12], [120, 80], [0, 80]]
     loop = loop_of(Block(points_mm=points))
