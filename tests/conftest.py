@@ -55,7 +55,7 @@ class MadeUp:
             cavities=tuple(self._cavity(c) for c in section.cavities),
             wrap=self._wrap(),
             field=self._field(),
-            trust=Trust(self.outcome, 1e-9, 1e-10, self.strain_pct, (60.0, 60.0), 1234, 99, 3),
+            trust=Trust(self.outcome, 1e-9, 1e-10, self.strain_pct, (60.0, 60.0), (), 1234, 99, 3),
             seconds=Seconds(0.1, 0.1, 0.1, 0.1, 0.4),
         )
 
@@ -80,7 +80,10 @@ class MadeUp:
         faces = np.zeros((x.size, 2, 2))
         faces[:, 0, 1] = gap
         pressure = np.where(gap > 0, 0.0, self.press(x))
-        return Land("across", k, x - a, x, np.full_like(x, y), pressure, gap, 0 * x, faces)
+        wet = np.zeros(x.size, bool)
+        return Land(
+            "across", k, x - a, x, np.full_like(x, y), pressure, gap, 0 * x, 0 * x, wet, wet, faces
+        )
 
     def _cavity(self, cavity: Cavity) -> CavityChange:
         edge = cavity.loop.points()

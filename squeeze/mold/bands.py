@@ -78,10 +78,11 @@ def tension_n_per_mm(mold: Mold, wrap_mm: float) -> float:
     wrap_mm : float
         Length of one turn round the block [mm].
     """
-    return sum(_line_tension(band, wrap_mm, mold.length_mm) for band in mold.band)
+    return sum(line_tension(band, wrap_mm, mold.length_mm) for band in mold.band)
 
 
-def _line_tension(band: Band, wrap_mm: float, length_mm: float) -> float:
+def line_tension(band: Band, wrap_mm: float, length_mm: float) -> float:
+    """Return the line tension of one kind of band, spread over the block's length [N/mm]."""
     pull = strand_n(band, wrap_mm)
     if pull is None:
         return band.tension_n_per_mm or 0.0

@@ -5,9 +5,9 @@ from __future__ import annotations
 from shapely.geometry import Polygon
 
 from squeeze.mold import model
-from squeeze.mold.bands import tension_n_per_mm
+from squeeze.mold.bands import line_tension, tension_n_per_mm
 from squeeze.mold.curve import Loop
-from squeeze.mold.section import Loads, Push, Section
+from squeeze.mold.section import Grip, Loads, Push, Section
 
 GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s2]."""
@@ -19,11 +19,24 @@ def loads_of(mold: model.Mold, section: Section) -> Loads:
     Pushes are centred at the place of the outline that is nearest to where they were put.
     """
     patches = [push for push in mold.push if push.at_mm is not None]
+    wrap = wrap_mm(section)
     return Loads(
-        tension_n_per_mm=tension_n_per_mm(mold, wrap_mm(section)),
+        tension_n_per_mm=tension_n_per_mm(mold, wrap),
+        grips=_grips(mold, wrap),
         pushes=tuple(_patch(push, section.outline) for push in patches),
         all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
         cavity_mpa=resin_mpa(mold.resin),
+        enters_cuts=mold.resin is None or mold.resin.enters_cuts,
+    )
+
+
+def _grips(mold: model.Mold, wrap: float) -> tuple[Grip, ...]:
+    """Bands with friction, by their share of the tension."""
+    pull = [line_tension(band, wrap, mold.length_mm) for band in mold.band]
+    return tuple(
+        Grip(own / sum(pull), band.friction, band.pulled_at_mm)
+        for own, band in zip(pull, mold.band, strict=True)
+        if own and band.friction
     )
 
 

@@ -51,6 +51,8 @@ class Band(Table):
         Places along the block's length [mm].
     friction : float
         Coulomb's coefficient of the band on the block.
+    pulled_at_mm : (x, y) or None
+        Where the band was pulled, when it rubs; the middle of the top unless given [mm].
     """
 
     stock: Annotated[
@@ -64,6 +66,7 @@ class Band(Table):
     count: Annotated[int, whole(0, 500)] = 1
     at_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
     friction: Friction = 0.0
+    pulled_at_mm: Annotated[XY | None, point] = None
 
     @property
     def strands(self) -> int:

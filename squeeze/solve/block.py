@@ -3,30 +3,53 @@
 from __future__ import annotations
 
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
-from squeeze.mold import Mold, loads_of, section_of
+from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
-from squeeze.solve.closing import Closing, Outcome, Seconds, Trust
-from squeeze.solve.contact import Contact, Problem, solve_contact
+from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section
+from squeeze.solve.closing import Closing, Field, Outcome, Piece, Seconds, Trust
+from squeeze.solve.contact import Contact, Problem
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
 from squeeze.solve.loads import nodal_forces, resultants
 from squeeze.solve.mesh import triangulate
-from squeeze.solve.seam import seams
+from squeeze.solve.pieces import pieces
+from squeeze.solve.resin import solve_with_resin, ways
+from squeeze.solve.seam import Seams, seams, with_cuts
 from squeeze.solve.split import part
-from squeeze.solve.wrap import wrap
+from squeeze.solve.wrap import Path
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+MOST_WRAPS = 40
+SETTLED = 1e-6  # change of the band's load, over the load, at which its way has settled
+
+
+@dataclass(frozen=True, eq=False)
+class _Answer:
+    """One solve: what was pressed on what, and how it moved."""
+
+    f: Array
+    contact: Contact
+    wet: Mask
+    pried: bool
+    traction: Array
+    u: Array
 
 
 class Block:
     """One section of a block: mesh and factor are made when it is built, each `close` is cheap after that.
+
+    Nothing changes after it is built, so several threads may call `close` at once. It can be pickled; the factor is then
+    made anew, from the same mesh, where it is unpickled.
 
     Parameters
     ----------
@@ -38,96 +61,181 @@ class Block:
     ------
     BadInput
         When the section cannot be meshed.
+
+    Examples
+    --------
+    >>> import squeeze
+    >>> block = squeeze.Block(squeeze.load("studies/barrels/barrels-round.toml"))
+    >>> once, twice = block.close(bands=0.5), block.close(bands=1.0)
+    >>> bool(abs(twice.lands[0].mean_pressure_kpa / once.lands[0].mean_pressure_kpa - 2) < 1e-9)
+    True
     """
 
     def __init__(self, mold: Mold | Section, fineness: float = 1.0):
         self.section = mold if isinstance(mold, Section) else section_of(mold)
         self.mold = None if isinstance(mold, Section) else mold
-        clock = [time.perf_counter()]
+        start = time.perf_counter()
         self.mesh = part(self.section, triangulate(self.section, fineness))
-        clock.append(time.perf_counter())
+        self._made = [time.perf_counter() - start]
+        self._factorise()
+
+    def _factorise(self) -> None:
+        clock = [time.perf_counter()]
         self.elastic = elastic(self.mesh, (self.section.material,))
         clock.append(time.perf_counter())
         self.seams = seams(self.mesh, self.section.cuts)
         rows = csr_array(vstack([self.seams.normal, self.seams.along]))
-        self.path = wrap(self.mesh.points, self.mesh.edges[0])
         self.factor = factorise(self.mesh, self.elastic, rows)
+        self.ways = ways(self.mesh, self.seams)
         clock.append(time.perf_counter())
-        self._made = np.diff(clock)
+        self._made = [self._made[0], *map(float, np.diff(clock))]
 
-    def close(self, loads: Loads | None = None) -> Closing:
-        """Close the block under loads; those of its mold by default.
+    def __getstate__(self) -> dict[str, Any]:
+        """Leave out what is made anew."""
+        return {key: self.__dict__[key] for key in ("section", "mold", "mesh", "_made")}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """Make the factor anew."""
+        self.__dict__.update(state)
+        self._factorise()
+
+    def close(
+        self,
+        loads: Loads | None = None,
+        *,
+        bands: float | None = None,
+        resin: float | None = None,
+        friction: Friction | None = None,
+        gap: Gap | None = None,
+        follow: bool = False,
+    ) -> Closing:
+        """Close the block under one load case; what is not said is as in its mold.
 
         Parameters
         ----------
         loads : Loads, optional
+            Instead of all of the mold's loads.
+        bands : float, optional
+            Tension of all strands together [N per mm of block length].
+        resin : float, optional
+            Pressure of the resin on the cavities [kPa].
+        friction : float or {cut name: float}, optional
+            Coulomb's coefficient between the faces of the cuts.
+        gap : float, sequence or {cut name: float or sequence}, optional
+            Unloaded gap of the cuts [mm]: one number, or several spread evenly along the path.
+        follow : bool
+            Whether wrap, perimeter, stretch and tension follow the deformed outline.
 
         Returns
         -------
         Closing
+            Its `trust.outcome` says whether the answer is certified.
 
         Raises
         ------
         BadInput
             When the pushes do not balance.
+        KeyError
+            When a name is not that of a cut.
         """
         start = time.perf_counter()
         if loads is None:
             loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        f = nodal_forces(self.mesh, loads, self.path.load)
-        contact, opened = self._contact(f)
-        u = self._displacement(f, opened, contact)
-        made = results.field(self.mesh, self.elastic, u)
-        end = time.perf_counter()
-        return Closing(
-            title="" if self.mold is None else self.mold.title,
-            section=self.section,
-            loads=loads,
-            lands=results.lands(self.mesh, self.section, self.seams, u, contact.p),
-            seats=(),
-            cavities=results.cavities(self.mesh, self.section, u),
-            wrap=results.wrapped(self.mesh.points, self.path, loads.tension_n_per_mm) if loads.tension_n_per_mm else None,
-            field=made,
-            trust=self._trust(contact, made),
-            seconds=Seconds(*map(float, self._made), end - start, end - start + float(self._made.sum())),
-        )
+        loads = case_loads(loads, bands, resin)
+        section = case_section(self.section, friction, gap)
+        rows = with_cuts(self.seams, self.mesh, section.cuts)
+        path = band_path(self.mesh.points, self.mesh.edges[0], loads)
+        answer = self._answer(loads, rows, path)
+        if follow and loads.tension_n_per_mm:
+            elastic_band = self.mold if bands is None else None
+            loads, path, answer = self._followed(loads, rows, path, answer, elastic_band)
+        closing = self._told(loads, section, rows, path, answer)
+        spent = time.perf_counter() - start
+        seconds = Seconds(*self._made, spent, spent + sum(self._made))
+        return replace(closing, seconds=seconds)
 
-    def _contact(self, f: Array) -> tuple[Contact, Array]:
-        c = len(self.seams.weight)
+    def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:
+        """Solve for one way of the bands."""
+        c = len(rows.weight)
+        f = nodal_forces(self.mesh, loads, path.load)
         opened = self.factor.opened(f)
         problem = Problem(
-            self.factor.C,
-            opened + np.concatenate([self.seams.gap0, np.zeros(c)]),
-            self.factor.rigid,
-            -self.factor.motions.T @ f,
-            self.seams.friction,
-            resultants(self.mesh.points, f)[2],
+            C=self.factor.C,
+            q=opened + np.concatenate([rows.gap0, np.zeros(c)]),
+            G=self.factor.rigid,
+            e=-self.factor.motions.T @ f,
+            mu=rows.friction,
+            load=resultants(self.mesh.points, f)[2],
         )
-        return solve_contact(problem), opened
+        pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
+        contact, wet, pried = solve_with_resin(problem, self.ways, pressure)
+        traction = np.concatenate([contact.p + pressure * wet, contact.t])
+        u = self._displacement(f, opened, traction, contact)
+        return _Answer(f, contact, wet, pried, traction, u)
 
-    def _displacement(self, f: Array, opened: Array, contact: Contact) -> Array:
-        """Nodal displacement (n, 2); the rigid motion of the whole is taken off, sliding that nothing resists made least."""
+    def _displacement(self, f: Array, opened: Array, traction: Array, contact: Contact) -> Array:
+        """Nodal displacement (n, 2); the whole's rigid motion taken off, sliding that nothing resists made least."""
         if contact.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
         c = len(contact.p)
-        traction = np.concatenate([contact.p, contact.t])
-        motion = contact.motion.copy()
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
-        free = _null(rigid[:c])
-        motion += free @ np.linalg.lstsq(rigid[c:] @ free, -(slip + rigid @ motion)[c:], rcond=1e-9)[0]
+        free = _null(rigid[np.concatenate([np.ones(c, bool), contact.state == 1])])
+        more = -(slip + rigid @ contact.motion)[c:]
+        motion = contact.motion + free @ np.linalg.lstsq(rigid[c:] @ free, more, rcond=1e-9)[0]
         u = self.factor.displaced(f, opened, traction) + self.factor.motions @ motion
         u = u.reshape(-1, 2)
         return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
-    def _trust(self, contact: Contact, made) -> Trust:
+    def _followed(
+        self, loads: Loads, rows: Seams, path: Path, answer: _Answer, mold: Mold | None
+    ) -> tuple[Loads, Path, _Answer]:
+        """Lay the bands round the deformed outline until their way no longer changes."""
+        unloaded = path.length_mm
+        for _ in range(MOST_WRAPS):
+            if answer.contact.outcome is Outcome.PIECE_NOT_HELD:
+                return loads, path, answer
+            around = band_path(self.mesh.points + answer.u, self.mesh.edges[0], loads)
+            if mold is not None:
+                stretched = wrap_mm(self.section) * around.length_mm / unloaded
+                loads = replace(loads, tension_n_per_mm=tension_n_per_mm(mold, stretched))
+            change = np.abs(around.load - path.load).max() / np.abs(path.load).max()
+            path, answer = around, self._answer(loads, rows, around)
+            if change < SETTLED:
+                return loads, path, answer
+        unsettled = replace(answer.contact, outcome=Outcome.BAND_NOT_SETTLED)
+        return loads, path, replace(answer, contact=unsettled)
+
+    def _told(self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer) -> Closing:
+        """Put the records together."""
+        mesh, u = self.mesh, answer.u
+        load = resultants(mesh.points, answer.f)[2]
+        parts = pieces(mesh, self.factor, answer.f, answer.traction, answer.contact, load)
+        made = results.field(mesh, self.elastic, u)
+        wrap = results.wrapped(mesh.points, path, loads.tension_n_per_mm)
+        return Closing(
+            title="" if self.mold is None else self.mold.title,
+            section=section,
+            loads=loads,
+            lands=results.lands(mesh, section, rows, u, answer.contact, answer.wet),
+            seats=(),
+            cavities=results.cavities(mesh, section, u),
+            wrap=wrap if loads.tension_n_per_mm else None,
+            field=made,
+            trust=self._trust(answer.contact, made, parts),
+            seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
+            pried=answer.pried,
+        )
+
+    def _trust(self, contact: Contact, made: Field, parts: tuple[Piece, ...]) -> Trust:
         worst = int(np.argmax(made.strain_pct))
         at = self.mesh.points[self.mesh.triangles[worst, :3]].mean(axis=0)
         return Trust(
             outcome=contact.outcome,
-            force_balance=contact.balance,
+            force_balance=max(max(part.force_balance, part.moment_balance) for part in parts),
             complementarity=contact.complementarity,
             largest_strain_pct=float(made.strain_pct[worst]),
             strain_at_mm=(float(at[0]), float(at[1])),
+            pieces=parts,
             unknowns=2 * len(self.mesh.points),
             contact_places=len(contact.p),
             contact_steps=contact.steps,
@@ -140,7 +248,12 @@ def _null(G: Array) -> Array:
     return V[int(np.sum(size > 1e-9 * size.max(initial=0.0))) :].T
 
 
-def close(mold: Mold | Section, loads: Loads | None = None, fineness: float = 1.0) -> Closing:
+def close(
+    mold: Mold | Section,
+    loads: Loads | None = None,
+    fineness: float = 1.0,
+    follow: bool = False,
+) -> Closing:
     """Compute how the cuts of a mold close.
 
     Parameters
@@ -150,6 +263,8 @@ def close(mold: Mold | Section, loads: Loads | None = None, fineness: float = 1.
         Instead of the mold's own.
     fineness : float
         1 = the default mesh; 2 halves every edge.
+    follow : bool
+        Whether the bands' way follows the deformed outline.
 
     Returns
     -------
@@ -160,4 +275,4 @@ def close(mold: Mold | Section, loads: Loads | None = None, fineness: float = 1.
     BadInput
         When geometry or loads cannot be computed as given.
     """
-    return Block(mold, fineness).close(loads)
+    return Block(mold, fineness).close(loads, follow=follow)

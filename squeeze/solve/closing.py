@@ -24,6 +24,7 @@ class Outcome(StrEnum):
     STEP_LIMIT = "step limit"
     NOT_UNIQUE = "more than one state of friction is possible"
     PIECE_NOT_HELD = "a piece is not held"
+    BAND_NOT_SETTLED = "the band's way round did not settle"
     NOT_FINITE = "not finite"
 
 
@@ -55,6 +56,12 @@ class Land:
     slip_mm : array (n,)
         Relative sliding along the cut: how far the face on the left of the path (looking along it)
         has moved forward against the face on the right.
+    shear_kpa : array (n,)
+        Friction on the left face, positive along the path.
+    sticks : array (n,) of bool
+        Where the faces press and do not slide.
+    wet : array (n,) of bool
+        Where resin stands between the faces.
     faces_mm : array (n, 2, 2)
         Displacement of the two faces: [place, 0 = left of the path or 1 = right, x or y].
     """
@@ -67,6 +74,9 @@ class Land:
     pressure_kpa: Array
     gap_mm: Array
     slip_mm: Array
+    shear_kpa: Array
+    sticks: NDArray[np.bool_]
+    wet: NDArray[np.bool_]
     faces_mm: Array
 
     def __post_init__(self) -> None:
@@ -201,6 +211,32 @@ class Field:
 
 
 @dataclass(frozen=True)
+class Piece:
+    """A part of the section that hangs together, and how well its forces balance.
+
+    Attributes
+    ----------
+    middle_mm : (x, y)
+    area_mm2 : float
+    force_balance : float
+        Out-of-balance force over the sum of all forces on the section.
+    moment_balance : float
+        Out-of-balance moment over its farthest arm, over the sum of all forces on the section.
+    goes : (x, y) or None
+        When nothing holds it: the direction in which its middle goes, against the largest piece (a unit vector).
+    turns : int
+        When nothing holds it: +1 turns counter-clockwise, -1 clockwise, 0 does not turn to speak of.
+    """
+
+    middle_mm: tuple[float, float]
+    area_mm2: float
+    force_balance: float
+    moment_balance: float
+    goes: tuple[float, float] | None = None
+    turns: int = 0
+
+
+@dataclass(frozen=True)
 class Trust:
     """How far the answer can be relied on.
 
@@ -208,13 +244,15 @@ class Trust:
     ----------
     outcome : Outcome
     force_balance : float
-        Largest out-of-balance force of any piece over the sum of the forces on the section.
+        Largest out-of-balance force or moment of any piece over the sum of the forces on the section.
     complementarity : float
-        Largest of: negative pressure, closing through, pressure times gap; each over its own scale.
+        Largest violation of any contact condition (pressure, gap, friction), each over its own scale.
     largest_strain_pct : float
         Largest strain in the rubber [%]; linear elasticity is left above 10.
     strain_at_mm : (x, y)
         Where that is.
+    pieces : tuple of Piece
+        Balance of every piece.
     unknowns : int
         Number of displacement unknowns.
     contact_places : int
@@ -227,6 +265,7 @@ class Trust:
     complementarity: float
     largest_strain_pct: float
     strain_at_mm: tuple[float, float]
+    pieces: tuple[Piece, ...]
     unknowns: int
     contact_places: int
     contact_steps: int
@@ -262,6 +301,8 @@ class Closing:
     field : Field
     trust : Trust
     seconds : Seconds
+    pried : bool
+        Whether resin that entered the lands opened places that stay closed while it is in the cavity alone.
     """
 
     title: str
@@ -274,3 +315,4 @@ class Closing:
     field: Field = field(repr=False)
     trust: Trust
     seconds: Seconds
+    pried: bool = False

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section import Section
 from squeeze.solve.closing import CavityChange, Field, Land, Wrap
+from squeeze.solve.contact import OPEN, STICK, Contact
 from squeeze.solve.elastic import Elastic, recover
 from squeeze.solve.seam import Seams, gap_at
 from squeeze.solve.split import Land as Faces
@@ -14,10 +15,13 @@ from squeeze.solve.split import Mesh
 from squeeze.solve.wrap import Path
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
 
-def lands(mesh: Mesh, section: Section, seams: Seams, u: Array, p: Array) -> tuple[Land, ...]:
+def lands(
+    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
+) -> tuple[Land, ...]:
     """Return the closing of each land.
 
     Parameters
@@ -25,14 +29,17 @@ def lands(mesh: Mesh, section: Section, seams: Seams, u: Array, p: Array) -> tup
     mesh, section, seams
     u : array (n, 2)
         Nodal displacement [mm].
-    p : array (c,)
-        Contact pressure at each place [MPa].
+    contact : Contact
+    wet : array (c,) of bool
+        Places where resin stands between the faces.
     """
     parts = zip(mesh.lands, seams.begins[:-1], seams.begins[1:], strict=True)
-    return tuple(_land(mesh, section, faces, u, p[a:b]) for faces, a, b in parts)
+    return tuple(_land(mesh, section, faces, u, contact, wet, slice(a, b)) for faces, a, b in parts)
 
 
-def _land(mesh: Mesh, section: Section, faces: Faces, u: Array, p: Array) -> Land:
+def _land(
+    mesh: Mesh, section: Section, faces: Faces, u: Array, contact: Contact, wet: Mask, at: slice
+) -> Land:
     cut = section.cuts[faces.cut]
     left, right = faces.left[::2], faces.right[::2]
     x = mesh.points[left]
@@ -40,6 +47,7 @@ def _land(mesh: Mesh, section: Section, faces: Faces, u: Array, p: Array) -> Lan
     s = np.concatenate([[0.0], np.cumsum(step)])
     t = _tangents(x)
     jump = u[left] - u[right]
+    p, state = contact.p[at], contact.state[at]
     apart = gap_at(cut, faces.start_mm + s) + t[:, 0] * jump[:, 1] - t[:, 1] * jump[:, 0]
     return Land(
         cut=cut.name,
@@ -48,8 +56,11 @@ def _land(mesh: Mesh, section: Section, faces: Faces, u: Array, p: Array) -> Lan
         x_mm=x[:, 0].copy(),
         y_mm=x[:, 1].copy(),
         pressure_kpa=1000.0 * p,
-        gap_mm=np.where(p > 0, 0.0, np.maximum(apart, 0.0)),
+        gap_mm=np.where(state != OPEN, 0.0, np.maximum(apart, 0.0)),
         slip_mm=np.einsum("ij,ij->i", t, jump),
+        shear_kpa=1000.0 * contact.t[at],
+        sticks=state == STICK,
+        wet=wet[at],
         faces_mm=np.stack([u[left], u[right]], axis=1),
     )
 

@@ -7,7 +7,7 @@ discretised one-sided problem, and pressure comes out smooth.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,22 +62,20 @@ def seams(mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
     begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.lands)])
     rows: list[Array] = [np.zeros((0, 4))]
     normals: list[Array] = [np.zeros((0, 2))]
-    weight, gap0 = np.zeros(begins[-1]), np.zeros(begins[-1])
-    friction = np.zeros(begins[-1])
+    weight = np.zeros(begins[-1])
     for land, first in zip(mesh.lands, begins, strict=False):
         places = np.arange(first, first + len(land.left) // 2 + 1)
         step = np.diff(mesh.points[land.left[::2]], axis=0)
         length = np.hypot(*step.T)
         np.add.at(weight, places[:-1], length / 2)
         np.add.at(weight, places[1:], length / 2)
-        gap0[places] = _weighted_gap(land, length, cuts[land.cut])
-        friction[places] = cuts[land.cut].friction
         entry, normal = _land_rows(land, places, length, step)
         rows.append(entry)
         normals.append(normal)
     entries, n = np.vstack(rows), np.vstack(normals)
     normal, along = (_matrix(entries, t, (begins[-1], 2 * len(mesh.points))) for t in (n, np.column_stack([n[:, 1], -n[:, 0]])))
-    return Seams(normal, along, weight, gap0, friction, begins)
+    none = np.zeros(begins[-1])
+    return with_cuts(Seams(normal, along, weight, none, none, begins), mesh, cuts)
 
 
 def _land_rows(land: Land, places: Whole, length: Array, step: Array) -> tuple[Array, Array]:
@@ -104,6 +102,17 @@ def _matrix(entries: Array, direction: Array, shape: tuple[int, int]) -> csr_arr
             columns.append(2 * node + c)
             values.append(sign * entries[:, 3] * direction[:, c])
     return csr_array(coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape))
+
+
+def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
+    """Return the contact rows with friction and unloaded gap of `cuts`, which differ from before in nothing else."""
+    friction, gap0 = seams.friction.copy(), seams.gap0.copy()
+    for land, first in zip(mesh.lands, seams.begins, strict=False):
+        places = slice(int(first), int(first) + len(land.left) // 2 + 1)
+        length = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
+        friction[places] = cuts[land.cut].friction
+        gap0[places] = _weighted_gap(land, length, cuts[land.cut])
+    return replace(seams, friction=friction, gap0=gap0)
 
 
 def _weighted_gap(land: Land, length: Array, cut: Cut) -> Array:

@@ -19,6 +19,9 @@ _NO_ANSWER = {
     "so there is no answer to rely on.",
     Outcome.PIECE_NOT_HELD: "A piece of the block is held by nothing and will shift, "
     "so there is no answer for this mold.",
+    Outcome.BAND_NOT_SETTLED: (
+        "The bands find no settled way round the deformed block: they pull too hard for this rubber."
+    ),
     Outcome.NOT_FINITE: "The calculation gave numbers that are not finite, "
     "so there is no answer for this mold.",
 }

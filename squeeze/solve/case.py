@@ -1,0 +1,73 @@
+"""One load case on a section: what the mold says, and what a call says instead."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.section import Cut, Loads, Section
+from squeeze.solve.wrap import EVEN, Drag, Path, wrap
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+Friction = float | Mapping[str, float]
+Gap = float | Sequence[float] | Mapping[str, float | Sequence[float]]
+
+
+def case_loads(loads: Loads, bands: float | None, resin: float | None) -> Loads:
+    """Return `loads` with the tension of the bands [N/mm] and the pressure of the resin [kPa] put in."""
+    if bands is not None:
+        loads = replace(loads, tension_n_per_mm=float(bands))
+    return loads if resin is None else replace(loads, cavity_mpa=float(resin) / 1000.0)
+
+
+def case_section(section: Section, friction: Friction | None, gap: Gap | None) -> Section:
+    """Return `section` with friction and unloaded gap [mm] of its cuts put in; one value for all, or by cut name.
+
+    Raises
+    ------
+    KeyError
+        When a name is not that of a cut.
+    """
+    cuts = section.cuts
+    for name in (n for given in (friction, gap) if isinstance(given, Mapping) for n in given):
+        if name not in {cut.name for cut in cuts}:
+            raise KeyError(f"there is no cut {name!r}; the cuts are {', '.join(repr(c.name) for c in cuts)}")
+    return replace(section, cuts=tuple(_case_cut(cut, friction, gap) for cut in cuts))
+
+
+def _case_cut(cut: Cut, friction: Friction | None, gap: Gap | None) -> Cut:
+    mu = friction.get(cut.name) if isinstance(friction, Mapping) else friction
+    g = gap.get(cut.name) if isinstance(gap, Mapping) else gap
+    if mu is not None:
+        cut = replace(cut, friction=float(mu))
+    if g is not None:
+        cut = replace(cut, gap_mm=tuple(float(v) for v in np.atleast_1d(np.asarray(g, float))))
+    return cut
+
+
+def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
+    """Return the bands' way round, its load that of all bands together for a tension of 1 N/mm."""
+    path = wrap(points, outline)
+    if not loads.grips:
+        return path
+    load = (1.0 - sum(grip.share for grip in loads.grips)) * path.load
+    for grip in loads.grips:
+        drag = Drag(grip.friction, _direction(points, path, grip.pulled_at_mm))
+        load = load + grip.share * wrap(points, outline, drag).load
+    return replace(path, load=load)
+
+
+def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> float:
+    """Direction of the band at the stretch of its way nearest to `at` [rad]."""
+    if at is None:
+        return float(np.pi)  # over the top, counter-clockwise
+    a, b = points[path.edges[:, 0]], points[path.edges[:, 2]]
+    d = b - a
+    along = np.clip(np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1)
+    k = int(np.argmin(np.hypot(*(a + along[:, None] * d - np.array(at)).T)))
+    return float(np.arctan2(d[k, 1], d[k, 0])) if path.edges[k, 0] != path.edges[k, 2] else EVEN.direction_rad
