@@ -20,7 +20,8 @@ _NO_ANSWER = {
     Outcome.PIECE_NOT_HELD: "A piece of the block is held by nothing and will shift, "
     "so there is no answer for this mold.",
     Outcome.BAND_NOT_SETTLED: (
-        "The bands find no settled way round the deformed block: they pull too hard for this rubber."
+        "The bands pull too hard for this rubber and find no settled way round the block, "
+        "so there is no answer to rely on."
     ),
     Outcome.NOT_FINITE: "The calculation gave numbers that are not finite, "
     "so there is no answer for this mold.",
