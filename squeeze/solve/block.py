@@ -81,9 +81,9 @@ class Block:
 
     def _factorise(self) -> None:
         clock = [time.perf_counter()]
-        self.elastic = elastic(self.mesh, (self.section.material,))
+        self.elastic = elastic(self.mesh, self.section.materials)
         clock.append(time.perf_counter())
-        self.seams = seams(self.mesh, self.section.cuts)
+        self.seams = seams(self.mesh, self.section.seams)
         rows = csr_array(vstack([self.seams.normal, self.seams.along]))
         self.factor = factorise(self.mesh, self.elastic, rows)
         self.ways = ways(self.mesh, self.seams)
@@ -143,8 +143,8 @@ class Block:
             loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
         loads = case_loads(loads, bands, resin)
         section = case_section(self.section, friction, gap)
-        rows = with_cuts(self.seams, self.mesh, section.cuts)
-        path = band_path(self.mesh.points, self.mesh.edges[0], loads)
+        rows = with_cuts(self.seams, self.mesh, section.seams)
+        path = band_path(self.mesh.points, self.mesh.outside, loads)
         answer = self._answer(loads, rows, path)
         if follow and loads.tension_n_per_mm:
             elastic_band = self.mold if bands is None else None
@@ -194,7 +194,7 @@ class Block:
         for _ in range(MOST_WRAPS):
             if answer.contact.outcome is Outcome.PIECE_NOT_HELD:
                 return loads, path, answer
-            around = band_path(self.mesh.points + answer.u, self.mesh.edges[0], loads)
+            around = band_path(self.mesh.points + answer.u, self.mesh.outside, loads)
             if mold is not None:
                 stretched = wrap_mm(self.section) * around.length_mm / unloaded
                 loads = replace(loads, tension_n_per_mm=tension_n_per_mm(mold, stretched))
@@ -217,17 +217,19 @@ class Block:
             section=section,
             loads=loads,
             lands=results.lands(mesh, section, rows, u, answer.contact, answer.wet),
-            seats=(),
+            seats=results.seats(mesh, section, rows, u, answer.contact, answer.wet),
             cavities=results.cavities(mesh, section, u),
             wrap=wrap if loads.tension_n_per_mm else None,
             field=made,
             trust=self._trust(answer.contact, made, parts),
             seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
             pried=answer.pried,
+            joints=results.joints(mesh, section, rows, u, answer.contact, answer.wet),
         )
 
     def _trust(self, contact: Contact, made: Field, parts: tuple[Piece, ...]) -> Trust:
-        worst = int(np.argmax(made.strain_pct))
+        is_rubber = self.mesh.body <= len(self.section.fillers)
+        worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
         at = self.mesh.points[self.mesh.triangles[worst, :3]].mean(axis=0)
         return Trust(
             outcome=contact.outcome,

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Cut, Loads, Section
+from squeeze.mold.section import CradlePiece, Cut, Loads, Section
 from squeeze.solve.wrap import EVEN, Drag, Path, wrap
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
+S = TypeVar("S", Cut, CradlePiece)
 Friction = float | Mapping[str, float]
 Gap = float | Sequence[float] | Mapping[str, float | Sequence[float]]
 
@@ -26,21 +28,34 @@ def case_loads(loads: Loads, bands: float | None, resin: float | None) -> Loads:
 
 
 def case_section(section: Section, friction: Friction | None, gap: Gap | None) -> Section:
-    """Return `section` with friction and unloaded gap [mm] of its cuts put in; one value for all, or by cut name.
+    """Return `section` with friction and unloaded gap [mm] of its cuts put in: one value for all cuts, or by name.
+
+    Names of cradle pieces stand for their seats.
 
     Raises
     ------
     KeyError
-        When a name is not that of a cut.
+        When a name is not that of a cut or of a cradle piece.
     """
-    cuts = section.cuts
+    named = (*section.cuts, *section.cradles)
     for name in (n for given in (friction, gap) if isinstance(given, Mapping) for n in given):
-        if name not in {cut.name for cut in cuts}:
-            raise KeyError(f"there is no cut {name!r}; the cuts are {', '.join(repr(c.name) for c in cuts)}")
-    return replace(section, cuts=tuple(_case_cut(cut, friction, gap) for cut in cuts))
+        if name not in {entry.name for entry in named}:
+            known = ", ".join(repr(entry.name) for entry in named)
+            raise KeyError(f"there is no cut or cradle piece {name!r}; there are {known}")
+    friction_of_seats, gap_of_seats = _only_named(friction), _only_named(gap)
+    return replace(
+        section,
+        cuts=tuple(_case_cut(cut, friction, gap) for cut in section.cuts),
+        cradles=tuple(_case_cut(piece, friction_of_seats, gap_of_seats) for piece in section.cradles),
+    )
 
 
-def _case_cut(cut: Cut, friction: Friction | None, gap: Gap | None) -> Cut:
+def _only_named(given: Any) -> Any:
+    """Leave seats as they are unless they are named: one value for all means the cuts."""
+    return given if isinstance(given, Mapping) else None
+
+
+def _case_cut(cut: S, friction: Friction | None, gap: Gap | None) -> S:
     mu = friction.get(cut.name) if isinstance(friction, Mapping) else friction
     g = gap.get(cut.name) if isinstance(gap, Mapping) else gap
     if mu is not None:

@@ -294,7 +294,10 @@ class Closing:
     lands : tuple of Land
         In the order of the cuts, along each cut's path.
     seats : tuple of Land
-        The faces between block and cradle pieces; `cut` holds the piece's name.
+        The faces between block and cradle pieces; `cut` holds the piece's name. A seat runs along the block's outline,
+        counter-clockwise, and ends where a cut comes out under it: one record for each stretch.
+    joints : tuple of Land
+        The faces where a cradle piece touches an earlier one.
     cavities : tuple of CavityChange
     wrap : Wrap or None
         None when no band is given.
@@ -316,3 +319,4 @@ class Closing:
     trust: Trust
     seconds: Seconds
     pried: bool = False
+    joints: tuple[Land, ...] = ()

@@ -92,7 +92,7 @@ def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
         When the pushes do not balance.
     """
     f = np.zeros(2 * len(mesh.points))
-    outline = mesh.edges[0]
+    outline = mesh.outside
     if loads.all_round_mpa:
         f += pressed(mesh.points, outline, loads.all_round_mpa)
     if loads.cavity_mpa:

@@ -33,14 +33,35 @@ def lands(
     wet : array (c,) of bool
         Places where resin stands between the faces.
     """
-    parts = zip(mesh.lands, seams.begins[:-1], seams.begins[1:], strict=True)
+    return _all_faces(mesh, section, seams, u, contact, wet)[: len(mesh.lands)]
+
+
+def seats(
+    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
+) -> tuple[Land, ...]:
+    """Return the same record for each seat of a cradle piece on the block; parameters as in `lands`."""
+    first = len(mesh.lands)
+    return _all_faces(mesh, section, seams, u, contact, wet)[first : first + len(mesh.seats)]
+
+
+def joints(
+    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
+) -> tuple[Land, ...]:
+    """Return the same record for each place where a cradle piece touches an earlier one; parameters as in `lands`."""
+    return _all_faces(mesh, section, seams, u, contact, wet)[len(mesh.lands) + len(mesh.seats) :]
+
+
+def _all_faces(
+    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
+) -> tuple[Land, ...]:
+    parts = zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True)
     return tuple(_land(mesh, section, faces, u, contact, wet, slice(a, b)) for faces, a, b in parts)
 
 
 def _land(
     mesh: Mesh, section: Section, faces: Faces, u: Array, contact: Contact, wet: Mask, at: slice
 ) -> Land:
-    cut = section.cuts[faces.cut]
+    cut = section.seams[faces.cut]
     left, right = faces.left[::2], faces.right[::2]
     x = mesh.points[left]
     step = np.hypot(*np.diff(x, axis=0).T)

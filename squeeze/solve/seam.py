@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
-from squeeze.mold.section import Cut
+from squeeze.mold.section import CradlePiece, Cut
 from squeeze.solve.split import Land, Mesh
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
+Seam = Cut | CradlePiece
 
 _WEIGHT = np.array([[1 / 6, 1 / 3, 0.0], [0.0, 1 / 3, 1 / 6]])  # integral over 0..1 of hat a times shape b
 
@@ -47,23 +48,24 @@ class Seams:
     begins: Whole
 
 
-def seams(mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
+def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
     """Return the contact rows of a mesh.
 
     Parameters
     ----------
     mesh : Mesh
-    cuts : tuple of Cut
+    cuts : tuple of Cut or CradlePiece
+        The section's seams: cuts, then seats, then joints of cradle pieces.
 
     Returns
     -------
     Seams
     """
-    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.lands)])
+    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
     rows: list[Array] = [np.zeros((0, 4))]
     normals: list[Array] = [np.zeros((0, 2))]
     weight = np.zeros(begins[-1])
-    for land, first in zip(mesh.lands, begins, strict=False):
+    for land, first in zip(mesh.faces, begins, strict=False):
         places = np.arange(first, first + len(land.left) // 2 + 1)
         step = np.diff(mesh.points[land.left[::2]], axis=0)
         length = np.hypot(*step.T)
@@ -104,10 +106,10 @@ def _matrix(entries: Array, direction: Array, shape: tuple[int, int]) -> csr_arr
     return csr_array(coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape))
 
 
-def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
+def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
     """Return the contact rows with friction and unloaded gap of `cuts`, which differ from before in nothing else."""
     friction, gap0 = seams.friction.copy(), seams.gap0.copy()
-    for land, first in zip(mesh.lands, seams.begins, strict=False):
+    for land, first in zip(mesh.faces, seams.begins, strict=False):
         places = slice(int(first), int(first) + len(land.left) // 2 + 1)
         length = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
         friction[places] = cuts[land.cut].friction
@@ -115,7 +117,7 @@ def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Cut, ...]) -> Seams:
     return replace(seams, friction=friction, gap0=gap0)
 
 
-def _weighted_gap(land: Land, length: Array, cut: Cut) -> Array:
+def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
     """Integral of hat times unloaded gap at each place, by three Gauss points an edge [mm2]."""
     s = land.start_mm + np.concatenate([[0.0], np.cumsum(length)])
     out = np.zeros(len(s))
@@ -127,7 +129,7 @@ def _weighted_gap(land: Land, length: Array, cut: Cut) -> Array:
     return out
 
 
-def gap_at(cut: Cut, s_mm: Array) -> Array:
+def gap_at(cut: Seam, s_mm: Array) -> Array:
     """Unloaded gap at distances `s_mm` along the cut's path, linear between the given numbers [mm]."""
     given = np.array(cut.gap_mm)
     if len(given) == 1:
