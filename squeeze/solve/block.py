@@ -13,11 +13,12 @@ from scipy.sparse import csr_array, vstack
 from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
-from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section
+from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
 from squeeze.solve.closing import Closing, Field, Outcome, Piece, Seconds, Trust
 from squeeze.solve.contact import Contact, Problem
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
+from squeeze.solve.follow import Hull, balanced, hull, settle
 from squeeze.solve.loads import nodal_forces, resultants
 from squeeze.solve.mesh import triangulate
 from squeeze.solve.pieces import pieces
@@ -28,9 +29,6 @@ from squeeze.solve.wrap import Path
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-MOST_WRAPS = 40
-SETTLED = 1e-6  # change of the band's load, over the load, at which its way has settled
 
 
 @dataclass(frozen=True, eq=False)
@@ -190,20 +188,33 @@ class Block:
         self, loads: Loads, rows: Seams, path: Path, answer: _Answer, mold: Mold | None
     ) -> tuple[Loads, Path, _Answer]:
         """Lay the bands round the deformed outline until their way no longer changes."""
-        unloaded = path.length_mm
-        for _ in range(MOST_WRAPS):
-            if answer.contact.outcome is Outcome.PIECE_NOT_HELD:
-                return loads, path, answer
-            around = band_path(self.mesh.points + answer.u, self.mesh.outside, loads)
-            if mold is not None:
-                stretched = wrap_mm(self.section) * around.length_mm / unloaded
-                loads = replace(loads, tension_n_per_mm=tension_n_per_mm(mold, stretched))
-            change = np.abs(around.load - path.load).max() / np.abs(path.load).max()
-            path, answer = around, self._answer(loads, rows, around)
-            if change < SETTLED:
-                return loads, path, answer
-        unsettled = replace(answer.contact, outcome=Outcome.BAND_NOT_SETTLED)
-        return loads, path, replace(answer, contact=unsettled)
+        points, nodes = self.mesh.points, np.unique(self.mesh.edges[0])
+        rub = drags(points, path, loads)
+        rest = hull(points, nodes, self.mesh.base, rub)
+
+        def tension(length: float) -> float:
+            if mold is None:
+                return loads.tension_n_per_mm
+            return tension_n_per_mm(mold, wrap_mm(self.section) * length / rest.length_mm)
+
+        def laid(u: Array) -> tuple[float, Hull]:
+            now = hull(points + u, nodes, self.mesh.base, rub)
+            load = balanced(path.load + now.load - rest.load, points, nodes)
+            return tension(now.length_mm), replace(now, load=load)
+
+        def step(load: Array) -> Array:
+            pulled, band = laid(self._answer(unit, rows, replace(path, load=load)).u)
+            return pulled * band.load
+
+        unit = replace(loads, tension_n_per_mm=1.0)
+        load, _, settled = settle(step, loads.tension_n_per_mm * path.load)
+        answer = self._answer(unit, rows, replace(path, load=load))
+        pulled, band = laid(answer.u)
+        if not settled and answer.contact.outcome is Outcome.CONVERGED:
+            answer = replace(answer, contact=replace(answer.contact, outcome=Outcome.BAND_NOT_SETTLED))
+        longer = band.length_mm - rest.length_mm
+        way = replace(path, length_mm=path.length_mm + longer, load=load / max(pulled, 1e-300))
+        return replace(loads, tension_n_per_mm=pulled), way, answer
 
     def _told(self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer) -> Closing:
         """Put the records together."""

@@ -70,11 +70,18 @@ def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
     path = wrap(points, outline)
     if not loads.grips:
         return path
-    load = (1.0 - sum(grip.share for grip in loads.grips)) * path.load
-    for grip in loads.grips:
-        drag = Drag(grip.friction, _direction(points, path, grip.pulled_at_mm))
-        load = load + grip.share * wrap(points, outline, drag).load
-    return replace(path, load=load)
+    parts = [share * wrap(points, outline, drag).load for share, drag in drags(points, path, loads)]
+    return replace(path, load=np.sum(parts, axis=0))
+
+
+def drags(points: Array, path: Path, loads: Loads) -> tuple[tuple[float, Drag], ...]:
+    """Return the parts of the tension by their friction; the shares sum to 1."""
+    smooth = 1.0 - sum(grip.share for grip in loads.grips)
+    rough = [
+        (grip.share, Drag(grip.friction, _direction(points, path, grip.pulled_at_mm)))
+        for grip in loads.grips
+    ]
+    return ((smooth, EVEN), *rough)
 
 
 def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> float:
