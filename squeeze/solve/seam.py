@@ -20,8 +20,6 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 Seam = Cut | CradlePiece
 
-_WEIGHT = np.array([[1 / 6, 1 / 3, 0.0], [0.0, 1 / 3, 1 / 6]])  # integral over 0..1 of hat a times shape b
-
 
 @dataclass(frozen=True, eq=False)
 class Seams:
@@ -62,7 +60,7 @@ def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
     Seams
     """
     begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
-    rows: list[Array] = [np.zeros((0, 4))]
+    rows: list[Whole] = [np.zeros((0, 3), np.int64)]
     normals: list[Array] = [np.zeros((0, 2))]
     weight = np.zeros(begins[-1])
     for land, first in zip(mesh.faces, begins, strict=False):
@@ -71,38 +69,55 @@ def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
         length = np.hypot(*step.T)
         np.add.at(weight, places[:-1], length / 2)
         np.add.at(weight, places[1:], length / 2)
-        entry, normal = _land_rows(land, places, length, step)
+        entry, normal = _land_rows(land, places, mesh.points)
         rows.append(entry)
         normals.append(normal)
     entries, n = np.vstack(rows), np.vstack(normals)
-    normal, along = (_matrix(entries, t, (begins[-1], 2 * len(mesh.points))) for t in (n, np.column_stack([n[:, 1], -n[:, 0]])))
+    shape = (int(begins[-1]), 2 * len(mesh.points))
+    normal, along = (_matrix(entries, v, shape) for v in (n, np.column_stack([n[:, 1], -n[:, 0]])))
     none = np.zeros(begins[-1])
     return with_cuts(Seams(normal, along, weight, none, none, begins), mesh, cuts)
 
 
-def _land_rows(land: Land, places: Whole, length: Array, step: Array) -> tuple[Array, Array]:
-    """Entries (place, left node, right node, weight) of one land, and the normal of each."""
-    edges = len(length)
-    k = np.arange(edges)
-    found, normals = [], []
-    normal = np.column_stack([-step[:, 1], step[:, 0]]) / length[:, None]
+def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
+    """Entries (place, left node, right node) of one land, and the integral of hat x shape x normal of each [mm].
+
+    The normal is that of the curved edge, so an even pressure on a curved seam is an even pressure exactly.
+    """
+    edges = np.arange(len(land.left) // 2)
+    over = _hat_shape_normal(points[land.left], edges)
+    found, vectors = [], []
     for hat in (0, 1):
         for shape in range(3):
-            if _WEIGHT[hat, shape]:
-                node = 2 * k + shape
-                found.append(np.column_stack([places[k + hat], land.left[node], land.right[node], _WEIGHT[hat, shape] * length]))
-                normals.append(normal)
-    return np.vstack(found), np.vstack(normals)
+            v = over[hat, shape]
+            if np.abs(v).max() > 1e-9 * np.abs(over).max():
+                node = 2 * edges + shape
+                found.append(np.column_stack([places[edges + hat], land.left[node], land.right[node]]))
+                vectors.append(v)
+    return np.vstack(found), np.vstack(vectors)
 
 
-def _matrix(entries: Array, direction: Array, shape: tuple[int, int]) -> csr_array:
-    place, left, right = entries[:, :3].astype(np.int64).T
+def _hat_shape_normal(line: Array, edges: Whole) -> Array:
+    """Integrals over each quadratic edge of linear hat x quadratic shape x left normal, shape (2, 3, edges, 2) [mm]."""
+    x = np.stack([line[2 * edges + k] for k in range(3)], axis=1)
+    out = np.zeros((2, 3, len(edges), 2))
+    for g, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        r = 0.5 * (1 + g)
+        shape = np.array([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+        dx = np.einsum("s,esc->ec", np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1]), x)
+        normal = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
+        out += 0.5 * w * np.einsum("h,s,ec->hsec", np.array([1 - r, r]), shape, normal)
+    return out
+
+
+def _matrix(entries: Whole, vectors: Array, shape: tuple[int, int]) -> csr_array:
+    place, left, right = entries.T
     rows, columns, values = [], [], []
     for node, sign in ((left, 1.0), (right, -1.0)):
         for c in (0, 1):
             rows.append(place)
             columns.append(2 * node + c)
-            values.append(sign * entries[:, 3] * direction[:, c])
+            values.append(sign * vectors[:, c])
     return csr_array(coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape))
 
 

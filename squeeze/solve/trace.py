@@ -95,13 +95,21 @@ class _Nodes:
         self.places: list[tuple[float, float]] = []
         self._found: dict[tuple[int, int], int] = {}
 
-    def number(self, place: NDArray[np.float64]) -> int:
-        x, y = float(place[0]), float(place[1])
-        i, j = round(x / SNAP_MM), round(y / SNAP_MM)
+    def known(self, place: NDArray[np.float64]) -> int | None:
+        """Number of the node at a place, None when there is none."""
+        i, j = (round(float(c) / SNAP_MM) for c in place)
         for key in ((i + a, j + b) for a in (0, -1, 1) for b in (0, -1, 1)):
             if key in self._found:
                 return self._found[key]
-        self._found[i, j] = len(self.places)
+        return None
+
+    def number(self, place: NDArray[np.float64]) -> int:
+        """Number of the node at a place; it is put there when there is none."""
+        number = self.known(place)
+        if number is not None:
+            return number
+        x, y = float(place[0]), float(place[1])
+        self._found[round(x / SNAP_MM), round(y / SNAP_MM)] = len(self.places)
         self.places.append((x, y))
         return len(self.places) - 1
 
@@ -205,8 +213,8 @@ class _Laid:
     def _slice(
         self, key: tuple[int, int], piece: Piece, part: tuple[float, float]
     ) -> tuple[int, ...] | None:
-        chains = self.chains.get(key, [])
-        return _between(chains, [self.nodes.number(p) for p in piece.at(part)]) if chains else None
+        ends = [self.nodes.known(p) for p in piece.at(part)]
+        return _between(self.chains.get(key, []), ends)
 
     def _places(self, chain: tuple[int, ...]) -> Points:
         return np.array([self.nodes.places[n] for n in chain])
@@ -231,7 +239,7 @@ def _steps(piece: Piece, part: tuple[float, float], size: Size) -> tuple[float, 
     return (a, *map(float, at[1:-1]), b)
 
 
-def _between(chains: list[tuple[int, ...]], ends: list[int]) -> tuple[int, ...] | None:
+def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int, ...] | None:
     """Part of joined-up chains from one node to another, turned round when they run against it."""
     joined: list[list[int]] = []
     for chain in chains:
@@ -240,8 +248,8 @@ def _between(chains: list[tuple[int, ...]], ends: list[int]) -> tuple[int, ...] 
         else:
             joined.append(list(chain))
     for chain in joined:
-        if ends[0] in chain and ends[1] in chain:
-            i, j = chain.index(ends[0]), chain.index(ends[1])
+        if all(end in chain for end in ends):
+            i, j = (chain.index(end) for end in ends if end is not None)
             return tuple(chain[i : j + 1]) if i < j else tuple(chain[j : i + 1][::-1])
     return None
 
