@@ -258,9 +258,9 @@ def _certified(problem: Problem, state: States, traction: Array, moved: Array, a
         for x in (
             -p / force,
             -w / way,
-            np.abs(p * w) / (force * way),
+            np.abs(p / force * (w / way)),
             (np.abs(t) - bound) / force,
-            np.abs(bound * np.abs(v) + t * v) / (force * way),  # sliding: full friction, against it
+            np.abs((bound * np.abs(v) + t * v) / force / way),  # sliding: full friction, against it
         )
     )
     outcome = Outcome.STEP_LIMIT
