@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.verdict.seal import Seal
 from squeeze.verdict.words import place
 
 MORE_BANDS = (
@@ -21,11 +22,15 @@ PRESSING_HARDER = (
 STRAIN_LIMIT_PCT = 10.0
 
 
-def advice(closing: Closing, inches: bool = False) -> tuple[str, ...]:
+NOTHING = 1e-6
+"""Of the highest pressure on any land: a barrier below this presses by rounding alone."""
+
+
+def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
     """Return the sentences that apply to a converged closing; none for any other."""
     if closing.trust.outcome is not Outcome.CONVERGED:
         return ()
-    return tuple(_shape(closing)) + tuple(_strain(closing, inches))
+    return tuple(_shape(closing, seal)) + tuple(_strain(closing, inches))
 
 
 def open_inside(land: Land) -> bool:
@@ -38,10 +43,20 @@ def open_inside(land: Land) -> bool:
     return bool((land.gap_mm[inside] > 0).any())
 
 
-def _shape(closing: Closing) -> list[str]:
+def bands_help(closing: Closing, seal: Seal) -> bool:
+    """Return whether pressing harder in the same places can stop the leaks.
+
+    It cannot where something leaks along a way on which nothing presses at all: without an
+    unloaded gap and without resin, pressures grow with the load, but nothing stays nothing.
+    """
+    top = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
+    return all(leak.barrier_kpa > NOTHING * top for leak in seal.leaks)
+
+
+def _shape(closing: Closing, seal: Seal) -> list[str]:
     loads = closing.loads
     unloaded_gap = any(gap != 0 for cut in closing.section.cuts for gap in cut.gap_mm)
-    if unloaded_gap or loads.cavity_mpa != 0 or not any(map(open_inside, closing.lands)):
+    if unloaded_gap or loads.cavity_mpa != 0 or bands_help(closing, seal):
         return []
     pushed = bool(loads.pushes) or loads.all_round_mpa != 0
     return [PRESSING_HARDER if pushed else MORE_BANDS]

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from squeeze.mold.model import Mold
 from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict.advice import advice, open_inside
+from squeeze.verdict.cavity import CavityVerdict, cavities_of
+from squeeze.verdict.flash import Flash, flash_of
 from squeeze.verdict.place import End, ends_of, name_of
-from squeeze.verdict.seal import MARGIN, resin_kpa, seals
+from squeeze.verdict.seal import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.words import length, pressure
 
 _NO_ANSWER = {
@@ -37,14 +40,20 @@ class LandVerdict:
     name : str
         Where it lies, e.g. ``left outside to 'barrel 1'``.
     seals : bool
-        A barrier parts its two ends.
+        No leak runs along it.
     open_inside : bool
         It stands open somewhere away from its ends.
+    barrier_kpa : float
+        The hardest stretch that keeps its ends apart; the weakest one, where it has parts.
+    sealed_share : float
+        Share of its length that presses as hard as a barrier has to, 0..1.
     """
 
     name: str
     seals: bool
     open_inside: bool
+    barrier_kpa: float
+    sealed_share: float
 
 
 @dataclass(frozen=True)
@@ -81,7 +90,7 @@ class Verdict:
     Attributes
     ----------
     seals : bool
-        Every land seals, and the answer can be relied on.
+        Nothing leaks, and the answer can be relied on.
     say : str
         One plain sentence.
     lands : tuple of LandVerdict
@@ -94,6 +103,11 @@ class Verdict:
         Where that number comes from, in words.
     advice : tuple of str
         What to do about it; may be empty.
+    seal : Seal
+        Barriers and leaks.
+    flash : Flash
+    cavities : tuple of CavityVerdict
+        What the castings will be off by.
     """
 
     seals: bool
@@ -103,9 +117,12 @@ class Verdict:
     needed_kpa: float
     yardstick: str
     advice: tuple[str, ...]
+    seal: Seal
+    flash: Flash
+    cavities: tuple[CavityVerdict, ...]
 
 
-def judge(closing: Closing, inches: bool = False) -> Verdict:
+def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> Verdict:
     """Return the verdict on a closing.
 
     Parameters
@@ -113,34 +130,43 @@ def judge(closing: Closing, inches: bool = False) -> Verdict:
     closing : Closing
     inches : bool
         Lengths in the sentences are told in inches.
+    mold : Mold, optional
+        For the mass of the flash, and how far the resin runs before it sets.
 
     Notes
     -----
-    A land seals where its pressure is at least twice the resin's on an unbroken stretch of 1 mm.
-    Where no resin is given the yardstick is 100 mm of liquid of 1.05 g/cm3, 1.03 kPa.
+    A land keeps its ends apart where its pressure is at least twice the resin's on an unbroken
+    stretch of 1 mm. Resin leaks along lands that do not, from a cavity to the outside or to another
+    cavity; a land along which it does does not seal. Where no resin is given the yardstick is
+    100 mm of liquid of 1.05 g/cm3, 1.03 kPa.
     """
     needed = MARGIN * resin_kpa(closing.loads)
     converged = closing.trust.outcome is Outcome.CONVERGED
-    lands = tuple(_land(land, closing, needed, converged) for land in closing.lands)
+    seal = seal_of(closing)
+    lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
     return Verdict(
-        seals=converged and all(land.seals for land in lands),
+        seals=converged and seal.seals,
         say=_say(closing, lands, worst, needed, inches),
         lands=lands,
         worst=worst,
         needed_kpa=needed,
         yardstick=_yardstick(closing, inches),
-        advice=advice(closing, inches),
+        advice=advice(closing, seal, inches),
+        seal=seal,
+        flash=flash_of(closing, mold),
+        cavities=cavities_of(closing),
     )
 
 
-def _land(land: Land, closing: Closing, needed: float, converged: bool) -> LandVerdict:
-    start, end = ends_of(land, closing.section)
-    blind = (start.kind == "rubber", end.kind == "rubber")
+def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVerdict:
+    land = closing.lands[number]
     return LandVerdict(
         name=name_of(land, closing.section),
-        seals=converged and seals(land, closing.lands, needed, blind),
+        seals=converged and not seal.leaky[number],
         open_inside=converged and open_inside(land),
+        barrier_kpa=seal.barrier_kpa[number] if converged else 0.0,
+        sealed_share=seal.sealed_share[number] if converged else 0.0,
     )
 
 

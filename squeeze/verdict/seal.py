@@ -1,15 +1,21 @@
-"""Whether resin can get through: a barrier is a stretch of a land that presses hard enough."""
+"""Whether resin can get through: barriers on the lands, and the paths that have none.
+
+A barrier is an unbroken stretch of a land that presses hard enough. Resin leaks along a path of
+parts of lands without a barrier from a cavity to the outside or to another cavity.
+"""
 
 from __future__ import annotations
 
-from itertools import pairwise
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import LineString, Point
 
 from squeeze.mold.section import Loads
-from squeeze.solve.closing import Land
+from squeeze.solve.closing import Closing
+from squeeze.verdict.graph import Node, Part, parts_of
 
 Array = NDArray[np.float64]
 
@@ -23,9 +29,107 @@ YARDSTICK_KPA = 1050.0 * 9.80665 * 0.1 / 1000.0
 """Pressure under 100 mm of liquid of 1.05 g/cm3 [kPa]: hydrostatics, density x g x height."""
 
 
+@dataclass(frozen=True)
+class Leak:
+    """A path without a barrier.
+
+    Attributes
+    ----------
+    start, end : str
+        What it joins, in words: a cavity in quotes, or the outside.
+    lands : tuple of int
+        Numbers of the lands that it runs along, in order.
+    barrier_kpa : float
+        The hardest stretch on its way [kPa]; less than what is needed.
+    """
+
+    start: str
+    end: str
+    lands: tuple[int, ...]
+    barrier_kpa: float
+
+
+@dataclass(frozen=True)
+class Barrier:
+    """The weakest barrier: the one that gives first when the resin's pressure rises.
+
+    Attributes
+    ----------
+    start, end : str
+        What it keeps apart.
+    land : int
+        Number of the land that it stands on.
+    place : int
+        Number of the place of that land in its middle.
+    pressure_kpa : float
+        What it presses all along, at least [kPa]; 0 when there is none.
+    margin : float
+        That over the resin's pressure.
+    """
+
+    start: str
+    end: str
+    land: int
+    place: int
+    pressure_kpa: float
+    margin: float
+
+
+@dataclass(frozen=True)
+class Seal:
+    """Whether and where a closing holds resin.
+
+    Attributes
+    ----------
+    seals : bool
+        There is no leak.
+    leaks : tuple of Leak
+        One for each two things that a path joins.
+    weakest : Barrier or None
+        None when no land leads from a cavity to anything.
+    barrier_kpa : tuple of float
+        By land: the weakest of the barriers on its parts [kPa].
+    leaky : tuple of bool
+        By land: whether a leak runs along it.
+    sealed_share : tuple of float
+        By land: the share of its length that presses as hard as a barrier has to.
+    """
+
+    seals: bool
+    leaks: tuple[Leak, ...]
+    weakest: Barrier | None
+    barrier_kpa: tuple[float, ...]
+    leaky: tuple[bool, ...]
+    sealed_share: tuple[float, ...]
+
+
 def resin_kpa(loads: Loads) -> float:
     """Return the resin's pressure [kPa]; the yardstick when no resin is given."""
     return loads.cavity_mpa * 1000.0 if loads.cavity_mpa > 0 else YARDSTICK_KPA
+
+
+def seal_of(closing: Closing) -> Seal:
+    """Return whether a closing holds resin at `MARGIN` times its pressure."""
+    parts = parts_of(closing.lands, closing.section)
+    resin = resin_kpa(closing.loads)
+    strength = [strength_kpa(part) for part in parts]
+    needed = MARGIN * resin
+    leaks = leaks_of(parts, strength, needed)
+    leaky = {k for leak in leaks for k in leak.lands}
+    count = range(len(closing.lands))
+    return Seal(
+        seals=not leaks,
+        leaks=leaks,
+        weakest=weakest_of(parts, strength, resin),
+        barrier_kpa=tuple(
+            min(p for p, part in zip(strength, parts, strict=True) if part.land == k) for k in count
+        ),
+        leaky=tuple(k in leaky for k in count),
+        sealed_share=tuple(
+            sum(_runs(land.s_mm, land.pressure_kpa, needed)) / land.length_mm
+            for land in closing.lands
+        ),
+    )
 
 
 def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> float:
@@ -36,58 +140,123 @@ def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> f
     >>> longest_barrier_mm(np.array([0.0, 10.0, 20.0]), np.array([0.0, 4.0, 0.0]), 2.0)
     10.0
     """
+    return max(_runs(s_mm, pressure_kpa, needed_kpa), default=0.0)
+
+
+def _runs(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> list[float]:
+    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm]."""
     over = pressure_kpa - needed_kpa
     k = np.flatnonzero(over[:-1] * over[1:] < 0)
     meets = s_mm[k] + (s_mm[k + 1] - s_mm[k]) * over[k] / (over[k] - over[k + 1])
     s = np.sort(np.concatenate([s_mm, meets]))
-    longest = run = 0.0
-    for step, middle in zip(np.diff(s), (s[1:] + s[:-1]) / 2, strict=True):
-        run = run + step if np.interp(middle, s_mm, over) >= 0 else 0.0
-        longest = max(longest, run)
-    return float(longest)
+    holds = np.interp((s[1:] + s[:-1]) / 2, s_mm, over) >= 0
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], holds.astype(int), [0]])))
+    return [float(s[b] - s[a]) for a, b in zip(edge[::2], edge[1::2], strict=True)]
 
 
-def seals(
-    land: Land,
-    others: tuple[Land, ...],
-    needed_kpa: float,
-    blind: tuple[bool, bool] = (False, False),
-) -> bool:
-    """Return whether a barrier parts the land's two ends.
+def strength_kpa(part: Part) -> float:
+    """Return the highest pressure that some stretch of a part holds all along [kPa].
 
-    Where other lands meet it on its way, resin could come or go there, so each part between two
-    such meetings has to have a barrier of its own. An end that is `blind`, in the rubber, leads
-    nowhere: the part next to it needs none.
+    The stretch is 1 mm long, or half of a part that is shorter than 2 mm.
     """
-    places = np.unique([0.0, *_meetings(land, others), land.length_mm])
-    parts = list(pairwise(places))[1 if blind[0] else 0 :]
-    parts = parts[:-1] if blind[1] else parts
-    return all(_part_seals(land, start, end, needed_kpa) for start, end in parts)
+    s, p = part.s_mm, part.pressure_kpa
+    wanted = min(BARRIER_MM, part.length_mm / 2)
+    low, high = 0.0, float(p.max(initial=0.0))
+    if not high > 0:
+        return 0.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if longest_barrier_mm(s, p, middle) >= wanted:
+            low = middle
+        else:
+            high = middle
+    return low
 
 
-def _part_seals(land: Land, start: float, end: float, needed_kpa: float) -> bool:
-    inner = land.s_mm[(land.s_mm > start) & (land.s_mm < end)]
-    s = np.concatenate([[start], inner, [end]])
-    p = np.interp(s, land.s_mm, land.pressure_kpa)
-    return longest_barrier_mm(s, p, needed_kpa) >= min(BARRIER_MM, (end - start) / 2)
+def leaks_of(parts: Sequence[Part], strength: Sequence[float], needed: float) -> tuple[Leak, ...]:
+    """Return the leaks between each two of cavities and outside, none that passes a third.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+    strength : sequence of float
+        By part, of its best barrier [kPa].
+    needed : float
+        What a barrier has to press [kPa].
+    """
+    # a hair less, since the search for the strength stops a hair short of it
+    open_parts = [k for k, p in enumerate(strength) if p < needed * (1 - 1e-9)]
+    found: dict[frozenset[Node], Leak] = {}
+    for start in dict.fromkeys(node for k in open_parts for node in _ends(parts[k])):
+        if start.terminal:
+            for end, way in _ways_from(start, parts, open_parts).items():
+                if frozenset((start, end)) not in found:
+                    found[frozenset((start, end))] = _leak(start, end, way, parts, strength)
+    return tuple(found.values())
 
 
-def _meetings(land: Land, others: tuple[Land, ...]) -> list[float]:
-    path = LineString(np.column_stack([land.x_mm, land.y_mm]))
-    found = []
-    for other in others:
-        if other is land:
+def _ends(part: Part) -> tuple[Node, Node]:
+    return part.start, part.end
+
+
+def _ways_from(
+    start: Node, parts: Sequence[Part], open_parts: Sequence[int]
+) -> dict[Node, list[int]]:
+    """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
+    way: dict[Node, list[int]] = {start: []}
+    queue = deque([start])
+    while queue:
+        node = queue.popleft()
+        for k in open_parts:
+            if node in _ends(parts[k]):
+                other = parts[k].other(node)
+                if other not in way:
+                    way[other] = [*way[node], k]
+                    if not other.terminal:
+                        queue.append(other)
+    return {node: steps for node, steps in way.items() if node.terminal and steps}
+
+
+def _leak(
+    start: Node, end: Node, way: list[int], parts: Sequence[Part], strength: Sequence[float]
+) -> Leak:
+    if end.kind == "cavity" and start.kind != "cavity":
+        start, end, way = end, start, way[::-1]
+    lands = tuple(dict.fromkeys(parts[k].land for k in way))
+    return Leak(start.text, end.text, lands, max(strength[k] for k in way))
+
+
+def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -> Barrier | None:
+    """Return the weakest barrier between any two of cavities and outside.
+
+    Parts are opened from the weakest on; the one that first joins two of them is the barrier.
+    """
+    joined: dict[Node, set[Node]] = {}
+    for part in parts:
+        for node in _ends(part):
+            joined.setdefault(node, {node})
+    for k in np.argsort(strength, kind="stable"):
+        a, b = (joined[node] for node in _ends(parts[k]))
+        if a is b:
             continue
-        line = LineString(np.column_stack([other.x_mm, other.y_mm]))
-        if path.distance(line) < 1e-3:
-            found += [path.project(Point(p)) for p in _shared(path, line)]
-    edge = 1e-3 * path.length
-    return [s for s in found if edge < s < path.length - edge]
+        pair = [node for side in (a, b) for node in side if node.terminal]
+        if len(pair) == 2:
+            start, end = sorted(pair, key=lambda n: n.kind != "cavity")
+            p = float(strength[k])
+            return Barrier(start.text, end.text, parts[k].land, _place(parts[k], p), p, p / resin)
+        a |= b
+        for node in b:
+            joined[node] = a
+    return None
 
 
-def _shared(path: LineString, line: LineString) -> list[tuple[float, float]]:
-    """Return where two lines cross, or where an end of `line` touches `path`."""
-    crossing = path.intersection(line)
-    points = [p for part in getattr(crossing, "geoms", [crossing]) for p in part.coords]
-    points += [p for p in (line.coords[0], line.coords[-1]) if path.distance(Point(p)) < 1e-3]
-    return [(p[0], p[1]) for p in points]
+def _place(part: Part, strength: float) -> int:
+    """Return the place nearest to the middle of the longest stretch that presses so hard."""
+    holds = part.pressure_kpa >= strength
+    if strength <= 0 or not holds.any():
+        return part.places.start + int(np.argmax(part.pressure_kpa))
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], holds.astype(int), [0]])))
+    runs = list(zip(edge[::2], edge[1::2] - 1, strict=True))
+    a, b = max(runs, key=lambda run: part.s_mm[run[1]] - part.s_mm[run[0]])
+    middle = 0.5 * (part.s_mm[a] + part.s_mm[b])
+    return part.places.start + int(np.argmin(np.abs(part.s_mm - middle)))

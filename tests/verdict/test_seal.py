@@ -1,0 +1,172 @@
+"""Leak paths on graphs of lands made by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from squeeze.mold.curve import circle, polygon_loop
+from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
+from squeeze.solve.closing import Land
+from squeeze.verdict import judge
+from squeeze.verdict.graph import parts_of
+from squeeze.verdict.seal import YARDSTICK_KPA, seal_of
+
+SIDE = 60.0
+NEEDED = 2 * YARDSTICK_KPA
+
+
+def land(cut, number, a, b, press=0.0, gap=0.0):
+    """Return a straight land from a to b, with the pressure `press(s)` or the same all along."""
+    a, b = np.array(a, float), np.array(b, float)
+    n = int(np.hypot(*(b - a))) + 1
+    xy = a + np.linspace(0, 1, n)[:, None] * (b - a)
+    s = np.hypot(*(xy - a).T)
+    p = press(s) if callable(press) else np.full(n, float(press))
+    g = np.where(p > 0, 0.0, gap)
+    nought = np.zeros(n)
+    return Land(
+        cut, number, s, xy[:, 0], xy[:, 1], p, g, nought, nought,
+        nought > 0, nought > 0, np.zeros((n, 2, 2)),
+    )  # fmt: skip
+
+
+def closing_of(base, lands, cavities=((0, 0),), radius=10.0):
+    """Put lands and round cavities into a closing of a square block."""
+    cuts = []
+    for name in dict.fromkeys(each.cut for each in lands):
+        own = [each for each in lands if each.cut == name]
+        ends = [((e.x_mm[0], e.y_mm[0]), (e.x_mm[-1], e.y_mm[-1])) for e in own]
+        cuts.append(Cut(name, tuple(Stretch(pair, 0.0) for pair in ends), 100.0))
+    h = SIDE
+    outline = polygon_loop([(-h, -h), (h, -h), (h, h), (-h, h)])
+    holes = tuple(Cavity(f"c{k + 1}", circle(radius, centre)) for k, centre in enumerate(cavities))
+    section = Section(outline, Material(0.6, 0.499), holes, tuple(cuts))
+    return replace(base, section=section, lands=tuple(lands))
+
+
+def pairs(closing):
+    return {frozenset((leak.start, leak.end)) for leak in seal_of(closing).leaks}
+
+
+def test_two_walls_of_a_cavity_leak_each_by_itself(closed):
+    right, left = land("a", 0, (10, 0), (60, 0), 5.0), land("a", 1, (-60, 0), (-10, 0))
+    closing = closing_of(closed, [right, left])
+    seal = seal_of(closing)
+    assert [(leak.start, leak.end, leak.lands) for leak in seal.leaks] == [
+        ("'c1'", "the outside", (1,))
+    ]
+    assert seal.leaky == (False, True)
+    assert seal.barrier_kpa == pytest.approx((5.0, 0.0))
+    assert seal.sealed_share == (1.0, 0.0)
+
+
+def test_one_barrier_behind_a_fork_holds_all(closed):
+    """A stem from the cavity forks into two open arms: a barrier on the stem is enough."""
+    arms = [land("up", 0, (30, 0), (30, 60)), land("along", 1, (30, 0), (60, 0))]
+    tight = [land("along", 0, (10, 0), (30, 0), 5.0), *arms]
+    assert judge(closing_of(closed, tight)).seals
+    assert all(word.seals for word in judge(closing_of(closed, tight)).lands)
+    loose = [land("along", 0, (10, 0), (30, 0)), *arms]
+    (leak,) = seal_of(closing_of(closed, loose)).leaks
+    assert leak.lands[0] == 0
+    assert len(leak.lands) == 2
+
+
+def test_a_fork_leaks_by_the_arm_that_is_open(closed):
+    stem, arm = land("along", 0, (10, 0), (30, 0)), land("along", 1, (30, 0), (60, 0), 5.0)
+    closing = closing_of(closed, [stem, arm, land("up", 0, (30, 0), (30, 60))])
+    (leak,) = seal_of(closing).leaks
+    assert leak.lands == (0, 2)
+    assert seal_of(closing).leaky == (True, False, True)
+
+
+def test_a_land_is_parted_where_another_meets_it_on_its_way(closed):
+    """The land presses on the outer side of the meeting alone, so resin leaves by the other."""
+    along = land("along", 0, (10, 0), (60, 0), lambda s: np.where(s > 25, 5.0, 0.0))
+    up = land("up", 0, (30, 0), (30, 60))
+    closing = closing_of(closed, [along, up])
+    assert len(parts_of(closing.lands, closing.section)) == 3
+    assert [leak.lands for leak in seal_of(closing).leaks] == [(0, 1)]
+    alone = closing_of(closed, [along])
+    assert seal_of(alone).seals
+
+
+def test_crossing_cuts_share_their_meeting(closed):
+    across = land("across", 0, (-60, 30), (60, 30))
+    down = land("down", 0, (0, 60), (0, 10))
+    closing = closing_of(closed, [across, down])
+    assert len(parts_of(closing.lands, closing.section)) == 4
+    (leak,) = seal_of(closing).leaks
+    assert leak.start == "'c1'"
+    assert 1 in leak.lands
+
+
+def test_cavities_leak_into_each_other_though_the_outside_is_tight(closed):
+    lands = [
+        land("a", 0, (-60, 0), (-30, 0), 9.0),
+        land("a", 1, (-10, 0), (10, 0)),
+        land("a", 2, (30, 0), (60, 0), 9.0),
+    ]
+    closing = closing_of(closed, lands, ((-20, 0), (20, 0)))
+    assert pairs(closing) == {frozenset(("'c1'", "'c2'"))}
+
+
+def test_a_path_that_passes_a_third_is_told_as_its_parts(closed):
+    lands = [land("a", 0, (-60, 0), (-30, 0)), land("a", 1, (-10, 0), (10, 0))]
+    closing = closing_of(closed, lands, ((-20, 0), (20, 0)))
+    assert pairs(closing) == {
+        frozenset(("'c1'", "the outside")),
+        frozenset(("'c1'", "'c2'")),
+    }
+
+
+def test_a_land_from_outside_to_outside_leaks_nothing(closed):
+    lands = [land("a", 0, (10, 0), (60, 0), 9.0), land("b", 0, (-60, 50), (60, 50))]
+    assert judge(closing_of(closed, lands)).seals
+
+
+def test_without_a_cavity_every_land_is_told_as_if_resin_could_come(closed):
+    lands = [land("b", 0, (-60, 50), (60, 50))]
+    assert not judge(closing_of(closed, lands, ())).seals
+
+
+def test_an_end_in_the_rubber_leads_nowhere(closed):
+    assert judge(closing_of(closed, [land("a", 0, (10, 0), (40, 0))])).seals
+
+
+def test_the_weakest_barrier_is_the_one_that_gives_first(closed):
+    """By hand: the stem holds 8, its arms 3 and 20, so c1 is held by 8; c2 by 6; 6 gives first."""
+    lands = [
+        land("along", 0, (0, 0), (20, 0), 8.0),
+        land("along", 1, (20, 0), (60, 0), 3.0),
+        land("up", 0, (20, 0), (20, 60), 20.0),
+        land("left", 0, (-60, 0), (-30, 0), 6.0),
+    ]
+    closing = closing_of(closed, lands, ((-10, 0), (-20, 30)), radius=10.0)
+    # c1 spans x = -20..0; the land "left" ends in the rubber, so it counts for nothing yet
+    weakest = seal_of(closing).weakest
+    assert weakest.pressure_kpa == pytest.approx(8.0)
+    assert weakest.land == 0
+    closing = closing_of(closed, lands, ((-10, 0), (-20, 0)), radius=10.0)
+    weakest = seal_of(closing).weakest
+    assert (weakest.start, weakest.end, weakest.land) == ("'c2'", "the outside", 3)
+    assert weakest.margin == pytest.approx(6.0 / YARDSTICK_KPA)
+
+
+def test_the_barrier_is_the_best_millimetre(closed):
+    """A triangle of height 10 over 20 mm: over one millimetre it holds 9.5 at its ends."""
+    closing = closing_of(
+        closed, [land("a", 0, (10, 0), (60, 0), lambda s: np.clip(10 - np.abs(s - 25), 0, None))]
+    )
+    weakest = seal_of(closing).weakest
+    assert weakest.pressure_kpa == pytest.approx(9.5)
+    assert weakest.place == 25
+
+
+@pytest.mark.parametrize("press", [NEEDED * 0.999, NEEDED * 1.001])
+def test_flag_and_margin_agree(closed, press):
+    seal = seal_of(closing_of(closed, [land("a", 0, (10, 0), (60, 0), press)]))
+    assert seal.seals == (seal.weakest.margin >= 2)
