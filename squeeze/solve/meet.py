@@ -6,6 +6,7 @@ Cuts are trimmed to outline and cavities before they come here; fillers and crad
 from __future__ import annotations
 
 from collections import defaultdict
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,9 +112,8 @@ def _crossings(a: Piece, b: Piece) -> list[Points]:
     if np.abs(off).max() < 1e-6:
         return []
     change = np.flatnonzero(np.sign(off[:-1]) * np.sign(off[1:]) < 0)
-    roots = [
-        float(brentq(lambda s: float(_off(a, b.at(s))[0]), t[i], t[i + 1], xtol=1e-14))
-        for i in change
+    roots: list[Any] = [
+        brentq(lambda s: float(_off(a, b.at(s))[0]), t[i], t[i + 1], xtol=1e-14) for i in change
     ]
     return [b.at(s)[0] for s in [*roots, *t[off == 0.0]]]
 
@@ -128,7 +128,7 @@ def _off(piece: Piece, places: Points) -> NDArray[np.float64]:
 
 
 def shared(piece: Piece, part: tuple[float, float], loop: Loop) -> int | None:
-    """Number of the loop's piece on which a stretch of `piece` lies, None when it lies on none."""
+    """Return the number of the loop's piece on which a stretch of `piece` lies, or None."""
     places = piece.at(np.linspace(*part, 5))
     if any(loop.nearest(p)[2] > 2 * SNAP_MM for p in places):
         return None
@@ -149,8 +149,5 @@ def cut_meetings_with(cut: Cut, loop: Loop) -> list[Points]:
 def cut_lines(cut: Cut) -> list[Line]:
     """Straight parts of a cut's stretches."""
     return [
-        Line(p, q)
-        for s in cut.stretches
-        for p, q in zip(s.points[:-1], s.points[1:], strict=True)
+        Line(p, q) for s in cut.stretches for p, q in zip(s.points[:-1], s.points[1:], strict=True)
     ]
-

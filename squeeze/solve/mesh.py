@@ -1,4 +1,4 @@
-"""Triangles that follow outline, cavities and cuts: graded seeds, constrained Delaunay, smoothing, refinement.
+"""Triangles that follow all curves: graded seeds, constrained Delaunay, smoothing, refinement.
 
 The same section gives the same mesh every time.
 """
@@ -6,22 +6,25 @@ The same section gives the same mesh every time.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import pythoncdt as cdt
 from numpy.typing import NDArray
-from shapely import contains_xy, union_all
-from shapely.geometry import MultiPolygon, Polygon
+from shapely import STRtree, contains_xy, linestrings, union_all
+from shapely import points as shapely_points
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section import Section
+from squeeze.solve.graph import Graph, Run
 from squeeze.solve.meet import cradle_numbers
 from squeeze.solve.size import SizeMap, size_map
-from squeeze.solve.trace import Graph, Run, trace
+from squeeze.solve.trace import trace
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.int64]
-Region = Polygon | MultiPolygon
 
 SMOOTHINGS = 4
 LEAST_ANGLE_DEG = 28.0
@@ -84,7 +87,7 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
     return Triangles(corners, triangles, _bodies(graph, corners, triangles), graph)
 
 
-def _region(graph: Graph, section: Section) -> Region:
+def _region(graph: Graph, section: Section) -> BaseGeometry:
     """Rubber and cradle pieces as the graph's straight edges bound them."""
     rings: dict[int, list[int]] = {}
     for side in graph.sides:
@@ -107,27 +110,32 @@ def _bodies(graph: Graph, corners: Points, triangles: Whole) -> Whole:
 def _edges(graph: Graph) -> NDArray[np.uint32]:
     """Edges of all curves, each once."""
     chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.runs]
-    found = [(a, b) for chain in chains for a, b in zip(chain[:-1], chain[1:], strict=True)]
+    found = [(a, b) for chain in chains for a, b in pairwise(chain)]
     once = {frozenset(pair): pair for pair in found}
     return np.array(list(once.values()), np.uint32)
 
 
-def _seeds(region: Region, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
+def _seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
     """Corners of a graded pattern of equilateral triangles, off the graph's edges."""
     x0, y0, x1, y1 = region.bounds
     edge = size.largest_mm
-    rows, columns = int(np.ceil((y1 - y0) / (edge * np.sqrt(0.75)))) + 1, int(np.ceil((x1 - x0) / edge)) + 2
-    apex = np.array([0.5, np.sqrt(0.75)])
-    origin = np.array([(i - 0.5 * (j % 2), j * np.sqrt(0.75)) for j in range(rows) for i in range(columns)])
-    up = [np.array([o, o + [1, 0], o + apex]) for o in origin]
-    down = [np.array([o + [1, 0], o + apex + [1, 0], o + apex]) for o in origin]
+    rows, columns = (
+        int(np.ceil((y1 - y0) / (edge * np.sqrt(0.75)))) + 1,
+        int(np.ceil((x1 - x0) / edge)) + 2,
+    )
+    right, apex = np.array([1.0, 0.0]), np.array([0.5, np.sqrt(0.75)])
+    origin = np.array(
+        [(i - 0.5 * (j % 2), j * np.sqrt(0.75)) for j in range(rows) for i in range(columns)]
+    )
+    up = [np.array([o, o + right, o + apex]) for o in origin]
+    down = [np.array([o + right, o + apex + right, o + apex]) for o in origin]
     cells = np.array(up + down) * edge + [x0 - 0.25 * edge, y0]
     found = []
     while len(cells):
         split = edge > 1.35 * size(cells.mean(axis=1))
         found.append(cells[~split].reshape(-1, 2))
         cells, edge = _quartered(cells[split]), edge / 2
-    seeds = np.unique(np.round(np.vstack(found), 6), axis=0)
+    seeds = np.asarray(np.unique(np.round(np.vstack(found), 6), axis=0), float)
     seeds = seeds[contains_xy(region, seeds[:, 0], seeds[:, 1])]
     return seeds[_distance(seeds, graph.nodes, edges, size.largest_mm) > 0.55 * size(seeds)]
 
@@ -139,30 +147,34 @@ def _quartered(cells: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.vstack([np.stack(part, axis=1) for part in parts])
 
 
-def _distance(points: Points, nodes: Points, edges: NDArray[np.uint32], reach: float) -> NDArray[np.float64]:
+def _distance(
+    points: Points, nodes: Points, edges: NDArray[np.uint32], reach: float
+) -> NDArray[np.float64]:
     """Distance of points from the graph's edges [mm]."""
-    from shapely import STRtree, linestrings
-    from shapely import points as shapely_points
-
-    tree = STRtree(linestrings(nodes[edges]))
-    (which, _), away = tree.query_nearest(shapely_points(points), return_distance=True, all_matches=False)
+    tree = STRtree(np.atleast_1d(np.asarray(linestrings(nodes[edges]))))
+    places = shapely_points(points)
+    (which, _), away = tree.query_nearest(places, return_distance=True, all_matches=False)
     distance = np.full(len(points), reach)
     distance[which] = away
     return distance
 
 
-def _delaunay(corners: Points, edges: NDArray[np.uint32], region: Region) -> tuple[Whole, cdt.Triangulation]:
+def _delaunay(
+    corners: Points, edges: NDArray[np.uint32], region: BaseGeometry
+) -> tuple[Whole, cdt.Triangulation]:
     """Triangles of the rubber (corner numbers), and the triangulation they stand in."""
-    work = cdt.Triangulation(cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0)
+    work = cdt.Triangulation(
+        cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
+    )
     work.insert_vertices(np.ascontiguousarray(corners))
     work.insert_edges(edges)
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
     return triangles[_in_rubber(corners, triangles, region)], work
 
 
-def _in_rubber(corners: Points, triangles: Whole, region: Region) -> NDArray[np.bool_]:
-    """Which triangles are rubber: their middle inside, and not flat (three nodes on one straight side)."""
-    inside = (triangles >= 0).all(axis=1)
+def _in_rubber(corners: Points, triangles: Whole, region: BaseGeometry) -> NDArray[np.bool_]:
+    """Which triangles count: middle inside, and not flat (three nodes on one straight side)."""
+    inside = np.asarray((triangles >= 0).all(axis=1))
     p = corners[triangles[inside]]
     middle, (d1, d2) = p.mean(axis=1), (p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])
     twice = np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
@@ -185,17 +197,26 @@ def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
     return new[fixed:]
 
 
-def _refined(corners: Points, edges: NDArray[np.uint32], region: Region):
-    """Refine to the least angle; returns corners, triangles, and {split edge: the graph's edge it came from}."""
+def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry):
+    """Refine to the least angle; returns corners, triangles, and {part of an edge: the edge}."""
     _, work = _delaunay(corners, edges, region)
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
     outside = set(np.flatnonzero(~_in_rubber(corners, triangles, region)).tolist())
-    work.refine_triangles(MOST_CORNERS, cdt.RefinementCriterion.SMALLEST_ANGLE, cdt.deg_to_rad(LEAST_ANGLE_DEG), outside)
+    work.refine_triangles(
+        MOST_CORNERS,
+        cdt.RefinementCriterion.SMALLEST_ANGLE,
+        cdt.deg_to_rad(LEAST_ANGLE_DEG),
+        outside,
+    )
     if work.vertices_count() > MOST_CORNERS:
-        text = f"some part is too thin to mesh (more than {MOST_CORNERS} points would be needed); make cuts and edges meet less sharply"
+        text = (
+            f"some part is too thin to mesh (more than {MOST_CORNERS} points would be needed);"
+            " make cuts and edges meet less sharply"
+        )
         raise BadInput([Fault("block", text)])
     parents = {
-        (e.v1 - _OFFSET, e.v2 - _OFFSET): (o[0].v1 - _OFFSET, o[0].v2 - _OFFSET) for e, o in work.piece_to_originals.items()
+        (e.v1 - _OFFSET, e.v2 - _OFFSET): (o[0].v1 - _OFFSET, o[0].v2 - _OFFSET)
+        for e, o in work.piece_to_originals.items()
     }
     work.finalize_triangulation(outside)
     vertices = work.vertices_array()
@@ -219,7 +240,9 @@ def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict,
     for side in graph.sides:
         nodes, at = _filled(side.nodes, side.at, within, corners)
         new = [k for k, n in enumerate(nodes) if n >= len(graph.nodes)]
-        corners[[nodes[k] for k in new]] = loops[side.loop].pieces[side.piece].at([at[k] for k in new])
+        corners[[nodes[k] for k in new]] = (
+            loops[side.loop].pieces[side.piece].at([at[k] for k in new])
+        )
         sides.append(replace(side, nodes=nodes, at=at))
     runs, seats, joints = (
         tuple(_run_filled(run, within, corners) for run in runs)
@@ -237,9 +260,12 @@ def _run_filled(run: Run, within: dict, corners: Points) -> Run:
 def _filled(nodes: tuple[int, ...], at: tuple[float, ...], within: dict, corners: Points):
     """Chain of nodes and parameters with the corners that split its edges put in."""
     out_nodes, out_at = [nodes[0]], [at[0]]
-    for k, (a, b) in enumerate(zip(nodes[:-1], nodes[1:], strict=True)):
+    for k, (a, b) in enumerate(pairwise(nodes)):
         chord = corners[b] - corners[a]
-        between = [(float((corners[n] - corners[a]) @ chord / (chord @ chord)), n) for n in within.get((min(a, b), max(a, b)), ())]
+        between = [
+            (float((corners[n] - corners[a]) @ chord / (chord @ chord)), n)
+            for n in within.get((min(a, b), max(a, b)), ())
+        ]
         for t, n in sorted(between):
             out_nodes.append(n)
             out_at.append(at[k] + t * (at[k + 1] - at[k]))

@@ -1,12 +1,13 @@
-"""How large the triangles should be at each place: small at lands and tight curves, growing away from them."""
+"""How large triangles should be: small at lands and tight curves, growing away from them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from squeeze.mold.curve import Arc, Loop
 from squeeze.mold.section import Section
@@ -33,7 +34,7 @@ class SizeMap:
         Bounds of the answer.
     """
 
-    sources: tuple[tuple[float, cKDTree], ...]
+    sources: tuple[tuple[float, KDTree], ...]
     largest_mm: float
     smallest_mm: float
 
@@ -74,7 +75,7 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     sources = []
     for size, line in wanted:
         h = max(size, floor) / fineness
-        sources.append((h, cKDTree(_dense(line, h))))
+        sources.append((h, KDTree(_dense(line, h))))
     smallest = min([h for h, _ in sources], default=largest / fineness)
     return SizeMap(tuple(sources), largest / fineness, smallest)
 
@@ -107,7 +108,7 @@ def _length(p: Points) -> float:
 def _dense(line: Points, h: float) -> Points:
     """Points along a polyline, at most h / 2 apart."""
     parts = [line[:1]]
-    for a, b in zip(line[:-1], line[1:], strict=True):
+    for a, b in pairwise(line):
         n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h)))
         parts.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
     return np.vstack(parts)

@@ -1,13 +1,14 @@
 """Parting the mesh along its cuts, and making it quadratic.
 
-A node on a cut is shared by fans of triangles, parted from each other by cut edges. The first fan keeps the node, each
-other fan gets a copy. This is pure topology: ends inside the rubber, T-junctions, crossings and pieces that come free
-need no special case.
+A node on a cut is shared by fans of triangles, parted from each other by cut edges. The first fan
+keeps the node, each other fan gets a copy. This is pure topology: ends inside the rubber,
+T-junctions, crossings and pieces that come free need no special case.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +69,8 @@ class Mesh:
         Start, mid-side and end node of the edges of the exposed outside, counter-clockwise: of
         the block's outline and of the cradle pieces, without their seats.
     edges : tuple of arrays (k, 3) of int
-        By loop (0 = outline, then cavities): start, mid-side and end node of each edge, in the loop's order.
+        By loop (0 = outline, then cavities): start, mid-side and end node of each edge, in the
+        loop's order.
     """
 
     tri: MeshTri2
@@ -133,7 +135,9 @@ def part(section: Section, flat: Triangles) -> Mesh:
     )
 
 
-def split(corners: Points, triangles: Whole, chains: list[tuple[int, ...]]) -> tuple[Points, Whole, Whole]:
+def split(
+    corners: Points, triangles: Whole, chains: list[tuple[int, ...]]
+) -> tuple[Points, Whole, Whole]:
     """Part straight triangles along chains of edges.
 
     Parameters
@@ -151,14 +155,16 @@ def split(corners: Points, triangles: Whole, chains: list[tuple[int, ...]]) -> t
         The corner that each corner was made from.
     """
     n, m = len(corners), len(triangles)
-    cut = {frozenset(pair) for chain in chains for pair in zip(chain[:-1], chain[1:], strict=True)}
+    cut = {frozenset(pair) for chain in chains for pair in pairwise(chain)}
     start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
     low, high = np.minimum(start, end), np.maximum(start, end)
     key = low * n + high
     order = np.argsort(key, kind="stable")
     twin = np.flatnonzero(key[order][1:] == key[order][:-1])
     a, b = order[twin], order[twin + 1]  # half-edges of neighbouring triangles
-    keep = np.array([frozenset((int(i), int(j))) not in cut for i, j in zip(low[a], high[a], strict=True)], bool)
+    keep = np.array(
+        [frozenset((int(i), int(j))) not in cut for i, j in zip(low[a], high[a], strict=True)], bool
+    )
     a, b = a[keep], b[keep]
     corner_a = np.concatenate([a, _next(a)])  # the same two nodes, seen from both triangles
     corner_b = np.concatenate([_next(b), b])
@@ -181,7 +187,7 @@ def _next(half_edge: Whole) -> Whole:
 
 
 class _Sides:
-    """Finds the triangle side that runs from one (unparted) corner to another, as its three nodes."""
+    """Finds the triangle side from one (unparted) corner to another, as its three nodes."""
 
     def __init__(self, triangles: Whole, origin: Whole):
         self._found = {
@@ -196,9 +202,9 @@ class _Sides:
 
     def faces(self, chain: tuple[int, ...]) -> tuple[Whole, Whole]:
         """Nodes of both faces of a cut: (left, right), each corner, mid-side, corner, ..."""
-        pairs = list(zip(chain[:-1], chain[1:], strict=True))
+        pairs = list(pairwise(chain))
         left = [self.along(a, b) for a, b in pairs]
-        right = [self.along(b, a)[::-1] for a, b in pairs]
+        right = [(end, mid, start) for start, mid, end in (self.along(b, a) for a, b in pairs)]
         return _strung(left), _strung(right)
 
 
@@ -224,9 +230,7 @@ def _loop_edges(
     return np.array(found, np.int64).reshape(-1, 3)
 
 
-def _outside(
-    section: Section, loops: list[Whole], origin: Whole, faces: tuple[Land, ...]
-) -> Whole:
+def _outside(section: Section, loops: list[Whole], origin: Whole, faces: tuple[Land, ...]) -> Whole:
     """Edges of outline and cradle pieces that no seat covers, the outermost ring of them."""
     covered = {
         frozenset(map(int, pair))
@@ -256,7 +260,7 @@ def _pieces(triangles: Whole, n: int) -> Whole:
 
 
 def _bases(lands: tuple[Land, ...], origin: Whole, n: int) -> Whole:
-    """The node each node was copied from; of a mid-side on a land the left face's is the base."""
+    """Return the node each was copied from; of a mid-side on a land the left face's is the base."""
     base = np.arange(n)
     base[: len(origin)] = origin
     for land in lands:
