@@ -1,0 +1,91 @@
+"""Boards on rubber: the edge of a flat one, and a cylinder between two.
+
+K. L. Johnson, Contact Mechanics, Cambridge University Press 1985; from memory. The rigid flat punch
+(M. A. Sadowsky 1928) is p = P / (pi sqrt(a^2 - x^2)); line contact (H. Hertz 1882) has the
+half-width b = sqrt(4 P R / (pi E*)) and the peak p0 = sqrt(P E* / (pi R)).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from squeeze.mold.curve import Arc, Line, Loop, circle, polygon_loop
+from squeeze.mold.section import CradlePiece, Loads, Material, Push, Section
+from squeeze.solve import Block, Outcome
+
+RIGID = Material(1e5, 0.3)
+
+
+def box(x0: float, y0: float, x1: float, y1: float) -> Loop:
+    return polygon_loop([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def punch(fineness: float):
+    """A rigid board 20 mm wide on a block 400 x 300 mm; the floor carries it evenly."""
+    rubber = Material(0.5, 0.49)
+    board = CradlePiece("board", box(-10, 0, 10, 10), RIGID)
+    section = Section(box(-200, -300, 200, 0), rubber, cradles=(board,))
+    pushes = (Push((0, 10), 10, 0.1 / 10), Push((0, -300), 400, 0.1 / 400))
+    closing = Block(section, fineness).close(Loads(pushes=pushes))
+    assert closing.trust.outcome is Outcome.CONVERGED
+    return closing.seats[0]
+
+
+def test_edge_of_a_rigid_flat_board():
+    a, P = 10.0, 0.1
+    seat = punch(4.0)
+    x = seat.x_mm
+    assert seat.force_n_per_mm == pytest.approx(P, rel=1e-6)
+    for at in (0.0, 5.0, 8.0):
+        exact = 1000 * P / (np.pi * np.sqrt(a**2 - at**2))
+        assert np.interp(at, x[::-1], seat.pressure_kpa[::-1]) == pytest.approx(exact, rel=0.03)
+
+
+def test_edge_of_a_rigid_flat_board_comes_nearer_with_finer_meshes():
+    inner = [(seat, np.abs(seat.x_mm) < 8) for seat in (punch(1.0), punch(2.0), punch(4.0))]
+    off = []
+    for seat, at in inner:
+        exact = 100 / (np.pi * np.sqrt(100 - seat.x_mm[at] ** 2))
+        off.append(float(np.abs(seat.pressure_kpa[at] / exact - 1).max()))
+    assert off[2] < off[0] / 2
+
+
+def hertz(load: float, fineness: float):
+    """A rubber cylinder R = 25 between rigid flat boards; its own curve is the seats' gap."""
+    R, half = 25.0, np.radians(20)
+    rubber = Material(0.5, 0.49)
+    pieces = []
+    for name, turn in (("over", np.pi / 2), ("under", -np.pi / 2)):
+        a, b = ((R * np.cos(t), R * np.sin(t)) for t in (turn - half, turn + half))
+        up = 15.0 * np.sign(turn)
+        outer = (a[0], a[1] + up), (b[0], b[1] + up)
+        loop = Loop(
+            (
+                Arc((0.0, 0.0), (R, R), turn + half, -2 * half),
+                Line(a, outer[0]),
+                Line(outer[0], outer[1]),
+                Line(outer[1], b),
+            )
+        )
+        s = np.linspace(-half, half, 401)
+        gap = R * (1 - np.cos(s)) * np.cos(s)  # how far the flat stands off, normal to the curve
+        pieces.append(CradlePiece(name, loop, RIGID, 0.0, tuple(gap), 2 * half * R))
+    section = Section(circle(R), rubber, cradles=tuple(pieces))
+    y = R * np.cos(half) + 15.0
+    pushes = (Push((0, y), 10, load / 10), Push((0, -y), 10, load / 10))
+    closing = Block(section, fineness).close(Loads(pushes=pushes))
+    assert closing.trust.outcome is Outcome.CONVERGED
+    return closing.seats
+
+
+def test_cylinder_between_rigid_boards():
+    P, R, E = 0.05, 25.0, 0.5 / (1 - 0.49**2)
+    b, p0 = np.sqrt(4 * P * R / (np.pi * E)), 1000 * np.sqrt(P * E / (np.pi * R))
+    for seat in hertz(P, 6.0):
+        element = float(np.diff(seat.s_mm).max())
+        assert seat.force_n_per_mm == pytest.approx(P, rel=1e-3)  # along the curve, not down
+        assert seat.pressure_kpa.max() == pytest.approx(p0, rel=0.03)
+        width = float(np.trapezoid(seat.pressure_kpa > 0, seat.s_mm))
+        assert width / 2 == pytest.approx(b, abs=element)
+        assert b > 3 * element
