@@ -22,7 +22,7 @@ def box(x0: float, y0: float, x1: float, y1: float) -> Loop:
 
 
 def punch(fineness: float):
-    """A rigid board 20 mm wide on a block 400 x 300 mm; the floor carries it evenly."""
+    """Press a rigid board 20 mm wide on a block 400 x 300 mm; the floor carries it evenly."""
     rubber = Material(0.5, 0.49)
     board = CradlePiece("board", box(-10, 0, 10, 10), RIGID)
     section = Section(box(-200, -300, 200, 0), rubber, cradles=(board,))
@@ -52,7 +52,7 @@ def test_edge_of_a_rigid_flat_board_comes_nearer_with_finer_meshes():
 
 
 def hertz(load: float, fineness: float):
-    """A rubber cylinder R = 25 between rigid flat boards; its own curve is the seats' gap."""
+    """Press a rubber cylinder R = 25 between rigid flat boards; its own curve is the seats' gap."""
     R, half = 25.0, np.radians(20)
     rubber = Material(0.5, 0.49)
     pieces = []
@@ -86,6 +86,6 @@ def test_cylinder_between_rigid_boards():
         element = float(np.diff(seat.s_mm).max())
         assert seat.force_n_per_mm == pytest.approx(P, rel=1e-3)  # along the curve, not down
         assert seat.pressure_kpa.max() == pytest.approx(p0, rel=0.03)
-        width = float(np.trapezoid(seat.pressure_kpa > 0, seat.s_mm))
+        width = float(np.trapezoid((seat.pressure_kpa > 0).astype(float), seat.s_mm))
         assert width / 2 == pytest.approx(b, abs=element)
         assert b > 3 * element
