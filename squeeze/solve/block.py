@@ -178,8 +178,10 @@ class Block:
         c = len(contact.p)
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
         free = _null(rigid[np.concatenate([np.ones(c, bool), contact.state == 1])])
+        slides = rigid[c:] @ free
+        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0  # the block moves as a whole
         more = -(slip + rigid @ contact.motion)[c:]
-        motion = contact.motion + free @ np.linalg.lstsq(rigid[c:] @ free, more, rcond=1e-9)[0]
+        motion = contact.motion + free @ np.linalg.lstsq(slides, more, rcond=1e-9)[0]
         u = self.factor.displaced(f, opened, traction) + self.factor.motions @ motion
         u = u.reshape(-1, 2)
         return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
