@@ -1,0 +1,134 @@
+"""The answers that the page asks for; they are worked out in a process of their own."""
+
+from __future__ import annotations
+
+import json
+import sys
+import traceback
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from squeeze import __version__
+from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, loads_of, mold_of
+from squeeze.mold.notes import notes_of
+from squeeze.mold.stock import SIZES
+from squeeze.page.difference import changes, difference
+from squeeze.page.drawing import drawing
+from squeeze.page.limits import limits
+from squeeze.show.export import as_json
+from squeeze.show.start import CAUTION, start
+from squeeze.show.table import notes
+from squeeze.show.tint import tint
+from squeeze.solve import Block, Closing
+from squeeze.verdict import Verdict, judge
+
+QUICK = 0.5
+"""Fineness of the mesh while something is being moved."""
+
+KEPT = 4
+LOADS_ONLY = ("title", "length_mm", "band", "push", "resin", "pot")
+
+_blocks: OrderedDict[str, Block] = OrderedDict()
+
+
+class Refused(Exception):
+    """What was asked makes no sense; the text says why."""
+
+
+def answer(asked: dict[str, Any]) -> tuple[int, dict[str, Any]]:
+    """Return an HTTP status and the answer to one request: ``{"do": name, ...}``."""
+    try:
+        return 200, _DOES[asked["do"]](asked)
+    except BadInput as error:
+        return 422, {"faults": _faults(error)}
+    except SqueezeError as error:
+        return 422, {"error": str(error)}
+    except Refused as error:
+        return 400, {"error": str(error)}
+    except Exception:
+        traceback.print_exc(file=sys.stderr)
+        return 500, {"error": "The calculation failed; the terminal that runs the page says why."}
+
+
+def _faults(error: BadInput) -> list[dict[str, Any]]:
+    return [
+        {"key": f.key, "text": f.text, "line": f.line, "say": f.say(error.file)}
+        for f in error.faults
+    ]
+
+
+def _close(asked: dict[str, Any]) -> dict[str, Any]:
+    inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
+    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
+    said = as_json(closing, verdict) | {"fineness": fineness, "drawing": drawing(closing)}
+    said["remarks"] = [*notes_of(mold, closing.section), *notes(closing, inches)]
+    if asked.get("against") is not None:
+        other = _closed(asked["against"], fineness, inches)
+        said["difference"] = difference(other[1:], (closing, verdict), inches)
+        said["changes"] = changes(other[0], mold)
+    return said
+
+
+def _closed(data: Any, fineness: float, inches: bool) -> tuple[Mold, Closing, Verdict]:
+    mold = mold_of(_mold_given(data))
+    block = _block(mold, fineness)
+    closing = replace(block.close(loads=loads_of(mold, block.section)), title=mold.title)
+    return mold, closing, judge(closing, inches)
+
+
+def _block(mold: Mold, fineness: float) -> Block:
+    """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
+    shape = {key: value for key, value in dict_of(mold).items() if key not in LOADS_ONLY}
+    key = json.dumps([fineness, shape])
+    if key not in _blocks:
+        _blocks[key] = Block(mold, fineness)
+    _blocks.move_to_end(key)
+    while len(_blocks) > KEPT:
+        _blocks.popitem(last=False)
+    return _blocks[key]
+
+
+def _mold_given(data: Any) -> dict[str, Any]:
+    if not isinstance(data, dict):
+        raise Refused(
+            "There is no mold in what was asked: a JSON object with the keys of a mold"
+            " file is needed."
+        )
+    return data
+
+
+def _read(asked: dict[str, Any]) -> dict[str, Any]:
+    text, name = asked.get("text"), asked.get("name")
+    if not isinstance(text, str):
+        raise Refused("There is no text to read.")
+    return {"mold": dict_of(loads(text, name if isinstance(name, str) else None))}
+
+
+def _write(asked: dict[str, Any]) -> dict[str, Any]:
+    return {"text": dump(mold_of(_mold_given(asked.get("mold"))))}
+
+
+def _start(asked: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "squeeze": __version__,
+        "caution": CAUTION,
+        "stock": list(SIZES),
+        "limits": limits(),
+        "tints": {str(n): _hexes(n) for n in range(4, 9)},
+        "start": dict_of(loads(start("Two pen barrels"))),
+    }
+
+
+def _hexes(count: int) -> list[str]:
+    colours = (tint(k / (count - 1)) for k in range(count))
+    return ["#" + bytes(round(255 * c) for c in rgb).hex() for rgb in colours]
+
+
+_DOES: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+    "close": _close,
+    "read": _read,
+    "write": _write,
+    "start": _start,
+}

@@ -1,0 +1,145 @@
+"""The server's routes."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from squeeze.mold import SqueezeError
+from squeeze.page.assets import Asset, assets
+from squeeze.page.body import body_of
+from squeeze.page.guard import Guard
+from squeeze.page.kept import Kept
+from squeeze.page.solvers import Solvers
+
+PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")
+
+
+def app_of(port: int, kept: Kept | None = None, solvers: Solvers | None = None) -> Starlette:
+    """Return the application that serves the page.
+
+    Parameters
+    ----------
+    port : int
+        Where it listens; requests that name another host are refused.
+    kept : Kept, optional
+        The mold file to begin with.
+    solvers : Solvers, optional
+        The processes that answer; made here unless given.
+    """
+
+    @asynccontextmanager
+    async def running(app: Starlette) -> AsyncIterator[None]:
+        app.state.solvers = solvers or Solvers()
+        yield
+        app.state.solvers.end()
+
+    app = Starlette(
+        routes=[
+            Route("/", _asset),
+            Route("/assets/{name}", _asset),
+            Route("/start", _start),
+            Route("/{do}", _answer, methods=["POST"]),
+            Route("/file", _save, methods=["PUT"]),
+        ],
+        middleware=[Middleware(Guard, port=port)],
+        exception_handlers={HTTPException: _refused, Exception: _broken},
+        lifespan=running,
+    )
+    app.state.kept, app.state.assets = kept, assets()
+    return app
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    return JSONResponse({"error": error.detail}, error.status_code, error.headers)
+
+
+async def _broken(request: Request, error: Exception) -> Response:
+    return JSONResponse({"error": "The server failed; its terminal says why."}, 500)
+
+
+async def _asset(request: Request) -> Response:
+    found: Asset | None = request.app.state.assets.get(
+        request.path_params.get("name", "index.html")
+    )
+    if found is None:
+        raise HTTPException(404, "There is no such file.")
+    return Response(found.content, media_type=found.kind)
+
+
+async def _start(request: Request) -> Response:
+    status, said = await request.app.state.solvers.ask({"do": "start"}, "start")
+    kept: Kept | None = request.app.state.kept
+    if status == 200 and kept is not None:
+        said["file"] = await _file(request, kept)
+    return JSONResponse(said, status)
+
+
+async def _file(request: Request, kept: Kept) -> dict[str, Any]:
+    try:
+        text, seen = kept.read()
+    except (OSError, UnicodeDecodeError) as error:
+        return {"name": kept.name, "error": f"{kept.name}: cannot be read: {error}"}
+    asked = {"do": "read", "text": text, "name": kept.name}
+    return {"name": kept.name, "stamp": seen} | (
+        await request.app.state.solvers.ask(asked, "start")
+    )[1]
+
+
+async def _answer(request: Request) -> Response:
+    do = request.path_params["do"]
+    if do not in ("close", "read", "write"):
+        raise HTTPException(404, "There is nothing of that name here.")
+    asked = await body_of(request)
+    page = asked.get("page")
+    if not isinstance(page, str) or not PAGE.fullmatch(page):
+        raise HTTPException(400, "The request does not say which page it comes from.")
+    # Reading and writing must not take the place of a solve, nor be taken by one.
+    line = page if do == "close" else f"{page} {do}"
+    return JSONResponse(*reversed(await _unless_gone(request, asked | {"do": do}, line)))
+
+
+async def _unless_gone(request: Request, asked: dict[str, Any], line: str) -> Any:
+    """Return status and answer; what nobody waits for any more is ended soon."""
+    answer = asyncio.create_task(request.app.state.solvers.ask(asked, line))
+    gone = asyncio.create_task(_gone(request))
+    await asyncio.wait({answer, gone}, return_when=asyncio.FIRST_COMPLETED)
+    gone.cancel()
+    if not answer.done():
+        answer.cancel()
+        return 499, {"error": "Nobody waits for the answer any more."}
+    return answer.result()
+
+
+async def _gone(request: Request) -> None:
+    while (await request.receive())["type"] != "http.disconnect":
+        pass
+
+
+async def _save(request: Request) -> Response:
+    asked, kept = await body_of(request), request.app.state.kept
+    if kept is None:
+        raise HTTPException(404, "The page was started without a mold file.")
+    status, said = await request.app.state.solvers.ask(asked | {"do": "write"}, "save")
+    if status != 200:
+        return JSONResponse(said, status)
+    seen = asked.get("seen")
+    try:
+        made = kept.write(said["text"], seen if isinstance(seen, str) else None)
+    except SqueezeError as error:
+        raise HTTPException(500, str(error)) from None
+    if made is None:
+        text = f"{kept.name} was changed by somebody else since it was opened here."
+        return JSONResponse({"error": text, "changed": True}, 409)
+    return JSONResponse({"stamp": made, "name": kept.name})

@@ -1,0 +1,68 @@
+// Talking to the server: one answer under way, the latest wins, first on a coarse mesh.
+
+const PAGE = crypto.randomUUID();
+const SETTLED_MS = 260;
+const DEAF = "The page's server does not answer. Is `squeeze page` still running in its terminal?";
+
+/** Send JSON and return {status, ...what came back}. */
+export async function post(path, body, method = "POST") {
+  try {
+    const response = await fetch(path, {
+      method,
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ page: PAGE, ...body }),
+    });
+    return { ...(await response.json()), status: response.status };
+  } catch {
+    return { status: 0, error: DEAF };
+  }
+}
+
+/** Fetch JSON and return {status, ...what came back}. */
+export async function get(path) {
+  try {
+    const response = await fetch(path);
+    return { ...(await response.json()), status: response.status };
+  } catch {
+    return { status: 0, error: DEAF };
+  }
+}
+
+/** Asks how a mold closes, again and again while it is being changed. */
+export class Asker {
+  /**
+   * @param {string} name  one line of answers each
+   * @param {(answer, wanted) => void} deliver
+   * @param {(busy: boolean) => void} busy
+   */
+  constructor(name, deliver, busy = () => {}) {
+    this.page = `${PAGE.slice(0, 40)}-${name}`;
+    this.deliver = deliver;
+    this.busy = busy;
+    this.next = null;
+    this.running = false;
+    this.timer = 0;
+  }
+
+  /** Ask for `wanted` ({mold, inches, against}); what was asked before and not begun is dropped. */
+  want(wanted, quick = true) {
+    clearTimeout(this.timer);
+    this.next = { wanted, quick };
+    if (!this.running) this.run();
+  }
+
+  async run() {
+    this.running = true;
+    this.busy(true);
+    while (this.next) {
+      const { wanted, quick } = this.next;
+      this.next = null;
+      const answer = await post("/close", { ...wanted, page: this.page, quick });
+      if (answer.status !== 409) this.deliver(answer, wanted);
+      const again = quick && answer.status === 200 && !this.next;
+      if (again) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);
+    }
+    this.running = false;
+    this.busy(false);
+  }
+}

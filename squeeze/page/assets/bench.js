@@ -1,0 +1,280 @@
+// The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
+
+import { Asker } from "./ask.js";
+import { $, el, keyed, say, set } from "./dom.js";
+import { drawGroups } from "./fields.js";
+import { makeHandles } from "./handles.js";
+import { corners } from "./mold.js";
+import { groupsOf } from "./panel.js";
+import { Plot, legend } from "./plot.js";
+import { Section } from "./section.js";
+import { drawTable } from "./table.js";
+import { topOf } from "./tint.js";
+import { length, place, plain, pressure } from "./units.js";
+
+const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
+
+export class Bench {
+  constructor(store, start) {
+    this.store = store;
+    this.start = start;
+    this.shown = true;
+    this.faults = [];
+    this.opened = new Map();
+    this.squeezed = 0;
+    this.reading = null;
+    this.section = new Section($("#section"), "now");
+    this.former = new Section($("#pinned"), "pinned");
+    this.plot = new Plot($("#plot"), "now");
+    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => set($("#busy"), { "data-on": on || null }));
+    this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
+    this.handles = makeHandles(this.section, {
+      mold: () => store.mold,
+      inches: () => store.settings.inches,
+      change: (mold, tag) => store.change(mold, tag),
+      hold: (on) => this.hold(on),
+    });
+    this.wire();
+    this.ask();
+    this.askPinned();
+  }
+
+  get page() {
+    const { store } = this;
+    this.page_ ??= { opened: this.opened, limits: this.start.limits, change: (mold, tag) => store.change(mold, tag) };
+    return Object.assign(this.page_, { mold: store.mold, inches: store.settings.inches, faults: this.faults });
+  }
+
+  wire() {
+    const { store } = this;
+    for (const id of ["bands", "points"]) $(`#${id}`).addEventListener("change", () => this.draw());
+    $("#squeezed").addEventListener("change", (event) => this.squeeze(event.target.checked ? 1 : 0));
+    $("#pin").addEventListener("click", () => store.set("pinned", store.mold));
+    $("#unpin").addEventListener("click", () => store.set("pinned", undefined));
+    $("#swap").addEventListener("click", () => {
+      const { pinned } = store.extra;
+      store.set("pinned", store.mold);
+      store.change(pinned, `swap ${Date.now()}`);
+    });
+    $("#walk").addEventListener("input", (event) => this.walk(Number(event.target.value)));
+    $("#plot").addEventListener("pointermove", (event) => this.point(event));
+    $("#plot").addEventListener("pointerdown", (event) => this.point(event));
+  }
+
+  refresh(why) {
+    if (why === "begin") {
+      this.answer = null;
+      this.pinnedAnswer = null;
+      this.reading = null;
+      this.section.box = null;
+    }
+    if (["mold", "begin", "settings", "pinned"].includes(why)) this.ask(why !== "mold");
+    if (["begin", "settings", "pinned"].includes(why)) this.askPinned();
+    this.drawPanel();
+    if (this.shown) this.draw();
+  }
+
+  ask(whole = false) {
+    const { mold, settings, extra } = this.store;
+    this.asker.want({ mold, inches: settings.inches, against: extra.pinned }, !whole || !this.answer);
+  }
+
+  askPinned() {
+    const { extra, settings } = this.store;
+    if (extra.pinned) this.pinnedAsker.want({ mold: extra.pinned, inches: settings.inches }, false);
+    else this.pinnedAnswer = null;
+  }
+
+  deliver(answer, wanted) {
+    this.trouble = answer.status === 200 ? null : answer;
+    this.faults = answer.faults ?? [];
+    if (answer.status === 200) Object.assign(this, { answer, answered: wanted.mold });
+    this.drawPanel();
+    this.draw();
+  }
+
+  deliverPinned(answer) {
+    this.pinnedAnswer = answer.status === 200 ? answer : null;
+    this.draw();
+  }
+
+  hold(on) {
+    this.held = on;
+    if (!on) this.draw();
+  }
+
+  squeeze(goal) {
+    const begin = this.squeezed;
+    const time = MOVES.matches ? 0 : 420;
+    const start = performance.now();
+    const frame = (now) => {
+      const share = time ? Math.min(1, (now - start) / time) : 1;
+      this.squeezed = begin + (goal - begin) * (share * share * (3 - 2 * share));
+      this.draw();
+      if (share < 1) requestAnimationFrame(frame);
+    };
+    requestAnimationFrame(frame);
+  }
+
+  draw() {
+    this.drawVerdict();
+    const { answer, pinnedAnswer } = this;
+    const pinned = Boolean(this.store.extra.pinned);
+    $("#pinned-figure").hidden = !pinned;
+    $("#now-caption").hidden = !pinned;
+    $("#difference").hidden = !pinned;
+    $("#pictures").classList.toggle("two", pinned);
+    if (!answer) return;
+    const top = topOf(answer, pinned ? pinnedAnswer : null);
+    const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked };
+    this.drawSection(how);
+    if (pinned && pinnedAnswer) this.drawPinned(how);
+    this.drawWords(how);
+    legend($("#legend"), top);
+    this.plot.draw(answer, { ...how, reading: this.reading });
+    drawTable(answer, how.inches);
+    this.setWalk();
+  }
+
+  drawSection(how) {
+    const { section, answer } = this;
+    if (!this.held || !section.box) section.fit([answer.drawing.outline, ...(answer.drawing.bodies ?? []).flatMap((body) => body.rest)]);
+    const reading = this.reading && this.placeOf(this.reading);
+    section.draw(answer, { ...how, reading });
+    const { mold } = this.store;
+    const stale = this.answered !== mold;
+    section.node.classList.toggle("stale", stale);
+    section.drawSketch(stale ? [mold.block, ...(mold.cavity ?? [])].map((shape) => sketched(() => corners(shape ?? {}))) : [], stale ? (mold.cut ?? []).map((cut) => cut.path_mm ?? []) : []);
+    section.handles.setAttribute("visibility", $("#points").checked ? "visible" : "hidden");
+    this.handles.draw();
+    say($("#described"), section.describe(answer, how.inches));
+  }
+
+  drawPinned(how) {
+    const { drawing, verdict } = this.pinnedAnswer;
+    this.former.fit([drawing.outline, ...drawing.bodies.flatMap((body) => body.rest)]);
+    this.former.draw(this.pinnedAnswer, how);
+    set(this.former.node, { "aria-label": `Section as pinned. ${verdict.say} ${this.former.describe(this.pinnedAnswer, how.inches)}` });
+    say($("#pinned-say"), verdict.say);
+    say($("#now-say"), this.answer.verdict.say);
+  }
+
+  drawWords(how) {
+    const { answer } = this;
+    const { drawing, lands } = answer;
+    const open = lands.some((land) => land.largest_gap_mm > 0);
+    const notes = [];
+    if (how.squeezed) notes.push(`Shape drawn ${plain(drawing.factor)} times as squeezed as it is; dashed: before.`);
+    else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
+    if (answer.fineness < 1) notes.push("Coarse answer, the fine one follows.");
+    say($("#scale-note"), notes.join(" "));
+    list($("#remarks"), [...answer.remarks, answer.verdict.yardstick]);
+    list($("#differences"), answer.difference ?? []);
+    say($("#changes"), answer.changes?.length ? `Changed: ${answer.changes.join("; ")}.` : "");
+  }
+
+  drawVerdict() {
+    const { trouble, answer } = this;
+    const node = $("#verdict");
+    say($("#of"), this.store.mold.title || "Without a title");
+    const state = trouble ? "unclear" : !answer ? "waiting" : answer.verdict.seals ? "seals" : "leaks";
+    set(node, { "data-state": state });
+    const apart = { seals: 0, leaks: 5, unclear: 9, waiting: 2 }[state];
+    const [upper, lower] = node.querySelectorAll(".sign path");
+    set(upper, { d: `M4 4H40V${21 - apart}Q22 ${21 + (apart ? -apart * 0.8 : 0)} 4 ${21 - apart * 0.2}Z` });
+    set(lower, { d: `M4 40H40V${23 + apart}Q22 ${23 + (apart ? apart * 0.8 : 0)} 4 ${23 + apart * 0.2}Z` });
+    say($("#say"), trouble ? this.troubleSaid() : (answer?.verdict.say ?? "Closing the cuts …"));
+    list($("#advice"), trouble || !answer ? [] : answer.verdict.advice);
+    this.drawFaults();
+  }
+
+  troubleSaid() {
+    const count = this.faults.length;
+    if (!count) return this.trouble.error ?? "There is no answer.";
+    return count === 1 ? "One thing has to be put right first." : `${count} things have to be put right first.`;
+  }
+
+  drawFaults() {
+    keyed($("#faults"), this.faults, (fault, i) => `${i} ${fault.say}`, () => el("li"), (node, fault) => {
+      if (node.said === fault.say && node.placed === fault.placed) return;
+      Object.assign(node, { said: fault.say, placed: fault.placed });
+      const text = fault.say;
+      node.replaceChildren(fault.placed ? el("button", { type: "button", class: "link", onclick: () => this.goTo(fault.placed) }, text) : text);
+    });
+  }
+
+  goTo(id) {
+    const node = document.getElementById(id);
+    const group = node?.closest("details");
+    if (group) group.open = true;
+    node?.scrollIntoView({ block: "center" });
+    node?.focus();
+  }
+
+  drawPanel() {
+    drawGroups($("#panel"), groupsOf(this.store.mold, this.start.stock), this.page);
+  }
+
+  /* ---- walking along the lands ---- */
+
+  setWalk() {
+    const count = this.answer.lands.reduce((sum, land) => sum + land.s_mm.length, 0);
+    set($("#walk"), { max: Math.max(count - 1, 0), disabled: count === 0 || null });
+    const told = this.reading ? this.told(this.reading) : "";
+    say($("#walked"), told);
+    set($("#walk"), { "aria-valuetext": told || null });
+  }
+
+  walk(number) {
+    let left = number;
+    for (const [land, each] of this.answer.lands.entries()) {
+      if (left < each.s_mm.length) {
+        this.read({ land, index: left });
+        return;
+      }
+      left -= each.s_mm.length;
+    }
+  }
+
+  point(event) {
+    if (!this.answer) return;
+    const found = this.plot.under(event);
+    if (!found) return;
+    const before = this.answer.lands.slice(0, found.land).reduce((sum, land) => sum + land.s_mm.length, 0);
+    $("#walk").value = before + found.index;
+    this.read(found);
+  }
+
+  read(reading) {
+    this.reading = reading;
+    this.draw();
+  }
+
+  placeOf({ land, index }) {
+    const each = this.answer.lands[land];
+    if (!each || index >= each.x_mm.length) {
+      this.reading = null;
+      return null;
+    }
+    return { x: each.x_mm[index], y: each.y_mm[index] };
+  }
+
+  told({ land, index }) {
+    const each = this.answer.lands[land];
+    const { inches } = this.store.settings;
+    const state = each.gap_mm[index] > 0 ? `open by ${length(each.gap_mm[index], inches)}` : `presses with ${pressure(each.pressure_kpa[index])}`;
+    return `Land ${land + 1}, ${length(each.s_mm[index], inches)} along, at x ${place(each.x_mm[index], inches)}, y ${place(each.y_mm[index], inches)}: ${state}`;
+  }
+}
+
+function list(node, sentences) {
+  keyed(node, sentences, (text, i) => String(i), () => el("li"), (item, text) => say(item, text));
+}
+
+function sketched(make) {
+  try {
+    return make();
+  } catch {
+    return [];
+  }
+}

@@ -1,0 +1,248 @@
+// Number fields, sliders, choices: each tied to one key of the mold file.
+
+import { el, keyed, say, set } from "./dom.js";
+import { at, keyOf, put } from "./mold.js";
+import { kept, shown, unitName } from "./units.js";
+
+/**
+ * Draw groups of fields.
+ * @param {Element} parent
+ * @param {Array} groups  [{id, title, open, fields: [...]}]
+ * @param {object} page  {mold, inches, limits, faults, change(mold, tag), opened: Map}
+ */
+export function drawGroups(parent, groups, page) {
+  keyed(parent, groups, (group) => group.id, (group) => makeGroup(group, page), (node, group) => {
+    say(node.querySelector(".group-title"), group.title);
+    const note = node.querySelector(".group-note");
+    say(note, group.note ?? "");
+    drawFields(node.querySelector(".fields"), group.fields, page);
+  });
+}
+
+function makeGroup(group, page) {
+  const open = page.opened.get(group.id) ?? group.open ?? false;
+  const summary = el("summary", {}, el("span", { class: "group-title" }), el("span", { class: "group-note" }));
+  const node = el("details", { class: "group", open }, summary, el("div", { class: "fields" }));
+  node.addEventListener("toggle", () => page.opened.set(group.id, node.open));
+  return node;
+}
+
+function drawFields(parent, fields, page) {
+  keyed(parent, fields, (field) => field.id, (field) => KINDS[field.kind].make(field, page), (node, field) => {
+    node.field = field;
+    KINDS[field.kind].update(node, field, page);
+  });
+}
+
+const KINDS = {
+  number: { make: makeNumber, update: updateNumber },
+  text: { make: makeNumber, update: updateNumber },
+  choice: { make: makeChoice, update: updateChoice },
+  check: { make: makeCheck, update: updateCheck },
+  button: { make: makeButton, update: updateButton },
+  head: { make: makeHead, update: updateHead },
+  note: { make: () => el("p", { class: "field-note" }), update: (node, field) => say(node, field.text) },
+  points: { make: makePoints, update: updatePoints },
+};
+
+const idOf = (field) => `field-${field.id.replace(/[^A-Za-z0-9]+/g, "-")}`;
+
+function makeNumber(field, page) {
+  const id = idOf(field);
+  const numeric = field.kind === "number";
+  const input = el("input", { id, type: "text", class: numeric ? "figure" : "words", inputmode: numeric ? "decimal" : null, autocomplete: "off", spellcheck: "false" });
+  const slider = field.slider ? el("input", { type: "range", id: `${id}-slider`, "aria-label": `${field.label}, slider` }) : null;
+  const unit = el("span", { class: "unit" });
+  const label = el("label", { for: id });
+  const fault = el("p", { class: "fault", id: `${id}-fault` });
+  const node = el("div", { class: `field ${field.kind}` }, label, el("div", { class: "entry" }, input, unit), slider, fault);
+  input.addEventListener("input", () => typed(node, page, input.value));
+  input.addEventListener("keydown", (event) => numeric && stepped(event, node, page));
+  input.addEventListener("blur", () => updateNumber(node, node.field, page));
+  slider?.addEventListener("input", () => slid(node, page, Number(slider.value)));
+  return node;
+}
+
+function typed(node, page, text) {
+  const { field } = node;
+  const value = field.kind === "number" ? kept(text, field.unit, page.inches) : text || undefined;
+  node.typing = text;
+  set_(page, field, value);
+}
+
+function slid(node, page, value) {
+  node.typing = undefined;
+  set_(page, node.field, page.inches && node.field.unit === "mm" ? Number(value.toFixed(4)) : value);
+}
+
+function stepped(event, node, page) {
+  const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+  if (!way) return;
+  event.preventDefault();
+  const { field } = node;
+  const scale = field.unit === "mm" && page.inches ? 25.4 / 10 : 1;
+  const step = (field.step ?? 1) * scale * (event.shiftKey ? 10 : 1);
+  const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
+  const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;
+  node.typing = undefined;
+  set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + way * step)).toFixed(6)), true);
+}
+
+function set_(page, field, value) {
+  const mold = field.set ? field.set(page.mold, value) : put(page.mold, field.path, value);
+  page.change(mold, `field ${field.id}`);
+}
+
+const valueOf = (page, field) => (field.get ? field.get(page.mold) : at(page.mold, field.path));
+
+function updateNumber(node, field, page) {
+  const [label, entry] = node.children;
+  const [input, unit] = entry.children;
+  say(label, field.label);
+  say(unit, unitName(field.unit ?? "", page.inches));
+  const value = valueOf(page, field);
+  const text = shown(value, field.unit, page.inches);
+  const mine = document.activeElement === input && node.typing !== undefined && kept(node.typing, field.unit, page.inches) === value;
+  const words = field.kind === "text" && document.activeElement === input && (value ?? "") === input.value;
+  if (!mine && !words && input.value !== text) {
+    input.value = text;
+    node.typing = undefined;
+  }
+  set(input, { placeholder: field.otherwise !== undefined ? shown(field.otherwise, field.unit, page.inches) : null });
+  if (field.slider) updateSlider(node.children[2], field, value);
+  showFault(node, input, field, page);
+}
+
+function updateSlider(slider, field, value) {
+  const { least, most, step } = field.slider;
+  const now = typeof value === "number" ? value : (field.otherwise ?? least);
+  set(slider, { min: least, max: Math.max(most, typeof now === "number" ? now : most), step });
+  if (Number(slider.value) !== now) slider.value = now;
+}
+
+function showFault(node, input, field, page) {
+  const key = field.key ?? (field.path && keyOf(page.mold, field.path));
+  const said = page.faults.filter((fault) => fault.key === key && key !== undefined);
+  const fault = node.querySelector(".fault");
+  said.forEach((each) => (each.placed = input.id));
+  say(fault, said.map((each) => each.text).join("; "));
+  set(input, { "aria-invalid": said.length ? "true" : null, "aria-describedby": said.length ? fault.id : null });
+}
+
+function makeChoice(field, page) {
+  const id = idOf(field);
+  const input = el("select", { id });
+  input.addEventListener("change", () => set_(page, node.field, input.value));
+  const node = el("div", { class: "field choice" }, el("label", { for: id }), el("div", { class: "entry" }, input), el("p", { class: "fault", id: `${id}-fault` }));
+  return node;
+}
+
+function updateChoice(node, field, page) {
+  const input = node.querySelector("select");
+  say(node.firstElementChild, field.label);
+  keyed(input, field.choices, (choice) => String(choice[0]), () => el("option"), (option, [value, text]) => {
+    set(option, { value });
+    say(option, text);
+  });
+  const value = String(valueOf(page, field) ?? field.otherwise ?? "");
+  if (input.value !== value) input.value = value;
+  showFault(node, input, field, page);
+}
+
+function makeCheck(field, page) {
+  const input = el("input", { type: "checkbox", id: idOf(field) });
+  input.addEventListener("change", () => set_(page, node.field, input.checked));
+  const node = el("div", { class: "field check" }, el("label", {}, input, el("span")), el("p", { class: "fault", id: `${idOf(field)}-fault` }));
+  return node;
+}
+
+function updateCheck(node, field, page) {
+  const input = node.querySelector("input");
+  say(node.querySelector("span"), field.label);
+  input.checked = Boolean(valueOf(page, field) ?? field.otherwise);
+  showFault(node, input, field, page);
+}
+
+function makeButton(field, page) {
+  const node = el("button", { type: "button", class: `small ${field.look ?? ""}` });
+  node.addEventListener("click", () => page.change(node.field.press(page.mold), `press ${node.field.id} ${Date.now()}`));
+  return node;
+}
+
+function updateButton(node, field) {
+  say(node, field.label);
+  set(node, { "aria-label": field.spoken ?? null });
+}
+
+function makeHead() {
+  return el("div", { class: "head" }, el("h3"), el("p", { class: "fault" }));
+}
+
+function updateHead(node, field, page) {
+  say(node.firstElementChild, field.text);
+  const key = keyOf(page.mold, field.path);
+  const said = page.faults.filter((fault) => fault.key === key);
+  said.forEach((fault) => (fault.placed = `${idOf(field)}`));
+  set(node, { id: idOf(field), tabindex: said.length ? -1 : null });
+  say(node.lastElementChild, said.map((each) => each.text).join("; "));
+}
+
+function makePoints(field, page) {
+  const list = el("ol", { class: "points" });
+  const more = el("button", { type: "button", class: "small" }, "Add a point");
+  const fault = el("p", { class: "fault", id: `${idOf(field)}-fault` });
+  const node = el("div", { class: "field points-field", role: "group" }, el("p", { class: "points-name" }), list, more, fault);
+  more.addEventListener("click", () => {
+    const points = at(page.mold, node.field.path);
+    page.change(put(page.mold, node.field.path, withMiddle(points, node.field.closed)), `point ${Date.now()}`);
+  });
+  return node;
+}
+
+/** A point more, in the middle of the longest stretch. */
+function withMiddle(points, closed) {
+  const pairs = points.map((p, i) => [p, points[(i + 1) % points.length], i]).slice(0, closed ? undefined : -1);
+  const long = ([p, q]) => Math.hypot(q[0] - p[0], q[1] - p[1]);
+  const [p, q, i] = pairs.reduce((most, pair) => (long(pair) > long(most) ? pair : most));
+  const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2].map((v) => Number(v.toFixed(3)));
+  return [...points.slice(0, i + 1), middle, ...points.slice(i + 1)];
+}
+
+function updatePoints(node, field, page) {
+  set(node, { "aria-label": field.label, id: idOf(field), tabindex: -1 });
+  say(node.firstElementChild, `${field.label} (x to the right, y upwards, ${page.inches ? "in" : "mm"})`);
+  const points = at(page.mold, field.path) ?? [];
+  const rows = points.length <= 60 ? points : points.slice(0, 60);
+  keyed(node.children[1], rows, (_, i) => `p${i}`, (_, i) => makePoint(node, i, page), (row, _, i) => updatePoint(row, i, node.field, page));
+  showFault(node, node, field, page);
+}
+
+function makePoint(node, index, page) {
+  const inputs = ["x", "y"].map((axis, k) => {
+    const input = el("input", { type: "text", class: "figure", inputmode: "decimal", autocomplete: "off", "aria-label": `${axis} of point ${index + 1}` });
+    input.addEventListener("input", () => {
+      input.typing = input.value;
+      const path = [...node.field.path, index, k];
+      page.change(put(page.mold, path, kept(input.value, "mm", page.inches) ?? ""), `field ${path.join(" ")}`);
+    });
+    input.addEventListener("blur", () => (input.typing = undefined));
+    return input;
+  });
+  const gone = el("button", { type: "button", class: "small", "aria-label": `Take point ${index + 1} away` }, "✕");
+  gone.addEventListener("click", () => {
+    const points = at(page.mold, node.field.path).filter((_, i) => i !== index);
+    page.change(put(page.mold, node.field.path, points), `point ${Date.now()}`);
+  });
+  return el("li", {}, ...inputs, gone);
+}
+
+function updatePoint(row, index, field, page) {
+  const point = at(page.mold, field.path)[index] ?? [];
+  [0, 1].forEach((k) => {
+    const input = row.children[k];
+    const text = shown(point[k], "mm", page.inches);
+    const mine = document.activeElement === input && input.typing !== undefined && (kept(input.typing, "mm", page.inches) ?? "") === point[k];
+    if (!mine && input.value !== text) input.value = text;
+  });
+  row.children[2].disabled = at(page.mold, field.path).length <= field.least;
+}

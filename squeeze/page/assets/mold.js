@@ -1,0 +1,184 @@
+// The mold as a plain object with the keys of the mold file. Functions return a changed copy.
+
+/** Value at a path such as ["cut", 0, "path_mm", 1], or undefined. */
+export function at(mold, path) {
+  return path.reduce((part, step) => (part === null || part === undefined ? undefined : part[step]), mold);
+}
+
+/** Copy with the value at a path put in; undefined takes the key away. */
+export function put(mold, path, value) {
+  if (path.length === 0) return value;
+  const [step, ...rest] = path;
+  const copy = Array.isArray(mold) ? [...mold] : { ...(mold ?? {}) };
+  const inner = rest.length ? put(copy[step], rest, value) : value;
+  if (inner === undefined && !Array.isArray(copy)) delete copy[step];
+  else copy[step] = inner;
+  return copy;
+}
+
+/** Copy without the entry of a list. */
+export function without(mold, path, index) {
+  const list = at(mold, path).filter((_, i) => i !== index);
+  return put(mold, path, list.length ? list : undefined);
+}
+
+/** Copy with an entry added to a list. */
+export function withMore(mold, path, entry, index = undefined) {
+  const list = [...(at(mold, path) ?? [])];
+  list.splice(index ?? list.length, 0, entry);
+  return put(mold, path, list);
+}
+
+/** Key of a path as the command line tells it: ["cut", 0, "path_mm"] is "cut.across.path_mm". */
+export function keyOf(mold, path) {
+  let part = mold;
+  const steps = [];
+  for (const step of path) {
+    part = part?.[step];
+    const named = typeof step === "number" ? (part?.name ?? String(step + 1)) : step;
+    steps.push(String(named).replace(/[^ -~\u00a0-\uffff]/g, "?").slice(0, 60));
+  }
+  return steps.join(".");
+}
+
+/** A name such as "cut 3" that no entry of the list has yet. */
+export function freshName(list, kind) {
+  const taken = new Set((list ?? []).map((entry) => entry.name));
+  let number = (list ?? []).length + 1;
+  while (taken.has(`${kind} ${number}`)) number += 1;
+  return `${kind} ${number}`;
+}
+
+export const number = (value, otherwise = 0) => (Number.isFinite(value) ? value : otherwise);
+export const round = (value, step = 0.01) => Number((Math.round(value / step) * step).toFixed(6));
+
+/** Half width and half height of a block or cavity, as far as its numbers tell. */
+export function halves(shape) {
+  if (shape.diameter_mm !== undefined) return [number(shape.diameter_mm) / 2, number(shape.diameter_mm) / 2];
+  if (shape.points_mm !== undefined) {
+    const sides = [0, 1].map((k) => shape.points_mm.map((p) => Math.abs(number(p?.[k]))));
+    return sides.map((side) => Math.max(...side, 1));
+  }
+  const width = number(shape.width_mm);
+  return [width / 2, number(shape.height_mm, width) / 2];
+}
+
+/** Corners of a shape's outline with its bevels, without rounding; many points for curves. */
+export function corners(shape) {
+  const [cx, cy] = shape.centre_mm ?? [0, 0];
+  const [a, b] = halves(shape);
+  const kind = shape.shape ?? "drawn";
+  if (kind === "round" || kind === "oval") {
+    return Array.from({ length: 48 }, (_, k) => {
+      const angle = (k * Math.PI) / 24;
+      return [cx + a * Math.cos(angle), cy + b * Math.sin(angle)];
+    });
+  }
+  const plain = kind === "drawn" ? (shape.points_mm ?? []).filter((p) => p?.every?.(Number.isFinite)) : [[-a, -b], [a, -b], [a, b], [-a, b]];
+  return beveled(plain, number(shape.bevel_mm)).map(([x, y]) => [cx + x, cy + y]);
+}
+
+function beveled(points, leg) {
+  if (!(leg > 0) || points.length < 3) return points;
+  return points.flatMap((p, i) => {
+    const before = points[(i + points.length - 1) % points.length];
+    const after = points[(i + 1) % points.length];
+    return [towards(p, before, leg), towards(p, after, leg)];
+  });
+}
+
+function towards(p, q, mm) {
+  const length = Math.hypot(q[0] - p[0], q[1] - p[1]) || 1;
+  const share = Math.min(0.5, mm / length);
+  return [p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1])];
+}
+
+/** The shape with another outline, its size kept. */
+export function reshaped(shape, kind) {
+  const [a, b] = halves(shape);
+  const { diameter_mm, width_mm, height_mm, points_mm, bevel_mm, round_mm, ...rest } = shape;
+  const cornered = { ...(bevel_mm !== undefined && { bevel_mm }), ...(round_mm !== undefined && { round_mm }) };
+  const figures = {
+    round: { diameter_mm: round(2 * Math.max(a, b)) },
+    square: { width_mm: round(2 * Math.max(a, b)), ...cornered },
+    rectangle: { width_mm: round(2 * a), height_mm: round(2 * b), ...cornered },
+    oval: { width_mm: round(2 * a), height_mm: round(2 * b) },
+    drawn: { points_mm: drawnPoints(shape), ...(shape.shape === "drawn" && cornered) },
+  }[kind];
+  return { ...rest, shape: kind, ...figures };
+}
+
+function drawnPoints(shape) {
+  if (shape.points_mm) return shape.points_mm;
+  const all = corners({ ...shape, centre_mm: undefined });
+  const step = all.length > 16 ? 3 : 1;
+  return all.filter((_, i) => i % step === 0).map(([x, y]) => [round(x, 0.1), round(y, 0.1)]);
+}
+
+/** Everything that can be dragged: where it is, what it is, and what the mold is when it is moved. */
+export function handlesOf(mold) {
+  return [...blockHandles(mold), ...cavityHandles(mold), ...cutHandles(mold), ...pushHandles(mold)];
+}
+
+function blockHandles(mold) {
+  const block = mold.block ?? {};
+  const [a, b] = halves(block);
+  const size = (key, move) => ({ key, move: (x, y) => put(mold, ["block", key], move(x, y)) });
+  if (block.shape === "drawn" || block.points_mm) return pointHandles(mold, ["block", "points_mm"], "Outline", 3);
+  const wide = block.shape === "round" ? size("diameter_mm", (x, y) => round(2 * Math.hypot(x, y))) : size("width_mm", (x) => round(2 * Math.abs(x)));
+  const found = [{ id: "block width", kind: "side", label: "Width of the block", x: a, y: 0, ...wide }];
+  if (block.shape === "rectangle" || block.shape === "oval") {
+    const high = size("height_mm", (x, y) => round(2 * Math.abs(y)));
+    found.push({ id: "block height", kind: "side", label: "Height of the block", x: 0, y: -b, ...high });
+  }
+  if (block.shape === "square" || block.shape === "rectangle") {
+    const leg = number(block.bevel_mm);
+    const bevel = size("bevel_mm", (x, y) => Math.max(0, round(a + b - Math.abs(x) - Math.abs(y))));
+    found.push({ id: "block bevel", kind: "bevel", label: "Bevel of the corners", x: a - leg / 2, y: b - leg / 2, ...bevel });
+  }
+  return found;
+}
+
+function pointHandles(mold, path, name, least, from = [0, 0]) {
+  const points = at(mold, path) ?? [];
+  return points.map((p, i) => ({
+    id: `${path.join(" ")} ${i}`,
+    kind: path[0] === "cut" ? "cut" : "point",
+    label: `${name}, point ${i + 1} of ${points.length}`,
+    x: from[0] + number(p?.[0]),
+    y: from[1] + number(p?.[1]),
+    move: (x, y) => put(mold, [...path, i], [round(x - from[0]), round(y - from[1])]),
+    remove: points.length > least ? () => without(mold, path, i) : null,
+  }));
+}
+
+function cavityHandles(mold) {
+  return (mold.cavity ?? []).flatMap((cavity, i) => {
+    const centre = (cavity.centre_mm ?? [0, 0]).map((v) => number(v));
+    const middle = {
+      id: `cavity ${i}`,
+      kind: "cavity",
+      label: `Middle of '${cavity.name}'`,
+      x: centre[0],
+      y: centre[1],
+      move: (x, y) => put(mold, ["cavity", i, "centre_mm"], [round(x), round(y)]),
+    };
+    const drawn = cavity.points_mm && cavity.points_mm.length <= 24;
+    return [middle, ...(drawn ? pointHandles(mold, ["cavity", i, "points_mm"], `'${cavity.name}'`, 3, centre) : [])];
+  });
+}
+
+function cutHandles(mold) {
+  return (mold.cut ?? []).flatMap((cut, i) => pointHandles(mold, ["cut", i, "path_mm"], `Cut '${cut.name}'`, 2));
+}
+
+function pushHandles(mold) {
+  return (mold.push ?? []).flatMap((push, i) => (push.at_mm ? [{
+    id: `push ${i}`,
+    kind: "push",
+    label: `Push ${i + 1}`,
+    x: number(push.at_mm[0]),
+    y: number(push.at_mm[1]),
+    move: (x, y) => put(mold, ["push", i, "at_mm"], [round(x), round(y)]),
+  }] : []));
+}

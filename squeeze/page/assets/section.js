@@ -1,0 +1,301 @@
+// The section to scale: rubber, cavities, lands by pressure, open places hatched, bands.
+
+import { Layer, set, svg } from "./dom.js";
+import { levels } from "./tint.js";
+import { length, plain } from "./units.js";
+
+const MARGIN = 0.2;
+const RIBBON = 0.024;
+const ARROW = 0.12;
+const ARROW_OFF = 0.03;
+
+/** An SVG that shows one closing. */
+export class Section {
+  constructor(node, name) {
+    this.node = node;
+    this.name = name;
+    this.hatch = `hatch-${name}`;
+    this.pattern = svg("pattern", { id: this.hatch, patternUnits: "userSpaceOnUse" });
+    this.pattern.append(svg("rect", { class: "hatch-ground" }), svg("path", { class: "hatch-line" }));
+    node.append(svg("defs", {}, this.pattern));
+    const names = ["bands", "bodies", "former", "lands", "arrows", "sketch", "names", "marks"];
+    for (const layer of names) this[layer] = new Layer(node, layer);
+    this.handles = svg("g", { class: "handles" });
+    node.append(this.handles);
+    this.box = null;
+  }
+
+  /** Millimetres to a pixel of the screen. */
+  get mmPerPixel() {
+    const { width, height } = this.node.getBoundingClientRect();
+    if (!this.box || !width || !height) return 0.3;
+    return Math.max(this.box.width / width, this.box.height / height);
+  }
+
+  /** Where a pointer is, in mm of the section. */
+  mmAt(event) {
+    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.node.getScreenCTM().inverse());
+    return [point.x, -point.y];
+  }
+
+  /** Fit the view to flat rings x0, y0, x1, y1, ... [mm]. */
+  fit(rings, margin = MARGIN) {
+    const x = rings.flatMap((ring) => ring.filter((_, i) => i % 2 === 0));
+    const y = rings.flatMap((ring) => ring.filter((_, i) => i % 2 === 1));
+    const [left, right, low, high] = [Math.min(...x), Math.max(...x), Math.min(...y), Math.max(...y)];
+    const more = margin * Math.max(right - left, high - low);
+    this.box = { x: left - more, y: -high - more, width: right - left + 2 * more, height: high - low + 2 * more };
+    const { x: bx, y: by, width, height } = this.box;
+    set(this.node, { viewBox: `${bx} ${by} ${width} ${height}` });
+  }
+
+  /**
+   * Draw an answer.
+   * @param {object} answer  what the server said
+   * @param {object} how  {top: kPa of the scale, squeezed: 0..1, inches, bands, names}
+   */
+  draw(answer, how) {
+    const { drawing } = answer;
+    this.size = drawing.size_mm;
+    this.scale = levels(how.top);
+    this.solved = answer.trust.outcome === "converged";
+    this.setHatch();
+    this.drawBodies(drawing, how.squeezed);
+    this.drawLands(answer, how);
+    this.drawBands(drawing, how.bands !== false);
+    this.drawNames(answer, how);
+    this.drawMarks(answer, how);
+  }
+
+  setHatch() {
+    const step = 7 * this.mmPerPixel;
+    set(this.pattern, { width: step, height: step, patternTransform: "rotate(45)" });
+    set(this.pattern.children[0], { width: step, height: step });
+    set(this.pattern.children[1], { d: `M0 0V${step}`, "stroke-width": step * 0.42 });
+  }
+
+  drawBodies(drawing, squeezed) {
+    this.bodies.begin();
+    for (const body of drawing.bodies) {
+      const d = body.rest.map((ring, i) => loop(blend(ring, body.moved[i], squeezed))).join("");
+      this.bodies.put(`body ${body.body}`, "path", { d, class: body.body ? "cradle" : "rubber", "fill-rule": "evenodd" });
+    }
+    this.bodies.end();
+    this.former.begin();
+    if (squeezed) {
+      [drawing.outline, ...drawing.holes].forEach((ring, i) => this.former.put(`former ${i}`, "path", { d: loop(ring), class: "former" }));
+    }
+    this.former.end();
+  }
+
+  drawLands(answer, how) {
+    this.lands.begin();
+    answer.seats.forEach((seat, i) => this.drawLand(`seat ${i}`, seat, answer.drawing.seats[i], how));
+    answer.lands.forEach((land, i) => this.drawLand(`land ${i}`, land, answer.drawing.lands[i], how));
+    this.lands.end();
+  }
+
+  drawLand(key, land, faces, how) {
+    const left = blend(faces.left, faces.moved_left, how.squeezed);
+    const right = blend(faces.right, faces.moved_right, how.squeezed);
+    if (!this.solved) {
+      this.lands.put(key, "path", { d: line(left), class: "unsolved" });
+      return;
+    }
+    const middle = blend(left, right, 0.5);
+    const shapes = ribbon(middle, land.pressure_kpa, land.gap_mm, this.scale, RIBBON * this.size);
+    shapes.forEach((d, level) => {
+      if (d) this.lands.put(`${key} level ${level}`, "path", { d, class: "pressed", fill: this.scale.colours[level] });
+    });
+    openRuns(land.gap_mm).forEach(([a, b], i) => {
+      const ring = [...left.slice(2 * a, 2 * b + 2), ...backwards(right.slice(2 * a, 2 * b + 2))];
+      this.lands.put(`${key} open ${i}`, "path", { d: loop(ring), class: "open", fill: `url(#${this.hatch})` });
+    });
+  }
+
+  drawBands(drawing, wanted) {
+    this.bands.begin();
+    this.arrows.begin();
+    if (wanted && drawing.band) this.bands.put("band", "path", { d: loop(drawing.band), class: "band" });
+    if (wanted) this.drawArrows([...drawing.arrows, ...drawing.pushes.map((push) => asArrow(push, drawing.outline))]);
+    this.arrows.end();
+    this.bands.end();
+  }
+
+  drawArrows(arrows) {
+    const most = Math.max(...arrows.map((a) => Math.hypot(a.fx_n_per_mm, a.fy_n_per_mm)), 0);
+    arrows.forEach((arrow, i) => {
+      const force = Math.hypot(arrow.fx_n_per_mm, arrow.fy_n_per_mm);
+      if (force < 0.02 * most) return;
+      const long = (ARROW * this.size * force) / most;
+      const turned = [arrow.fx_n_per_mm / force, arrow.fy_n_per_mm / force];
+      const d = arrowPath([arrow.x_mm, arrow.y_mm], turned, long, ARROW_OFF * this.size);
+      this.arrows.put(`arrow ${i}`, "path", { d, class: "arrow" });
+    });
+  }
+
+  drawNames(answer, how) {
+    this.names.begin();
+    const pixel = this.mmPerPixel;
+    answer.drawing.lands.forEach((faces, i) => {
+      const [x, y] = labelPlace(faces.left, 20 * pixel);
+      this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
+      this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));
+    });
+    if (how.names !== false) this.drawCavityNames(answer, pixel);
+    this.names.end();
+  }
+
+  drawCavityNames(answer, pixel) {
+    const font = 12.5 * pixel;
+    const taken = [];
+    for (const cavity of answer.drawing.cavities) {
+      const hole = answer.drawing.holes[answer.drawing.cavities.indexOf(cavity)];
+      const high = Math.max(...hole.filter((_, k) => k % 2));
+      const half = 0.29 * font * cavity.name.length;
+      const y = high + 8 * pixel;
+      if (taken.some((t) => Math.abs(t.x - cavity.x_mm) < t.half + half && Math.abs(t.y - y) < font)) continue;
+      taken.push({ x: cavity.x_mm, y, half });
+      this.names.put(`cavity ${cavity.name}`, "text", { x: cavity.x_mm, y: -y, "font-size": font, class: "name cavity-name" }, cavity.name);
+    }
+  }
+
+  drawMarks(answer, how) {
+    this.marks.begin();
+    const pixel = this.mmPerPixel;
+    const worst = answer.verdict.worst;
+    if (worst.x_mm !== null) this.putStar(worst, pixel);
+    if (how.reading) this.putReading(how.reading, pixel);
+    this.putScale(pixel, how.inches);
+    this.marks.end();
+  }
+
+  putStar(worst, pixel) {
+    const d = star(worst.x_mm, -worst.y_mm, 11 * pixel);
+    this.marks.put("star", "path", { d, class: "star" });
+  }
+
+  putReading({ x, y }, pixel) {
+    this.marks.put("reading", "circle", { cx: x, cy: -y, r: 8 * pixel, class: "reading" });
+  }
+
+  putScale(pixel, inches) {
+    const unit = inches ? 25.4 : 1;
+    const wanted = (90 * pixel) / unit;
+    const power = 10 ** Math.floor(Math.log10(wanted));
+    const bar = [5, 2, 1].find((m) => m * power <= wanted) * power;
+    const [x, y] = [this.box.x + 12 * pixel, this.box.y + this.box.height - 12 * pixel];
+    const d = `M${x} ${y - 5 * pixel}V${y}H${x + bar * unit}V${y - 5 * pixel}`;
+    this.marks.put("scale", "path", { d, class: "scale" });
+    const text = `${plain(bar)} ${inches ? "in" : "mm"}`;
+    this.marks.put("scale text", "text", { x: x + 6 * pixel, y: y - 6 * pixel, "font-size": 12 * pixel, class: "scale-text" }, text);
+  }
+
+  /** Thin dashed lines of the mold as it is being changed, before its answer is there. */
+  drawSketch(outlines, paths) {
+    this.sketch.begin();
+    outlines.forEach((points, i) => this.sketch.put(`outline ${i}`, "path", { d: loop(points.flat()), class: "sketch" }));
+    paths.forEach((points, i) => this.sketch.put(`path ${i}`, "path", { d: line(points.flat()), class: "sketch" }));
+    this.sketch.end();
+  }
+
+  /** What a person who cannot see the picture should know of it. */
+  describe(answer, inches) {
+    const parts = answer.lands.map((land, i) => {
+      const closed = Math.round(100 * land.closed_share);
+      return `Land ${i + 1}, ${land.name}: ${closed} % closed, widest gap ${length(land.largest_gap_mm, inches)}.`;
+    });
+    return parts.join(" ");
+  }
+}
+
+const blend = (a, b, share) => (share ? a.map((v, i) => v + share * (b[i] - v)) : a);
+const xy = (flat, k) => `${flat[2 * k].toFixed(3)} ${(-flat[2 * k + 1]).toFixed(3)}`;
+
+export function line(flat) {
+  const count = flat.length / 2;
+  return Array.from({ length: count }, (_, k) => `${k ? "L" : "M"}${xy(flat, k)}`).join("");
+}
+
+export const loop = (flat) => (flat.length ? `${line(flat)}Z` : "");
+
+function backwards(flat) {
+  const out = [];
+  for (let k = flat.length - 2; k >= 0; k -= 2) out.push(flat[k], flat[k + 1]);
+  return out;
+}
+
+/** Runs [first, last] of places that stand open, one more at each end. */
+export function openRuns(gap) {
+  const runs = [];
+  gap.forEach((g, i) => {
+    if (!(g > 0)) return;
+    const last = runs.at(-1);
+    if (last && last[1] >= i) last[1] = Math.min(gap.length - 1, i + 1);
+    else runs.push([Math.max(0, i - 1), Math.min(gap.length - 1, i + 1)]);
+  });
+  return runs;
+}
+
+/** One path a level: closed stretches as a ribbon, wider and darker where it presses harder. */
+function ribbon(flat, pressure, gap, scale, width) {
+  const paths = Array.from({ length: scale.count }, () => "");
+  const parts = 6;
+  for (let i = 0; i + 1 < pressure.length; i += 1) {
+    if (gap[i] > 0 || gap[i + 1] > 0) continue;
+    const [ax, ay, bx, by] = flat.slice(2 * i, 2 * i + 4);
+    const long = Math.hypot(bx - ax, by - ay) || 1;
+    const [nx, ny] = [-(by - ay) / long, (bx - ax) / long];
+    for (let k = 0; k < parts; k += 1) {
+      const [s, t] = [k / parts, (k + 1) / parts];
+      const level = scale.of(pressure[i] + ((s + t) / 2) * (pressure[i + 1] - pressure[i]));
+      const half = 0.5 * width * (0.4 + (0.6 * level) / (scale.count - 1));
+      const [px, py, qx, qy] = [ax + s * (bx - ax), ay + s * (by - ay), ax + t * (bx - ax), ay + t * (by - ay)];
+      const ring = [px + half * nx, py + half * ny, qx + half * nx, qy + half * ny, qx - half * nx, qy - half * ny, px - half * nx, py - half * ny];
+      paths[level] += loop(ring);
+    }
+  }
+  return paths;
+}
+
+function labelPlace(flat, away) {
+  const k = 2 * Math.floor(flat.length / 4);
+  const j = Math.min(flat.length - 2, k + 2);
+  const i = Math.max(0, j - 2);
+  const [dx, dy] = [flat[j] - flat[i], flat[j + 1] - flat[i + 1]];
+  const long = Math.hypot(dx, dy) || 1;
+  return [flat[k] + (dy / long) * away, flat[k + 1] - (dx / long) * away];
+}
+
+function asArrow(push, outline) {
+  const x = outline.filter((_, i) => i % 2 === 0);
+  const y = outline.filter((_, i) => i % 2 === 1);
+  const middle = [(Math.min(...x) + Math.max(...x)) / 2, (Math.min(...y) + Math.max(...y)) / 2];
+  const to = [middle[0] - push.x_mm, middle[1] - push.y_mm];
+  const long = Math.hypot(...to) || 1;
+  const force = push.force_n_per_mm;
+  return { x_mm: push.x_mm, y_mm: push.y_mm, fx_n_per_mm: (force * to[0]) / long, fy_n_per_mm: (force * to[1]) / long };
+}
+
+function arrowPath([x, y], [ux, uy], long, off) {
+  const head = Math.min(long * 0.55, 0.3 * off + 0.22 * long + 1);
+  const [hx, hy] = [x - ux * off, y - uy * off];
+  const [bx, by] = [hx - ux * head, hy - uy * head];
+  const [tx, ty] = [hx - ux * long, hy - uy * long];
+  const wide = head * 0.42;
+  const stem = wide * 0.28;
+  const ring = [
+    hx, hy, bx - uy * wide, by + ux * wide, bx - uy * stem, by + ux * stem, tx - uy * stem, ty + ux * stem,
+    tx + uy * stem, ty - ux * stem, bx + uy * stem, by - ux * stem, bx + uy * wide, by - ux * wide,
+  ];
+  return loop(ring);
+}
+
+function star(x, y, r) {
+  const points = Array.from({ length: 10 }, (_, k) => {
+    const angle = (k * Math.PI) / 5 - Math.PI / 2;
+    const reach = k % 2 ? 0.45 * r : r;
+    return `${x + reach * Math.cos(angle)} ${y + reach * Math.sin(angle)}`;
+  });
+  return `M${points.join("L")}Z`;
+}

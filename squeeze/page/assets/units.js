@@ -1,0 +1,47 @@
+// Lengths are kept in mm and told in mm or in inches.
+
+export const MM_PER_INCH = 25.4;
+
+/** A number as text, without needless digits. */
+export function plain(value, digits = 3) {
+  return String(Number(value.toFixed(digits)));
+}
+
+/** A kept value as the text of a field; what is not a number stays as it was typed. */
+export function shown(value, unit, inches) {
+  if (value === undefined || value === null) return "";
+  if (typeof value !== "number") return String(value);
+  return unit === "mm" && inches ? plain(value / MM_PER_INCH, 4) : plain(value, 4);
+}
+
+/** The text of a field as the value to keep: a number, or the text itself for the check to refuse. */
+export function kept(text, unit, inches) {
+  const bare = text.trim().replace(/^(-?\d*),(\d+)$/, "$1.$2");
+  if (bare === "") return undefined;
+  const value = Number(bare);
+  if (!Number.isFinite(value)) return text;
+  return unit === "mm" && inches ? Number((value * MM_PER_INCH).toFixed(6)) : value;
+}
+
+/** A length with its unit, as many digits as matter at the bench. */
+export function length(mm, inches) {
+  if (inches) {
+    const value = mm / MM_PER_INCH;
+    if (value > 0 && value < 0.001) return "under 0.001 in";
+    return `${value.toFixed(Math.abs(value) < 1 ? 3 : 2)} in`;
+  }
+  if (mm > 0 && mm < 0.01) return "under 0.01 mm";
+  return `${mm.toFixed(Math.abs(mm) < 1 ? 2 : Math.abs(mm) < 10 ? 1 : 0)} mm`;
+}
+
+/** A coordinate with its unit. */
+export const place = (mm, inches) => (inches ? `${(mm / MM_PER_INCH).toFixed(2)} in` : `${plain(mm, 1)} mm`);
+
+/** A pressure with its unit. */
+export function pressure(kpa) {
+  if (!kpa) return "0 kPa";
+  if (kpa < 0.01) return "under 0.01 kPa";
+  return `${kpa.toFixed(kpa < 3 ? 2 : kpa < 20 ? 1 : 0)} kPa`;
+}
+
+export const unitName = (unit, inches) => (unit === "mm" && inches ? "in" : unit);

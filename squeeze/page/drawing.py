@@ -1,0 +1,105 @@
+"""What the browser draws of a closing: places in mm, ready to be joined up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.path import Path
+from numpy.typing import ArrayLike
+from shapely.geometry import MultiPoint
+
+from squeeze.mold.section import Push
+from squeeze.show.forces import OFF, gathered
+from squeeze.show.section import BAND_WIDTH
+from squeeze.show.shape import Pose, body_paths, pose_of
+from squeeze.solve.closing import Closing, Land
+
+DIGITS = 3
+BAND_OFF = 0.6 * OFF
+
+
+def drawing(closing: Closing) -> dict[str, Any]:
+    """Return everything that is drawn, at rest and deformed, as plain lists.
+
+    Notes
+    -----
+    Rings and faces are flat lists x0, y0, x1, y1, ... [mm]. At rest the gaps are widened
+    ``gap_factor`` times; deformed, all displacements are multiplied by ``factor``.
+    """
+    rest, moved = pose_of(closing, deformed=False), pose_of(closing, deformed=True)
+    return {
+        "size_mm": rest.size_mm,
+        "gap_factor": rest.gap_factor,
+        "factor": moved.factor,
+        "outline": flat(closing.section.outline.points()),
+        "holes": [flat(cavity.loop.points()) for cavity in closing.section.cavities],
+        "bodies": _bodies(closing, rest, moved),
+        "lands": [_faces(land, rest, moved) for land in closing.lands],
+        "seats": [_faces(seat, rest, moved) for seat in closing.seats],
+        "cavities": [_middle(c.name, c.loop.polygon) for c in closing.section.cavities],
+        "band": _band(closing, rest),
+        "arrows": _arrows(closing),
+        "pushes": [_push(push) for push in closing.loads.pushes],
+        "all_round_kpa": 1000.0 * closing.loads.all_round_mpa,
+        "resin_kpa": 1000.0 * closing.loads.cavity_mpa,
+    }
+
+
+def flat(points: ArrayLike) -> list[float]:
+    """Return places (n, 2) as x0, y0, x1, y1, ..., rounded to a thousandth of a mm."""
+    return np.round(np.asarray(points, float), DIGITS).ravel().tolist()
+
+
+def _bodies(closing: Closing, rest: Pose, moved: Pose) -> list[dict[str, Any]]:
+    still, shifted = (body_paths(closing.field, pose) for pose in (rest, moved))
+    return [
+        {"body": body, "rest": _rings(path), "moved": _rings(shifted[body])}
+        for body, path in still.items()
+    ]
+
+
+def _rings(path: Path) -> list[list[float]]:
+    assert path.codes is not None
+    starts = np.flatnonzero(path.codes == Path.MOVETO)
+    return [flat(ring[:-1]) for ring in np.split(np.asarray(path.vertices), starts[1:])]
+
+
+def _faces(land: Land, rest: Pose, moved: Pose) -> dict[str, Any]:
+    left, right = rest.faces(land, least_mm=0.6 * BAND_WIDTH * rest.size_mm)
+    moved_left, moved_right = moved.faces(land)
+    faces = {"left": left, "right": right, "moved_left": moved_left, "moved_right": moved_right}
+    return {name: flat(points) for name, points in faces.items()}
+
+
+def _middle(name: str, polygon: Any) -> dict[str, Any]:
+    middle = polygon.representative_point()
+    return {"name": name, "x_mm": middle.x, "y_mm": middle.y}
+
+
+def _band(closing: Closing, pose: Pose) -> list[float] | None:
+    if closing.wrap is None:
+        return None
+    hull = MultiPoint(closing.wrap.points_mm).convex_hull
+    return flat(np.array(hull.buffer(BAND_OFF * pose.size_mm).exterior.coords))
+
+
+def _arrows(closing: Closing) -> list[dict[str, float]]:
+    if closing.wrap is None:
+        return []
+    at, force = gathered(closing.wrap)
+    names = ("x_mm", "y_mm", "fx_n_per_mm", "fy_n_per_mm")
+    return [
+        dict(zip(names, (*map(float, p), *map(float, f)), strict=True))
+        for p, f in zip(at, force, strict=True)
+    ]
+
+
+def _push(push: Push) -> dict[str, float]:
+    x, y = push.at_mm
+    return {
+        "x_mm": x,
+        "y_mm": y,
+        "width_mm": push.width_mm,
+        "force_n_per_mm": push.pressure_mpa * push.width_mm,
+    }

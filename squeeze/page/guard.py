@@ -1,0 +1,65 @@
+"""Who may talk to the server: pages that it served itself, on this machine."""
+
+from __future__ import annotations
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+NAMES = ("127.0.0.1", "localhost")
+
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self';"
+        " img-src 'self' blob: data:; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+
+
+class Guard:
+    """Refuses other hosts and other pages' requests, and closes the answers to them.
+
+    Another site open in the same browser could send requests here, or point a name of its own at
+    127.0.0.1 to read what comes back. So the Host has to be this server's, the Origin, where the
+    browser names one, as well; and what changes something has to come as JSON.
+    """
+
+    def __init__(self, app: ASGIApp, port: int) -> None:
+        self.app = app
+        self.hosts = {f"{name}:{port}" for name in NAMES}
+        if port == 80:
+            self.hosts |= set(NAMES)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] == "lifespan":
+            return await self.app(scope, receive, send)
+        if scope["type"] != "http":
+            return None
+
+        async def send_closed(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).update(HEADERS)
+            await send(message)
+
+        refusal = self._refusal(scope["method"], Headers(scope=scope))
+        app = JSONResponse({"error": refusal[1]}, refusal[0]) if refusal else self.app
+        return await app(scope, receive, send_closed)
+
+    def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
+        if headers.get("host") not in self.hosts:
+            return 403, "This server answers only to its own address on this machine."
+        origin = headers.get("origin")
+        if origin is not None and origin not in {f"http://{host}" for host in self.hosts}:
+            return 403, "This server answers only to its own page."
+        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+            return 403, "This server answers only to its own page."
+        asks = method in ("GET", "HEAD")
+        if not asks and headers.get("content-type", "").partition(";")[0] != "application/json":
+            return 415, "What is sent here has to be JSON (Content-Type: application/json)."
+        return None

@@ -1,0 +1,75 @@
+"""Start the server and the browser."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from pathlib import Path
+
+import uvicorn
+
+from squeeze.mold import SqueezeError, load
+from squeeze.page.app import app_of
+from squeeze.page.kept import Kept
+
+HOST = "127.0.0.1"
+PORT = 7433
+"""Always the same, for the browser keeps what was made under the address it was made at."""
+
+MOST_CONNECTIONS = 300
+
+
+class CannotServe(SqueezeError, OSError):
+    """The page's address is taken."""
+
+
+def serve(mold: Path | None = None, port: int = PORT, browser: bool = True) -> None:
+    """Serve the page on this machine until it is stopped.
+
+    Parameters
+    ----------
+    mold : Path, optional
+        A mold file to begin with; the page can write it back.
+    port : int
+    browser : bool
+        Whether to open the page in the browser.
+
+    Raises
+    ------
+    BadInput
+        When the mold file cannot be read as one.
+    CannotServe
+        When the port is taken.
+    """
+    if mold is not None:
+        load(mold)
+    listening = _listen(port)
+    port = listening.getsockname()[1]
+    kept = Kept(mold.resolve(), str(mold)) if mold else None
+    address = f"http://{HOST}:{port}/"
+    print(f"The page is at {address} (stop it with Ctrl+C).", flush=True)
+    if browser:
+        threading.Timer(0.7, webbrowser.open, [address]).start()
+    config = uvicorn.Config(
+        app_of(port, kept),
+        log_level="warning",
+        limit_concurrency=MOST_CONNECTIONS,
+        timeout_graceful_shutdown=2,
+        server_header=False,
+    )
+    uvicorn.Server(config).run([listening])
+
+
+def _listen(port: int) -> socket.socket:
+    listening = socket.socket()
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((HOST, port))
+    except OSError as error:
+        listening.close()
+        raise CannotServe(
+            f"http://{HOST}:{port}/ is taken; if the page runs there already, use it, or give"
+            f" another port: --port {port + 1}"
+        ) from error
+    return listening

@@ -1,0 +1,168 @@
+"""Processes that work out the answers, so that a long one can be ended and none blocks the page."""
+
+from __future__ import annotations
+
+import asyncio
+import multiprocessing
+import os
+import signal
+from concurrent.futures import ThreadPoolExecutor
+from multiprocessing.connection import Connection
+from typing import Any
+
+LIMIT_S = 60.0
+"""No answer may take longer [s]."""
+
+GRACE_S = 2.0
+"""How long an answer that nobody waits for any more may go on [s]."""
+
+MOST_WAITING = 200
+
+Answer = tuple[int, dict[str, Any]]
+
+
+def work(wire: Connection) -> None:
+    """Answer what comes along the wire until it is closed."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    from squeeze.page.answer import answer
+
+    while True:
+        try:
+            wire.send(answer(wire.recv()))
+        except (EOFError, OSError):
+            return
+
+
+class Solver:
+    """One process at the other end of a wire."""
+
+    def __init__(self) -> None:
+        spawn = multiprocessing.get_context("spawn")
+        self.wire, far = spawn.Pipe()
+        self.process = spawn.Process(target=work, args=(far,), daemon=True)
+        self.process.start()
+        far.close()
+        self.page = ""
+
+    def ask(self, asked: dict[str, Any], limit_s: float) -> Answer:
+        """Return the answer; waits for it. The process is ended when it takes too long."""
+        try:
+            self.wire.send(asked)
+            if self.wire.poll(limit_s):
+                return self.wire.recv()
+        except (EOFError, OSError):
+            self.end()
+            return 503, {"error": "The calculation was ended before it was done."}
+        self.end()
+        return 504, {"error": f"The calculation took more than {limit_s:g} s and was ended."}
+
+    def end(self) -> None:
+        """End the process, whatever it is doing."""
+        self.process.kill()
+        self.process.join()
+
+    @property
+    def alive(self) -> bool:
+        """Whether it can be asked."""
+        return self.process.is_alive()
+
+
+class _Page:
+    """What one page has asked: one answer under way, the others wait in line."""
+
+    def __init__(self) -> None:
+        self.line = asyncio.Lock()
+        self.latest: object = None
+        self.asking = 0
+        self.job: object = None
+        self.solver: Solver | None = None
+
+
+class Solvers:
+    """A few processes for all pages: each page has one answer under way, and its latest wins.
+
+    Parameters
+    ----------
+    count : int
+        How many processes at most; 0 = as many as there are cores, at most 2.
+    limit_s, grace_s : float
+        How long an answer may take; and how long when nobody waits for it any more [s].
+    """
+
+    def __init__(self, count: int = 0, limit_s: float = LIMIT_S, grace_s: float = GRACE_S) -> None:
+        self.count = count or max(1, min(2, os.cpu_count() or 1))
+        self.limit_s, self.grace_s = limit_s, grace_s
+        self.free: list[Solver] = []
+        self.pages: dict[str, _Page] = {}
+        self.turns = asyncio.Semaphore(self.count)
+        self.threads = ThreadPoolExecutor(self.count)
+
+    async def ask(self, asked: dict[str, Any], name: str) -> Answer:
+        """Return the answer for a page; 409 when the page asked again before its turn came."""
+        if sum(page.asking for page in self.pages.values()) >= MOST_WAITING:
+            return 503, {"error": "Too much is being asked at once; try again in a moment."}
+        page = self.pages.setdefault(name, _Page())
+        mine = page.latest = object()
+        self._end_soon(page)
+        page.asking += 1
+        try:
+            async with page.line, self.turns:
+                if page.latest is not mine:
+                    return 409, {"error": "A later change took the place of this one."}
+                return await self._kept_to_the_end(asked, name, page)
+        finally:
+            page.asking -= 1
+            if not page.asking:
+                self.pages.pop(name, None)
+
+    async def _kept_to_the_end(self, asked: dict[str, Any], name: str, page: _Page) -> Answer:
+        """Run a job; when the one who asked goes away, it is ended soon and waited for."""
+        task = asyncio.create_task(self._run(asked, name, page))
+        try:
+            return await asyncio.shield(task)
+        except asyncio.CancelledError:
+            self._end_soon(page)
+            await task
+            raise
+
+    async def _run(self, asked: dict[str, Any], name: str, page: _Page) -> Answer:
+        loop = asyncio.get_running_loop()
+        solver = page.solver = self._take(name)
+        page.job = object()
+        try:
+            return await loop.run_in_executor(self.threads, solver.ask, asked, self.limit_s)
+        finally:
+            page.job = page.solver = None
+            if solver.alive:
+                self.free.append(solver)
+
+    def _take(self, name: str) -> Solver:
+        """Return the free solver that served this page last, else the one free for longest."""
+        self.free = [solver for solver in self.free if solver.alive]
+        solver = next((each for each in self.free if each.page == name), None)
+        solver = solver or next(iter(self.free), None)
+        if solver is None:
+            solver = Solver()
+        else:
+            self.free.remove(solver)
+        solver.page = name
+        return solver
+
+    def _end_soon(self, page: _Page) -> None:
+        """End what a page has under way unless it is done within the grace."""
+        job = page.job
+        if job is None:
+            return
+
+        def end() -> None:
+            if page.job is job and page.solver is not None:
+                page.solver.process.kill()
+
+        asyncio.get_running_loop().call_later(self.grace_s, end)
+
+    def end(self) -> None:
+        """End all processes."""
+        under_way = [page.solver for page in self.pages.values() if page.solver]
+        for solver in (*self.free, *under_way):
+            solver.end()
+        self.threads.shutdown(wait=False, cancel_futures=True)
