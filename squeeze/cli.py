@@ -197,3 +197,20 @@ def new(
         check_places([path])
         write_all({path: lambda part: _put(part, start(path.stem))})
     typer.echo(f"Wrote {path}. Next: squeeze close {path} --figure {path.stem}.png")
+
+
+@app.command(epilog="Example: squeeze page barrels.toml")
+def page(
+    mold: Annotated[
+        Path | None, typer.Argument(metavar="[MOLD.toml]", help="A mold file to begin with.")
+    ] = None,
+    port: Annotated[int, typer.Option(metavar="NUMBER", min=0, max=65535)] = 7433,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
+    ] = True,
+) -> None:
+    """See a mold close in the browser while you change it; nothing leaves this machine."""
+    with _errors_told():
+        from squeeze.page import serve
+
+        serve(mold, port, browser)
