@@ -13,11 +13,12 @@ from squeeze.solve.split import part
 T = 0.6
 OUTLINE = np.array([[-60, -45], [62, -40], [58, 48], [-64, 56]])
 HOLES = ((-30.0, 32.0, 10.0), (-8.0, 33.0, 12.0), (20.0, 30.0, 9.0))
+AS_IT_IS = np.eye(2)
 PATHS = ([[-80, 35], [-30, 32], [-8, 33], [20, 30]], [[80, 0], [35, 2]], [[-15, -60], [-8, -12]])
 
 
-def mold(move=np.eye(2), shift=(0.0, 0.0), scale=1.0, E=0.6, nu=0.499, paths=PATHS, cut=None):
-    """A lopsided block, three cavities on one cut, two cuts that end in rubber; moved as asked."""
+def mold(move=AS_IT_IS, shift=(0.0, 0.0), scale=1.0, E=0.6, nu=0.499, paths=PATHS, cut=None):
+    """Make a lopsided block: three cavities on a cut, two cuts that end in rubber."""
 
     def moved(points):
         return (scale * (np.array(points, float) @ move.T + shift)).tolist()
@@ -120,7 +121,7 @@ MIRRORS = [np.diag([-1.0, 1.0]), np.diag([1.0, -1.0]), np.array([[0.0, 1.0], [1.
 
 @pytest.mark.parametrize("mirror", MIRRORS)
 def test_a_mirrored_mold_gives_the_mirrored_answer(mirror):
-    one, other = (squeeze.close(mold(move), fineness=2) for move in (np.eye(2), mirror))
+    one, other = (squeeze.close(mold(move), fineness=2) for move in (AS_IT_IS, mirror))
     alike(one, other)
     for a, b in zip(one.lands, other.lands, strict=True):
         assert np.array([b.x_mm[0], b.y_mm[0]]) == pytest.approx(

@@ -1,0 +1,121 @@
+"""The mesh follows the section, covers it once, and is the same every time."""
+
+import hashlib
+import multiprocessing
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.mold import section_of
+from squeeze.solve.mesh import LEAST_ANGLE_DEG, triangulate
+from squeeze.solve.split import part
+
+MOLDS = {
+    "square, round cavities": {
+        "block": {"shape": "square", "width_mm": 120, "bevel_mm": 15},
+        "cavity": [{"shape": "round", "diameter_mm": 10, "centre_mm": [x, 40]} for x in (-24, 8)],
+        "cut": [{"path_mm": [[-60, 40], [60, 40]]}],
+    },
+    "oval, oval cavity": {
+        "block": {"shape": "oval", "width_mm": 140, "height_mm": 90},
+        "cavity": [{"shape": "oval", "width_mm": 60, "height_mm": 25, "centre_mm": [3, -4]}],
+        "cut": [{"path_mm": [[-80, -10], [80, 14]]}, {"path_mm": [[3, 0], [20, 60]]}],
+    },
+    "drawn, hollow": {
+        "block": {"points_mm": [[-50, -40], [60, -35], [45, 40], [0, 15], [-40, 50]]},
+        "cavity": [],
+        "cut": [{"path_mm": [[-70, 0], [10, -8]]}],
+    },
+}
+
+
+def section(name):
+    base = {"length_mm": 100, "rubber": {"shore_a": 20}}
+    return section_of(squeeze.mold_of(base | MOLDS[name]))
+
+
+def meshed(name, fineness=1.0):
+    return part(section(name), triangulate(section(name), fineness))
+
+
+def fingerprint(name):
+    mesh = meshed(name)
+    parts = (mesh.points, mesh.triangles, *(land.left for land in mesh.lands))
+    return hashlib.sha256(b"".join(np.ascontiguousarray(p).tobytes() for p in parts)).hexdigest()
+
+
+@pytest.mark.parametrize("name", MOLDS)
+def test_same_mesh_every_time(name):
+    assert fingerprint(name) == fingerprint(name)
+
+
+@pytest.mark.slow
+def test_same_mesh_in_another_process():
+    name = "oval, oval cavity"
+    with multiprocessing.get_context("spawn").Pool(1) as pool:
+        assert pool.apply(fingerprint, (name,)) == fingerprint(name)
+
+
+@pytest.mark.parametrize("fineness", [0.5, 1.0, 2.5])
+@pytest.mark.parametrize("name", MOLDS)
+def test_triangles_cover_the_rubber_once(name, fineness):
+    mesh, given = meshed(name, fineness), section(name)
+    rubber = given.outline.area - sum(c.loop.area for c in given.cavities)
+    assert areas(mesh).min() > 0
+    assert areas(mesh).sum() == pytest.approx(rubber, rel=2e-4 / fineness**2)
+
+
+def areas(mesh):
+    """Areas of the curved triangles, exact for quadratic edges."""
+    x = mesh.points[mesh.triangles]
+    a, b, c = x[:, 0], x[:, 1], x[:, 2]
+    area = cross(b - a, c - a) / 2
+    for p, q, m in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
+        area += 2 / 3 * cross(x[:, m] - x[:, p], x[:, q] - x[:, p])
+    return area
+
+
+def cross(a, b):
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+
+
+@pytest.mark.parametrize("name", MOLDS)
+def test_no_triangle_is_thin(name):
+    mesh = meshed(name)
+    x = mesh.points[mesh.triangles[:, :3]]
+    d = [x[:, (k + 1) % 3] - x[:, k] for k in range(3)]
+    angle = [
+        np.degrees(np.arctan2(cross(d[k], -d[k - 1]), -np.sum(d[k] * d[k - 1], axis=1)))
+        for k in range(3)
+    ]
+    assert np.min(angle) > LEAST_ANGLE_DEG - 5
+    assert np.sum(angle, axis=0) == pytest.approx(180)
+
+
+@pytest.mark.parametrize("name", MOLDS)
+def test_edges_lie_on_the_curves(name):
+    mesh, given = meshed(name), section(name)
+    loops = [given.outline, *(c.loop for c in given.cavities)]
+    for loop, edges in zip(loops, mesh.edges, strict=True):
+        away = [loop.nearest(p)[2] for p in mesh.points[np.unique(edges)]]
+        assert max(away) < 1e-6
+
+
+@pytest.mark.parametrize("name", MOLDS)
+def test_lands_run_along_their_cuts(name):
+    mesh, given = meshed(name), section(name)
+    assert len(mesh.lands) >= sum(len(cut.stretches) for cut in given.cuts)
+    for land in mesh.lands:
+        x = mesh.points[land.left]
+        s = land.start_mm + np.concatenate([[0], np.cumsum(np.hypot(*np.diff(x, axis=0).T))])
+        a, b = (np.array(p, float) for p in MOLDS[name]["cut"][land.cut]["path_mm"])
+        along = (b - a) / np.hypot(*(b - a))
+        assert x == pytest.approx(a + s[:, None] * along, abs=1e-6)
+
+
+def test_twice_as_fine_about_halves_the_edges_on_lands():
+    once, twice = (meshed("oval, oval cavity", f) for f in (1, 2))
+    assert len(twice.triangles) > 1.5 * len(once.triangles)
+    for a, b in zip(once.lands, twice.lands, strict=True):
+        assert 1.5 < (len(b.left) - 1) / (len(a.left) - 1) < 2.2

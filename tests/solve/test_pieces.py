@@ -1,0 +1,108 @@
+"""Cuts part the mesh: as many pieces as there should be, each with three motions without energy."""
+
+import numpy as np
+import pytest
+from numpy.linalg import eigvalsh
+
+import squeeze
+from squeeze.mold import section_of
+from squeeze.solve.elastic import elastic
+from squeeze.solve.mesh import triangulate
+from squeeze.solve.split import part
+
+ACROSS, DOWN = [[-50, 0], [50, 0]], [[0, 50], [0, -50]]
+CUTS = {
+    "none": ([], 1),
+    "slit": ([[[-50, 0], [5, 0]]], 1),
+    "through": ([ACROSS], 2),
+    "kinked": ([[[-50, -8], [-10, 6], [15, -12], [50, 9]]], 2),
+    "T": ([ACROSS, [[3, 50], [3, 0]]], 3),
+    "T from a slit": ([ACROSS, [[-12, 0], [-12, -15]]], 2),
+    "crossing": ([ACROSS, DOWN], 4),
+    "slits that cross": ([[[-50, 0], [20, 0]], [[0, 50], [0, -18]]], 2),
+    "three through one place": ([ACROSS, [[-50, -50], [50, 50]], [[-50, 50], [50, -50]]], 6),
+    "island": (
+        [
+            [[-50, -9], [50, -9]],
+            [[-50, 9], [50, 9]],
+            [[-11, 50], [-11, -50]],
+            [[11, 50], [11, -50]],
+        ],
+        9,
+    ),
+    "ladder": ([[[-50, -9], [50, -9]], [[-50, 9], [50, 9]], [[4, 9], [4, -9]]], 4),
+}
+
+
+def mold(cuts, cavity=()):
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.4999},
+            "block": {"shape": "rectangle", "width_mm": 70, "height_mm": 60},
+            "cavity": list(cavity),
+            "cut": [{"path_mm": path} for path in cuts],
+            "band": [{"tension_n_per_mm": 0.6}],
+        }
+    )
+
+
+def parted(cuts, cavity=(), fineness=0.3):
+    section = section_of(mold(cuts, cavity))
+    mesh = part(section, triangulate(section, fineness))
+    return mesh, elastic(mesh, (section.material,)).K
+
+
+@pytest.mark.parametrize("name", CUTS)
+def test_three_motions_without_energy_for_each_piece(name):
+    cuts, pieces = CUTS[name]
+    mesh, K = parted(cuts)
+    assert mesh.piece.max() + 1 == pieces
+    energy = eigvalsh(K.toarray()) / K.diagonal().max()
+    assert np.abs(energy[: 3 * pieces]).max() < 1e-12
+    assert energy[3 * pieces] > 1e-9
+
+
+def test_a_cut_through_a_cavity_frees_one_side_when_it_leaves_on_both():
+    hole = [{"shape": "round", "diameter_mm": 20}]
+    for path, pieces in (([[-50, 0], [0, 0]], 1), (ACROSS, 2)):
+        mesh, K = parted([path], hole)
+        energy = eigvalsh(K.toarray()) / K.diagonal().max()
+        assert mesh.piece.max() + 1 == pieces
+        assert (np.abs(energy) < 1e-12).sum() == 3 * pieces
+
+
+@pytest.mark.parametrize("name", CUTS)
+def test_both_faces_of_a_land_lie_in_the_same_place(name):
+    mesh, _ = parted(CUTS[name][0], fineness=1)
+    for land in mesh.lands:
+        assert np.abs(mesh.points[land.left] - mesh.points[land.right]).max() < 1e-12
+        inside = land.left[1:-1] != land.right[1:-1]
+        assert inside.all()
+        assert (mesh.base[land.left] == mesh.base[land.right]).all()
+
+
+def test_a_cut_that_ends_in_rubber_keeps_its_end_whole():
+    mesh, _ = parted(CUTS["slit"][0])
+    (land,) = mesh.lands
+    assert land.left[0] != land.right[0]
+    assert land.left[-1] == land.right[-1]
+
+
+@pytest.mark.parametrize("name", ["through", "crossing", "island", "ladder"])
+def test_every_piece_is_in_balance_or_named_as_not_held(name):
+    closing = squeeze.close(mold(CUTS[name][0]))
+    assert len(closing.trust.pieces) == CUTS[name][1]
+    if closing.trust.outcome == "converged":
+        assert closing.trust.force_balance < 1e-8
+        assert all(piece.goes is None for piece in closing.trust.pieces)
+    else:
+        assert closing.trust.outcome == "a piece is not held"
+        assert any(piece.goes is not None or piece.turns for piece in closing.trust.pieces)
+
+
+def test_pieces_that_symmetry_holds_are_held():
+    outcomes = {
+        name: squeeze.close(mold(CUTS[name][0])).trust.outcome for name in ("through", "crossing")
+    }
+    assert set(outcomes.values()) == {"converged"}
