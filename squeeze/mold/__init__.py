@@ -4,7 +4,7 @@ from squeeze.mold.bands import strand_n, stretch_of, tension_n_per_mm
 from squeeze.mold.errors import BadInput, Fault, NotSolved, SqueezeError
 from squeeze.mold.file import dict_of, dump, load, loads, mold_of
 from squeeze.mold.fit import Fit, fit_of
-from squeeze.mold.forces import loads_of, wrap_mm
+from squeeze.mold.forces import loads_of, resin_ends_mpa, wrap_mm
 from squeeze.mold.geometry import section_of
 from squeeze.mold.model import Mold
 from squeeze.mold.notes import notes_of
@@ -34,6 +34,7 @@ __all__ = [
     "material",
     "mold_of",
     "notes_of",
+    "resin_ends_mpa",
     "section_of",
     "strand_n",
     "stretch_of",

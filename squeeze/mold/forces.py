@@ -54,6 +54,17 @@ def resin_mpa(resin: model.Resin | None) -> float:
     return resin.density_g_cm3 * GRAVITY * resin.head_mm * 1e-6
 
 
+def resin_ends_mpa(mold: model.Mold) -> tuple[float, float]:
+    """Return the pressure of the resin at the block's start and at its end [MPa].
+
+    It is the same at both unless the block stands on its start.
+    """
+    at_end = resin_mpa(mold.resin)
+    if mold.resin is None or not mold.resin.standing:
+        return at_end, at_end
+    return at_end + mold.resin.density_g_cm3 * GRAVITY * mold.length_mm * 1e-6, at_end
+
+
 def _patch(push: model.Push, outline: Loop) -> Push:
     assert push.at_mm is not None  # a patch has all three; the model has seen to it
     assert push.width_mm is not None

@@ -15,6 +15,7 @@ from squeeze.mold.entry import (
     listed,
     number,
     number_or_numbers,
+    numbers,
     points,
     text,
 )
@@ -84,12 +85,27 @@ class Cut(Table):
     ----------
     gap_mm : float or tuple of float
         Gap of the unloaded cut: one number, or several spread evenly along the path [mm].
+    along_mm : tuple of float or None
+        Where along the block it begins and ends; all of the length unless given [mm].
     """
 
     name: Name = ""
     path_mm: Annotated[tuple[XY, ...], points(2)]
     friction: Friction = 0.0
     gap_mm: Annotated[float | tuple[float, ...], number_or_numbers(0, 20, "mm")] = 0.0
+    along_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield what is wrong unless the cut ends beyond where it begins."""
+        span = given.get("along_mm")
+        if isinstance(span, list | tuple) and all(_is_number(v) for v in span):
+            if len(span) != 2 or not span[0] < span[1]:
+                yield (
+                    "along_mm",
+                    f"{came(span)} came; give two places along the block, first where the cut"
+                    " begins, then where it ends",
+                )
 
 
 class Mold(Table):
@@ -147,6 +163,10 @@ def _twice(kind: str, tables: object) -> Pairs:
                 " needs a name of its own",
             )
         taken.setdefault(name, i)
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _beside(length: Any, bands: object) -> Pairs:

@@ -121,11 +121,15 @@ class Resin(Table):
         The other way to say how hard it presses [kPa].
     enters_cuts : bool
         Whether it presses inside open lands too.
+    standing : bool
+        Whether the block stands on its start, so that the head grows along it; `head_mm` is then
+        that above its upper end.
     """
 
     head_mm: Annotated[float | None, number(0, 5000, "mm")] = None
     pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None
     enters_cuts: Annotated[bool, yes_or_no()] = True
+    standing: Annotated[bool, yes_or_no()] = False
     density_g_cm3: Annotated[float, number(0.5, 5, "g/cm3")] = 1.05
     viscosity_mpa_s: Annotated[float | None, number(0.1, 1e6, "mPa s")] = None
     pot_life_min: Annotated[float | None, number(0.1, 10000, "min")] = None
@@ -135,6 +139,11 @@ class Resin(Table):
         """Yield what is wrong unless there is a head or a pressure."""
         ways = ("head_mm", "pressure_kpa")
         yield from exactly_one(given, {key: (key,) for key in ways}, "how hard the resin presses")
+        if given.get("standing") is True and "pressure_kpa" in given:
+            yield (
+                "standing",
+                "goes with head_mm, which grows along the block, not with pressure_kpa",
+            )
 
 
 class Pot(Table):
