@@ -1,0 +1,223 @@
+"""One-sided contact over the whole parting plane: places on the lands, places along the block.
+
+Every quantity is a cosine series along the block, sampled midway between M + 1 even steps (a
+discrete cosine transform of type II); sliding along the block is a sine series, sampled at the
+steps between (a discrete sine transform of type I). A wave touches no other, so compliance C and
+stiffness S of the seams are one small matrix a wave, and applying them costs two transforms and M
+small products. From the bonded block, whose tractions t0 are known, faces are let go where they
+would pull:
+
+    t = t0 + S x ,    x >= 0 ,   t >= r ,   (t - r) x = 0   on the faces of a cut
+
+with x the weighted gap and r the resin's pressure between open faces. Where nothing opens, nothing
+has to be solved. Primal-dual active set as in the section; inside it conjugate gradients on the
+open places, preconditioned with C.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.fft import dct, dst, idct, idst
+
+from squeeze.solve.closing import Outcome
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+MOST_STEPS = 60
+MOST_PRODUCTS = 4000
+_SOLVED = 1e-13
+
+
+@dataclass(frozen=True, eq=False)
+class Waves:
+    """Compliance and stiffness of the seams, wave by wave.
+
+    Attributes
+    ----------
+    C : array (M, r, r)
+        Compliance; rows are weighted gaps and, for cuts over part of the length, sliding along the
+        cut and along the block.
+    S : array (M, r, r)
+        Its inverse; at wave 0 that on the motions which the rigid pieces leave.
+    sines : int
+        How many of the last rows are sine series.
+    """
+
+    C: Array
+    S: Array
+    sines: int
+
+    def to_waves(self, places: Array) -> Array:
+        """Values at places (M, r, ...) as amplitudes of orthonormal waves."""
+        c, out = places.shape[1] - self.sines, np.zeros_like(places)
+        out[:, :c] = dct(places[:, :c], axis=0, norm="ortho")
+        if self.sines and len(places) > 1:
+            out[1:, c:] = dst(places[1:, c:], type=1, axis=0, norm="ortho")
+        return out
+
+    def to_places(self, waves: Array) -> Array:
+        """Go the way back."""
+        c, out = waves.shape[1] - self.sines, np.zeros_like(waves)
+        out[:, :c] = idct(waves[:, :c], axis=0, norm="ortho")
+        if self.sines and len(waves) > 1:
+            out[1:, c:] = idst(waves[1:, c:], type=1, axis=0, norm="ortho")
+        return out
+
+    def apply(self, matrices: Array, places: Array) -> Array:
+        """Multiply values at places with one matrix a wave."""
+        return self.to_places(np.matmul(matrices, self.to_waves(places)[..., None])[..., 0])
+
+
+@dataclass(frozen=True, eq=False)
+class Plane:
+    """The contact problem of one layout of loads.
+
+    Attributes
+    ----------
+    waves : Waves
+    bonded : array (M, r)
+        Tractions with every face bonded [MPa], at places.
+    faces : mask (M, r)
+        Where two faces may part (rows of gaps, inside a cut).
+    slides : mask (M, r)
+        Where two faces may slide on each other (rows of sliding, inside a cut).
+    resin : array (M, r)
+        Pressure between open faces [MPa].
+    """
+
+    waves: Waves
+    bonded: Array
+    faces: Mask
+    slides: Mask
+    resin: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Tractions and jumps over the parting plane.
+
+    Attributes
+    ----------
+    outcome : Outcome
+    traction, jump : array (M, r)
+        Traction [MPa] and weighted gap or sliding [mm2] at each place.
+    resin : array (M, r)
+        The resin's part of the traction [MPa].
+    open : mask (M, r)
+    steps, products : int
+        Steps of the active set, and products with S that they took.
+    complementarity : float
+        Largest of -pressure, -gap, pressure x gap, and traction left on free faces, each over its
+        own scale.
+    """
+
+    outcome: Outcome
+    traction: Array
+    jump: Array
+    resin: Array
+    open: Mask
+    steps: int
+    products: int
+    complementarity: float
+
+
+def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
+    """Solve the one-sided, frictionless contact over the parting plane.
+
+    Parameters
+    ----------
+    plane : Plane
+    start : Answer, optional
+        One to a problem like this, to begin with.
+    """
+    open_ = plane.faces & (plane.bonded < plane.resin) if start is None else start.open
+    jump = np.zeros_like(plane.bonded) if start is None else start.jump
+    traction, products, outcome = plane.bonded, 0, Outcome.STEP_LIMIT
+    seen: set[bytes] = set()
+    step = 0
+    while step < MOST_STEPS:
+        step += 1
+        jump, used, settled = _let_go(plane, open_ | plane.slides, jump)
+        products += used
+        traction = plane.bonded + plane.waves.apply(plane.waves.S, jump) if used else plane.bonded
+        if not settled or not np.isfinite(traction).all():
+            outcome = Outcome.PIECE_NOT_HELD if np.isfinite(traction).all() else Outcome.NOT_FINITE
+            break
+        wrong = _wrong(plane, open_, traction, jump)
+        if not (wrong > 0).any():
+            outcome = Outcome.CONVERGED
+            break
+        cycles = open_.tobytes() in seen
+        seen.add(open_.tobytes())
+        open_ = open_ ^ ((wrong >= wrong.max()) if cycles else (wrong > 0))
+    return _certified(plane, open_, traction, jump, outcome, step, products)
+
+
+def _wrong(plane: Plane, open_: Mask, traction: Array, jump: Array) -> Array:
+    """How much a place breaks its condition: a closed one pulls, an open one overlaps."""
+    pull, overlap = plane.resin - traction, -jump
+    pulls = np.where(plane.faces & ~open_, pull / _scale(traction), 0.0)
+    overlaps = np.where(open_, overlap / _scale(jump), 0.0)
+    over = np.maximum(pulls, overlaps)
+    return np.where(over > 1e-11, over, 0.0)
+
+
+def _scale(values: Array) -> float:
+    return max(float(np.abs(values).max(initial=0.0)), 1e-300)
+
+
+def _let_go(plane: Plane, free: Mask, start: Array) -> tuple[Array, int, bool]:
+    """Jumps that free faces of all but the resin's traction, products, and success."""
+    if not free.any():
+        return np.zeros_like(start), 0, True
+    waves = plane.waves
+    x = np.where(free, start, 0.0)
+    wanted = np.where(free & plane.faces, plane.resin, 0.0) - plane.bonded
+    left = np.where(free, wanted - waves.apply(waves.S, x), 0.0)
+    enough = _SOLVED * _scale(plane.bonded)
+    z = np.where(free, waves.apply(waves.C, left), 0.0)
+    d, rho, products = z, float(np.vdot(left, z)), 1
+    while np.abs(left).max() > enough and products < MOST_PRODUCTS:
+        Sd = np.where(free, waves.apply(waves.S, d), 0.0)
+        products += 1
+        energy = float(np.vdot(d, Sd))
+        if not energy > 0:
+            return x, products, False
+        x = x + (rho / energy) * d
+        left = left - (rho / energy) * Sd
+        z = np.where(free, waves.apply(waves.C, left), 0.0)
+        rho, before = float(np.vdot(left, z)), rho
+        d = z + (rho / before) * d
+    return x, products, products < MOST_PRODUCTS
+
+
+def _certified(
+    plane: Plane,
+    open_: Mask,
+    traction: Array,
+    jump: Array,
+    outcome: Outcome,
+    steps: int,
+    products: int,
+) -> Answer:
+    pressure, gap = _scale(traction), _scale(jump)
+    over = np.where(plane.faces, traction - plane.resin, 0.0)
+    apart = np.where(plane.faces, jump, 0.0)
+    left = np.where(
+        open_ | plane.slides, np.where(plane.faces, traction - plane.resin, traction), 0.0
+    )
+    wrong = max(
+        -over.min(initial=0.0) / pressure,
+        -apart.min(initial=0.0) / gap,
+        float(np.abs(over * apart).max(initial=0.0)) / (pressure * gap),
+        float(np.abs(left).max(initial=0.0)) / pressure,
+    )
+    if outcome is Outcome.CONVERGED and not wrong < 1e-9:
+        outcome = Outcome.STEP_LIMIT
+    exact = np.where(open_, plane.resin, traction)
+    jump = np.where(open_ | plane.slides, jump, 0.0)
+    return Answer(outcome, exact, jump, plane.resin, open_, steps, products, float(wrong))
