@@ -11,13 +11,14 @@ from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold import clearance, model
+from squeeze.mold.bodies import cradles_of, fillers_of
 from squeeze.mold.clearance import Run, say_at
 from squeeze.mold.curve import Loop
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.gather import gathered
 from squeeze.mold.path import Body, carried, in_air, in_rubber, length, place, self_crossing
 from squeeze.mold.rubber import material
-from squeeze.mold.section import Cavity, Cut, Section
+from squeeze.mold.section import Cavity, CradlePiece, Cut, Filler, Section
 from squeeze.mold.shapes import loop_of
 
 LEAST_WALL_MM = 0.5
@@ -52,7 +53,30 @@ def section_of(mold: model.Mold) -> Section:
     runs = _runs(mold.cut, body)
     if faults := [*_neck_faults(body), *_cut_faults(mold.cut, runs, body)]:
         raise BadInput(faults)
-    return Section(outline, material(mold.rubber), tuple(cavities), _cuts(mold.cut, runs))
+    cuts = _cuts(mold.cut, runs)
+    fillers, cradles = _others(mold, body, cuts)
+    rubber = material(mold.rubber)
+    return Section(outline, rubber, tuple(cavities), cuts, fillers, cradles)
+
+
+def _others(
+    mold: model.Mold, body: Body, cuts: tuple[Cut, ...]
+) -> tuple[tuple[Filler, ...], tuple[CradlePiece, ...]]:
+    """Return fillers and cradle pieces; the faults of both are told together."""
+    faults: list[Fault] = []
+    fillers: tuple[Filler, ...] = ()
+    cradles: tuple[CradlePiece, ...] = ()
+    try:
+        fillers = fillers_of(mold, body, cuts)
+    except BadInput as error:
+        faults += error.faults
+    try:
+        cradles = cradles_of(mold, body.loops[0], cuts)
+    except BadInput as error:
+        faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return fillers, cradles
 
 
 def _taken(faults: list[Fault], key: str, make: Callable[[], Loop]) -> Loop | None:

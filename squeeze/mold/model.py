@@ -19,6 +19,7 @@ from squeeze.mold.entry import (
     points,
     text,
 )
+from squeeze.mold.model_cradle import Cradle, Filler
 from squeeze.mold.model_load import Band, Pot, Push, Resin
 from squeeze.mold.model_shape import FIGURES, SHAPES, Block, Cavity, Shape
 from squeeze.mold.table import Pairs, Table, exactly_one
@@ -29,7 +30,9 @@ __all__ = [
     "Band",
     "Block",
     "Cavity",
+    "Cradle",
     "Cut",
+    "Filler",
     "Mold",
     "Pot",
     "Push",
@@ -37,6 +40,10 @@ __all__ = [
     "Rubber",
     "Shape",
 ]
+
+
+NAMED = ("cavity", "cut", "filler", "cradle")
+"""Tables whose entries have a name each."""
 
 
 class Rubber(Table):
@@ -120,6 +127,8 @@ class Mold(Table):
     block: Block
     cavity: tuple[Cavity, ...] = ()
     cut: tuple[Cut, ...] = ()
+    filler: tuple[Filler, ...] = ()
+    cradle: tuple[Cradle, ...] = ()
     band: tuple[Band, ...] = ()
     push: tuple[Push, ...] = ()
     resin: Resin | None = None
@@ -127,20 +136,20 @@ class Mold(Table):
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with a name for every cavity and cut that has none: "cut 1"..."""
+        """Return the table with a name for every cavity, cut and so on without one: "cut 1"..."""
         return given | {
             kind: [
                 {"name": f"{kind} {i}"} | entry if isinstance(entry, dict) else entry
                 for i, entry in enumerate(given[kind], start=1)
             ]
-            for kind in ("cavity", "cut")
+            for kind in NAMED
             if isinstance(given.get(kind), list | tuple)
         }
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
         """Yield names that stand twice and bands beside the block."""
-        for kind in ("cavity", "cut"):
+        for kind in NAMED:
             yield from _twice(kind, given.get(kind))
         yield from _beside(given.get("length_mm"), given.get("band"))
 

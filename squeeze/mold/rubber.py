@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from squeeze.mold.model import Rubber
+from squeeze.mold.model import Filler, Rubber
 from squeeze.mold.section import Material
 
 SPREAD = 0.25
@@ -34,8 +34,8 @@ def poisson(youngs_modulus_mpa: float, bulk_modulus_mpa: float) -> float:
     return (3 * bulk_modulus_mpa - youngs_modulus_mpa) / (6 * bulk_modulus_mpa)
 
 
-def material(rubber: Rubber) -> Material:
-    """Return the elastic constants of a mold's rubber."""
+def material(rubber: Rubber | Filler) -> Material:
+    """Return the elastic constants of a mold's rubber, or of a filler."""
     E = rubber.youngs_modulus_mpa
     if E is None:
         assert rubber.shore_a is not None  # one of the two is always there

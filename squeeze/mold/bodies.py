@@ -1,0 +1,182 @@
+"""Bodies besides the block: fillers and cradle pieces, made and checked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from squeeze.mold.clearance import THINNEST_MM, neck, say_at
+from squeeze.mold.cradle import pieces_of
+from squeeze.mold.curve import Loop
+from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.model import Mold
+from squeeze.mold.part import end_of, seat_of
+from squeeze.mold.path import Body
+from squeeze.mold.rubber import material
+from squeeze.mold.section import CradlePiece, Cut, Filler
+from squeeze.mold.shapes import SHARPEST_DEG, loop_of
+
+_GRID = 1e-4
+
+
+def fillers_of(mold: Mold, body: Body, cuts: Sequence[Cut]) -> tuple[Filler, ...]:
+    """Return the fillers of a mold, checked against its block, cavities and cuts.
+
+    Raises
+    ------
+    BadInput
+        When one lies outside the rubber, overlaps another, or leaves slivers.
+    """
+    faults: list[Fault] = []
+    made = []
+    for entry in mold.filler:
+        try:
+            made.append(Filler(entry.name, loop_of(entry), material(entry)))
+        except BadInput as error:
+            key = f"filler.{entry.name}"
+            faults += [Fault(f"{key}.{fault.key}", fault.text) for fault in error.faults]
+    faults += _misplaced(made, body)
+    if not faults and made:
+        faults += _slivers(made, body, cuts)
+    if faults:
+        raise BadInput(faults)
+    return tuple(made)
+
+
+def _misplaced(fillers: Sequence[Filler], body: Body) -> Iterator[Fault]:
+    for filler in fillers:
+        if filler.loop.polygon.intersection(body.region).area < THINNEST_MM**2:
+            yield Fault(f"filler.{filler.name}", "lies nowhere in the rubber")
+    for a, b in combinations(fillers, 2):
+        both = a.loop.polygon.intersection(b.loop.polygon)
+        if both.area > 0.01:
+            text = f"overlaps the filler '{a.name}' at {_spot(both)}; they may only touch"
+            yield Fault(f"filler.{b.name}", text)
+
+
+def _slivers(fillers: Sequence[Filler], body: Body, cuts: Sequence[Cut]) -> Iterator[Fault]:
+    """Yield parts that the fillers' edges leave too thin or too sharp to reckon with."""
+    lines = [loop.polygon.exterior for loop in body.loops]
+    lines += [LineString(s.points) for cut in cuts for s in cut.stretches]
+    edges = [filler.loop.polygon.exterior for filler in fillers]
+    faces = shapely.get_parts(
+        shapely.polygonize([shapely.union_all([*lines, *edges], grid_size=_GRID)])
+    )
+    for face in faces:
+        near = [k for k, edge in enumerate(edges) if face.exterior.distance(edge) < 2 * _GRID]
+        if not near or not body.region.contains(face.representative_point()):
+            continue
+        key = f"filler.{fillers[near[0]].name}"
+        if face.buffer(-THINNEST_MM / 2).is_empty:
+            text = f"leaves a part thinner than {THINNEST_MM:g} mm at {_spot(face)}"
+            yield Fault(key, text + "; let it touch or leave more between")
+        elif sharp := _sharp(face):
+            yield Fault(
+                key, f"leaves a part that runs out under {sharp[1]:.1f} degrees at {sharp[0]}"
+            )
+
+
+def _sharp(face: Polygon) -> tuple[str, float] | None:
+    """Return the place and angle of a face's corner that is sharper than 8 degrees, or None."""
+    p = np.array(shapely.simplify(face, 0.005).exterior.coords)[:-1]
+    before, after = np.roll(p, 1, axis=0) - p, np.roll(p, -1, axis=0) - p
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    angle = np.abs(np.degrees(np.arctan2(cross, np.sum(before * after, axis=1))))
+    k = int(np.argmin(angle))
+    return (say_at((p[k, 0], p[k, 1])), float(angle[k])) if angle[k] < SHARPEST_DEG else None
+
+
+def cradles_of(mold: Mold, outline: Loop, cuts: Sequence[Cut]) -> tuple[CradlePiece, ...]:
+    """Return the cradle pieces of a mold, checked against its block and each other.
+
+    Raises
+    ------
+    BadInput
+        When one cannot be made as described, or collides with the block or another.
+    """
+    faults: list[Fault] = []
+    made: list[tuple[str, CradlePiece]] = []
+    for entry in mold.cradle:
+        key = f"cradle.{entry.name}"
+        try:
+            pieces = list(pieces_of(entry, outline))
+        except BadInput as error:
+            faults += [Fault(".".join(filter(None, (key, f.key))), f.text) for f in error.faults]
+            continue
+        for piece in pieces:
+            if text := _unfit(piece, outline):
+                faults.append(Fault(key, text))
+            else:
+                made.append((key, piece))
+    faults += [
+        Fault(key, text)
+        for (_, a), (key, b) in combinations(made, 2)
+        if (text := _collision(a, b, outline))
+    ]
+    faults += [Fault(key, text) for key, piece in made for text in _mouths(piece, outline, cuts)]
+    if faults:
+        raise BadInput(faults)
+    return tuple(piece for _, piece in made)
+
+
+def _unfit(piece: CradlePiece, outline: Loop) -> str | None:
+    """Say what keeps a piece from being made and put on the block."""
+    region = piece.loop.polygon
+    if not region.is_valid or piece.loop.area <= 0:
+        return "the piece's edge crosses itself; make it thicker or reach round less"
+    inside = region.intersection(outline.polygon).buffer(-0.02)
+    if not inside.is_empty:
+        return f"the piece reaches into the block at {_spot(inside)}"
+    if spot := neck(region):
+        return f"the piece is thinner than {THINNEST_MM:g} mm at {say_at(spot)}"
+    if sharp := _sharp(region):
+        return f"the piece runs out under {sharp[1]:.1f} degrees at {sharp[0]}"
+    return None
+
+
+def _collision(a: CradlePiece, b: CradlePiece, outline: Loop) -> str | None:
+    """Say where two pieces overlap, or come close without touching along an edge."""
+    both = a.loop.polygon.intersection(b.loop.polygon)
+    if both.area > 0.01:
+        return f"overlaps the piece '{a.name}' at {_spot(both)}"
+    apart = a.loop.polygon.distance(b.loop.polygon)
+    if apart >= THINNEST_MM:
+        return None
+    p, _ = nearest_points(a.loop.polygon, b.loop.polygon)
+    if apart < 1e-6 and any(_shared(piece, a.loop) for piece in b.loop.pieces):
+        return None
+    return (
+        f"comes within {apart:.2f} mm of the piece '{a.name}' at {say_at((p.x, p.y))}; let them"
+        f" touch along an edge, or leave {THINNEST_MM:g} mm at least"
+    )
+
+
+def _shared(piece, loop: Loop) -> bool:
+    places = piece.at([0.1, 0.5, 0.9])
+    return all(loop.nearest(p)[2] < 1e-6 for p in places) and piece.length > THINNEST_MM
+
+
+def _mouths(piece: CradlePiece, outline: Loop, cuts: Sequence[Cut]) -> Iterator[str]:
+    """Yield where a cut comes out so near to an end of the seat that nothing fits between."""
+    seat = seat_of(outline, piece.loop)
+    for cut in cuts:
+        for p in (p for s in cut.stretches for p in (s.points[0], s.points[-1])):
+            for end in (seat[0].at(0.0)[0], end_of(seat[-1])):
+                away = math.dist(p, end)
+                if 1e-5 < away < THINNEST_MM:
+                    yield (
+                        f"the seat ends {away:.2f} mm from where the cut '{cut.name}' comes out,"
+                        f" at {say_at(p)}; move one of them by {THINNEST_MM:g} mm or more"
+                    )
+
+
+def _spot(region: BaseGeometry) -> str:
+    middle = region.representative_point()
+    return say_at((middle.x, middle.y))
