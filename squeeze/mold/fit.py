@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import shapely
 
-from squeeze.mold.curve import Loop
 from squeeze.mold.model import Mold, Pot
 from squeeze.mold.section import Section
 
@@ -22,14 +21,14 @@ class Fit:
     Attributes
     ----------
     rubber_cm3, rubber_g : float
-        Volume and mass of the block's rubber.
+        Volume and mass of the block's fresh rubber; what fillers take is left out.
     rubber_price : float or None
         What that costs, in the currency of the price.
     resin_cm3, resin_g : float
         Volume and mass of the resin in the cavities; the mass is for the resin's own density,
         1.05 g/cm3 when the mold names no resin.
     widest_mm : float
-        Diameter of the narrowest tube that the block's outline goes into.
+        Diameter of the narrowest tube that the block goes into, its cradle with it.
     goes_in : bool or None
         Whether the block stands in the pot; None when the mold names no pot.
     say : tuple of str
@@ -49,21 +48,31 @@ class Fit:
 RESIN_DENSITY_G_CM3 = 1.05
 
 
-def widest_mm(outline: Loop) -> float:
-    """Return the diameter of the least circle round an outline [mm]."""
-    return 2 * float(shapely.minimum_bounding_radius(outline.polygon))
+def widest_mm(section: Section) -> float:
+    """Return the diameter of the least circle round a block and its cradle pieces [mm]."""
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    whole = shapely.multipolygons([loop.polygon for loop in loops])
+    return 2 * float(shapely.minimum_bounding_radius(whole))
+
+
+def old_rubber_mm2(section: Section) -> float:
+    """Return how much of the section is filler [mm2]."""
+    cavities = shapely.union_all([cavity.loop.polygon for cavity in section.cavities])
+    fillers = shapely.union_all([filler.loop.polygon for filler in section.fillers])
+    block = section.outline.polygon.difference(cavities)
+    return float(fillers.intersection(block).area)
 
 
 def fit_of(mold: Mold, section: Section) -> Fit:
     """Return what the mold takes and whether it goes into its pot."""
     void = sum(cavity.loop.area for cavity in section.cavities)
-    rubber = (section.outline.area - void) * mold.length_mm / 1000
+    rubber = (section.outline.area - void - old_rubber_mm2(section)) * mold.length_mm / 1000
     resin = void * mold.length_mm / 1000
     grams = rubber * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg
     cost = None if price is None else grams / 1000 * price
     density = mold.resin.density_g_cm3 if mold.resin else RESIN_DENSITY_G_CM3
-    widest = widest_mm(section.outline)
+    widest = widest_mm(section)
     goes_in, sentence = _in_pot(mold.pot, widest, mold.length_mm)
     say = [
         _rubber(rubber, grams, cost),
@@ -95,5 +104,5 @@ def _in_pot(
         return False, (f"The block does not stand in the pot: {', and '.join(faults)}.",)
     return True, (
         f"The block stands in the pot with {wide:.0f} mm to spare across and {long:.0f} mm in"
-        " height; bands, cradle and the vessel for the resin need room too.",
+        " height; bands and the vessel for the resin need room too.",
     )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from shapely.geometry import Polygon
+import numpy as np
+import shapely
+from shapely.geometry import MultiPoint, Point
+from shapely.ops import nearest_points
 
 from squeeze.mold import model
 from squeeze.mold.bands import line_tension, tension_n_per_mm
-from squeeze.mold.curve import Loop
 from squeeze.mold.section import Grip, Loads, Push, Section
 
 GRAVITY = 9.80665
@@ -16,14 +18,15 @@ GRAVITY = 9.80665
 def loads_of(mold: model.Mold, section: Section) -> Loads:
     """Return what acts on the section, per mm of block length.
 
-    Pushes are centred at the place of the outline that is nearest to where they were put.
+    Pushes are centred at the place of the outside, of the block or of a cradle piece, that is
+    nearest to where they were put.
     """
     patches = [push for push in mold.push if push.at_mm is not None]
     wrap = wrap_mm(section)
     return Loads(
         tension_n_per_mm=tension_n_per_mm(mold, wrap),
         grips=_grips(mold, wrap),
-        pushes=tuple(_patch(push, section.outline) for push in patches),
+        pushes=tuple(_patch(push, section) for push in patches),
         all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
         cavity_mpa=resin_mpa(mold.resin),
         enters_cuts=mold.resin is None or mold.resin.enters_cuts,
@@ -41,8 +44,12 @@ def _grips(mold: model.Mold, wrap: float) -> tuple[Grip, ...]:
 
 
 def wrap_mm(section: Section) -> float:
-    """Return the length of one turn of a band: the perimeter of the outline's convex hull [mm]."""
-    return float(Polygon(section.outline.points(0.001)).convex_hull.length)
+    """Return the length of one turn of a band [mm].
+
+    That is the perimeter of the convex hull of the block and its cradle pieces.
+    """
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    return float(MultiPoint(np.vstack([loop.points(0.001) for loop in loops])).convex_hull.length)
 
 
 def resin_mpa(resin: model.Resin | None) -> float:
@@ -65,10 +72,22 @@ def resin_ends_mpa(mold: model.Mold) -> tuple[float, float]:
     return at_end + mold.resin.density_g_cm3 * GRAVITY * mold.length_mm * 1e-6, at_end
 
 
-def _patch(push: model.Push, outline: Loop) -> Push:
+def _patch(push: model.Push, section: Section) -> Push:
     assert push.at_mm is not None  # a patch has all three; the model has seen to it
     assert push.width_mm is not None
     assert push.force_n_per_mm is not None
-    k, t, _ = outline.nearest(push.at_mm)
-    x, y = outline.pieces[k].at(t)[0]
-    return Push((float(x), float(y)), push.width_mm, push.force_n_per_mm / push.width_mm)
+    x, y = _on_the_outside(push.at_mm, section)
+    return Push((x, y), push.width_mm, push.force_n_per_mm / push.width_mm)
+
+
+def _on_the_outside(at: tuple[float, float], section: Section) -> tuple[float, float]:
+    """Return the place nearest to `at` where neither block nor cradle piece is covered."""
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    if section.cradles:
+        whole = shapely.union_all([loop.polygon.buffer(1e-6) for loop in loops])
+        near = nearest_points(whole.boundary, Point(at))[0]
+        at = (near.x, near.y)
+    loop = min(loops, key=lambda loop: loop.nearest(at)[2])
+    k, t, _ = loop.nearest(at)
+    x, y = loop.pieces[k].at(t)[0]
+    return float(x), float(y)
