@@ -32,10 +32,10 @@ def difference(
 
 
 def changes(before: Mold, after: Mold) -> list[str]:
-    """Return what was changed in the mold itself, e.g. ``block.bevel_mm: 15 -> 35``."""
+    """Return what was changed in the mold itself, e.g. ``block.bevel_mm from 15 to 35``."""
     old, new = _leaves(dict_of(before)), _leaves(dict_of(after))
     told = [
-        f"{key}: {_told(old.get(key))} -> {_told(new.get(key))}"
+        f"{key} from {_told(old.get(key))} to {_told(new.get(key))}"
         for key in dict.fromkeys([*old, *new])
         if old.get(key) != new.get(key)
     ]
@@ -44,7 +44,7 @@ def changes(before: Mold, after: Mold) -> list[str]:
 
 
 def _told(value: object) -> str:
-    return "not there" if value is None else came(value)
+    return "not given" if value is None else came(value)
 
 
 def _leaves(value: Any, key: str = "") -> dict[str, Any]:

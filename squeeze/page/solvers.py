@@ -92,7 +92,7 @@ class Solvers:
     def __init__(self, count: int = 0, limit_s: float = LIMIT_S, grace_s: float = GRACE_S) -> None:
         self.count = count or max(1, min(2, os.cpu_count() or 1))
         self.limit_s, self.grace_s = limit_s, grace_s
-        self.free: list[Solver] = []
+        self.free = [Solver() for _ in range(self.count)]
         self.pages: dict[str, _Page] = {}
         self.turns = asyncio.Semaphore(self.count)
         self.threads = ThreadPoolExecutor(self.count)

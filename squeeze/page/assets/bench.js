@@ -49,7 +49,10 @@ export class Bench {
     const { store } = this;
     for (const id of ["bands", "points"]) $(`#${id}`).addEventListener("change", () => this.draw());
     $("#squeezed").addEventListener("change", (event) => this.squeeze(event.target.checked ? 1 : 0));
-    $("#pin").addEventListener("click", () => store.set("pinned", store.mold));
+    $("#pin").addEventListener("click", () => {
+      this.pinnedAnswer = null;
+      store.set("pinned", store.mold);
+    });
     $("#unpin").addEventListener("click", () => store.set("pinned", undefined));
     $("#swap").addEventListener("click", () => {
       const { pinned } = store.extra;
@@ -81,7 +84,9 @@ export class Bench {
 
   askPinned() {
     const { extra, settings } = this.store;
-    if (extra.pinned) this.pinnedAsker.want({ mold: extra.pinned, inches: settings.inches }, false);
+    const here = this.answer?.fineness === 1 && this.answered === extra.pinned;
+    if (extra.pinned && here && !this.pinnedAnswer) this.pinnedAnswer = this.answer;
+    else if (extra.pinned) this.pinnedAsker.want({ mold: extra.pinned, inches: settings.inches }, false);
     else this.pinnedAnswer = null;
   }
 

@@ -1,6 +1,6 @@
 // Where everything comes together: the mold on the bench, its answer, and the other views.
 
-import { Asker, get } from "./ask.js";
+import { get } from "./ask.js";
 import { Bench } from "./bench.js";
 import { $, say } from "./dom.js";
 import { wireFiles } from "./files.js";
@@ -27,9 +27,9 @@ async function begin() {
   say($("#caution"), start.caution);
   await firstMold(start);
   views.bench = new Bench(store, start);
-  views.trace = new Trace($("#trace"), store);
-  views.teach = new Teach($("#teach"), store, start);
-  views.studies = new Studies($("#studies"), store);
+  views.trace = new Trace($("#view-trace"), store);
+  views.teach = new Teach($("#view-teach"), store, start);
+  views.studies = new Studies($("#view-studies"), store);
   wireFiles(store, start);
   wireDeeds();
   store.listen(refresh);
@@ -64,9 +64,9 @@ function dress() {
 
 function refresh(why) {
   if (why === "settings") dress();
-  say($("#undo").querySelector("span") ?? $("#undo"), "Undo");
-  $("#undo").disabled = store.undoes.length === 0;
-  $("#redo").disabled = store.redoes.length === 0;
+  const tracing = Boolean(views.trace?.shown);
+  $("#undo").disabled = !(tracing ? views.trace.past.length : store.undoes.length);
+  $("#redo").disabled = tracing || store.redoes.length === 0;
   document.title = `${store.mold.title || "squeeze"} · squeeze`;
   for (const view of Object.values(views)) view.refresh(why);
 }
@@ -75,7 +75,7 @@ function show() {
   const wanted = location.hash.slice(1);
   const name = wanted in views ? wanted : "bench";
   for (const [each, view] of Object.entries(views)) {
-    $(`#${each}`).hidden = each !== name;
+    $(`#view-${each}`).hidden = each !== name;
     view.shown = each === name;
   }
   for (const link of document.querySelectorAll(".views a")) {
@@ -86,7 +86,7 @@ function show() {
 }
 
 function wireDeeds() {
-  $("#undo").addEventListener("click", () => store.undo());
+  $("#undo").addEventListener("click", () => (views.trace.shown ? views.trace.undo() : store.undo()));
   $("#redo").addEventListener("click", () => store.redo());
   $("#settings").addEventListener("click", () => openSettings(store));
   addEventListener("keydown", (event) => {

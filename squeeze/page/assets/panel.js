@@ -2,8 +2,8 @@
 
 import { at, freshName, halves, number, put, reshaped, round, without, withMore } from "./mold.js";
 
-const SHAPES = [["round", "round"], ["square", "square"], ["rectangle", "rectangle"], ["oval", "oval"], ["drawn", "drawn, point by point"]];
-const STRENGTHS = [["stock", "by its trade size"], ["tension_n", "weighed with a scale"], ["size", "by its measures"], ["tension_n_per_mm", "all strands together"]];
+const SHAPES = [["round", "round"], ["square", "square"], ["rectangle", "rectangle"], ["oval", "oval"], ["drawn", "drawn by points"]];
+const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["tension_n_per_mm", "all together"]];
 
 /** Groups of fields for a mold; `stock` are the sizes of bands that are known. */
 export function groupsOf(mold, stock) {
@@ -63,8 +63,8 @@ function rubberGroup(mold) {
   const { rubber = {} } = mold;
   const way = "youngs_modulus_mpa" in rubber ? "youngs_modulus_mpa" : "shore_a";
   const choose = {
-    id: "rubber way", kind: "choice", label: "Stiffness is known", path: ["rubber"], key: "rubber",
-    choices: [["shore_a", "by hardness, as on the pot"], ["youngs_modulus_mpa", "as Young's modulus"]],
+    id: "rubber way", kind: "choice", label: "Stiffness given", path: ["rubber"], key: "rubber",
+    choices: [["shore_a", "as Shore A"], ["youngs_modulus_mpa", "as E in MPa"]],
     get: () => way,
     set: (now, value) => {
       const { shore_a, youngs_modulus_mpa, ...rest } = now.rubber ?? {};

@@ -6,7 +6,7 @@ import { levels } from "./tint.js";
 import { MM_PER_INCH, plain } from "./units.js";
 
 const LEAST_WIDE = 128;
-const LEFT = 44;
+const LEFT = 62;
 const BETWEEN = 14;
 const PRESSURE = 112;
 const GAP = 46;
@@ -135,7 +135,7 @@ export class Plot {
     const { worst } = this.answer.verdict;
     if (worst.x_mm === null || worst.cut !== land.cut || worst.land !== land.land) return;
     const i = land.x_mm.findIndex((v, k) => Math.hypot(v - worst.x_mm, land.y_mm[k] - worst.y_mm) < 1e-6);
-    if (i >= 0) this.layer.put("star", "text", { x: x(land.s_mm[i]), y: Math.min(y(land.pressure_kpa[i]) + 6, y(0) - 1), class: "star-text" }, "★");
+    if (i >= 0) this.layer.put("star", "text", { x: Math.min(x(land.length_mm) - 8, Math.max(x(0) + 8, x(land.s_mm[i]))), y: Math.min(y(land.pressure_kpa[i]) + 6, y(0) - 1), class: "star-text" }, "★");
   }
 
   drawScale(key, box, y) {

@@ -138,7 +138,7 @@ export class Section {
     this.names.begin();
     const pixel = this.mmPerPixel;
     answer.drawing.lands.forEach((faces, i) => {
-      const [x, y] = labelPlace(faces.left, 20 * pixel);
+      const [x, y] = labelPlace(faces.left, 24 * pixel);
       this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
       this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));
     });
@@ -171,7 +171,7 @@ export class Section {
   }
 
   putStar(worst, pixel) {
-    const d = star(worst.x_mm, -worst.y_mm, 11 * pixel);
+    const d = star(worst.x_mm, -worst.y_mm, 9.5 * pixel);
     this.marks.put("star", "path", { d, class: "star" });
   }
 
