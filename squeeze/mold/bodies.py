@@ -8,13 +8,13 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from squeeze.mold.clearance import THINNEST_MM, neck, say_at
 from squeeze.mold.cradle import pieces_of
-from squeeze.mold.curve import Loop
+from squeeze.mold.curve import Loop, Piece, Points
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.model import Mold
 from squeeze.mold.part import end_of, seat_of
@@ -65,17 +65,17 @@ def _slivers(fillers: Sequence[Filler], body: Body, cuts: Sequence[Cut]) -> Iter
     """Yield parts that the fillers' edges leave too thin or too sharp to reckon with."""
     lines = [loop.polygon.exterior for loop in body.loops]
     lines += [LineString(s.points) for cut in cuts for s in cut.stretches]
-    edges = [filler.loop.polygon.exterior for filler in fillers]
+    edges = [LinearRing(filler.loop.points(0.001)) for filler in fillers]
     faces = shapely.get_parts(
         shapely.polygonize([shapely.union_all([*lines, *edges], grid_size=_GRID)])
     )
     for face in faces:
-        near = [k for k, edge in enumerate(edges) if face.exterior.distance(edge) < 2 * _GRID]
+        near = [k for k, edge in enumerate(edges) if face.boundary.distance(edge) < 2 * _GRID]
         if not near or not body.region.contains(face.representative_point()):
             continue
         key = f"filler.{fillers[near[0]].name}"
-        if face.buffer(-THINNEST_MM / 2).is_empty:
-            text = f"leaves a part thinner than {THINNEST_MM:g} mm at {_spot(face)}"
+        if spot := neck(face):
+            text = f"leaves a part thinner than {THINNEST_MM:g} mm at {say_at(spot)}"
             yield Fault(key, text + "; let it touch or leave more between")
         elif sharp := _sharp(face):
             yield Fault(
@@ -85,12 +85,18 @@ def _slivers(fillers: Sequence[Filler], body: Body, cuts: Sequence[Cut]) -> Iter
 
 def _sharp(face: Polygon) -> tuple[str, float] | None:
     """Return the place and angle of a face's corner that is sharper than 8 degrees, or None."""
-    p = np.array(shapely.simplify(face, 0.005).exterior.coords)[:-1]
-    before, after = np.roll(p, 1, axis=0) - p, np.roll(p, -1, axis=0) - p
+    plain = shapely.simplify(face, 0.0005)
+    rings = [np.array(ring.coords)[:-1] for ring in (plain.exterior, *plain.interiors)]
+    corners = [(float(a), p) for ring in rings for a, p in zip(_angles(ring), ring, strict=True)]
+    angle, place = min(corners, key=lambda corner: corner[0])
+    return (say_at((place[0], place[1])), angle) if angle < SHARPEST_DEG else None
+
+
+def _angles(ring: Points) -> Points:
+    """Return the angle at each corner of a ring, either way [deg]."""
+    before, after = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    angle = np.abs(np.degrees(np.arctan2(cross, np.sum(before * after, axis=1))))
-    k = int(np.argmin(angle))
-    return (say_at((p[k, 0], p[k, 1])), float(angle[k])) if angle[k] < SHARPEST_DEG else None
+    return np.abs(np.degrees(np.arctan2(cross, np.sum(before * after, axis=1))))
 
 
 def cradles_of(mold: Mold, outline: Loop, cuts: Sequence[Cut]) -> tuple[CradlePiece, ...]:
@@ -158,7 +164,7 @@ def _collision(a: CradlePiece, b: CradlePiece, outline: Loop) -> str | None:
     )
 
 
-def _shared(piece, loop: Loop) -> bool:
+def _shared(piece: Piece, loop: Loop) -> bool:
     places = piece.at([0.1, 0.5, 0.9])
     return all(loop.nearest(p)[2] < 1e-6 for p in places) and piece.length > THINNEST_MM
 
