@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 from squeeze.mold.model import Mold
 from squeeze.solve.closing import Closing, Outcome
-from squeeze.verdict.flash import flash_of
+from squeeze.verdict.flash import HAIRLINE_MM, flash_of
 from squeeze.verdict.seal import seal_of
 
 
@@ -21,7 +21,7 @@ class Figures:
     seals : bool
         Nothing leaks.
     closes : bool
-        No place of any land is open.
+        No place of any land is open by as much as a hairline, 0.01 mm.
     leaks : int
         Paths without a barrier.
     margin : float
@@ -75,7 +75,7 @@ def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
     return Figures(
         solved=solved,
         seals=solved and seal.seals,
-        closes=solved and gap == 0,
+        closes=solved and gap < HAIRLINE_MM,
         leaks=len(seal.leaks),
         margin=seal.weakest.margin if seal.weakest else 0.0,
         least_pressure_kpa=min((land.least_pressure_kpa for land in lands), default=0.0),

@@ -1,0 +1,25 @@
+"""Where along a scale something begins to hold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from scipy import optimize
+
+
+def boundary(holds: Callable[[float], bool], low: float, high: float, tolerance: float) -> float:
+    """Return where `holds` turns true between `low`, where it does not hold, and `high`.
+
+    Bisection on a yes-or-no answer; where it turns several times, one of these places.
+
+    Examples
+    --------
+    >>> round(boundary(lambda x: x > 3.3, 0.0, 10.0, 0.01), 1)
+    3.3
+    """
+    ends: dict[float, float] = {low: -0.5, high: 0.5}
+    found: Any = optimize.bisect(
+        lambda x: ends.get(x, 0.5 if holds(x) else -0.5), low, high, xtol=tolerance
+    )
+    return float(found)

@@ -1,0 +1,262 @@
+"""How sure the figures are: the same closing with other stiffness, friction and pull of the bands.
+
+What a person at the bench does not know closely is varied: the rubber's modulus by +/- 25 %, the
+friction between a low and a high value, the pull of bands and pushes by +/- 20 %. All variations
+use the factor of one block. A modulus k times as high with the loads L has the displacements of
+the given modulus with the loads L/k, and k times its pressures, so not even E needs a new factor;
+only fillers and cradle pieces, which keep their own stiffness, do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import product
+
+from squeeze.mold.model import Mold
+from squeeze.mold.rubber import SPREAD
+from squeeze.mold.section import Loads, Section
+from squeeze.solve.block import Block
+from squeeze.solve.closing import Closing, Land
+from squeeze.verdict.figures import NUMBERS, Figures, figures_of
+
+STIFFNESS = (1 - SPREAD, 1.0, 1 + SPREAD)
+"""Times the given modulus."""
+
+PULL = (0.8, 1.2)
+"""Times the given pull of bands and pushes."""
+
+ROUGH = 0.5
+"""High friction of a cut for which little or none is given (common practice: clean rubber on
+rubber grips; release agent takes that away)."""
+
+Friction = dict[str, float]
+
+
+@dataclass(frozen=True)
+class Variation:
+    """One variation and what it gives.
+
+    Attributes
+    ----------
+    stiffness : float
+        Times the given modulus.
+    friction : str
+        ``"low"`` or ``"high"``.
+    pull : float
+        Times the given pull.
+    figures : Figures
+    """
+
+    stiffness: float
+    friction: str
+    pull: float
+    figures: Figures
+
+
+@dataclass(frozen=True)
+class Range:
+    """The band round one figure.
+
+    Attributes
+    ----------
+    name : str
+        Of the field of `Figures`.
+    given, low, high : float
+        As given, and the least and the most of it and all variations that have an answer.
+    """
+
+    name: str
+    given: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Uncertainty:
+    """How the figures of a closing vary.
+
+    Attributes
+    ----------
+    given : Figures
+        As the mold says.
+    variations : tuple of Variation
+    ranges : tuple of Range
+        One for each figure that is a measure.
+    friction : tuple of (cut, low, high)
+        Between which the friction was varied.
+    """
+
+    given: Figures
+    variations: tuple[Variation, ...]
+    ranges: tuple[Range, ...]
+    friction: tuple[tuple[str, float, float], ...]
+
+    @property
+    def seals_in(self) -> int:
+        """In how many variations it seals."""
+        return sum(each.figures.seals for each in self.variations)
+
+    @property
+    def closes_in(self) -> int:
+        """In how many variations every land closes all along."""
+        return sum(each.figures.closes for each in self.variations)
+
+    def range_of(self, name: str) -> Range:
+        """Return the band round one figure by its name."""
+        return next(each for each in self.ranges if each.name == name)
+
+
+def uncertainty(
+    block: Block,
+    closing: Closing | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Uncertainty:
+    """Return how the figures of a block vary.
+
+    Parameters
+    ----------
+    block : Block
+    closing : Closing, optional
+        What `block.close` gave; it also says which loads are varied. Closed anew by default.
+    progress : callable, optional
+        Called with (done, of) after each variation.
+    """
+    closing = block.close() if closing is None else closing
+    given = figures_of(closing, block.mold)
+    bounds = {cut.name: friction_bounds(cut.friction) for cut in closing.section.cuts}
+    friction = {
+        word: {n: b[k] for n, b in bounds.items()} for k, word in enumerate(("low", "high"))
+    }
+    cases = list(product(STIFFNESS, friction, PULL))
+    found = []
+    for done, figures in enumerate(_varied(block, closing.loads, cases, friction), start=1):
+        found.append(Variation(*cases[done - 1], figures))
+        if progress is not None:
+            progress(done, len(cases))
+    limits = tuple((name, low, high) for name, (low, high) in bounds.items())
+    return Uncertainty(given, tuple(found), _ranges(given, found), limits)
+
+
+def friction_bounds(friction: float) -> tuple[float, float]:
+    """Return the low and the high coefficient between which a given one is varied.
+
+    Half and twice of it, and at least up to `ROUGH`.
+
+    Examples
+    --------
+    >>> friction_bounds(0.3), friction_bounds(0.0)
+    ((0.15, 0.6), (0.0, 0.5))
+    """
+    return friction / 2, max(2 * friction, ROUGH)
+
+
+def _varied(
+    block: Block,
+    loads: Loads,
+    cases: list[tuple[float, str, float]],
+    friction: Mapping[str, Friction],
+) -> Iterator[Figures]:
+    own = bool(block.section.fillers or block.section.cradles)
+    blocks = {k: Block(stiffer(block.section, k)) if own and k != 1 else block for k in STIFFNESS}
+    for k, word, pull in cases:
+        wanted = pulled(loads, pull)
+        if own:
+            closing = blocks[k].close(wanted, friction=friction[word])
+        else:
+            closing = block.close(scaled(wanted, 1 / k), friction=friction[word])
+            closing = as_stiff(closing, k, wanted)
+        yield figures_of(closing, block.mold)
+
+
+def pulled(loads: Loads, times: float) -> Loads:
+    """Return loads with the pull of bands and all pushes `times` as high; resin stays."""
+    return replace(scaled(loads, times), cavity_mpa=loads.cavity_mpa)
+
+
+def scaled(loads: Loads, times: float) -> Loads:
+    """Return all loads `times` as high."""
+    return replace(
+        loads,
+        tension_n_per_mm=times * loads.tension_n_per_mm,
+        pushes=tuple(replace(p, pressure_mpa=times * p.pressure_mpa) for p in loads.pushes),
+        all_round_mpa=times * loads.all_round_mpa,
+        cavity_mpa=times * loads.cavity_mpa,
+    )
+
+
+def as_stiff(closing: Closing, times: float, loads: Loads) -> Closing:
+    """Return a closing under loads / `times` as that of rubber `times` as stiff under `loads`.
+
+    Displacements are the same, pressures `times` as high. The field's stresses are left out.
+    """
+    lands = tuple(_pressed(land, times) for land in closing.lands)
+    return replace(closing, lands=lands, loads=loads)
+
+
+def _pressed(land: Land, times: float) -> Land:
+    return replace(land, pressure_kpa=times * land.pressure_kpa, shear_kpa=times * land.shear_kpa)
+
+
+def stiffer(section: Section, times: float) -> Section:
+    """Return a section whose block has `times` the modulus; other bodies keep theirs."""
+    E = times * section.material.youngs_modulus_mpa
+    return replace(section, material=replace(section.material, youngs_modulus_mpa=E))
+
+
+def _ranges(given: Figures, found: list[Variation]) -> tuple[Range, ...]:
+    solved = [given, *(each.figures for each in found if each.figures.solved)]
+    return tuple(
+        Range(
+            name,
+            getattr(given, name),
+            min(getattr(each, name) for each in solved),
+            max(getattr(each, name) for each in solved),
+        )
+        for name in NUMBERS
+    )
+
+
+def say_variations(found: Uncertainty, mold: Mold | None = None) -> str:
+    """Return the sentence on all variations."""
+    count = len(found.variations)
+    seals = _in(found.seals_in, count)
+    closes = _in(found.closes_in, count)
+    what = (
+        "rubber 25 % softer to 25 % stiffer, friction low and high, bands 20 % slacker and tighter"
+    )
+    if found.seals_in == found.closes_in:
+        said = f"It closes all along and seals {seals} ({what})"
+    else:
+        said = f"It seals {seals}, and closes all along {closes} ({what})"
+    why = _why(found)
+    return f"{said}{'; ' + why if why else ''}."
+
+
+def _in(part: int, count: int) -> str:
+    if part == count:
+        return f"in all {count} variations"
+    return f"in none of {count} variations" if part == 0 else f"in {part} of {count} variations"
+
+
+_CALLED = {
+    ("pull", PULL[0]): "slack bands",
+    ("pull", PULL[1]): "tight bands",
+    ("friction", "low"): "low friction",
+    ("friction", "high"): "high friction",
+    ("stiffness", STIFFNESS[0]): "soft rubber",
+    ("stiffness", STIFFNESS[2]): "stiff rubber",
+}
+
+
+def _why(found: Uncertainty) -> str:
+    """Say what all variations that do not seal have in common, when it is one thing."""
+    bad = [each for each in found.variations if not each.figures.seals]
+    if not bad or len(bad) == len(found.variations):
+        return ""
+    common = [
+        words
+        for (key, value), words in _CALLED.items()
+        if all(getattr(each, key) == value for each in bad)
+    ]
+    return f"where it does not, it has {' and '.join(common)}" if common else ""

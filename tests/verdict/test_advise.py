@@ -1,0 +1,236 @@
+"""Advice: what is claimed is what is got, on the cases that a caster meets and on random ones."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.mold.file import dump, loads
+from squeeze.verdict import MORE_BANDS, judge
+from squeeze.verdict.advise import advise
+from squeeze.verdict.advise_bevel import advise_bevel, largest_bevel_mm
+from squeeze.verdict.advise_cut import moves
+from squeeze.verdict.cost import wall_mm
+from squeeze.verdict.counsel import say_figures
+from squeeze.verdict.figures import figures_of
+from squeeze.verdict.seal import YARDSTICK_KPA
+from squeeze.verdict.trial import Bench
+
+RUBBER = {"youngs_modulus_mpa": 0.6, "poisson": 0.499}
+
+
+def barrels(**block):
+    centres = (-24, -8, 8, 24)
+    return squeeze.mold_of(
+        {
+            "length_mm": 140,
+            "rubber": RUBBER,
+            "block": {"shape": "square", "width_mm": 120, "bevel_mm": 3} | block,
+            "cavity": [
+                {"shape": "round", "diameter_mm": 10, "centre_mm": [x, 40]} for x in centres
+            ],
+            "cut": [{"name": "across", "path_mm": [[-60, 40], [60, 40]]}],
+            "band": [{"tension_n_per_mm": 0.6}],
+        }
+    )
+
+
+@pytest.fixture(scope="module")
+def square():
+    return advise(barrels())
+
+
+def of_kind(counsel, kind):
+    return next(advice for advice in counsel.list if advice.kind == kind)
+
+
+def recomputed(advice):
+    """Write the changed mold to a file's text, read it, and close it anew."""
+    mold = loads(dump(advice.mold))
+    return figures_of(squeeze.close(mold), mold)
+
+
+def test_square_with_barrels_more_bands_will_not_help(square):
+    assert MORE_BANDS in square.say
+    assert not any(advice.kind == "bands" for advice in square.list)
+
+
+def test_square_with_barrels_least_bevel(square):
+    """Every land seals from a bevel of 19 to 24 mm on."""
+    advice = of_kind(square, "bevel")
+    assert 19 <= advice.mold.block.bevel_mm <= 24
+    assert advice.after.seals
+    assert not advice.before.seals
+    narrower = barrels(bevel_mm=advice.mold.block.bevel_mm - 0.5)
+    assert not judge(squeeze.close(narrower)).seals
+
+
+def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
+    advice = of_kind(square, "bevel")
+    assert advice.wall_mm >= square.least_wall_mm
+    assert [cost.what[:4] for cost in square.costs] == ["this", "with", "roun"]
+    assert square.costs[1].mass_g < square.costs[0].mass_g
+
+
+def test_square_with_barrels_a_bevel_too_near_is_refused():
+    """The barrels have 15 mm of wall as it is; more than that no bevel can leave."""
+    bench = Bench()
+    now = bench.try_out(barrels, "as it is")
+    assert now.wall_mm == pytest.approx(15, abs=0.01)
+    assert largest_bevel_mm(now.mold, 14.0) > 20
+    found, said = advise_bevel(now, bench, 40.0)
+    assert found == []
+    assert "refused" in said[0]
+    found, said = advise_bevel(now, bench, 24.0)
+    assert found == []
+    assert "refused" in said[0]
+
+
+def test_a_bevel_is_never_larger_than_the_wall_allows():
+    """By hand: the flat of leg b on a side of 120 lies (120 - b - 24 - 40) / sqrt 2 - 5 away."""
+    wall = 12.0
+    by_hand = 120 - 24 - 40 - np.sqrt(2) * (wall + 5)
+    most = largest_bevel_mm(barrels(), wall)
+    assert by_hand - 0.5 < most <= by_hand
+
+
+def test_first_in_the_list_is_what_seals_with_the_least_work(square):
+    assert square.list[0].kind in ("cradle", "cut")
+    assert all(advice.after.seals for advice in square.list)
+
+
+def test_every_advice_is_certified_and_tells_before_and_after(square):
+    for advice in square.list:
+        assert advice.after.solved
+        assert advice.force_balance < 1e-4
+        assert advice.complementarity < 1e-6
+        assert "3 leaks -> seals" in say_figures(advice)
+
+
+def test_square_with_barrels_is_what_it_claims(square):
+    for advice in square.list:
+        assert recomputed(advice) == advice.after
+
+
+def test_flat_block_gets_a_cradle_or_another_outline():
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": RUBBER,
+            "block": {"shape": "rectangle", "width_mm": 180, "height_mm": 60, "bevel_mm": 3},
+            "cavity": [
+                {"shape": "round", "diameter_mm": 20, "centre_mm": [x, 0]} for x in (-36, 36)
+            ],
+            "cut": [{"path_mm": [[-90, 0], [90, 0]]}],
+            "band": [{"tension_n_per_mm": 0.6}],
+        }
+    )
+    counsel = advise(mold)
+    assert not counsel.before.seals
+    shape = [a for a in counsel.list if a.kind in ("cradle", "outline") and a.after.seals]
+    assert shape
+    assert MORE_BANDS in counsel.say
+
+
+def test_ring_seals_with_the_margin_by_hand():
+    """Lame's hoop stress 1 mm from the bore, over the yardstick; there it presses hardest."""
+    a, b, kpa = 20.0, 60.0, 10.0
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": RUBBER,
+            "block": {"shape": "round", "diameter_mm": 2 * b},
+            "cavity": [{"shape": "round", "diameter_mm": 2 * a}],
+            "cut": [{"path_mm": [[0, 0], [70, 0]]}],
+            "push": [{"pressure_kpa": kpa}],
+        }
+    )
+    verdict = judge(squeeze.close(mold, fineness=2))
+    hoop = kpa * b**2 / (b**2 - a**2) * (1 + a**2 / (a + 1) ** 2)
+    assert verdict.seals
+    assert verdict.seal.weakest.margin == pytest.approx(hoop / YARDSTICK_KPA, rel=5e-3)
+    assert advise(mold).list == ()
+
+
+def test_bands_that_pull_too_little_become_as_many_as_needed():
+    """A round block closes all along, only too softly: pressures go with the pull."""
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": RUBBER,
+            "block": {"shape": "round", "diameter_mm": 80},
+            "cavity": [{"shape": "round", "diameter_mm": 20}],
+            "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+            "band": [{"tension_n": 1.5, "count": 2}],
+        }
+    )
+    margin = figures_of(squeeze.close(mold), mold).margin
+    assert 0 < margin < 2
+    (advice,) = [a for a in advise(mold).list if a.kind == "bands"]
+    assert advice.mold.band[0].count == int(np.ceil(2 * 2 / margin))
+    assert recomputed(advice) == advice.after
+    assert MORE_BANDS not in advise(mold).say
+
+
+def test_cuts_are_moved_so_that_they_still_open_the_same_cavities():
+    for _, make in moves(barrels(), 0):
+        mold = make()
+        section = squeeze.mold.section_of(mold)
+        met = {c.name for c in section.cavities for cut in section.cuts for s in cut.stretches
+               if min(c.loop.nearest(p)[2] for p in s.points) < 1e-3}  # fmt: skip
+        assert met == {cavity.name for cavity in mold.cavity}
+
+
+def random_mold(seed):
+    """Draw a block with one or two cavities on one cut, somewhere in it."""
+    random = np.random.default_rng(seed)
+    shape = ("square", "rectangle", "oval")[random.integers(3)]
+    width, height = random.uniform(70, 140), random.uniform(45, 110)
+    block = {"shape": shape, "width_mm": round(width, 1)}
+    height = width if shape == "square" else height
+    if shape != "square":
+        block["height_mm"] = round(height, 1)
+    if shape != "oval":
+        block["bevel_mm"] = round(random.uniform(0, 8), 1)
+    y = round(random.uniform(-0.2, 0.25) * height, 1)
+    radius = round(random.uniform(4, 9), 1)
+    xs = [0.0] if random.random() < 0.4 else [-0.18 * width, 0.18 * width]
+    centres = [[round(x + random.uniform(-2, 2), 1), y] for x in xs]
+    friction = round(random.uniform(0, 0.3), 2) if random.random() < 0.5 else 0.0
+    tables = {
+        "length_mm": 120,
+        "rubber": {"shore_a": int(random.integers(10, 40))},
+        "block": block,
+        "cavity": [{"shape": "round", "diameter_mm": 2 * radius, "centre_mm": c} for c in centres],
+        "cut": [{"path_mm": [[-width, y], [width, y]], "friction": friction}],
+        "band": [
+            {"tension_n": round(random.uniform(2, 10), 1), "count": int(random.integers(2, 9))}
+        ],
+    }
+    if random.random() < 0.5:
+        tables["resin"] = {"head_mm": round(random.uniform(80, 600))}
+    return squeeze.mold_of(tables)
+
+
+def check(seed):
+    counsel = advise(random_mold(seed))
+    for advice in counsel.list:
+        assert recomputed(advice) == advice.after, (seed, advice.say)
+        assert wall_mm(squeeze.mold.section_of(advice.mold)) == advice.wall_mm
+        if advice.kind in ("bevel", "outline"):
+            assert advice.wall_mm >= counsel.least_wall_mm - 1e-6
+    return counsel
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_advice_on_random_molds_keeps_its_word(seed):
+    check(seed)
+
+
+@pytest.mark.slow
+def test_advice_on_thirty_random_molds_keeps_its_word():
+    found = [check(seed) for seed in range(30)]
+    kinds = {advice.kind for counsel in found for advice in counsel.list}
+    assert {"bevel", "outline", "cut"} <= kinds
+    assert sum(not counsel.before.seals for counsel in found) > 5

@@ -1,0 +1,83 @@
+"""What castings are off by, and what blocks cost, against figures worked out by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.mold import section_of
+from squeeze.verdict import judge
+from squeeze.verdict.cost import costs, rubber_of, wall_mm
+
+
+def test_width_and_height_change_by_the_stretch_put_in(closed):
+    edge = closed.cavities[0].edge_mm
+    middle = edge.mean(axis=0)
+    shift = (edge - middle) * np.array([-0.02, 0.01])
+    cavity = replace(closed.cavities[0], shift_mm=shift)
+    told = judge(replace(closed, cavities=(cavity,))).cavities[0]
+    assert (told.width_mm, told.height_mm) == (10.0, 10.0)
+    assert told.width_change_mm == pytest.approx(-0.2)
+    assert told.height_change_mm == pytest.approx(0.1)
+
+
+def test_a_step_stands_at_each_place_where_a_land_meets_a_cavity(closed):
+    lands = list(closed.lands)
+    slip = np.zeros_like(lands[0].slip_mm)
+    slip[-1] = -0.3
+    lands[0] = replace(lands[0], slip_mm=slip)
+    first, second = judge(replace(closed, lands=tuple(lands))).cavities
+    assert [step.land for step in first.steps] == [0, 1]
+    assert first.step_mm == pytest.approx(0.3)
+    assert (first.steps[0].x_mm, first.steps[0].y_mm) == (-25.0, 40.0)
+    assert second.step_mm == 0.0
+
+
+def mold(block, **tables):
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"shore_a": 20, "density_g_cm3": 1.2, "price_per_kg": 30},
+            "block": block,
+            "cavity": [{"shape": "round", "diameter_mm": 20, "centre_mm": [10, 0]}],
+            "cut": [{"path_mm": [[10, 0], [60, 0]]}],
+        }
+        | tables
+    )
+
+
+def test_rubber_of_a_block_is_area_times_length_times_density():
+    made = rubber_of(mold({"shape": "square", "width_mm": 100, "round_mm": 0}))
+    volume = (100**2 - np.pi * 10**2) * 100 / 1000
+    assert made.volume_cm3 == pytest.approx(volume)
+    assert made.mass_g == pytest.approx(1.2 * volume)
+    assert made.price == pytest.approx(30 * 1.2 * volume / 1000)
+
+
+def test_bevels_save_four_triangles():
+    plain = rubber_of(mold({"shape": "square", "width_mm": 100, "round_mm": 0}))
+    bevel = rubber_of(mold({"shape": "square", "width_mm": 100, "round_mm": 0, "bevel_mm": 20}))
+    assert plain.volume_cm3 - bevel.volume_cm3 == pytest.approx(4 * 0.5 * 20**2 * 100 / 1000)
+
+
+def test_round_block_keeps_the_least_wall():
+    """The cavity of radius 10 at x = 10 has 50 - 20 = 30 mm of wall: a round block of 80 mm."""
+    given = mold({"shape": "square", "width_mm": 100})
+    assert wall_mm(section_of(given)) == pytest.approx(30, abs=0.01)
+    now, made = costs(given)
+    volume = np.pi * (40**2 - 10**2) * 100 / 1000
+    assert made.volume_cm3 == pytest.approx(volume, rel=1e-6)
+    assert "round, 80 mm" in made.what
+    assert made.price / now.price == pytest.approx(made.mass_g / now.mass_g)
+
+
+def test_without_a_price_none_is_told():
+    given = mold({"shape": "square", "width_mm": 100}, rubber={"shore_a": 20})
+    assert [each.price for each in costs(given)] == [None, None]
+
+
+def test_a_round_block_is_not_compared_with_itself():
+    assert len(costs(mold({"shape": "round", "diameter_mm": 100}))) == 1

@@ -1,0 +1,103 @@
+"""The figures' bands: what scaling says must hold, and what other solves give."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import squeeze
+from squeeze.verdict.figures import figures_of
+from squeeze.verdict.uncertainty import (
+    PULL,
+    STIFFNESS,
+    friction_bounds,
+    say_variations,
+    stiffer,
+    uncertainty,
+)
+
+
+def ring(**tables):
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+            "block": {"shape": "round", "diameter_mm": 80},
+            "cavity": [{"shape": "round", "diameter_mm": 20, "centre_mm": [0, 5]}],
+            "cut": [{"name": "across", "path_mm": [[-40, 5], [40, 5]], "friction": 0.2}],
+            "band": [{"tension_n_per_mm": 0.6}],
+        }
+        | tables
+    )
+
+
+@pytest.fixture(scope="module")
+def found():
+    return uncertainty(squeeze.Block(ring()))
+
+
+def test_there_are_twelve_and_all_seal(found):
+    assert len(found.variations) == 12
+    assert found.seals_in == 12
+    assert found.closes_in == 12
+    assert say_variations(found).startswith("It closes all along and seals in all 12 variations")
+
+
+def test_the_given_figures_lie_in_their_bands(found):
+    for each in found.ranges:
+        assert each.low <= each.given <= each.high
+
+
+def test_pressure_from_bands_does_not_depend_on_stiffness_and_shifts_do(found):
+    """With no gap and no resin: pressures go with the pull alone, shifts with pull over E."""
+    low = [v for v in found.variations if v.friction == "low"]
+    for v in low:
+        mate = next(o for o in low if o.stiffness == 1.0 and o.pull == v.pull)
+        assert v.figures.margin == pytest.approx(mate.figures.margin)
+        assert v.figures.shift_mm == pytest.approx(mate.figures.shift_mm / v.stiffness)
+    tight, slack = (next(v for v in low if v.pull == t and v.stiffness == 1) for t in PULL[::-1])
+    assert tight.figures.margin / slack.figures.margin == pytest.approx(PULL[1] / PULL[0])
+
+
+@pytest.mark.parametrize("stiffness", [STIFFNESS[0], STIFFNESS[2]])
+def test_scaled_loads_give_what_other_rubber_gives(stiffness):
+    """A second factor, with resin and an unloaded gap, is the check of the shared one."""
+    cut = {"name": "across", "path_mm": [[-40, 5], [40, 5]], "friction": 0.2, "gap_mm": 0.3}
+    mold = ring(cut=[cut], resin={"pressure_kpa": 3})
+    block = squeeze.Block(mold)
+    found = uncertainty(block)
+    other = squeeze.Block(stiffer(block.section, stiffness))
+    loads = block.close().loads
+    for v in found.variations:
+        if v.stiffness == stiffness:
+            varied = replace(loads, tension_n_per_mm=v.pull * loads.tension_n_per_mm)
+            mu = 0.1 if v.friction == "low" else 0.5
+            direct = figures_of(other.close(varied, friction=mu), mold)
+            # nu is kept by the scaling and by `stiffer` alike
+            assert v.figures.margin == pytest.approx(direct.margin, rel=1e-6)
+            assert v.figures.shift_mm == pytest.approx(direct.shift_mm, rel=1e-6)
+            assert v.figures.largest_gap_mm == pytest.approx(direct.largest_gap_mm, rel=1e-6)
+
+
+def test_resin_at_the_edge_seals_in_some_and_the_sentence_says_where():
+    """Between slack and tight bands the margin of 2 is passed."""
+    block = squeeze.Block(ring())
+    margin = uncertainty(block).given.margin
+    kpa = margin * 1.0297 / 3  # the resin presses the walls apart as well
+    found = uncertainty(squeeze.Block(ring(resin={"pressure_kpa": kpa, "enters_cuts": False})))
+    assert 0 < found.seals_in < 12
+    assert "slack bands" in say_variations(found)
+
+
+def test_progress_is_told():
+    seen = []
+    uncertainty(squeeze.Block(ring()), progress=lambda done, of: seen.append((done, of)))
+    assert seen == [(k, 12) for k in range(1, 13)]
+
+
+@pytest.mark.parametrize("mu", [0.0, 0.1, 0.3, 1.0])
+def test_friction_is_varied_round_what_is_given(mu):
+    low, high = friction_bounds(mu)
+    assert low <= mu <= high
+    assert high >= 0.5
