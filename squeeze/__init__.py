@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from squeeze.mold import BadInput, SqueezeError, load, loads, mold_of
     from squeeze.solve import Block, Closing, close
+    from squeeze.study import read_study
     from squeeze.verdict import judge
 
 __version__ = "0.1.0"
@@ -23,6 +24,7 @@ __all__ = [
     "load",
     "loads",
     "mold_of",
+    "read_study",
 ]
 
 _ROOMS = {
@@ -35,6 +37,7 @@ _ROOMS = {
     "Block": "solve",
     "Closing": "solve.closing",
     "judge": "verdict",
+    "read_study": "study",
 }
 
 

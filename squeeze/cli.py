@@ -181,6 +181,45 @@ def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
         say(line)
 
 
+@app.command(epilog="Example: squeeze study bevels.toml --csv bevels.csv")
+def study(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="STUDY.toml", help="The study file, or a folder with study.toml."),
+    ],
+    status: Annotated[
+        bool, typer.Option("--status", metavar="", help="Tell how it stands; compute nothing.")
+    ] = False,
+    workers: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, max=1024, help="Processes; one a core unless given."),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Compute on the Dask cluster at this address."),
+    ] = None,
+    retry_failed: Annotated[
+        bool, typer.Option("--retry-failed", metavar="", help="Try failed cases again.")
+    ] = False,
+    csv: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the table as CSV.")
+    ] = None,
+    parquet: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the table as Parquet.")
+    ] = None,
+    figures: Annotated[
+        bool, typer.Option("--figures/--no-figures", help="Draw the figures of the study file.")
+    ] = True,
+) -> None:
+    """Run a sweep over molds: what is missing or has changed, and nothing twice."""
+    with _errors_told():
+        from squeeze.cli_study import Wish, run_study, show_status
+
+        wish = Wish(file, workers, scheduler, retry_failed, csv, parquet, figures)
+        done = show_status(file) if status else run_study(wish)
+    raise typer.Exit(done)
+
+
 @app.command(epilog="Example: squeeze new barrels")
 def new(
     name: Annotated[str, typer.Argument(help="Name of the file, with or without .toml.")],

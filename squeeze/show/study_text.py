@@ -1,0 +1,121 @@
+"""A study in words: what it is about to do, how it stands, what failed; and its table."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
+from squeeze.study import Count, Progress, Study
+from squeeze.study.store import row_name
+
+ROWS = 40
+"""A longer table is not printed."""
+
+NAMED = 20
+"""So many failed cases are told by name."""
+
+
+def planned_words(progress: Progress, study: Study) -> str:
+    """Say what a run is about to do."""
+    load = progress.load
+    there = load.planned - load.waiting
+    head = f"{study.file.title or 'Study'}: {_count(load.planned, 'case')}"
+    if there:
+        head += f", {there} of them there already"
+    return f"{head}; {load.waiting} to compute on {_count(load.sections, 'section')}."
+
+
+def time_words(progress: Progress) -> str:
+    """Say how long a run will take."""
+    workers = _count(progress.workers, "process", "processes")
+    return f"Expected time: {duration(progress.left_s)} with {workers}."
+
+
+def duration(seconds: float) -> str:
+    """Return a time in words.
+
+    Examples
+    --------
+    >>> duration(0.4), duration(100), duration(9000)
+    ('a second', '1 min 40 s', '2 h 30 min')
+    """
+    if math.isnan(seconds):
+        return "not known yet"
+    whole = max(1, round(seconds))
+    if whole == 1:
+        return "a second"
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60} s"
+    return f"{whole // 3600} h {whole % 3600 // 60} min"
+
+
+def count_words(count: Count) -> str:
+    """Say how a study stands."""
+    parts = [f"{count.done} of {_count(count.planned, 'case')} done"]
+    parts += [f"{count.missing} missing"] if count.missing else []
+    parts += [f"{count.failed} failed"] if count.failed else []
+    parts += [f"{count.refused} refused, for no such mold can be made"] if count.refused else []
+    said = ", ".join(parts) + "."
+    if count.other:
+        also = _count(count.other, "answer")
+        said += f" The store also holds {also} to cases no longer in the study."
+    return said
+
+
+def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:
+    """Name the cases that have no answer, with the reason, one line each."""
+    lines = []
+    for row in rows:
+        if row["state"] in ("failed", "refused"):
+            reason = str(row["error"]).replace("\n", "; ")
+            lines.append(f"case {row['case']} ({row_name(row, study.columns)}): {reason}")
+    more = len(lines) - NAMED
+    return lines[:NAMED] + ([f"and {more} more"] if more > 0 else [])
+
+
+def _count(n: int, one: str, many: str = "") -> str:
+    return f"{n} {one if n == 1 else many or one + 's'}"
+
+
+def study_table(rows: Sequence[dict[str, Any]], study: Study) -> Table | None:
+    """Return the table of a study, which rich prints; None when it is too long to read."""
+    if not 0 < len(rows) <= ROWS:
+        return None
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    names = ["case", *study.columns, *study.file.keep]
+    odd = any(row["state"] != "done" or row["outcome"] != "converged" for row in rows)
+    for name in names:
+        text = any(isinstance(row[name], str) for row in rows)
+        made.add_column(escape(name.replace("_", " ")), justify="left" if text else "right")
+    if odd:
+        made.add_column("state")
+    for row in rows:
+        cells = [escape(shown(row[name])) for name in names]
+        made.add_row(*cells, *([_state(row)] if odd else []))
+    return made
+
+
+def _state(row: dict[str, Any]) -> str:
+    return str(row["state"] if row["state"] != "done" else row["outcome"])
+
+
+def shown(value: Any) -> str:
+    """Return a value as a table shows it: four figures of a number.
+
+    Examples
+    --------
+    >>> [shown(v) for v in (0.123456, 120.0, True, None, 0.0)]
+    ['0.1235', '120', 'yes', '-', '0']
+    """
+    if value is None:
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)

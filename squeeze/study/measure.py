@@ -1,0 +1,179 @@
+"""Measures of a closing: the numbers that a study keeps of each case.
+
+``closed_share`` is over all lands; ``cut.NAME.closed_share`` over those of one cut, ``land.NAME.2.
+closed_share`` of one land (numbered from 0 as in the JSON); ``cavity.NAME.step_mm`` of one cavity;
+``gap_mm at 0, 40`` at the place of a land nearest to x = 0, y = 40.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from squeeze.mold.entry import came, listed, spelling
+from squeeze.solve.closing import CavityChange, Closing, Land, Outcome
+from squeeze.study.formula import Unfit
+from squeeze.verdict import Verdict
+
+Lands = Sequence[Land]
+
+
+def _share(lands: Lands) -> float:
+    return _over_length(lands, [land.closed_share for land in lands])
+
+
+def _mean(lands: Lands) -> float:
+    return _over_length(lands, [land.mean_pressure_kpa for land in lands])
+
+
+def _over_length(lands: Lands, values: list[float]) -> float:
+    length = sum(land.length_mm for land in lands)
+    return sum(v * land.length_mm for v, land in zip(values, lands, strict=True)) / length
+
+
+OF_LANDS: dict[str, Callable[[Lands], float]] = {
+    "closed_share": _share,
+    "least_closed_share": lambda lands: min(land.closed_share for land in lands),
+    "mean_pressure_kpa": _mean,
+    "least_pressure_kpa": lambda lands: min(land.least_pressure_kpa for land in lands),
+    "largest_gap_mm": lambda lands: max(land.largest_gap_mm for land in lands),
+    "largest_slip_mm": lambda lands: max(float(np.abs(land.slip_mm).max()) for land in lands),
+    "evenness": lambda lands: min(land.evenness for land in lands),
+    "force_n_per_mm": lambda lands: sum(land.force_n_per_mm for land in lands),
+    "length_mm": lambda lands: sum(land.length_mm for land in lands),
+}
+"""Measures over one or several lands."""
+
+OF_CAVITIES: dict[str, Callable[[Sequence[CavityChange]], float]] = {
+    "area_change_pct": lambda found: max((c.area_change_pct for c in found), key=abs),
+    "largest_shift_mm": lambda found: max(c.largest_shift_mm for c in found),
+    "step_mm": lambda found: max(c.step_mm for c in found),
+}
+"""Measures over one or several cavities; of several the largest counts."""
+
+OF_ALL: dict[str, Callable[[Closing, Verdict], Any]] = {
+    "seals": lambda closing, verdict: verdict.seals,
+    "sealing_lands": lambda closing, verdict: sum(land.seals for land in verdict.lands),
+    "lands": lambda closing, verdict: len(closing.lands),
+    "needed_kpa": lambda closing, verdict: verdict.needed_kpa,
+    "say": lambda closing, verdict: verdict.say,
+    "largest_strain_pct": lambda closing, verdict: closing.trust.largest_strain_pct,
+    "tension_n_per_mm": lambda closing, verdict: closing.loads.tension_n_per_mm,
+    "wrap_mm": lambda closing, verdict: closing.wrap.wrap_mm if closing.wrap else None,
+    "unknowns": lambda closing, verdict: closing.trust.unknowns,
+}
+"""Measures of the whole closing."""
+
+OF_SEATS = {
+    name: OF_LANDS[name] for name in ("closed_share", "least_closed_share", "largest_gap_mm")
+}
+"""Measures over the seats of cradle pieces, ``seat.NAME.closed_share``."""
+
+AT = ("gap_mm", "pressure_kpa", "slip_mm")
+"""What can be read off at a place."""
+
+FAR_MM = 2.0
+"""A place farther than this from every land has no value [mm]."""
+
+_PLACE = re.compile(r"(\w+) at (-?[\d.]+) *, *(-?[\d.]+)")
+
+
+def check(measure: str, names: dict[str, list[str]]) -> None:
+    """Check that a measure is known.
+
+    Parameters
+    ----------
+    measure : str
+    names : dict
+        Names of the mold's cuts and cavities under "cut", "cavity" and "cradle"; a kind that is
+        left out is not checked.
+
+    Raises
+    ------
+    Unfit
+        When it is not.
+    """
+    if place := _PLACE.fullmatch(measure):
+        _one_of(place[1], AT)
+        return
+    owner, name, number, last = _parts(measure)
+    _one_of(last, _family(owner))
+    kind = {"land": "cut", "seat": "cradle"}.get(owner, owner)
+    if kind in names and name not in names[kind]:
+        raise Unfit(f"the mold has no {kind} {came(name)}{spelling(name, names[kind])}")
+    if owner == "land" and not number.isdigit():
+        raise Unfit(f"{came(number)} is no number of a land; write land.NAME.0.{last}")
+
+
+def _family(owner: str) -> dict[str, Any]:
+    whole = OF_LANDS | OF_CAVITIES | OF_ALL
+    return {"": whole, "cut": OF_LANDS, "land": OF_LANDS, "cavity": OF_CAVITIES, "seat": OF_SEATS}[
+        owner
+    ]
+
+
+def _one_of(word: str, known: Any) -> None:
+    if word not in known:
+        raise Unfit(
+            f"{came(word)} is not a measure; allowed are {listed(known)}{spelling(word, known)}"
+        )
+
+
+def _parts(measure: str) -> tuple[str, str, str, str]:
+    """Return what it is of ("", cut, land, cavity, seat), its name, its number, and the measure."""
+    owner, _, rest = measure.partition(".")
+    if not rest or owner not in ("cut", "land", "cavity", "seat"):
+        return "", "", "", measure
+    name, _, last = rest.rpartition(".")
+    if owner == "land":
+        name, _, number = name.rpartition(".")
+        return owner, name, number, last
+    return owner, name, "", last
+
+
+def measures(keep: Sequence[str], closing: Closing, verdict: Verdict) -> dict[str, Any]:
+    """Return the measures of a closing; None where there is none, or no answer to the solve."""
+    if closing.trust.outcome is not Outcome.CONVERGED:
+        return dict.fromkeys(keep)
+    return {measure: _bare(_measure(measure, closing, verdict)) for measure in keep}
+
+
+def _measure(measure: str, closing: Closing, verdict: Verdict) -> Any:
+    if place := _PLACE.fullmatch(measure):
+        return _at(place[1], float(place[2]), float(place[3]), closing.lands)
+    owner, name, number, last = _parts(measure)
+    if last in OF_ALL:
+        return OF_ALL[last](closing, verdict)
+    if last in OF_CAVITIES:
+        cavities = [c for c in closing.cavities if not owner or c.name == name]
+        return OF_CAVITIES[last](cavities) if cavities else None
+    faces = closing.seats if owner == "seat" else closing.lands
+    lands = [f for f in faces if not owner or f.cut == name]
+    lands = [land for land in lands if not number or land.land == int(number)]
+    return OF_LANDS[last](lands) if lands else None
+
+
+def _at(quantity: str, x: float, y: float, lands: Lands) -> float | None:
+    """Return a quantity at the place of a land nearest to (x, y), linear between its nodes."""
+    near = [_nearest(land, np.array([x, y])) for land in lands]
+    far, k, s = min(((d, k, s) for k, (d, s) in enumerate(near)), default=(np.inf, 0, 0.0))
+    if far > FAR_MM:
+        return None
+    return float(np.interp(s, lands[k].s_mm, getattr(lands[k], quantity)))
+
+
+def _nearest(land: Land, point: np.ndarray) -> tuple[float, float]:
+    """Return how far a point is from a land, and where along it the nearest place is [mm]."""
+    nodes = np.column_stack([land.x_mm, land.y_mm])
+    a, d = nodes[:-1], np.diff(nodes, axis=0)
+    t = np.clip(np.sum((point - a) * d, axis=1) / np.sum(d * d, axis=1), 0.0, 1.0)
+    away = np.hypot(*(a + t[:, None] * d - point).T)
+    k = int(np.argmin(away))
+    return float(away[k]), float(land.s_mm[k] + t[k] * (land.s_mm[k + 1] - land.s_mm[k]))
+
+
+def _bare(value: Any) -> Any:
+    return value.item() if isinstance(value, np.generic) else value

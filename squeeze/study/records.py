@@ -1,0 +1,103 @@
+"""What passes between plan, workers and store: cases, chunks of cases, answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from squeeze.mold.entry import came
+
+Data = dict[str, Any]
+
+
+class State(StrEnum):
+    """How a case ended."""
+
+    DONE = "done"
+    FAILED = "failed"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True)
+class Case:
+    """One mold of a study.
+
+    Attributes
+    ----------
+    id : str
+        Hash of all that its answer depends on, the program's numerics among it.
+    number : int
+        From 0, in the order of the study file.
+    values : dict
+        Its columns: what was varied.
+    mold : dict
+        The tables of its mold.
+    section : str
+        Hash of what its mesh and factor depend on; cases that have it in common share these.
+    fault : str or None
+        Why no mold can be made of it.
+    """
+
+    id: str
+    number: int
+    values: Data
+    mold: Data
+    section: str
+    fault: str | None = None
+
+    @property
+    def name(self) -> str:
+        """What tells it from the others, in words."""
+        return name_of(self.values)
+
+
+def name_of(values: Data) -> str:
+    """Return the name of a case: ``block.bevel_mm = 10, band.count = 3``."""
+    return ", ".join(f"{key} = {came(value)}" for key, value in values.items())
+
+
+@dataclass(frozen=True)
+class Chunk:
+    """Cases of one section that go to a worker together.
+
+    Attributes
+    ----------
+    cases : tuple of (str, dict)
+        Identity and mold of each.
+    section : str
+    keep : tuple of str
+        Measures.
+    fineness : float
+    """
+
+    cases: tuple[tuple[str, Data], ...]
+    section: str
+    keep: tuple[str, ...]
+    fineness: float = 1.0
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What became of a case.
+
+    Attributes
+    ----------
+    id : str
+    state : State
+    outcome : str or None
+        How the solve went, when there was one.
+    measures : dict
+    error : str or None
+        Why there is no answer.
+    factor_s, solve_s : float
+        Wall time for mesh and factor (0 when they were there), and for all else [s].
+    """
+
+    id: str
+    state: State
+    outcome: str | None = None
+    measures: Data = field(default_factory=dict)
+    error: str | None = None
+    factor_s: float = 0.0
+    solve_s: float = 0.0
