@@ -9,8 +9,8 @@ with all faces free, and a the rigid motions of the pieces (G = what they do to 
 The last is the equilibrium of every piece. The load is put on once. Without friction this is a convex quadratic programme.
 Solved by a primal-dual active set, which is a semismooth Newton method (M. Hintermueller, K. Ito, K. Kunisch, SIAM J. Optim.
 13 (2003) 865; P. Alart, A. Curnier, Comput. Methods Appl. Mech. Eng. 92 (1991) 353), from the state in which everything
-is closed and sticks. Where that cycles, one place at a time by least index (K. G. Murty, Linear Complementarity, Linear and
-Nonlinear Programming, 1988), then friction is raised in steps. Nothing is returned as good that the certificate refuses.
+is closed and sticks. Where that cycles, complementary pivoting finds the state (`pivot`). Nothing is returned as good that the
+certificate refuses.
 """
 
 from __future__ import annotations
@@ -23,13 +23,15 @@ from scipy.linalg import lu_factor, lu_solve
 from scipy.optimize import linprog
 
 from squeeze.solve.closing import Outcome
+from squeeze.solve.pivot import friction_states
 
 Array = NDArray[np.float64]
 States = NDArray[np.int8]
 
 OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the left face slides forward
 
-MOST_STEPS = 40
+MOST_STEPS = 30
+MOST_PIVOTS = 400
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
@@ -113,12 +115,51 @@ def solve_contact(problem: Problem) -> Contact:
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
         return _not_held(problem, -loose, 0)
-    inner = replace(problem, G=problem.G @ held, e=held.T @ problem.e)
+    size = _sizes(problem.C)
+    inner, R = _unpinned(_scaled(problem, size), held)
     found = _searched(inner)
     leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else _escape(inner)
     if leaves is not None:
-        return _not_held(problem, held @ leaves, found.steps)
-    return replace(found, motion=held @ found.motion)
+        found = _not_held(problem, leaves, found.steps)
+    if found.outcome is Outcome.PIECE_NOT_HELD:
+        return replace(found, motion=held @ np.linalg.solve(R, found.motion))
+    c = len(problem.mu)
+    found = replace(
+        found, p=found.p * size[:c], t=found.t * size[:c], w=found.w / size[:c], v=found.v / size[:c]
+    )
+    apart = size * (problem.C @ np.concatenate([found.p, found.t]) + problem.q)
+    return replace(found, motion=held @ np.linalg.solve(R, found.motion - inner.G.T @ apart))
+
+
+def _sizes(C: Array) -> Array:
+    """What to multiply gap and slip rows of each place with, so that small and large places weigh alike."""
+    c = len(C) // 2
+    own = np.maximum(np.diag(C)[:c], np.diag(C)[c:])
+    return np.tile(1.0 / np.sqrt(np.maximum(own, 1e-300)), 2)
+
+
+def _scaled(problem: Problem, size: Array) -> Problem:
+    return replace(
+        problem,
+        C=problem.C * size[:, None] * size,
+        q=problem.q * size,
+        G=problem.G * size[:, None],
+    )
+
+
+def _unpinned(problem: Problem, held: Array) -> tuple[Problem, Array]:
+    """The same problem without the pins' share in compliance and load, over an orthonormal basis of the motions.
+
+    With Q R = G and G' (p, t) = e, what C does along Q is a rigid motion of the pieces or known: (I - Q Q') C (I - Q Q')
+    takes its place, and the numbers are those of gaps, not of pins.
+    """
+    Q, R = np.linalg.qr(problem.G @ held)
+    e = np.linalg.solve(R.T, held.T @ problem.e)
+    CQ = problem.C @ Q
+    C = problem.C - CQ @ Q.T - Q @ CQ.T + Q @ (Q.T @ CQ) @ Q.T
+    q = problem.q + CQ @ e
+    load = problem.load / max(float(np.linalg.norm(R, 2)) if R.size else 0.0, 1e-300)
+    return replace(problem, C=C, q=q - Q @ (Q.T @ q), G=Q, e=e, load=load), R
 
 
 def _resisted(problem: Problem) -> tuple[Array, Array]:
@@ -130,20 +171,33 @@ def _resisted(problem: Problem) -> tuple[Array, Array]:
 
 
 def _searched(problem: Problem) -> Contact:
-    """Try from full stick; then with friction raised in steps; and see whether another start ends elsewhere."""
+    """Try from full stick, then from the state that pivoting finds; and see whether another start ends elsewhere."""
     c = len(problem.mu)
-    sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
-    found = _newton(problem, sticks)
-    if not problem.mu.any():
-        return found
-    steps = found.steps
-    if found.outcome is not Outcome.CONVERGED:
-        found = _raised(problem, steps)
-    elif (found.state > STICK).any():
-        other = _newton(problem, _smooth_state(problem, c), single=False)
+    found = _newton(problem, np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8))
+    if found.outcome in (Outcome.STEP_LIMIT, Outcome.NOT_FINITE):
+        return _pivoted(problem, found)
+    if found.outcome is Outcome.CONVERGED and problem.mu.any() and (found.state > STICK).any():
+        other = _newton(problem, _smooth_state(problem, c))
         if other.outcome is Outcome.CONVERGED and _differ(found, other):
             found = replace(found, outcome=Outcome.NOT_UNIQUE)
     return found
+
+
+def _pivoted(problem: Problem, before: Contact) -> Contact:
+    """Find the state by complementary pivoting, pieces on springs that the answer does not know."""
+    c, steps = len(problem.mu), before.steps
+    size = float(np.linalg.norm(problem.C, 2))
+    for slack in (1e2, 1e4, 1.0) if problem.G.size else (0.0,):
+        soft = slack * size * problem.G
+        C, q = problem.C + soft @ problem.G.T, problem.q - soft @ problem.e
+        guess = friction_states(C, q, problem.mu, MOST_PIVOTS + 4 * c)
+        way = np.where(guess.shear < 0, FORWARD, BACKWARD)
+        state = np.where(guess.slides, way, np.where(problem.mu > 0, STICK, FORWARD))
+        found = _newton(problem, np.where(guess.presses, state, OPEN).astype(np.int8))
+        steps += found.steps
+        if found.outcome in (Outcome.CONVERGED, Outcome.PIECE_NOT_HELD):
+            break
+    return replace(found, steps=steps)
 
 
 def _smooth_state(problem: Problem, c: int) -> States:
@@ -157,36 +211,20 @@ def _differ(one: Contact, other: Contact) -> bool:
     return bool(max(np.abs(one.p - other.p).max(), np.abs(one.t - other.t).max()) > 1e-5 * scale)
 
 
-def _raised(problem: Problem, steps: int) -> Contact:
-    """Raise friction from nothing to the given in steps, each started from the one before."""
-    state = _smooth_state(problem, len(problem.mu))
-    found = None
-    for share in np.linspace(0.0, 1.0, 11)[1:]:
-        found = _newton(replace(problem, mu=share * problem.mu), state)
-        steps += found.steps
-        state = found.state
-    assert found is not None
-    return replace(found, steps=steps)
-
-
-def _newton(problem: Problem, state: States, single: bool = True) -> Contact:
-    """Active set from a given state of the places; one place at a time once it cycles."""
-    c = len(state)
+def _newton(problem: Problem, state: States) -> Contact:
+    """Active set from a given state of the places; gives up when it cycles."""
     seen: set[bytes] = set()
-    by_index = False
-    most = MOST_STEPS + (4 * c if single else 0)
-    for step in range(1, most + 1):
+    for step in range(1, MOST_STEPS + 1):
         traction, a = _with_state(problem, state)
         moved = problem.C @ traction + problem.q + problem.G @ a
         new = _next_state(problem, state, traction, moved)
         wrong = new != state
         if not wrong.any():
             break
-        by_index = by_index or state.tobytes() in seen or step > MOST_STEPS
-        if by_index and not single:
-            break
         seen.add(state.tobytes())
-        state = np.where(wrong & (np.cumsum(wrong) == 1), new, state) if by_index else new
+        if new.tobytes() in seen:
+            break
+        state = new
     return _certified(problem, state, traction, moved, a, step)
 
 
@@ -241,8 +279,8 @@ def _next_state(problem: Problem, state: States, traction: Array, moved: Array) 
 
 
 def _way(problem: Problem, moved: Array) -> float:
-    """Scale of gaps and slips: the largest there is, but not less than what rounding leaves of the free motion."""
-    return max(np.abs(moved).max(initial=0.0), 1e-7 * np.abs(problem.q).max(initial=0.0), 1e-300)
+    """Scale of gaps and slips: the largest there is, but not less than rounding leaves of the free motion."""
+    return max(np.abs(moved).max(initial=0.0), 1e-6 * np.abs(problem.q).max(initial=0.0), 1e-300)
 
 
 def _certified(problem: Problem, state: States, traction: Array, moved: Array, a: Array, steps: int) -> Contact:
