@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import ceil
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -27,31 +28,38 @@ def small(
     pairs: Sequence[tuple[Closing, Verdict]],
     scale: Levels | None = None,
     gaps: float | None = None,
+    columns: int | None = None,
 ) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
     Parameters
     ----------
     pairs : sequence of (Closing, Verdict)
-        From left to right.
+        From left to right, and row by row where there are several.
     scale : Levels, optional
         Levels of pressure that several pictures share, from `pressure_levels`.
     gaps : float, optional
         Multiple of the gaps that several pictures share, from `gap_factor`.
+    columns : int, optional
+        Pictures in a row; all in one unless given.
     """
     closings = [closing for closing, _ in pairs]
     scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
-    w, h = WIDE_IN * len(pairs), TITLE_IN + SECTION_IN + SAY_IN + KEY_IN
+    columns = min(columns or len(pairs), len(pairs))
+    high = TITLE_IN + SECTION_IN + SAY_IN
+    w, h = WIDE_IN * columns, high * ceil(len(pairs) / columns) + KEY_IN
     drawn = Figure(figsize=(w, h))
     FigureCanvasAgg(drawn)
     for k, (closing, verdict) in enumerate(pairs):
-        box = (k / len(pairs), (SAY_IN + KEY_IN) / h, 1 / len(pairs), SECTION_IN / h)
-        ax = drawn.add_axes(box)
-        _draw(ax, closing, verdict, scale, gaps)
-        middle = (k + 0.5) / len(pairs)
-        drawn.text(middle, (h - 0.12) / h, closing.title, ha="center", va="top", weight="bold")
+        row, column = divmod(k, columns)
+        top = h - row * high
+        box = (column / columns, (top - TITLE_IN - SECTION_IN) / h, 1 / columns, SECTION_IN / h)
+        _draw(drawn.add_axes(box), closing, verdict, scale, gaps)
+        middle = (column + 0.5) / columns
+        title = (top - 0.12) / h
+        drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
+        below = (top - TITLE_IN - SECTION_IN - 0.25) / h
         say = fill(verdict.say, 48)
-        below = (SAY_IN + KEY_IN - 0.25) / h
         drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
