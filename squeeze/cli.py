@@ -165,7 +165,7 @@ def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
 
     from squeeze.mold.notes import notes_of
     from squeeze.show.start import CAUTION
-    from squeeze.show.table import notes, table
+    from squeeze.show.table import notes, seats, table
 
     screen = Console(highlight=False)
     screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH
@@ -176,6 +176,8 @@ def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
     if closing.lands:
         screen.print()
         screen.print(table(closing, verdict, inches))
+    if closing.seats and closing.trust.outcome == "converged":
+        screen.print(seats(closing, inches))
     remarks = [*notes_of(mold, closing.section), *notes(closing, inches)]
     for line in (verdict.yardstick, *remarks, CAUTION):
         say(line)

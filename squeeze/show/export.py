@@ -41,6 +41,7 @@ def as_json(closing: Closing, verdict: Verdict) -> dict:
             for land, word in zip(closing.lands, verdict.lands, strict=True)
         ],
         "seats": [_land(seat, "cradle") for seat in closing.seats],
+        "joints": [_land(joint, "cradle") for joint in closing.joints],
         "cavities": [_cavity(cavity) for cavity in closing.cavities],
         "bands": {
             "tension_n_per_mm": closing.loads.tension_n_per_mm,

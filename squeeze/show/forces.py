@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
+from shapely import get_parts, union_all
 from shapely.geometry import MultiPoint
 
 from squeeze.mold.section import Push
@@ -119,8 +120,10 @@ def _draw_push(ax: Axes, push: Push, drawing: Drawing) -> None:
 
 
 def _on_outline(at_mm: tuple[float, float], drawing: Drawing) -> tuple[Array, Array]:
-    """Return the nearest place of the outline and the unit vector inwards there."""
-    outline = drawing.closing.section.outline
+    """Return the nearest place of block or cradle and the unit vector inwards there."""
+    section = drawing.closing.section
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    outline = min(loops, key=lambda loop: loop.nearest(at_mm)[2])
     piece, t, _ = outline.nearest(at_mm)
     near = np.clip([t - 1e-4, t + 1e-4], 0.0, 1.0)
     a, b = outline.pieces[piece].at(near)
@@ -129,7 +132,11 @@ def _on_outline(at_mm: tuple[float, float], drawing: Drawing) -> tuple[Array, Ar
 
 
 def _draw_all_round(ax: Axes, drawing: Drawing) -> None:
-    ring = drawing.closing.section.outline.polygon.exterior
+    section = drawing.closing.section
+    solid = [
+        loop.polygon.buffer(1e-6) for loop in (section.outline, *(p.loop for p in section.cradles))
+    ]
+    ring = max(get_parts(union_all(solid)), key=lambda part: part.area).exterior
     size = drawing.pose.size_mm
     places = [ring.interpolate(s).coords[0] for s in np.linspace(0, ring.length, 25)[:-1]]
     found = [_on_outline((p[0], p[1]), drawing) for p in places]

@@ -7,7 +7,7 @@ from matplotlib.patches import Rectangle
 
 from squeeze.show.forces import arrow_style
 from squeeze.show.prose import fill
-from squeeze.show.section import CRADLE, HATCH, INK, RUBBER, SOFT, Drawing
+from squeeze.show.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
 from squeeze.verdict import place, pressure
 
 LINE_IN = 0.165
@@ -59,9 +59,14 @@ def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
     if factor:
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.7, ls=(0, (5, 3)))
         y = _say(ax, "as poured", y)
-    if drawing.closing.field.body.max() > 0:
-        ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=CRADLE, ec=INK, lw=0.8))
-        y = _say(ax, "cradle", y)
+    section = drawing.closing.section
+    for there, colour, text in (
+        (section.fillers, FILLER, "filler: older rubber cast in"),
+        (section.cradles, CRADLE, "cradle; its seats are tinted\nor hatched as the cuts are"),
+    ):
+        if there:
+            ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=colour, ec=INK, lw=0.8))
+            y = _say(ax, text, y)
     return y
 
 

@@ -10,6 +10,7 @@ from matplotlib.collections import PolyCollection
 from matplotlib.patches import PathPatch, Polygon
 from matplotlib.path import Path
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from squeeze.show.labels import Labels
 from squeeze.show.shape import Pose, body_paths, normals, refined
@@ -21,6 +22,7 @@ from squeeze.verdict.words import MM_PER_INCH
 Array = NDArray[np.float64]
 
 RUBBER, CRADLE, INK, SOFT = "#e3e3e0", "#c3c0b8", "#222222", "#77756f"
+FILLER = "#d2d5d8"
 HATCH = "/////"
 BAND_WIDTH = 0.022
 
@@ -76,13 +78,20 @@ def draw_section(ax: Axes, drawing: Drawing, names: bool = True) -> None:
 def _draw_bodies(ax: Axes, drawing: Drawing) -> None:
     pose, closing = drawing.pose, drawing.closing
     for body, path in body_paths(closing.field, pose).items():
-        fill = CRADLE if body else RUBBER
+        fill = fill_of(body, closing)
         ax.add_patch(PathPatch(path, facecolor=fill, edgecolor=INK, lw=0.8, zorder=1))
     if pose.factor:
         for loop in (closing.section.outline, *(c.loop for c in closing.section.cavities)):
             ax.add_patch(
                 Polygon(loop.points(), fill=False, ec=SOFT, lw=0.7, ls=(0, (5, 3)), zorder=4)
             )
+
+
+def fill_of(body: int, closing: Closing) -> str:
+    """Return the fill of a body: the block, its fillers, then cradle pieces."""
+    if body == 0:
+        return RUBBER
+    return FILLER if body <= len(closing.section.fillers) else CRADLE
 
 
 def draw_land(ax: Axes, land: Land, drawing: Drawing) -> None:
@@ -135,9 +144,19 @@ def _draw_names(ax: Axes, drawing: Drawing) -> None:
             zorder=6,
             bbox={"boxstyle": "circle,pad=0.25", "fc": "white", "ec": INK, "lw": 0.7},
         )
+    for piece in drawing.closing.section.cradles:
+        x, y = _inside(piece.loop.polygon)
+        ax.text(x, y, piece.name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
     for name, point in labels.cavities():
         x, y = point
         ax.text(x, y, name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
+
+
+def _inside(shape: BaseGeometry) -> tuple[float, float]:
+    """Return the middle of a shape, or a place inside when the middle lies outside."""
+    middle = shape.centroid
+    middle = middle if shape.contains(middle) else shape.representative_point()
+    return middle.x, middle.y
 
 
 def _draw_worst(ax: Axes, drawing: Drawing) -> None:

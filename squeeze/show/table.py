@@ -8,6 +8,7 @@ from rich.table import Table
 
 from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict import LandVerdict, Verdict
+from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.words import MM_PER_INCH, length
 
 
@@ -27,6 +28,37 @@ def table(closing: Closing, verdict: Verdict, inches: bool = False) -> Table:
     for number, (land, word) in enumerate(zip(closing.lands, verdict.lands, strict=True), start=1):
         made.add_row(_name(number, land, word, several), *_figures(land, word, closing, inches))
     return made
+
+
+def seats(closing: Closing, inches: bool = False) -> Table:
+    """Return the table of the cradle pieces' seats, which rich prints."""
+    unit = "in" if inches else "mm"
+    scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made.add_column("seat of", overflow="fold")
+    heads = (f"length\n{unit}", "bears\n%", "mean\nkPa", "most\nkPa", f"gap\n{unit}")
+    for head in (*heads, "force\nN/mm"):
+        made.add_column(head, justify="right", no_wrap=True)
+    for name in dict.fromkeys(seat.cut for seat in closing.seats):
+        parts = [seat for seat in closing.seats if seat.cut == name]
+        made.add_row(escape(name), *_bearing(parts, scale, digits))
+    return made
+
+
+def _bearing(parts: list[Land], scale: float, digits: int) -> list[str]:
+    """Return what a seat bears, over all its stretches."""
+    length = sum(part.length_mm for part in parts)
+    force = sum(part.force_n_per_mm for part in parts)
+    bears = sum(part.closed_share * part.length_mm for part in parts) / length
+    most = max(float(part.pressure_kpa.max()) for part in parts)
+    return [
+        f"{length * scale:.{digits - 1}f}",
+        f"{100 * bears:.0f}",
+        f"{1000 * force / length:.1f}",
+        f"{most:.1f}",
+        _gap(max(part.largest_gap_mm for part in parts) * scale, digits),
+        f"{force:.3f}",
+    ]
 
 
 def _name(number: int, land: Land, word: LandVerdict, several: bool) -> str:
@@ -75,10 +107,7 @@ def _cavities(closing: Closing, inches: bool) -> list[str]:
 
 
 def _seats(closing: Closing) -> list[str]:
-    if not closing.seats:
-        return []
-    share = min(seat.closed_share for seat in closing.seats)
-    return [f"Every seat of a cradle bears on {100 * share:.0f} % of its length or more."]
+    return cradle_notes(closing)
 
 
 def _trust(closing: Closing) -> str:
