@@ -20,7 +20,10 @@ LAND = {
     "closed_share", "mean_pressure_kpa", "least_pressure_kpa", "largest_gap_mm", "evenness",
     "force_n_per_mm", "seals", "name",
 }  # fmt: skip
-TOP = {"squeeze", "title", "lands", "seats", "joints", "cavities", "bands", "verdict", "trust", "seconds"}
+TOP = {
+    "squeeze", "title", "lands", "seats", "joints", "cavities", "bands", "verdict", "trust",
+    "seconds",
+}  # fmt: skip
 
 
 def said(closing):
