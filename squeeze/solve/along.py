@@ -169,27 +169,42 @@ class LongBlock:
             e = e - self.block.factor.rigid[len(even.t) :].T @ even.t
         return self.setup.basis.T @ e
 
-    def _bonded(self, tension: Array, resin: Array, even: Contact | None) -> Array:
-        """Tractions (M, r) with every face bonded, at places."""
+    def bonded_waves(
+        self, tension: Array, resin: Array | None = None, even: Contact | None = None
+    ) -> Array:
+        """Return tractions with every face bonded, as wave amplitudes (M, r) [MPa].
+
+        Parameters
+        ----------
+        tension : array (M,) or more
+            Amplitudes of the bands' tension [N/mm].
+        resin : array (M,), optional
+            Amplitudes of the resin's pressure [MPa].
+        even : Contact, optional
+            The section under the mean loads, for its friction.
+        """
         setup, M, c = self.setup, self.count, len(self.block.seams.weight)
-        waves = setup.waves
-        root = np.sqrt(M / np.where(np.arange(M) == 0, 1.0, 2.0))[:, None]
-        q = setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None]
-        q = root * q[..., 0]
+        resin = np.zeros(M) if resin is None else resin
+        q = (setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
         here = np.concatenate([np.arange(c), c + self.part.held])
         static = self.block.factor.opened(self._static(0.0, 0.0))
         if even is not None:
             static = static + self.block.factor.C[:, c:] @ even.t
-        q[0, : len(here)] += root[0] * static[here]
-        t = -np.matmul(waves.S, q[..., None])[..., 0]
-        t[0] += root[0] * (setup.spread.T @ self._demand(tension[0], resin[0], even))
+        q[0, : len(here)] += static[here]
+        t = -np.matmul(setup.waves.S, q[..., None])[..., 0]
+        t[0] += setup.spread.T @ self._demand(float(tension[0]), float(resin[0]), even)
         is_far = self.numbers[1:M, None] * self.surface.depth > FAR
         t[1:, :c][is_far] = 0.0
-        places = waves.to_places(t)
-        rest = self.surface.rest(tension[M:], self.numbers[M:], self.z_mm)
+        return t
+
+    def _bonded(self, tension: Array, resin: Array, even: Contact | None) -> Array:
+        """Tractions (M, r) with every face bonded, at places; unloaded gaps are pressed shut."""
+        waves, M, c = self.setup.waves, self.count, len(self.block.seams.weight)
+        root = np.sqrt(M / np.where(np.arange(M) == 0, 1.0, 2.0))[:, None]
+        places = waves.to_places(root * self.bonded_waves(tension, resin, even))
+        places[:, :c] += self.surface.rest(tension[M:], self.numbers[M:], self.z_mm)
         gap0 = np.zeros_like(places)
         gap0[:, :c] = self.block.seams.gap0 * self.part.faces[:, :c]
-        places[:, :c] += rest
         return places - waves.apply(waves.S, gap0) if gap0.any() else places
 
     def _flooded(self, bonded: Array, resin: tuple[float, float]) -> Answer:

@@ -1,0 +1,215 @@
+"""Whether a block holds resin over its whole length: barriers over the parting plane.
+
+Resin may run along a land, from land to land where they meet, and along the block. It gets through
+where a way leads from a cavity to the outside, or to another cavity, without a place that presses
+hard enough. How hard the worst way is barred, over the resin's pressure there, is the block's
+margin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import grey_opening
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from squeeze.solve.along_record import AlongClosing, LandMap
+from squeeze.solve.closing import Land, Outcome
+from squeeze.verdict.graph import Node, Part, parts_of
+from squeeze.verdict.seal import BARRIER_MM, YARDSTICK_KPA
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+SOLVED = (Outcome.CONVERGED, Outcome.NOT_UNIQUE)
+LEAST_KPA = 0.01
+"""What resin is taken to press with at least, so that a head of nothing has a margin, too [kPa]."""
+
+_STEP_MM = 0.5
+_MOST_STEPS = 160
+
+
+@dataclass(frozen=True)
+class Hold:
+    """How well a block holds resin over its length.
+
+    Attributes
+    ----------
+    margin : float
+        What bars the worst way, over the resin's pressure there; infinite where nothing leads
+        anywhere, 0 without an answer.
+    by_land : tuple of float
+        The same for each land alone, from its start to its end.
+    land : int
+        Number of the land on which the worst way is barred; -1 = none.
+    s_mm, z_mm : float
+        Where that is: along the land, along the block.
+    pressure_kpa : float
+        What presses there.
+    start, end : str
+        What the worst way joins, in words.
+    """
+
+    margin: float
+    by_land: tuple[float, ...]
+    land: int = -1
+    s_mm: float = 0.0
+    z_mm: float = 0.0
+    pressure_kpa: float = 0.0
+    start: str = ""
+    end: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class _Sheet:
+    """A part of a land over the length: s (n,), barrier of 1 mm over resin (n, m)."""
+
+    part: Part
+    s_mm: Array
+    ratio: Array
+
+
+def resin_along_kpa(closing: AlongClosing) -> Array:
+    """Return what lands are held against along the block; the yardstick without resin [kPa]."""
+    if not closing.resin_kpa.any():
+        return np.full(len(closing.resin_kpa), YARDSTICK_KPA)
+    return np.maximum(closing.resin_kpa, LEAST_KPA)
+
+
+def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) -> Hold:
+    """Return how well a block holds resin between two places along it.
+
+    Parameters
+    ----------
+    closing : AlongClosing
+    from_mm, to_mm : float
+        Beyond them the block counts as tight; the place next to each still counts.
+    """
+    nothing = Hold(np.inf, (np.inf,) * len(closing.lands))
+    if closing.outcome not in SOLVED:
+        return Hold(0.0, (0.0,) * len(closing.lands))
+    if not closing.lands:
+        return nothing
+    z = closing.lands[0].z_mm
+    here = _places(z, from_mm, to_mm)
+    resin = resin_along_kpa(closing)
+    parts = parts_of(cast("Sequence[Land]", closing.lands), closing.section)
+    sheets = [_sheet(closing.lands[part.land], part, resin, here) for part in parts]
+    by_land = tuple(
+        min(
+            (_weakest([sheet], alone=True)[0] for sheet in sheets if sheet.part.land == k),
+            default=np.inf,
+        )
+        for k in range(len(closing.lands))
+    )
+    margin, number, at = _weakest(sheets, alone=False)
+    if number < 0:
+        return Hold(margin, by_land)
+    sheet = sheets[number]
+    i, j = at
+    z_mm = float(z[here][j])
+    return Hold(
+        margin=margin,
+        by_land=by_land,
+        land=sheet.part.land,
+        s_mm=float(sheet.s_mm[i]),
+        z_mm=z_mm,
+        pressure_kpa=margin * float(resin[here][j]),
+        start=sheet.part.start.text,
+        end=sheet.part.end.text,
+    )
+
+
+def _places(z: Array, from_mm: float, to_mm: float) -> slice:
+    first = max(0, int(np.searchsorted(z, from_mm)) - 1) if from_mm > 0 else 0
+    last = min(len(z), int(np.searchsorted(z, to_mm)) + 1)
+    return slice(first, max(last, first + 1))
+
+
+def _sheet(land: LandMap, part: Part, resin: Array, here: slice) -> _Sheet:
+    wanted = min(BARRIER_MM, part.length_mm / 2)
+    n = int(np.clip(np.ceil(part.length_mm / _STEP_MM), 4, _MOST_STEPS)) + 1
+    s = np.linspace(part.s_mm[0], part.s_mm[-1], n)
+    k = np.clip(np.searchsorted(part.s_mm, s) - 1, 0, len(part.s_mm) - 2)
+    t = ((s - part.s_mm[k]) / (part.s_mm[k + 1] - part.s_mm[k]))[:, None]
+    p = np.asarray(part.pressure_kpa)[:, here]
+    ratio = ((1 - t) * p[k] + t * p[k + 1]) / resin[here]
+    wide = int(np.ceil(wanted / (s[1] - s[0]) - 1e-9)) + 1
+    barred = grey_opening(ratio, size=(min(wide, n), 1))
+    barred[:, ~land.is_cut[here]] = np.inf
+    return _Sheet(part, s, barred)
+
+
+def _weakest(sheets: Sequence[_Sheet], alone: bool) -> tuple[float, int, tuple[int, int]]:
+    """Least barrier on any way between two different terminals: its value, its sheet and place.
+
+    `alone` takes both ends of the one sheet as terminals, whatever they are.
+    """
+    value, edges, terminals, where = _joined(sheets, alone)
+    heaviest = value[edges].max(axis=1)
+    levels = np.unique(heaviest[np.isfinite(heaviest)])
+    low, high = 0, len(levels)
+    while low < high:
+        middle = (low + high) // 2
+        if _leads(edges[heaviest <= levels[middle]], len(value), terminals):
+            high = middle
+        else:
+            low = middle + 1
+    if low == len(levels):
+        return np.inf, -1, (0, 0)
+    level = float(levels[low])
+    on = np.flatnonzero(value == level)
+    number, i, j = where[int(on[0])]
+    return max(level, 0.0), int(number), (int(i), int(j))
+
+
+def _leads(edges: Whole, n: int, terminals: Whole) -> bool:
+    """Whether two terminals hang together."""
+    pairs = (np.ones(len(edges), bool), (edges[:, 0], edges[:, 1]))
+    _, part = connected_components(coo_array(pairs, shape=(n, n)), directed=False)
+    return len(np.unique(part[terminals])) < len(terminals)
+
+
+def _joined(sheets: Sequence[_Sheet], alone: bool) -> tuple[Array, Whole, Whole, Whole]:
+    """One graph of all sheets: values, edges, terminals, and (sheet, s, z) of each point."""
+    values, edges, where, first = [], [], [], 0
+    shared: dict[tuple[Node | int, int], list[int]] = {}
+    for number, sheet in enumerate(sheets):
+        n, m = sheet.ratio.shape
+        grid = first + np.arange(n * m).reshape(n, m)
+        values.append(sheet.ratio.ravel())
+        where.append(np.column_stack([np.full(n * m, number), *np.divmod(np.arange(n * m), m)]))
+        edges += [
+            np.column_stack([a.ravel(), b.ravel()])
+            for a, b in (
+                (grid[1:], grid[:-1]),
+                (grid[:, 1:], grid[:, :-1]),
+                (grid[1:, 1:], grid[:-1, :-1]),
+                (grid[1:, :-1], grid[:-1, 1:]),
+            )
+        ]
+        for key, node, row in ((0, sheet.part.start, grid[0]), (1, sheet.part.end, grid[-1])):
+            terminal = alone or node.terminal
+            for j, point in enumerate(row):
+                name = key if alone else node
+                shared.setdefault((name, -1 if terminal else j), []).append(int(point))
+        first += n * m
+    terminals = []
+    for (_, j), points in shared.items():
+        values.append(np.array([-np.inf]))
+        where.append(np.full((1, 3), -1))
+        edges.append(np.column_stack([np.full(len(points), first), points]))
+        if j < 0:
+            terminals.append(first)
+        first += 1
+    return (
+        np.concatenate(values),
+        np.vstack(edges),
+        np.array(terminals, np.int64),
+        np.vstack(where),
+    )
