@@ -10,6 +10,7 @@ from squeeze.mold.model import Mold
 from squeeze.mold.notes import notes_of
 from squeeze.mold.rubber import material
 from squeeze.mold.section import Cavity, Cut, Loads, Material, Push, Section, Stretch
+from squeeze.mold.station import stations_of
 
 __all__ = [
     "BadInput",
@@ -36,6 +37,7 @@ __all__ = [
     "notes_of",
     "resin_ends_mpa",
     "section_of",
+    "stations_of",
     "strand_n",
     "stretch_of",
     "tension_n_per_mm",

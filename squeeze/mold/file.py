@@ -11,6 +11,7 @@ from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.geometry import section_of
 from squeeze.mold.model import Mold
 from squeeze.mold.read import dotted, tables_of, text_of, with_lines
+from squeeze.mold.station import stations_of
 
 
 def load(path: str | Path) -> Mold:
@@ -37,9 +38,20 @@ def loads(text: str, file: str | None = None) -> Mold:
     try:
         mold = mold_of(data)
         section_of(mold)
+        _check_stations(mold)
     except BadInput as error:
         raise BadInput(with_lines(error.faults, text, Mold.prepare(data)), file) from None
     return mold
+
+
+def _check_stations(mold: Mold) -> None:
+    for number, (_, other) in enumerate(stations_of(mold) if mold.station else (), start=1):
+        try:
+            section_of(other)
+        except BadInput as error:
+            raise BadInput(
+                [Fault(f"station.{number}.{each.key}", each.text) for each in error.faults]
+            ) from None
 
 
 def mold_of(data: dict[str, Any]) -> Mold:
@@ -102,6 +114,8 @@ def _written(value: Any) -> str:
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
     if isinstance(value, list | tuple):
         return f"[{', '.join(_written(entry) for entry in value)}]"
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_written(each)}" for key, each in value.items()) + " }"
     return repr(value)
 
 

@@ -39,6 +39,7 @@ __all__ = [
     "Resin",
     "Rubber",
     "Shape",
+    "Station",
 ]
 
 
@@ -115,6 +116,32 @@ class Cut(Table):
                 )
 
 
+class Station(Table):
+    """A place along the block with a section of its own; what it does not name is the mold's.
+
+    Attributes
+    ----------
+    at_mm : float
+        Where along the block.
+    """
+
+    at_mm: Annotated[float, number(0, 2000, "mm")]
+    block: Block | None = None
+    cavity: tuple[Cavity, ...] | None = None
+    cut: tuple[Cut, ...] | None = None
+
+    @classmethod
+    def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
+        """Return the table with a name for every cavity and cut without one."""
+        return given | _named(given, ("cavity", "cut"))
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> Pairs:
+        """Yield names that stand twice."""
+        for kind in ("cavity", "cut"):
+            yield from _twice(kind, given.get(kind))
+
+
 class Mold(Table):
     """One mold: everything a mold file says. Lists carry the file's own words.
 
@@ -133,18 +160,12 @@ class Mold(Table):
     push: tuple[Push, ...] = ()
     resin: Resin | None = None
     pot: Pot | None = None
+    station: tuple[Station, ...] = ()
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
         """Return the table with a name for every cavity, cut and so on without one: "cut 1"..."""
-        return given | {
-            kind: [
-                {"name": f"{kind} {i}"} | entry if isinstance(entry, dict) else entry
-                for i, entry in enumerate(given[kind], start=1)
-            ]
-            for kind in NAMED
-            if isinstance(given.get(kind), list | tuple)
-        }
+        return given | _named(given, NAMED)
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
@@ -152,6 +173,19 @@ class Mold(Table):
         for kind in NAMED:
             yield from _twice(kind, given.get(kind))
         yield from _beside(given.get("length_mm"), given.get("band"))
+        yield from _in_order(given.get("length_mm"), given.get("station"))
+
+
+def _named(given: dict[str, Any], kinds: tuple[str, ...]) -> dict[str, Any]:
+    """Return the lists of some kinds with a name for every entry without one."""
+    return {
+        kind: [
+            {"name": f"{kind} {i}"} | entry if isinstance(entry, dict) else entry
+            for i, entry in enumerate(given[kind], start=1)
+        ]
+        for kind in kinds
+        if isinstance(given.get(kind), list | tuple)
+    }
 
 
 def _entries(value: object) -> list[tuple[int, dict[str, Any]]]:
@@ -191,3 +225,19 @@ def _beside(length: Any, bands: object) -> Pairs:
                 f"{listed(map(came, off), 'and')} mm lies beyond the end of the block, which is"
                 f" {came(length)} mm long",
             )
+
+
+def _in_order(length: Any, stations: object) -> Pairs:
+    before = -1.0
+    for i, station in _entries(stations):
+        at = station.get("at_mm")
+        if not _is_number(at):
+            continue
+        if _is_number(length) and at > length:
+            yield (
+                ("station", i, "at_mm"),
+                f"{came(at)} mm lies beyond the end of the block, which is {came(length)} mm long",
+            )
+        if at <= before:
+            yield ("station", i, "at_mm"), f"{came(at)} came; give the stations in ascending order"
+        before = at

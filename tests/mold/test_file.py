@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from squeeze.mold import BadInput, SqueezeError, dict_of, dump, load, loads, mold_of
+from squeeze.mold import (
+    BadInput,
+    SqueezeError,
+    dict_of,
+    dump,
+    load,
+    loads,
+    mold_of,
+    resin_ends_mpa,
+    stations_of,
+)
 from squeeze.mold.lines import lines_of
 from squeeze.mold.model import Mold
 
@@ -143,8 +153,8 @@ CASES = [
     ("enters_cuts = true", "enters_cuts = 1", "41: resin.enters_cuts: 1 came; allowed are true and"
      " false"),
     ("[resin]", "[rasin]", "39: rasin: this key is not known here; allowed are title, length_mm,"
-     " rubber, block, cavity, cut, filler, cradle, band, push, resin or pot; did you mean"
-     ' "resin"?'),
+     " rubber, block, cavity, cut, filler, cradle, band, push, resin, pot or station; did you"
+     ' mean "resin"?'),
     ("[[push]]", "[push]", "34: push: a table came; write [[push]] over each push"),
     ("centre_mm = [-24, 40]", "centre_mm = [-24, 80]", "13: cavity.barrel 1: lies outside the"
      " block, round (-24, 80)"),
@@ -346,3 +356,58 @@ def test_a_spoiled_file_gives_a_mold_or_bad_input(seed):
 @pytest.mark.parametrize("text", ["[" * 5000, "a = " + "[" * 5000, "a." * 3000 + "a = 1", "\0", ""])
 def test_absurd_text_is_refused(text):
     faults_of(text)
+
+
+STATIONS = """
+[[station]]
+at_mm = 30
+
+[[station]]
+at_mm = 110
+block = { shape = "square", width_mm = 100 }
+cavity = []
+"""
+
+
+def test_stations_stand_for_molds_of_their_own():
+    mold = loads(BARRELS + STATIONS)
+    (first, same), (second, other) = stations_of(mold)
+    assert (first, second) == (30.0, 110.0)
+    assert same == mold.model_copy(update={"station": ()})
+    assert (other.block.width_mm, other.cavity, other.cut) == (100.0, (), mold.cut)
+    assert loads(dump(mold)) == mold
+
+
+def test_no_station_is_one_in_the_middle():
+    mold = loads(BARRELS)
+    assert stations_of(mold) == ((mold.length_mm / 2, mold),)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("at_mm = 110", "at_mm = 30", "station.2.at_mm: 30 came; give the stations in ascending"),
+        ("at_mm = 110", "at_mm = 900", "station.2.at_mm: 900 mm lies beyond the end"),
+        ("width_mm = 100", "width_mm = 50", "station.2.cut.across the barrels"),
+        ("width_mm = 100", "width = 50", "station.2.block.width: this key is not known here"),
+        ("[[station]]\nat_mm = 30", "[[station]]", "station.1.at_mm: is missing"),
+    ],
+)
+def test_a_fault_in_a_station_is_told(old, new, said):
+    text = (BARRELS + STATIONS).replace(old, new)
+    assert any(said in fault for fault in faults_of(text))
+
+
+@pytest.mark.parametrize("span", ["[60, 20]", "[20]", "[20, 60, 90]", "[20, 20]"])
+def test_a_cut_ends_beyond_where_it_begins(span):
+    text = BARRELS.replace("friction = 0.3\n", f"friction = 0.3\nalong_mm = {span}\n", 1)
+    assert "give two places along the block" in faults_of(text)[0]
+
+
+def test_a_standing_block_needs_a_head():
+    text = BARRELS.replace("head_mm = 120", "pressure_kpa = 2\nstanding = true")
+    assert "standing: goes with head_mm" in faults_of(text)[0]
+    upright = loads(BARRELS.replace("head_mm = 120", "head_mm = 120\nstanding = true"))
+    at_start, at_end = resin_ends_mpa(upright)
+    head = 1.05 * 9.80665e-6
+    assert (at_start, at_end) == pytest.approx((head * (120 + upright.length_mm), head * 120))
