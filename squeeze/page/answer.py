@@ -13,6 +13,7 @@ from typing import Any
 from squeeze import __version__
 from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, loads_of, mold_of
 from squeeze.mold.notes import notes_of
+from squeeze.mold.stiff import MATERIALS
 from squeeze.mold.stock import SIZES
 from squeeze.page.difference import changes, difference
 from squeeze.page.drawing import drawing
@@ -115,6 +116,7 @@ def _start(asked: dict[str, Any]) -> dict[str, Any]:
         "squeeze": __version__,
         "caution": CAUTION,
         "stock": list(SIZES),
+        "materials": list(MATERIALS),
         "limits": limits(),
         "tints": {str(n): _hexes(n) for n in range(4, 9)},
         "start": dict_of(loads(start("Two pen barrels"))),

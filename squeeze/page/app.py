@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
@@ -21,11 +22,18 @@ from squeeze.page.body import body_of
 from squeeze.page.guard import Guard
 from squeeze.page.kept import Kept
 from squeeze.page.solvers import Solvers
+from squeeze.page.studies import Studies
+from squeeze.page.study_routes import study_routes
 
 PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")
 
 
-def app_of(port: int, kept: Kept | None = None, solvers: Solvers | None = None) -> Starlette:
+def app_of(
+    port: int,
+    kept: Kept | None = None,
+    studies: Path | None = None,
+    solvers: Callable[[], Solvers] = Solvers,
+) -> Starlette:
     """Return the application that serves the page.
 
     Parameters
@@ -34,21 +42,29 @@ def app_of(port: int, kept: Kept | None = None, solvers: Solvers | None = None) 
         Where it listens; requests that name another host are refused.
     kept : Kept, optional
         The mold file to begin with.
-    solvers : Solvers, optional
-        The processes that answer; made here unless given.
+    studies : Path, optional
+        Folder of the studies that are begun on the page; ``.squeeze/studies`` in the home folder
+        unless given.
+    solvers : callable
+        Makes the processes that answer.
     """
 
     @asynccontextmanager
     async def running(app: Starlette) -> AsyncIterator[None]:
-        app.state.solvers = solvers or Solvers()
-        yield
-        app.state.solvers.end()
+        app.state.solvers = solvers()
+        app.state.studies = Studies(studies or Path.home() / ".squeeze" / "studies")
+        try:
+            yield
+        finally:
+            app.state.studies.end()
+            app.state.solvers.end()
 
     app = Starlette(
         routes=[
             Route("/", _asset),
             Route("/assets/{name}", _asset),
             Route("/start", _start),
+            *study_routes(),
             Route("/{do}", _answer, methods=["POST"]),
             Route("/file", _save, methods=["PUT"]),
         ],

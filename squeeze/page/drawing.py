@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,10 +14,13 @@ from squeeze.mold.section import Push
 from squeeze.show.forces import OFF, gathered
 from squeeze.show.section import BAND_WIDTH
 from squeeze.show.shape import Pose, body_paths, pose_of
+from squeeze.show.tint import round_down
 from squeeze.solve.closing import Closing, Land
 
 DIGITS = 3
 BAND_OFF = 0.6 * OFF
+MOST_OF_A_CAVITY = 0.4
+"""A cavity is drawn moved by no more than this share of its radius."""
 
 
 def drawing(closing: Closing) -> dict[str, Any]:
@@ -27,7 +31,7 @@ def drawing(closing: Closing) -> dict[str, Any]:
     Rings and faces are flat lists x0, y0, x1, y1, ... [mm]. At rest the gaps are widened
     ``gap_factor`` times; deformed, all displacements are multiplied by ``factor``.
     """
-    rest, moved = pose_of(closing, deformed=False), pose_of(closing, deformed=True)
+    rest, moved = pose_of(closing, deformed=False), _moved(closing)
     return {
         "size_mm": rest.size_mm,
         "gap_factor": rest.gap_factor,
@@ -44,6 +48,18 @@ def drawing(closing: Closing) -> dict[str, Any]:
         "all_round_kpa": 1000.0 * closing.loads.all_round_mpa,
         "resin_kpa": 1000.0 * closing.loads.cavity_mpa,
     }
+
+
+def _moved(closing: Closing) -> Pose:
+    """Return the deformed pose, exaggerated no more than small cavities can take."""
+    pose = pose_of(closing, deformed=True)
+    most = [
+        MOST_OF_A_CAVITY * np.sqrt(cavity.area_mm2 / np.pi) / cavity.largest_shift_mm
+        for cavity in closing.cavities
+        if cavity.largest_shift_mm > 0
+    ]
+    factor = max(1.0, round_down(float(min([pose.factor, *most]))))
+    return replace(pose, factor=factor, gap_factor=factor)
 
 
 def flat(points: ArrayLike) -> list[float]:

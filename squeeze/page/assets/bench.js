@@ -143,7 +143,7 @@ export class Bench {
 
   drawSection(how) {
     const { section, answer } = this;
-    if (!this.held || !section.box) section.fit([answer.drawing.outline, ...(answer.drawing.bodies ?? []).flatMap((body) => body.rest)]);
+    if (!this.held || !section.box) section.fit(this.extent());
     const reading = this.reading && this.placeOf(this.reading);
     section.draw(answer, { ...how, reading });
     const { mold } = this.store;
@@ -155,9 +155,15 @@ export class Bench {
     say($("#described"), section.describe(answer, how.inches));
   }
 
+  /** Rings that have to fit into the view: of both sections, so that they are drawn to one scale. */
+  extent() {
+    const both = this.store.extra.pinned && this.pinnedAnswer ? [this.answer, this.pinnedAnswer] : [this.answer];
+    return both.flatMap(({ drawing }) => [drawing.outline, ...drawing.bodies.flatMap((body) => body.rest)]);
+  }
+
   drawPinned(how) {
-    const { drawing, verdict } = this.pinnedAnswer;
-    this.former.fit([drawing.outline, ...drawing.bodies.flatMap((body) => body.rest)]);
+    const { verdict } = this.pinnedAnswer;
+    this.former.fit(this.extent());
     this.former.draw(this.pinnedAnswer, how);
     set(this.former.node, { "aria-label": `Section as pinned. ${verdict.say} ${this.former.describe(this.pinnedAnswer, how.inches)}` });
     say($("#pinned-say"), verdict.say);
@@ -217,7 +223,7 @@ export class Bench {
   }
 
   drawPanel() {
-    drawGroups($("#panel"), groupsOf(this.store.mold, this.start.stock), this.page);
+    drawGroups($("#panel"), groupsOf(this.store.mold, this.start), this.page);
   }
 
   /* ---- walking along the lands ---- */

@@ -29,7 +29,7 @@ async function begin() {
   views.bench = new Bench(store, start);
   views.trace = new Trace($("#view-trace"), store);
   views.teach = new Teach($("#view-teach"), store, start);
-  views.studies = new Studies($("#view-studies"), store);
+  views.studies = new Studies($("#view-studies"), store, start);
   wireFiles(store, start);
   wireDeeds();
   store.listen(refresh);

@@ -1,18 +1,21 @@
 // Which fields a mold has: every key of the mold file that changes the section's answer.
 
+import { cradleGroup } from "./cradle.js";
 import { at, freshName, halves, number, put, reshaped, round, without, withMore } from "./mold.js";
 
 const SHAPES = [["round", "round"], ["square", "square"], ["rectangle", "rectangle"], ["oval", "oval"], ["drawn", "drawn by points"]];
 const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["tension_n_per_mm", "all together"]];
 
-/** Groups of fields for a mold; `stock` are the sizes of bands that are known. */
-export function groupsOf(mold, stock) {
+/** Groups of fields for a mold; `stock` and `materials` are the words that the server knows. */
+export function groupsOf(mold, { stock, materials }) {
   return [
     blockGroup(mold),
     rubberGroup(mold),
     bandGroup(mold, stock),
+    cradleGroup(mold, materials, figure, button),
     cutGroup(mold),
     cavityGroup(mold),
+    fillerGroup(mold),
     pushGroup(mold),
     resinGroup(mold),
     restGroup(mold),
@@ -151,22 +154,36 @@ function cavityGroup(mold) {
     { id: `cavity.${i} head`, kind: "head", text: `Cavity '${cavity.name}'`, path: ["cavity", i] },
     { id: `cavity.${i}.name`, kind: "text", path: ["cavity", i, "name"], label: "Name" },
     ...shapeFields(mold, ["cavity", i], 120),
-    centre(i, 0, "Middle, to the right"),
-    centre(i, 1, "Middle, upwards"),
+    centre("cavity", i, 0, "Middle, to the right"),
+    centre("cavity", i, 1, "Middle, upwards"),
     button(`cavity.${i} less`, "Take this cavity away", (now) => without(now, ["cavity"], i), { spoken: `Take the cavity '${cavity.name}' away` }),
   ]);
   fields.push(button("cavity more", "Add a cavity", (now) => withMore(now, ["cavity"], { name: freshName(now.cavity, "cavity"), shape: "round", diameter_mm: 10, centre_mm: [0, 0] })));
   return { id: "cavity", title: "Cavities", note: `${cavities.length}`, open: false, fields };
 }
 
-function centre(i, k, label) {
-  const path = ["cavity", i, "centre_mm"];
+function fillerGroup(mold) {
+  const fillers = mold.filler ?? [];
+  const fields = fillers.flatMap((filler, i) => [
+    { id: `filler.${i} head`, kind: "head", text: `Filler '${filler.name}'`, path: ["filler", i] },
+    filler.youngs_modulus_mpa === undefined ? figure(["filler", i, "shore_a"], "Hardness, Shore A", "", { least: 5, most: 80, step: 1 }) : figure(["filler", i, "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 0.1 }),
+    ...shapeFields(mold, ["filler", i], 120),
+    centre("filler", i, 0, "Middle, to the right"),
+    centre("filler", i, 1, "Middle, upwards"),
+    button(`filler.${i} less`, "Take this filler away", (now) => without(now, ["filler"], i), { spoken: `Take the filler '${filler.name}' away` }),
+  ]);
+  fields.push(button("filler more", "Add a piece of old rubber", (now) => withMore(now, ["filler"], { name: freshName(now.filler, "filler"), shape: "rectangle", width_mm: 30, height_mm: 15, centre_mm: [0, -30], shore_a: 20 })));
+  return { id: "filler", title: "Filler of old rubber", note: fillers.length ? `${fillers.length}` : "none", open: false, fields };
+}
+
+function centre(kind, i, k, label) {
+  const path = [kind, i, "centre_mm"];
   const set = (now, value) => {
     const [x, y] = at(now, path) ?? [0, 0];
     return put(now, path, k ? [x, value ?? 0] : [value ?? 0, y]);
   };
   const get = (now) => at(now, path)?.[k] ?? 0;
-  return { id: `cavity.${i}.centre.${k}`, kind: "number", path, label, unit: "mm", get, set };
+  return { id: `${kind}.${i}.centre.${k}`, kind: "number", path, label, unit: "mm", get, set };
 }
 
 function pushGroup(mold) {

@@ -181,7 +181,7 @@ export function legend(node, top) {
   const boxes = scale.colours.map((colour, k) => {
     const swatch = svg("svg", { viewBox: "0 0 30 14", class: "swatch", "aria-hidden": "true" });
     const half = 7 * (0.4 + (0.6 * k) / (scale.count - 1));
-    swatch.append(svg("rect", { x: 0, y: 7 - half, width: 30, height: 2 * half, fill: colour }));
+    swatch.append(svg("rect", { x: 1, y: 7.5 - half, width: 28, height: 2 * half - 1, fill: colour }));
     return el("li", {}, swatch, plain(k * scale.step, 2));
   });
   node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), el("li", {}, "★ worst place"));

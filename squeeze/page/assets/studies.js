@@ -1,8 +1,223 @@
+// Studies: begin one, watch it, see its figures. They run on when this tab is closed.
+
+import { get, post } from "./ask.js";
+import { chart } from "./chart.js";
+import { el, keyed, say, set } from "./dom.js";
+import { at, keyOf } from "./mold.js";
+import { groupsOf } from "./panel.js";
+import { kept, plain, shown, unitName } from "./units.js";
+
+const MEASURES = [
+  ["largest_gap_mm", "Widest gap, mm"],
+  ["closed_share", "Share of the lands that is closed"],
+  ["least_pressure_kpa", "Least pressure, kPa"],
+  ["mean_pressure_kpa", "Mean pressure, kPa"],
+  ["largest_shift_mm", "How far the casting is squashed, mm"],
+];
+const EVERY_MS = 1000;
+
 export class Studies {
-  constructor(node, store) {
+  constructor(node, store, start) {
     this.node = node;
     this.store = store;
+    this.start = start;
+    this.build();
   }
 
-  refresh() {}
+  build() {
+    this.title = el("input", { id: "study-title", type: "text", class: "words", autocomplete: "off", value: "Bevels" });
+    this.axes = [0, 1].map((i) => this.buildAxis(i));
+    this.count = el("p", { class: "lead", role: "status" });
+    this.fault = el("p", { class: "fault", role: "alert" });
+    this.list = el("ul", { class: "study-list" });
+    this.figures = el("div", { class: "charts" });
+    const begin = el("button", { type: "submit", class: "main" }, "Begin the study");
+    const form = el("form", { class: "study-form" }, el("div", { class: "field text" }, el("label", { for: "study-title" }, "Title"), this.title), ...this.axes.map((axis) => axis.node), this.count, this.fault, begin);
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.begin();
+    });
+    this.node.append(
+      el("h2", {}, "Studies of the mold on the section"),
+      el("p", { class: "lead" }, "Vary one thing or two, and let every combination be computed. A study goes on when you close this tab, as long as the terminal of the page is open."),
+      el("div", { class: "study-stage" }, form, el("div", {}, el("h3", {}, "Begun here"), this.list, this.figures)),
+    );
+  }
+
+  buildAxis(i) {
+    const choose = el("select", { id: `vary-${i}` });
+    const inputs = ["from", "to", "values"].map((name) => el("input", { id: `vary-${i}-${name}`, type: "text", class: "figure", inputmode: "decimal", autocomplete: "off" }));
+    const unit = el("span", { class: "unit" });
+    const entries = ["From", "To", "Values"].map((name, k) => el("span", { class: "pair" }, el("label", { for: inputs[k].id }, name), inputs[k]));
+    const node = el("fieldset", { class: "axis-fields" }, el("legend", {}, i ? "And vary" : "Vary"), el("label", { class: "unseen", for: choose.id }, i ? "Second thing to vary" : "First thing to vary"), choose, el("div", { class: "row span" }, entries, unit));
+    choose.addEventListener("change", () => this.propose(i));
+    for (const input of inputs) input.addEventListener("input", () => this.tellCount());
+    return { node, choose, inputs, unit, row: node.lastElementChild };
+  }
+
+  /** Numbers of the mold that can be varied: {key, label, unit, slider, value}. */
+  choices() {
+    const { mold } = this.store;
+    return groupsOf(mold, this.start).flatMap((group) => group.fields.filter((field) => field.kind === "number" && !field.id.includes("centre") && !field.id.includes(".at.")).map((field) => ({
+      key: field.id.startsWith("cradle all ") ? `cradle.*.${field.path.at(-1)}` : keyOf(mold, field.path),
+      label: `${group.title}: ${field.label}`,
+      unit: field.unit,
+      slider: field.slider,
+      value: field.get ? field.get(mold) : (at(mold, field.path) ?? field.otherwise),
+    })));
+  }
+
+  refresh(why) {
+    if (!this.shown) {
+      clearTimeout(this.timer);
+      return;
+    }
+    const choices = this.choices();
+    this.axes.forEach((axis, i) => {
+      const former = axis.choose.value;
+      const options = i ? [{ key: "", label: "nothing more" }, ...choices] : choices;
+      keyed(axis.choose, options, (choice) => choice.key, () => el("option"), (option, choice) => {
+        set(option, { value: choice.key });
+        say(option, choice.label);
+      });
+      if (!former && !i) {
+        axis.choose.value = choices.some((c) => c.key === "block.bevel_mm") ? "block.bevel_mm" : choices[0]?.key;
+        this.propose(i);
+      }
+      axis.row.hidden = !axis.choose.value;
+    });
+    if (why === "settings") this.axes.forEach((_, i) => this.propose(i));
+    this.tellCount();
+    this.watch();
+  }
+
+  propose(i) {
+    const axis = this.axes[i];
+    const choice = this.choices().find(({ key }) => key === axis.choose.value);
+    axis.row.hidden = !choice;
+    if (choice) {
+      const { inches } = this.store.settings;
+      const value = Number(choice.value) || 1;
+      const whole = choice.key.endsWith(".count");
+      const most = Math.min(choice.slider?.most ?? Infinity, 2 * value || 1) || 1;
+      const [least, top] = choice.key === "block.bevel_mm" ? [0, Math.round(0.6 * (choice.slider?.most ?? 50))] : [whole ? 1 : Number((0.5 * value).toPrecision(2)), Number(most.toPrecision(2))];
+      const texts = [shown(least, choice.unit, inches), shown(top, choice.unit, inches), whole ? String(top) : "6"];
+      axis.inputs.forEach((input, k) => (input.value = texts[k]));
+      say(axis.unit, unitName(choice.unit ?? "", inches));
+    }
+    this.tellCount();
+  }
+
+  /** What a key is called on this page; the key itself where the mold has no such field. */
+  labelOf(key) {
+    return this.choices().find((choice) => choice.key === key)?.label ?? key;
+  }
+
+  /** What is asked for: {key: [values]}. */
+  vary() {
+    const { inches } = this.store.settings;
+    const choices = this.choices();
+    return Object.fromEntries(this.axes.filter((axis) => axis.choose.value).map((axis) => {
+      const choice = choices.find(({ key }) => key === axis.choose.value);
+      const [from, to] = axis.inputs.slice(0, 2).map((input) => kept(input.value, choice?.unit, inches));
+      const count = Math.round(Number(axis.inputs[2].value)) || 0;
+      const whole = axis.choose.value.endsWith(".count");
+      const values = Array.from({ length: Math.min(Math.max(count, 0), 500) }, (_, k) => Number((from + ((to - from) * k) / Math.max(count - 1, 1)).toFixed(4)));
+      return [axis.choose.value, [...new Set(whole ? values.map(Math.round) : values)]];
+    }));
+  }
+
+  tellCount() {
+    const lengths = Object.values(this.vary()).map((values) => values.length);
+    const cases = lengths.reduce((a, b) => a * b, lengths.length ? 1 : 0);
+    say(this.count, `${cases} ${cases === 1 ? "case" : "cases"} to compute.`);
+  }
+
+  async begin() {
+    say(this.fault, "");
+    const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary() });
+    if (begun.status !== 200) {
+      say(this.fault, begun.faults?.map((fault) => `${fault.key}: ${fault.text}`).join("; ") ?? begun.error);
+      return;
+    }
+    this.chosen = begun.name;
+    this.drawn = "";
+    this.watch();
+  }
+
+  /** Ask how the studies stand; again while one is being computed and this view is open. */
+  async watch() {
+    clearTimeout(this.timer);
+    const found = await get("/studies");
+    if (found.status !== 200) {
+      say(this.fault, found.error);
+      return;
+    }
+    this.chosen ??= found.studies[0]?.name;
+    this.drawList(found.studies);
+    await this.drawFigures(found.studies);
+    if (this.shown && found.studies.some((study) => study.running)) this.timer = setTimeout(() => this.watch(), EVERY_MS);
+  }
+
+  drawList(studies) {
+    keyed(this.list, studies, (study) => study.name, (study) => this.makeEntry(study.name), (node, study) => {
+      const [choose, progress, told, deed] = node.children;
+      say(choose, study.title);
+      set(choose, { "aria-pressed": study.name === this.chosen ? "true" : "false" });
+      const ended = study.done + study.failed;
+      set(progress, { value: ended, max: Math.max(study.planned, 1), "aria-label": `${study.title}, progress` });
+      say(told, standing(study));
+      const open = study.planned - ended > 0 || study.planned === 0;
+      set(deed, { disabled: !study.running && !open });
+      deed.act = study.running ? "stop" : "go";
+      say(deed, study.running ? "Stop" : "Go on");
+      set(deed, { "aria-label": `${study.running ? "Stop" : "Go on with"} ${study.title}` });
+    });
+  }
+
+  makeEntry(name) {
+    const choose = el("button", { type: "button", class: "study-name", onclick: () => this.choose(name) });
+    const deed = el("button", { type: "button", class: "small", onclick: () => this.act(name, deed.act) });
+    return el("li", {}, choose, el("progress"), el("span", { class: "told-study" }), deed);
+  }
+
+  async act(name, deed) {
+    const done = await post(`/studies/${name}/${deed}`, {});
+    say(this.fault, done.status === 200 ? "" : done.error);
+    this.watch();
+  }
+
+  choose(name) {
+    this.chosen = name;
+    this.drawn = "";
+    this.watch();
+  }
+
+  async drawFigures(studies) {
+    const study = studies.find(({ name }) => name === this.chosen);
+    const mark = study && `${study.name} ${study.done} ${study.failed} ${study.running}`;
+    if (!study || mark === this.drawn) return;
+    const whole = await get(`/studies/${study.name}`);
+    if (whole.status !== 200 || !whole.rows) return;
+    this.drawn = mark;
+    const [x, each] = whole.columns;
+    const charts = MEASURES.filter(([y]) => whole.keep.includes(y)).map(([y, title]) => chart(whole.rows, { x, y, each, title, words: (key) => this.labelOf(key) }));
+    const where = el("p", { class: "lead" }, `Kept in ${whole.folder}; "squeeze study" goes on with that folder as well.`);
+    this.figures.replaceChildren(el("h3", {}, whole.title), ...charts, table(whole), where);
+  }
+}
+
+function standing(study) {
+  if (study.error) return study.error;
+  const left = study.running && study.left_s > 1 ? `, ${plain(study.left_s, 0)} s left` : "";
+  const failed = study.failed ? `, ${study.failed} without an answer` : "";
+  return `${study.done} of ${study.planned} done${failed}${left}`;
+}
+
+function table({ title, columns, keep, rows }) {
+  const names = [...columns, ...keep];
+  const cell = (value) => (typeof value === "number" ? plain(value, 3) : value === true ? "yes" : value === false ? "no" : (value ?? ""));
+  const body = rows.map((row) => el("tr", {}, names.map((name) => el("td", {}, String(cell(row[name])))), el("td", {}, row.error ?? "")));
+  const scroll = el("div", { class: "table-scroll", tabindex: 0, role: "group", "aria-label": `Table of ${title}` }, el("table", { class: "study-table" }, el("thead", {}, el("tr", {}, [...names, "why not"].map((name) => el("th", { scope: "col" }, name)))), el("tbody", {}, body)));
+  return el("details", {}, el("summary", {}, "Table"), scroll);
 }

@@ -1,0 +1,92 @@
+// A figure of a study: one measure over what was varied first, a line for each value of the second.
+
+import { el, svg } from "./dom.js";
+import { plain } from "./units.js";
+
+const [WIDE, HIGH] = [430, 270];
+const FRAME = { left: 52, right: 62, top: 14, bottom: 46 };
+const DASHES = ["", "8 4", "2 4", "10 4 2 4", "5 3", "1 3"];
+
+/**
+ * Draw a figure.
+ * @param {Array} rows  of the study
+ * @param {object} what  {x, y, each, title, unit}
+ */
+export function chart(rows, { x, y, each, title, words }) {
+  const good = rows.filter((row) => row.state === "done" && typeof row[y] === "number");
+  const node = svg("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "chart", role: "img", "aria-label": `${title}. ${spoken(good, x, y, each)}` });
+  if (!good.length) return el("figure", {}, el("figcaption", {}, title), el("p", {}, "Nothing is computed yet."));
+  const across = scaleX(rows.map((row) => row[x]));
+  const values = good.map((row) => row[y]);
+  const up = scaleY(Math.min(0, ...values), Math.max(...values, 1e-9));
+  node.append(...axes(across, up, words(x)));
+  const ends = [];
+  groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends }, across, up, i)));
+  node.append(...ends.map(({ at, names }) => svg("text", { x: at[0] + 9, y: at[1] + 4, class: "tick" }, names.join(", "))));
+  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "told-study" }, `Lines: ${words(each)}`) : null, node);
+}
+
+function groups(rows, each) {
+  const found = new Map();
+  for (const row of rows) {
+    const name = each ? row[each] : "";
+    found.set(name, [...(found.get(name) ?? []), row]);
+  }
+  return [...found];
+}
+
+function scaleX(values) {
+  const distinct = [...new Set(values)];
+  const room = WIDE - FRAME.left - FRAME.right;
+  if (distinct.every((v) => typeof v === "number")) {
+    const [low, high] = [Math.min(...distinct), Math.max(...distinct)];
+    return { ticks: thinned(distinct.sort((a, b) => a - b)), at: (v) => FRAME.left + (room * (v - low)) / (high - low || 1) };
+  }
+  return { ticks: distinct, at: (v) => FRAME.left + (room * (distinct.indexOf(v) + 0.5)) / distinct.length };
+}
+
+const thinned = (list) => list.filter((_, i) => i % Math.ceil(list.length / 9) === 0);
+
+function scaleY(low, high) {
+  const power = 10 ** Math.floor(Math.log10((high - low) / 4));
+  const step = [1, 2, 5, 10].map((m) => m * power).find((s) => s >= (high - low) / 5);
+  const top = Math.ceil(high / step - 1e-9) * step;
+  const room = HIGH - FRAME.top - FRAME.bottom;
+  const ticks = Array.from({ length: Math.round((top - low) / step) + 1 }, (_, i) => low + i * step);
+  return { ticks, at: (v) => HIGH - FRAME.bottom - (room * (v - low)) / (top - low) };
+}
+
+function axes(across, up, x) {
+  const floor = HIGH - FRAME.bottom;
+  const right = WIDE - FRAME.right;
+  return [
+    ...up.ticks.flatMap((v) => [
+      svg("path", { d: `M${FRAME.left} ${up.at(v)}H${right}`, class: "grid" }),
+      svg("text", { x: FRAME.left - 8, y: up.at(v) + 4, class: "tick right" }, plain(v, 4)),
+    ]),
+    ...across.ticks.map((v) => svg("text", { x: across.at(v), y: floor + 18, class: "tick middle" }, typeof v === "number" ? plain(v, 3) : String(v))),
+    svg("text", { x: (FRAME.left + right) / 2, y: floor + 38, class: "tick middle" }, x),
+    svg("path", { d: `M${FRAME.left} ${floor}H${right}`, class: "axis" }),
+  ];
+}
+
+function line(rows, { x, y, name, ends }, across, up, i) {
+  const points = [...rows].sort((a, b) => across.at(a[x]) - across.at(b[x])).map((row) => [across.at(row[x]), up.at(row[y])]);
+  const d = points.map((p, k) => `${k ? "L" : "M"}${p[0].toFixed(1)} ${p[1].toFixed(1)}`).join("");
+  if (name !== "") noteEnd(ends, points.at(-1), typeof name === "number" ? plain(name, 3) : String(name));
+  return [
+    svg("path", { d, class: "chart-line", "stroke-dasharray": DASHES[i % DASHES.length] }),
+    ...points.map(([px, py]) => svg("circle", { cx: px, cy: py, r: 3.2, class: i % 2 ? "chart-dot hollow" : "chart-dot" })),
+  ];
+}
+
+/** Names of lines that end at the same place share one label. */
+function noteEnd(ends, at, name) {
+  const near = ends.find((end) => Math.abs(end.at[1] - at[1]) < 13 && Math.abs(end.at[0] - at[0]) < 30);
+  if (near) near.names.push(name);
+  else ends.push({ at, names: [name] });
+}
+
+function spoken(rows, x, y, each) {
+  return rows.slice(0, 40).map((row) => `${each ? `${each} ${row[each]}, ` : ""}${x} ${row[x]}: ${plain(row[y], 3)}`).join("; ");
+}

@@ -1,0 +1,68 @@
+"""The server's routes for studies."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from squeeze.mold import BadInput, SqueezeError
+from squeeze.page.body import body_of
+from squeeze.page.studies import NoStudy, Studies
+
+
+def study_routes() -> list[Route]:
+    """Return the routes under /studies; `app.state.studies` holds the `Studies`."""
+    return [
+        Route("/studies", _all),
+        Route("/studies", _begin, methods=["POST"]),
+        Route("/studies/{name}", _one),
+        Route("/studies/{name}/go", _go, methods=["POST"]),
+        Route("/studies/{name}/stop", _stop, methods=["POST"]),
+    ]
+
+
+async def _told(does: Callable[..., Any], *given: Any) -> Response:
+    """Run something in a thread and tell what comes of it, or why nothing does."""
+    try:
+        return JSONResponse(await run_in_threadpool(does, *given))
+    except NoStudy as error:
+        return JSONResponse({"error": str(error)}, 400)
+    except BadInput as error:
+        faults = [{"key": f.key, "text": f.text, "say": f.say()} for f in error.faults]
+        return JSONResponse({"faults": faults}, 422)
+    except SqueezeError as error:
+        return JSONResponse({"error": str(error)}, 422)
+
+
+def _studies(request: Request) -> Studies:
+    return request.app.state.studies
+
+
+async def _all(request: Request) -> Response:
+    return await _told(lambda: {"studies": _studies(request).all()})
+
+
+async def _one(request: Request) -> Response:
+    return await _told(_studies(request).stand, request.path_params["name"], True)
+
+
+async def _begin(request: Request) -> Response:
+    asked = await body_of(request)
+    return await _told(lambda: {"name": _studies(request).begin(asked)})
+
+
+async def _go(request: Request) -> Response:
+    await body_of(request)
+    name = request.path_params["name"]
+    return await _told(lambda: _studies(request).go(name) or _studies(request).stand(name))
+
+
+async def _stop(request: Request) -> Response:
+    await body_of(request)
+    name = request.path_params["name"]
+    return await _told(lambda: _studies(request).stop(name) or _studies(request).stand(name))

@@ -1,0 +1,59 @@
+"""A study that runs beside the page, in a process of its own, until it is done or told to stop.
+
+It ends when its standard input is closed, so that it does not outlive the server; what it has
+finished is kept, and it goes on from there the next time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+import threading
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from squeeze.mold import SqueezeError
+from squeeze.study import Progress, SqliteStore, Turn, load_study, run, store_path
+from squeeze.study.crew import cores
+
+
+def main(folder: str) -> None:
+    """Run the study in a folder; told on standard output, a line of JSON each time it moves on."""
+    threading.Thread(target=_end_with_the_server, daemon=True).start()
+    signal.signal(signal.SIGTERM, _stop)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        _run(Path(folder))
+    except SqueezeError as error:
+        _tell({"error": str(error)})
+    except KeyboardInterrupt:
+        _tell({"stopped": True})
+
+
+def _run(folder: Path) -> None:
+    study = load_study(folder)
+    assert study.path is not None
+    place = store_path(study.path)
+    with Turn(place), closing(SqliteStore(place)) as store:
+        run(study, store, workers=max(1, cores() - 1), tell=_progress)
+
+
+def _progress(progress: Progress) -> None:
+    left = progress.left_s
+    _tell({"left_s": left if left == left else None, "failed": progress.failed})
+
+
+def _tell(news: dict[str, Any]) -> None:
+    print(json.dumps(news), flush=True)
+
+
+def _end_with_the_server() -> None:
+    sys.stdin.read()
+    os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _stop(*_: object) -> None:
+    raise KeyboardInterrupt
