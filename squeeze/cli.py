@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from squeeze.mold import Mold
-    from squeeze.solve import Closing
+    from squeeze.solve import Block, Closing
     from squeeze.verdict import Verdict
 
 WIDTH = 100
@@ -100,26 +102,47 @@ def close(
             "--inches", metavar="", help="Tell lengths in inches (JSON and VTU stay in mm)."
         ),
     ] = False,
+    advise: Annotated[
+        bool,
+        typer.Option(
+            "--advise", metavar="", help="Try changes, tell what each does; takes some seconds."
+        ),
+    ] = False,
+    changed: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the mold with the first change advised."),
+    ] = None,
+    least_wall: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM", min=0.5, help="Least rubber that changes leave round a cavity; 10 mm."
+        ),
+    ] = None,
 ) -> None:
-    """Tell how the cuts of a mold close: the verdict, and a table of lands."""
+    """Tell how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
     with _errors_told():
-        closing, read = _closed(mold, [path for path in (figure, json, vtu) if path])
+        block, closing, read = _closed(mold, [p for p in (figure, json, vtu, changed) if p])
+        from squeeze import cli_close
         from squeeze.show.write import write_all
         from squeeze.verdict import judge
 
-        verdict = judge(closing, inches)
+        verdict = judge(closing, inches, read)
+        varied = cli_close.varied(block, closing)
+        counsel = cli_close.advised(read, least_wall) if advise or changed else None
+        price = cli_close.rubber(read, counsel)
         writers = {
             figure: lambda part: _draw(part, figure, closing, verdict, deformed, inches),
-            json: lambda part: _put_json(part, closing),
+            json: lambda part: cli_close.put_json(part, closing, read, varied, counsel, price),
             vtu: lambda part: _put_vtu(part, closing),
+            changed: lambda part: cli_close.put_changed(part, counsel),
         }
         write_all({path: write for path, write in writers.items() if path is not None})
-    _tell(closing, verdict, read, inches)
+    _tell(closing, verdict, read, inches, partial(cli_close.tell_decision, varied, counsel, price))
     if strict and not verdict.seals:
         raise typer.Exit(1)
 
 
-def _closed(path: Path, outputs: list[Path]) -> tuple[Closing, Mold]:
+def _closed(path: Path, outputs: list[Path]) -> tuple[Block, Closing, Mold]:
     from rich.console import Console
 
     from squeeze.show.write import check_places
@@ -129,9 +152,10 @@ def _closed(path: Path, outputs: list[Path]) -> tuple[Closing, Mold]:
         from squeeze.mold import load
 
         read = load(path)
-        from squeeze.solve import close as close_mold
+        from squeeze.solve import Block
 
-        return close_mold(read), read
+        block = Block(read)
+        return block, block.close(), read
 
 
 def _draw(
@@ -141,13 +165,6 @@ def _draw(
 
     form = path.suffix[1:].lower() if path else None
     save(figure(closing, verdict, deformed, inches), part, form)
-
-
-def _put_json(part: Path, closing: Closing) -> None:
-    from squeeze.show.export import as_text
-    from squeeze.verdict import judge
-
-    _put(part, as_text(closing, judge(closing)) + "\n")
 
 
 def _put_vtu(part: Path, closing: Closing) -> None:
@@ -160,9 +177,16 @@ def _put(path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
+def _tell(
+    closing: Closing,
+    verdict: Verdict,
+    mold: Mold,
+    inches: bool,
+    tell_decision: Callable[[Console, bool], None],
+) -> None:
     from rich.console import Console
 
+    from squeeze.cli_close import tell_seal
     from squeeze.mold.notes import notes_of
     from squeeze.show.start import CAUTION
     from squeeze.show.table import notes, seats, table
@@ -178,7 +202,9 @@ def _tell(closing: Closing, verdict: Verdict, mold: Mold, inches: bool) -> None:
         screen.print(table(closing, verdict, inches))
     if closing.seats and closing.trust.outcome == "converged":
         screen.print(seats(closing, inches))
-    remarks = [*notes_of(mold, closing.section), *notes(closing, inches)]
+    tell_seal(screen, closing, verdict, inches)
+    tell_decision(screen, inches)
+    remarks = [*notes_of(mold, closing.section), *notes(closing, inches, castings=False)]
     for line in (verdict.yardstick, *remarks, CAUTION):
         say(line)
 

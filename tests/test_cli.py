@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import meshio
@@ -15,6 +15,8 @@ from typer.testing import CliRunner
 
 import squeeze
 from squeeze import cli
+from squeeze.mold import Mold
+from squeeze.solve import Closing
 from squeeze.verdict import MORE_BANDS
 
 runner = CliRunner()
@@ -27,10 +29,29 @@ def mold_file(tmp_path):
     return tmp_path / "pens.toml"
 
 
+@dataclass
+class Still:
+    """A block that gives the same closing for any load."""
+
+    closing: Closing
+    mold: Mold
+
+    @property
+    def section(self):
+        return self.closing.section
+
+    def close(self, loads=None, **case):
+        return self.closing
+
+
+def stand_in(monkeypatch, closing):
+    monkeypatch.setattr("squeeze.solve.Block", lambda mold: Still(closing, mold))
+
+
 @pytest.fixture
 def solved(monkeypatch, gaping):
     """Stand a made-up closing in for the solve: these tests are about the command line."""
-    monkeypatch.setattr("squeeze.solve.close", lambda mold: gaping, raising=False)
+    stand_in(monkeypatch, gaping)
     return gaping
 
 
@@ -77,7 +98,7 @@ def test_strict_leaves_with_one_and_still_writes(mold_file, solved, tmp_path):
 
 
 def test_strict_leaves_with_nought_when_it_seals(mold_file, monkeypatch, closed):
-    monkeypatch.setattr("squeeze.solve.close", lambda mold: closed, raising=False)
+    stand_in(monkeypatch, closed)
     assert runner.invoke(cli.app, ["close", str(mold_file), "--strict"]).exit_code == 0
 
 
@@ -120,7 +141,7 @@ def test_a_missing_mold_is_bad_input(tmp_path):
 def test_a_place_that_cannot_be_written_is_told_before_the_solve(
     mold_file, tmp_path, option, name, monkeypatch
 ):
-    monkeypatch.setattr("squeeze.solve.close", None, raising=False)
+    monkeypatch.setattr("squeeze.solve.Block", None)
     done = runner.invoke(cli.app, ["close", str(mold_file), option, str(tmp_path / name)])
     assert done.exit_code == 2
     assert done.stdout == ""
@@ -130,7 +151,7 @@ def test_errors_of_the_solve_have_no_traceback(mold_file, monkeypatch):
     def fail(mold):
         raise squeeze.SqueezeError("the section is too fine to mesh")
 
-    monkeypatch.setattr("squeeze.solve.close", fail, raising=False)
+    monkeypatch.setattr("squeeze.solve.Block", fail)
     done = runner.invoke(cli.app, ["close", str(mold_file)])
     assert done.exit_code == 2
     assert done.stderr.strip() == "the section is too fine to mesh"
@@ -162,7 +183,7 @@ def test_without_an_answer_it_says_so(mold_file, monkeypatch, made_up):
 
     made = made_up(outcome=Outcome.NOT_FINITE, press=lambda x: np.full_like(x, np.nan)).closing()
     made = replace(made, cavities=())
-    monkeypatch.setattr("squeeze.solve.close", lambda mold: made, raising=False)
+    stand_in(monkeypatch, made)
     done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
     assert done.exit_code == 1
     assert "no answer" in done.stdout
@@ -198,3 +219,51 @@ def test_for_real_the_file_to_start_from_seals(mold_file):
     done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
     assert done.exit_code == 0, done.output
     assert done.stdout.startswith("Every land seals")
+
+
+FLAT = """\
+title = "Flat"
+length_mm = 100
+rubber = { shore_a = 20 }
+block = { shape = "rectangle", width_mm = 120, height_mm = 50 }
+cut = [{ path_mm = [[-60, 0], [60, 0]] }]
+band = [{ tension_n_per_mm = 0.6 }]
+[[cavity]]
+shape = "round"
+diameter_mm = 12
+centre_mm = [-24, 0]
+[[cavity]]
+shape = "round"
+diameter_mm = 12
+centre_mm = [24, 0]
+"""
+
+
+def test_for_real_the_changed_mold_does_what_the_advice_says(tmp_path):
+    """Advice is asked for, its first change written; that file seals, the first one does not."""
+    first, better, out = (tmp_path / name for name in ("flat.toml", "better.toml", "a.json"))
+    first.write_text(FLAT)
+    asked = ["close", str(first), "--advise", "--changed", str(better), "--json", str(out)]
+    done = runner.invoke(cli.app, [*asked, "--strict"])
+    assert done.exit_code == 1, done.output
+    assert "1 leak -> seals" in done.stdout
+    claimed = json.loads(out.read_text())["counsel"]["list"][0]["after"]
+    done = runner.invoke(cli.app, ["close", str(better), "--strict", "--json", str(out)])
+    assert done.exit_code == 0, done.output
+    got = json.loads(out.read_text())
+    assert got["variations"]["given"] == claimed
+
+
+def test_variations_flash_and_rubber_are_told(mold_file, solved):
+    done = runner.invoke(cli.app, ["close", str(mold_file)])
+    for words in ("12 variations", "Flash: heavy flash", "Rubber: this block", "Leak: "):
+        assert words in done.stdout
+
+
+def test_no_change_to_write_is_an_error(mold_file, tmp_path):
+    text = mold_file.read_text().replace('"square"', '"round"').replace("width_mm", "diameter_mm")
+    mold_file.write_text(text.replace("bevel_mm = 15", "").replace("count = 8", "count = 3"))
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--changed", str(tmp_path / "b.toml")])
+    assert done.exit_code == 2
+    assert "no change to write" in done.stderr
+    assert not (tmp_path / "b.toml").exists()

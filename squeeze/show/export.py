@@ -57,9 +57,10 @@ def as_json(closing: Closing, verdict: Verdict) -> dict:
 _SECONDS = ("mesh", "assemble", "factor", "contact", "total")
 
 
-def as_text(closing: Closing, verdict: Verdict) -> str:
-    """Return `as_json` as text."""
-    return json.dumps(as_json(closing, verdict), indent=1, ensure_ascii=False, allow_nan=False)
+def as_text(closing: Closing, verdict: Verdict, more: dict | None = None) -> str:
+    """Return `as_json` as text, with `more` keys beside."""
+    said = as_json(closing, verdict) | _finite(more or {})
+    return json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
 
 
 def _land(land: Land, owner: str) -> dict:
@@ -110,7 +111,7 @@ def _trust(closing: Closing) -> dict:
 def _finite(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _finite(each) for key, each in value.items()}
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return [_finite(each) for each in value]
     if isinstance(value, np.generic):
         return _finite(value.item())

@@ -11,6 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from squeeze.show.along import ROW_IN, draw_along, rows_of
+from squeeze.show.cavity import ROW_IN as CAVITY_IN
+from squeeze.show.cavity import cavity_rows, draw_cavities
 from squeeze.show.forces import draw_forces
 from squeeze.show.key import draw_key
 from squeeze.show.prose import lines_of
@@ -46,12 +48,14 @@ def figure(
     top = sum(line[1] for line in heading) + 0.25
     drawing = replace(drawing_of(closing, verdict, deformed, section[0]), inches=inches)
     rows = rows_of(drawing)
-    high = top + section[1] + rows * ROW_IN + 0.35
+    below = 0.35 + cavity_rows(drawing) * CAVITY_IN
+    high = top + section[1] + rows * ROW_IN + below
     drawn = Figure(figsize=(WIDE_IN, high))
     FigureCanvasAgg(drawn)
     _write_heading(drawn, heading)
     _draw_upper(drawn, drawing, section, high - top - section[1])
-    draw_along(drawn, drawing, 0.35 + rows * ROW_IN)
+    draw_along(drawn, drawing, below + rows * ROW_IN)
+    draw_cavities(drawn, drawing, below)
     drawn.text(EDGE_IN / WIDE_IN, 0.1 / high, CAUTION, fontsize=7.5, color=SOFT)
     return drawn
 

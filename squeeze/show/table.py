@@ -87,11 +87,11 @@ def _gap(gap: float, digits: int) -> str:
     return f"<{least:.{digits}f}" if 0 < gap < least else f"{gap:.{digits}f}"
 
 
-def notes(closing: Closing, inches: bool = False) -> list[str]:
-    """Return what else there is to say, one line each."""
+def notes(closing: Closing, inches: bool = False, castings: bool = True) -> list[str]:
+    """Return what else there is to say, one line each; `castings` asks for the line on them."""
     if closing.trust.outcome is not Outcome.CONVERGED:
         return []
-    return [*_cavities(closing, inches), *_seats(closing), _trust(closing)]
+    return [*(_cavities(closing, inches) if castings else ()), *_seats(closing), _trust(closing)]
 
 
 def _cavities(closing: Closing, inches: bool) -> list[str]:

@@ -14,6 +14,7 @@ from squeeze.mold.model import Mold
 from squeeze.solve.closing import Outcome
 from squeeze.verdict.advise_bands import advise_bands
 from squeeze.verdict.advise_bevel import advise_bevel
+from squeeze.verdict.advise_cradle import advise_cradle
 from squeeze.verdict.advise_cut import advise_cut
 from squeeze.verdict.advise_outline import advise_outline
 from squeeze.verdict.cost import Rubber, costs
@@ -94,6 +95,7 @@ def advise(
     leaky = {land.cut for land, leaks in zip(now.closing.lands, seal.leaky, strict=True) if leaks}
     results = [
         advise_bands(block, now, bench),
+        advise_cradle(now, bench),
         advise_cut(now, sorted(leaky), bench),
         advise_bevel(now, bench, wall),
         advise_outline(now, bench, wall),

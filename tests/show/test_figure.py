@@ -94,7 +94,7 @@ def test_every_land_has_a_panel_with_pressure_and_gap(made_up, count):
     closing = made_up(centres_mm=centres).closing()
     made = drawn(closing)
     assert len(closing.lands) == count
-    assert len(made.axes) == 2 + 2 * count
+    assert len(made.axes) == 2 + 2 * count + (count - 1)
 
 
 def test_panels_show_the_closing_numbers(gaping):
@@ -183,3 +183,18 @@ def test_small_pictures_share_the_multiple_of_the_gaps(gaping, made_up):
     assert gap_factor([narrow]) > gap_factor([gaping, narrow]) == gap_factor([gaping])
     made = small([(c, judge(c)) for c in (gaping, narrow)])
     assert texts(made).count(f"gap drawn {gap_factor([gaping]):g} times as wide") == 2
+
+
+def test_castings_are_drawn_at_the_stated_exaggeration(closed):
+    """The edge of the first cavity moves by 1 % of its width; it is drawn 20 times as far."""
+    edge = closed.cavities[0].edge_mm
+    shift = 0.01 * (edge - edge.mean(axis=0))
+    moved = replace(closed.cavities[0], shift_mm=shift, largest_shift_mm=0.07)
+    closing = replace(closed, cavities=(moved, closed.cavities[1]))
+    made = drawn(closing)
+    ax = made.axes[-2]
+    poured, cast = (patch.get_path().get_extents() for patch in ax.patches)
+    factor = (cast.width - poured.width) / (0.01 * poured.width)
+    assert factor > 1
+    assert f"changes drawn {factor:.0f} times" in texts(made)
+    assert "width +0.10 mm" in texts(made).replace("\n", " ")

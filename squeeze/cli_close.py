@@ -1,0 +1,108 @@
+"""What `squeeze close` does after the closing: variations, advice, and telling it all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
+
+from squeeze.mold import Mold
+from squeeze.mold.file import dump
+from squeeze.show.decision import (
+    advice_lines,
+    castings,
+    cost_lines,
+    decision_json,
+    flash_line,
+    seal_lines,
+    variation_lines,
+)
+from squeeze.show.export import as_text
+from squeeze.show.write import CannotWrite
+from squeeze.solve import Block, Closing
+from squeeze.solve.closing import Outcome
+from squeeze.verdict import Verdict, judge
+from squeeze.verdict.advise import Counsel, advise
+from squeeze.verdict.cost import Rubber, costs
+from squeeze.verdict.uncertainty import Uncertainty, uncertainty
+
+
+def varied(block: Block, closing: Closing) -> Uncertainty | None:
+    """Close the block in all variations, with a bar on stderr; None when there is no answer."""
+    if closing.trust.outcome is not Outcome.CONVERGED or not closing.lands:
+        return None
+    columns = (TextColumn("Varying rubber, friction and bands"), BarColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+        return uncertainty(block, closing, lambda n, of: bar.update(task, completed=n, total=of))
+
+
+def advised(mold: Mold, least_wall_mm: float | None) -> Counsel:
+    """Try changes, telling each on stderr."""
+    columns = (SpinnerColumn(), TextColumn("{task.description}"))
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Trying changes")
+        return advise(
+            mold, least_wall_mm, lambda what: bar.update(task, description=f"Trying {what}")
+        )
+
+
+def rubber(mold: Mold, counsel: Counsel | None) -> tuple[Rubber, ...]:
+    """Return what the block and others round the same cavities cost."""
+    return costs(mold) if counsel is None else counsel.costs
+
+
+def put_json(
+    part: Path,
+    closing: Closing,
+    mold: Mold,
+    found: Uncertainty | None,
+    counsel: Counsel | None,
+    price: tuple[Rubber, ...],
+) -> None:
+    """Write everything as JSON; lengths are told in mm."""
+    verdict = judge(closing, mold=mold)
+    text = as_text(closing, verdict, decision_json(verdict, found, counsel, price))
+    part.write_text(text + "\n", encoding="utf-8")
+
+
+def put_changed(part: Path, counsel: Counsel | None) -> None:
+    """Write the mold with the first change of the list."""
+    if counsel is None or not counsel.list:
+        raise CannotWrite("there is no change to write: none that was tried makes it better")
+    text = f"# {counsel.list[0].say}.\n{dump(counsel.list[0].mold)}"
+    part.write_text(text, encoding="utf-8")
+
+
+def tell_seal(screen: Console, closing: Closing, verdict: Verdict, inches: bool) -> None:
+    """Print leaks or the weakest barrier, flash, and the table of castings."""
+    for line in (*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)):
+        _say(screen, line)
+    if verdict.cavities and closing.trust.outcome is Outcome.CONVERGED:
+        screen.print()
+        screen.print(castings(verdict, inches))
+
+
+def tell_decision(
+    found: Uncertainty | None,
+    counsel: Counsel | None,
+    price: tuple[Rubber, ...],
+    screen: Console,
+    inches: bool,
+) -> None:
+    """Print variations, advice and rubber."""
+    if found is not None:
+        for line in variation_lines(found, inches):
+            _say(screen, line)
+    if counsel is not None:
+        screen.print()
+        for line in advice_lines(counsel, inches):
+            _say(screen, line)
+        screen.print()
+    for line in cost_lines(price):
+        _say(screen, line)
+
+
+def _say(screen: Console, line: str) -> None:
+    screen.print(line, markup=False, soft_wrap=not screen.is_terminal)

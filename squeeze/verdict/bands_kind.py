@@ -1,0 +1,72 @@
+"""Kinds of band that can be tried: those of a mold file, or the trade sizes that stretch well round the block."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from squeeze.mold.bands import WORKING_STRETCH, strand_n, stretch_of
+from squeeze.mold.model import Band, Mold
+from squeeze.mold.stock import SIZES
+from squeeze.solve.along_load import BandAt, lying_width_mm
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of band round a given block.
+
+    Attributes
+    ----------
+    name : str
+        E.g. ``size 64``, or how it was given.
+    band : Band
+    pull_n : float
+        Pull of a strand, once round the block.
+    width_mm : float
+        As it lies on the block.
+    stretch : float or None
+        None when its pull was given.
+    """
+
+    name: str
+    band: Band
+    pull_n: float
+    width_mm: float
+    stretch: float | None
+
+    def layout(self, places_mm: Sequence[float], wrap_mm: float) -> tuple[BandAt, ...]:
+        """Return bands at places, round a section with a wrap of its own."""
+        pull = strand_n(self.band, wrap_mm) or 0.0
+        width = lying_width_mm(self.band, wrap_mm)
+        return tuple(BandAt(float(z), pull, width) for z in sorted(places_mm))
+
+
+def kinds_of(mold: Mold, wrap_mm: float) -> tuple[Kind, ...]:
+    """Return the kinds that a mold names, without those given as a pull per mm; slack ones are left out."""
+    found = [
+        _kind(_name(band, number), band, wrap_mm)
+        for number, band in enumerate(mold.band, start=1)
+        if band.tension_n_per_mm is None
+    ]
+    return tuple(kind for kind in found if kind.pull_n > 0)
+
+
+def kinds_in_stock(wrap_mm: float) -> tuple[Kind, ...]:
+    """Return the trade sizes that are stretched 1.5 to 3 times round a wrap, strongest first."""
+    low, high = WORKING_STRETCH
+    found = [_kind(f"size {size}", Band(stock=size), wrap_mm) for size in SIZES]
+    fit = [kind for kind in found if kind.stretch is not None and low <= kind.stretch <= high]
+    return tuple(sorted(fit, key=lambda kind: -kind.pull_n))
+
+
+def _kind(name: str, band: Band, wrap_mm: float) -> Kind:
+    pull = strand_n(band, wrap_mm) or 0.0
+    return Kind(name, band, pull, float(lying_width_mm(band, wrap_mm)), stretch_of(band, wrap_mm))
+
+
+def _name(band: Band, number: int) -> str:
+    if band.stock is not None:
+        return f"size {band.stock}"
+    if band.tension_n is not None:
+        return f"the band of {band.tension_n:g} N"
+    return f"band {number}"

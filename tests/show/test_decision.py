@@ -1,0 +1,121 @@
+"""Leaks, flash, castings, variations, advice and rubber, in words and as JSON."""
+
+from __future__ import annotations
+
+import io
+import json
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+import squeeze
+from squeeze.show.decision import (
+    advice_lines,
+    castings,
+    cost_lines,
+    decision_json,
+    flash_line,
+    seal_lines,
+    variation_lines,
+)
+from squeeze.show.export import as_text
+from squeeze.solve.closing import Outcome
+from squeeze.verdict import judge
+from squeeze.verdict.advise import advise
+from squeeze.verdict.cost import costs
+from squeeze.verdict.uncertainty import uncertainty
+
+MOLD = {
+    "length_mm": 100,
+    "rubber": {"youngs_modulus_mpa": 0.6, "price_per_kg": 30},
+    "block": {"shape": "rectangle", "width_mm": 120, "height_mm": 50},
+    "cavity": [{"shape": "round", "diameter_mm": 12, "centre_mm": [x, 0]} for x in (-24, 24)],
+    "cut": [{"path_mm": [[-60, 0], [60, 0]]}],
+    "band": [{"tension_n_per_mm": 0.6}],
+}
+
+
+@pytest.fixture(scope="module")
+def flat():
+    """Close a flat block that leaks between its cavities, and tell all there is."""
+    mold = squeeze.mold_of(MOLD)
+    block = squeeze.Block(mold)
+    closing = block.close()
+    return closing, judge(closing, mold=mold), uncertainty(block, closing), advise(mold)
+
+
+def test_leaks_are_told_with_their_lands(gaping, closed):
+    (leak,) = seal_lines(gaping, judge(gaping))
+    assert leak.startswith("Leak: 'barrel 1' to 'barrel 2' along land 2")
+    (weakest,) = seal_lines(closed, judge(closed))
+    assert weakest.startswith("Weakest barrier: land ")
+    assert "times the resin" in weakest
+
+
+def test_without_an_answer_nothing_is_told(made_up):
+    closing = made_up(outcome=Outcome.STEP_LIMIT).closing()
+    assert seal_lines(closing, judge(closing)) == []
+
+
+def test_flash_is_told_with_the_thresholds_of_its_grades(gaping):
+    (line,) = flash_line(judge(gaping).flash)
+    assert line.startswith("Flash: heavy flash, up to 0.75 mm thick")
+    for bound in ("clean under 0.01 mm", "fine line under 0.05 mm", "flash under 0.10 mm"):
+        assert bound in line
+
+
+def test_castings_are_one_row_each(gaping):
+    screen = Console(file=io.StringIO(), width=100)
+    screen.print(castings(judge(gaping)))
+    lines = screen.file.getvalue().splitlines()
+    assert max(map(len, lines)) <= 100
+    assert sum("heavy flash" in line for line in lines) == 2
+
+
+def test_every_advice_stands_with_before_and_after(flat):
+    *_, counsel = flat
+    lines = advice_lines(counsel)
+    assert lines[0].startswith("1. ")
+    assert sum(" -> seals" in line for line in lines) == len(counsel.list)
+
+
+def test_variations_tell_bands(flat):
+    _, _, varied, _ = flat
+    first, second = variation_lines(varied)
+    assert "12 variations" in first
+    assert "as given" in second
+
+
+def test_price_is_told_when_there_is_one():
+    (line,) = cost_lines(costs(squeeze.mold_of(MOLD)))
+    assert line.count("price") == 2
+    bare = squeeze.mold_of(MOLD | {"rubber": {"shore_a": 20}})
+    assert "price" not in cost_lines(costs(bare))[0]
+
+
+def test_json_holds_it_all_and_nothing_that_is_not_finite(flat):
+    closing, verdict, varied, counsel = flat
+    text = as_text(closing, verdict, decision_json(verdict, varied, counsel, counsel.costs))
+    data = json.loads(text)
+    assert data["seal"]["leaks"][0]["lands"] == [1]
+    assert data["flash"]["grade"] == "heavy flash"
+    assert len(data["castings"]) == 2
+    assert len(data["variations"]["variations"]) == 12
+    assert {"low", "high", "given", "name"} == set(data["variations"]["ranges"][0])
+    assert data["counsel"]["list"][0]["after"]["seals"] is True
+    again = squeeze.mold_of(data["counsel"]["list"][0]["mold"])
+    assert again == counsel.list[0].mold
+    assert data["rubber"][0]["volume_cm3"] > 0
+
+
+def test_inches_are_told_in_all_of_it(flat):
+    closing, _, varied, counsel = flat
+    verdict = judge(replace(closing), inches=True)
+    lines = [
+        *seal_lines(closing, verdict, True),
+        *flash_line(verdict.flash, True),
+        *variation_lines(varied, True),
+    ]
+    assert not any(" mm" in line for line in lines)
+    assert any(" in;" in line for line in advice_lines(counsel, True))
