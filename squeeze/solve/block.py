@@ -15,7 +15,7 @@ from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
 from squeeze.solve.closing import Closing, Field, Outcome, Piece, Seconds, Trust
-from squeeze.solve.contact import Contact, Problem
+from squeeze.solve.contact import STRAIGHT, Contact, Problem
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
 from squeeze.solve.follow import Hull, balanced, hull, settle
@@ -190,7 +190,7 @@ class Block:
         self, loads: Loads, rows: Seams, path: Path, answer: _Answer, mold: Mold | None
     ) -> tuple[Loads, Path, _Answer]:
         """Lay the bands round the deformed outline until their way no longer changes."""
-        points, nodes = self.mesh.points, np.unique(self.mesh.edges[0])
+        points, nodes = self.mesh.points, np.unique(self.mesh.outside)
         rub = drags(points, path, loads)
         rest = hull(points, nodes, self.mesh.base, rub)
 
@@ -260,7 +260,7 @@ class Block:
 def _null(G: Array) -> Array:
     """Orthonormal basis (k, z) of the motions that leave every gap as it is."""
     _, size, V = np.linalg.svd(G, full_matrices=True)
-    return V[int(np.sum(size > 1e-9 * size.max(initial=0.0))) :].T
+    return V[int(np.sum(size > STRAIGHT * size.max(initial=0.0))) :].T
 
 
 def close(

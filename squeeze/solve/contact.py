@@ -33,6 +33,7 @@ OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the le
 MOST_STEPS = 30
 MOST_PIVOTS = 400
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
+STRAIGHT = 1e-6  # a cut that resists a motion by less than this, over what resists most, is straight and does not
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
@@ -111,6 +112,10 @@ def solve_contact(problem: Problem) -> Contact:
         Certified when its outcome is CONVERGED. A piece that nothing holds, a state that is not the only one, or one that
         could not be found are outcomes, not errors.
     """
+    if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
+        return replace(_not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
+    if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
+        return replace(_not_held(problem, problem.e, 0), outcome=Outcome.NOT_FINITE)
     held, free = _resisted(problem)
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
@@ -166,7 +171,7 @@ def _resisted(problem: Problem) -> tuple[Array, Array]:
     """Orthonormal bases of the motions that some cut resists, by pressure or friction, and of those that none does."""
     rough = np.concatenate([np.ones(len(problem.mu), bool), problem.mu > 0])
     _, size, V = np.linalg.svd(problem.G[rough], full_matrices=True)
-    rank = int(np.sum(size > 1e-9 * size.max(initial=0.0)))
+    rank = int(np.sum(size > STRAIGHT * size.max(initial=0.0)))
     return V[:rank].T, V[rank:].T
 
 
