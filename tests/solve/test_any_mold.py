@@ -147,6 +147,13 @@ def certified(closing):
     return trust.outcome
 
 
+def allowed(tables):
+    """Outcomes that a mold may have: without friction the problem is convex, and gets solved."""
+    if all(cut["friction"] == 0 for cut in tables["cut"]):
+        return (None, Outcome.CONVERGED, Outcome.PIECE_NOT_HELD)
+    return (None, *Outcome)
+
+
 def answer(tables):
     """Outcome of a mold, or None when it is refused; refusals have to say what and where."""
     try:
@@ -167,17 +174,17 @@ many = settings(few, max_examples=600)
 @few
 @given(molds())
 def test_anything_is_answered_or_refused(tables):
-    assert answer(tables) in (None, *Outcome)
+    assert answer(tables) in allowed(tables)
 
 
 @few
 @given(likely_molds())
 def test_molds_as_people_make_them(tables):
-    assert answer(tables) in (None, *Outcome)
+    assert answer(tables) in allowed(tables)
 
 
 @pytest.mark.slow
 @many
 @given(st.one_of(molds(), likely_molds()))
 def test_a_great_many(tables):
-    assert answer(tables) in (None, *Outcome)
+    assert answer(tables) in allowed(tables)

@@ -34,17 +34,16 @@ CUTS = {
 }
 
 
-def mold(cuts, cavity=()):
-    return squeeze.mold_of(
-        {
-            "length_mm": 100,
-            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.4999},
-            "block": {"shape": "rectangle", "width_mm": 70, "height_mm": 60},
-            "cavity": list(cavity),
-            "cut": [{"path_mm": path} for path in cuts],
-            "band": [{"tension_n_per_mm": 0.6}],
-        }
-    )
+def mold(cuts, cavity=(), **tables):
+    base = {
+        "length_mm": 100,
+        "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.4999},
+        "block": {"shape": "rectangle", "width_mm": 70, "height_mm": 60},
+        "cavity": list(cavity),
+        "cut": [{"path_mm": path} for path in cuts],
+        "band": [{"tension_n_per_mm": 0.6}],
+    }
+    return squeeze.mold_of(base | tables)
 
 
 def parted(cuts, cavity=(), fineness=0.3):
@@ -106,3 +105,13 @@ def test_pieces_that_symmetry_holds_are_held():
         name: squeeze.close(mold(CUTS[name][0])).trust.outcome for name in ("through", "crossing")
     }
     assert set(outcomes.values()) == {"converged"}
+
+
+@pytest.mark.parametrize("rise_mm", [0.0, 1e-7, 0.03])
+def test_a_cut_at_a_slant_is_as_straight_as_a_level_one(rise_mm):
+    """Rounding of its places must not pass for a kink that keeps the halves from sliding."""
+    hole = {"shape": "round", "diameter_mm": 14, "centre_mm": [0, 2]}
+    block = {"shape": "round", "diameter_mm": 70}
+    slanted = mold([[[-70, 2 - rise_mm], [70, 2 + rise_mm]]], [hole], block=block)
+    trust = squeeze.close(slanted, fineness=0.7).trust
+    assert trust.outcome == "converged"
