@@ -1,4 +1,4 @@
-"""Kinds of band that can be tried: those of a mold file, or the trade sizes that stretch well round the block."""
+"""Kinds of band to try: those of a mold file, or the trade sizes that stretch well."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Kind:
 
 
 def kinds_of(mold: Mold, wrap_mm: float) -> tuple[Kind, ...]:
-    """Return the kinds that a mold names, without those given as a pull per mm; slack ones are left out."""
+    """Return the kinds that a mold names, without slack ones and those given as a pull per mm."""
     found = [
         _kind(_name(band, number), band, wrap_mm)
         for number, band in enumerate(mold.band, start=1)

@@ -8,11 +8,12 @@ each time; a block is factorised once.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import pairwise
 
 from squeeze.mold import Mold
 from squeeze.solve.along_load import even_places, smeared_of
-from squeeze.solve.along_record import AlongClosing, ends_of, wall_depth_mm
+from squeeze.solve.along_record import AlongClosing, ends_of
 from squeeze.solve.along_rule import Rule, rule_of
 from squeeze.solve.along_station import Stretch, stretches_of
 from squeeze.solve.closing import Outcome
@@ -137,7 +138,7 @@ class BandPlan:
 
     @property
     def shown(self) -> Layout | None:
-        """The layout to draw: the best one, else the best that any kind can do, else the mold's own."""
+        """The layout to draw: the best, else the best that any kind can do, else the mold's own."""
         if self.best is not None:
             return self.best
         limits = [tried.limit for tried in self.tried]
@@ -224,14 +225,14 @@ class _Table:
         self.smeared = smeared_of(mold)
 
     def given(self) -> Layout | None:
-        """The mold's own bands; None when it names none."""
+        """Return the mold's own bands; None when it names none."""
         if not any(band.strands for band in self.mold.band):
             return None
         closings = tuple(stretch.block.close() for stretch in self.stretches)
         return self._judged(None, tuple(band.at_mm for band in closings[0].bands), closings)
 
     def put(self, kind: Kind, places: Sequence[float]) -> Layout:
-        """Bands of a kind at places."""
+        """Put bands of a kind at places."""
         closings = tuple(
             stretch.block.close(kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0)
             for stretch in self.stretches
@@ -239,11 +240,11 @@ class _Table:
         return self._judged(kind, tuple(float(z) for z in places), closings)
 
     def even(self, kind: Kind, count: int) -> Layout:
-        """As many bands, evenly spread."""
+        """Spread as many bands evenly."""
         return self.put(kind, even_places(count, self.length_mm))
 
     def spread(self, kind: Kind, count: int, resin_kpa: float | None = None) -> Layout:
-        """The pull of as many bands, without places."""
+        """Smear the pull of as many bands over the length."""
         closings = tuple(
             stretch.block.close(
                 (),
@@ -264,7 +265,7 @@ class _Table:
         return Layout(kind, places, closings, holds)
 
     def moved(self, start: Layout, say: Say) -> Layout:
-        """The same bands, moved one after the other as long as that pays; overhangs stay within half a pitch."""
+        """Move bands one after the other while that pays; overhangs stay within half a pitch."""
         kind, best = _kind(start), start
         pitch = self.length_mm / max(len(start.at_mm), 1)
         for step in _STEPS:
@@ -279,13 +280,13 @@ class _Table:
         return best if best.margin > PAYS * start.margin else start
 
     def _shifted(self, layout: Layout, k: int, by_mm: float) -> Layout | None:
-        """Band `k` and its mirror image moved by a whole number of mm; None where they may not lie."""
+        """Move band `k` and its mirror image to whole mm; None where they may not lie."""
         kind, places = _kind(layout), list(layout.at_mm)
         twin = len(places) - 1 - k
         places[k] = float(round(places[k] + by_mm))
         if twin != k and self.is_even:
             places[twin] = self.length_mm - places[k]
-        gaps = [b - a for a, b in zip(places, places[1:], strict=False)]
+        gaps = [b - a for a, b in pairwise(places)]
         bands = kind.layout(places, self.wrap_mm)
         fits = all(gap >= kind.width_mm for gap in gaps)
         inside = places[0] >= kind.width_mm / 2 and places[-1] <= self.length_mm - kind.width_mm / 2
@@ -301,7 +302,7 @@ class _Table:
         return len(self.stretches) == 1 and not standing and not parts
 
     def strain_pct(self, layout: Layout) -> float:
-        """Largest strain of any station's section under the mean pull [%]."""
+        """Return the largest strain of any station's section under the mean pull [%]."""
         return max(
             stretch.block.block.close(
                 bands=sum(band.tension_n for band in closing.bands) / self.length_mm
