@@ -115,8 +115,9 @@ def _outside(outline: Loop, cavity: Cavity) -> str | None:
     if not outer.intersects(inner):
         middle = inner.centroid
         return f"lies outside the block, round {say_at((middle.x, middle.y))}"
-    if not outer.contains(inner):
-        out = inner.difference(outer).representative_point()
+    beyond = inner.difference(outer)
+    if not beyond.is_empty:
+        out = beyond.representative_point()
         return f"reaches out of the block at {say_at((out.x, out.y))}"
     return _thin_wall(outer.exterior, inner, "the outline")
 
@@ -243,6 +244,7 @@ def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
             length_mm=length(cut.path_mm),
             friction=cut.friction,
             gap_mm=cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,),
+            bow_mm=cut.bow_mm,
         )
         for i, cut in enumerate(cuts)
     )
