@@ -188,3 +188,15 @@ def test_molds_as_people_make_them(tables):
 @given(st.one_of(molds(), likely_molds()))
 def test_a_great_many(tables):
     assert answer(tables) in allowed(tables)
+
+
+@pytest.mark.parametrize("width_mm", [39.5, 40, 41])
+def test_a_cavity_as_wide_as_the_block_is_refused(width_mm):
+    hole = {"shape": "oval", "width_mm": width_mm, "height_mm": 4}
+    tables = {
+        "length_mm": 100,
+        "rubber": {"shore_a": 10},
+        "block": {"shape": "round", "diameter_mm": 40},
+        "cavity": [hole],
+    }
+    assert answer(tables) is None
