@@ -52,23 +52,45 @@ def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = 
 def pushed(points: Array, outline: Whole, push: Push) -> Array:
     """Nodal force (2 n,) of a pressure patch centred at the place of the outline nearest to `push.at_mm`."""
     x = points[outline]
-    length = np.hypot(*(x[:, 1] - x[:, 0]).T) + np.hypot(*(x[:, 2] - x[:, 1]).T)
+    length = _lengths(x)
     start = np.concatenate([[0.0], np.cumsum(length)])
     middle = _arc_place(x, start, length, np.array(push.at_mm))
     low = (start[:-1] - middle + push.width_mm / 2) % start[-1]  # of each edge's start, past the patch's
     low = np.where(low > start[-1] - length, low - start[-1], low)
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
     touched = share[:, 1] > share[:, 0]
-    return pressed(points, outline[touched], push.pressure_mpa, share[touched])
+    r = _at_share(x[touched], share[touched])
+    return pressed(points, outline[touched], push.pressure_mpa, r)
+
+
+def _lengths(x: Array) -> Array:
+    """Length of curved edges (k, 3, 2) [mm]."""
+    r, w = _GAUSS
+    r = 0.5 * (1 + r)
+    slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1])
+    return 0.5 * np.hypot(*np.einsum("sg,ksc->cgk", slope, x)).T @ w
+
+
+def _at_share(x: Array, share: Array) -> Array:
+    """Places 0..1 (k, 2) on curved edges (k, 3, 2) at which shares of their length are reached."""
+    r = np.linspace(0.0, 1.0, 65)
+    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+    steps = np.hypot(*np.moveaxis(np.diff(np.einsum("sr,ksc->krc", shape, x), axis=1), 2, 0))
+    gone = np.pad(np.cumsum(steps, axis=1), ((0, 0), (1, 0)))
+    return np.array([np.interp(a * g[-1], g, r) for a, g in zip(share, gone, strict=True)])
 
 
 def _arc_place(x: Array, start: Array, length: Array, at: Array) -> float:
     """Distance along the outline of the place nearest to `at` [mm]."""
-    r = np.linspace(0.0, 1.0, 33)
-    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
-    away = np.hypot(*np.moveaxis(np.einsum("sr,ksc->krc", shape, x) - at, 2, 0))
-    k, i = np.unravel_index(int(np.argmin(away)), away.shape)
-    return float(start[k] + r[i] * length[k])
+    k, r = 0, 0.5
+    for half in 0.5 / 16.0 ** np.arange(5):  # look ever closer round the nearest place
+        edges = np.arange(len(x)) if half == 0.5 else np.array([k])
+        at_r = np.clip(np.linspace(r - half, r + half, 33), 0.0, 1.0)
+        shape = np.stack([(1 - at_r) * (1 - 2 * at_r), 4 * at_r * (1 - at_r), at_r * (2 * at_r - 1)])
+        away = np.hypot(*np.moveaxis(np.einsum("sr,ksc->krc", shape, x[edges]) - at, 2, 0))
+        e, i = np.unravel_index(int(np.argmin(away)), away.shape)
+        k, r = int(edges[e]), float(at_r[i])
+    return float(start[k] + r * length[k])
 
 
 def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
