@@ -38,6 +38,9 @@ from squeeze.study import (
 from squeeze.study import Progress as Stand
 from squeeze.study.run import copied, planned
 
+WIDTH = 160
+"""Letters in a line where the output is no screen."""
+
 STOPPED = 130
 """Exit status after Ctrl-C (common practice of shells: 128 + number of the signal)."""
 
@@ -169,9 +172,9 @@ def _tell(study: Study, store: Store, count: Count) -> None:
     for line in failed_words(store.rows(), study):
         say(line)
     if count.planned <= 40 and count.missing < count.planned:
-        table = study_table(list(store.rows()), study)
+        width = screen.width = screen.width if screen.is_terminal else WIDTH
+        table = study_table(list(store.rows()), study, width)
         if table is not None:
-            screen.width = max(screen.width, 100)
             screen.print(table)
 
 

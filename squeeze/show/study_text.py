@@ -84,22 +84,44 @@ def _count(n: int, one: str, many: str = "") -> str:
     return f"{n} {one if n == 1 else many or one + 's'}"
 
 
-def study_table(rows: Sequence[dict[str, Any]], study: Study) -> Table | None:
-    """Return the table of a study, which rich prints; None when it is too long to read."""
+def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Table | None:
+    """Return the table of a study, which rich prints; None when it is too long or too wide."""
     if not 0 < len(rows) <= ROWS:
         return None
-    made = Table(box=SIMPLE_HEAD, pad_edge=False)
     names = ["case", *study.columns, *study.file.keep]
-    odd = any(row["state"] != "done" or row["outcome"] != "converged" for row in rows)
-    for name in names:
-        text = any(isinstance(row[name], str) for row in rows)
-        made.add_column(escape(name.replace("_", " ")), justify="left" if text else "right")
-    if odd:
-        made.add_column("state")
-    for row in rows:
-        cells = [escape(shown(row[name])) for name in names]
-        made.add_row(*cells, *([_state(row)] if odd else []))
+    heads = [head_of(name) for name in names]
+    cells = [[shown(row[name]) for name in names] for row in rows]
+    if any(row["state"] != "done" or row["outcome"] != "converged" for row in rows):
+        heads.append("state")
+        for line, row in zip(cells, rows, strict=True):
+            line.append(_state(row))
+    if _wide(heads, cells) > width:
+        return None
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for head, column in zip(heads, zip(*cells, strict=True), strict=True):
+        left = any(text[:1].isalpha() for text in column)
+        made.add_column(escape(head), justify="left" if left else "right", no_wrap=True)
+    for line in cells:
+        made.add_row(*map(escape, line))
     return made
+
+
+def head_of(name: str) -> str:
+    """Return a column's head: a part of its name a line.
+
+    Examples
+    --------
+    >>> head_of("cut.across.closed_share").split()
+    ['cut', 'across', 'closed', 'share']
+    """
+    return "\n".join(part.replace("_", "\n") for part in name.split("."))
+
+
+def _wide(heads: list[str], cells: list[list[str]]) -> int:
+    widest = [max(map(len, head.split("\n"))) for head in heads]
+    for line in cells:
+        widest = [max(w, len(text)) for w, text in zip(widest, line, strict=True)]
+    return sum(widest) + 2 * len(widest)
 
 
 def _state(row: dict[str, Any]) -> str:

@@ -41,10 +41,10 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
     """Return the answer to one case; whatever goes wrong with it stands in the answer."""
     clock = [time.perf_counter()]
     try:
-        block = bench.block_for(chunk)
+        block, mold = bench.block_for(chunk), mold_of(data)
         clock.append(time.perf_counter())
-        closing = close_case(block, mold_of(data))
-        kept = measures(chunk.keep, closing, judge(closing))
+        closing = close_case(block, mold)
+        kept = measures(chunk.keep, closing, judge(closing, mold=mold))
     except BadInput as error:
         return Answer(identity, State.REFUSED, error=str(error))
     except (SqueezeError, NotSolved) as error:

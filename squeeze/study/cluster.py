@@ -22,6 +22,8 @@ SHORTER = 8
 AHEAD = 3
 """Chunks under way for each thread of the cluster; no more are held in memory."""
 
+OTHER = "workers of the cluster have another version of squeeze; install the same one there"
+
 REACH_S = 20
 """Time to reach the scheduler and find a worker there [s]."""
 
@@ -51,14 +53,16 @@ class Cluster:
             raise NeedsExtra("a cluster needs Dask: pip install 'squeeze-mold[cluster]'") from None
         self.timeout_s = timeout_s
         try:
-            self.client = Client(address, timeout=REACH_S)
+            self.client: Any = Client(address, timeout=REACH_S)
+        except (OSError, ValueError) as error:
+            raise NoWorkers(f"{address}: no Dask scheduler answers there: {error}") from None
+        try:
             self.client.wait_for_workers(1, timeout=REACH_S)
-        except (OSError, TimeoutError, ValueError) as error:
-            raise NoWorkers(
-                f"{address}: no Dask scheduler with a worker answers: {error}"
-            ) from None
-        threads: Any = self.client.nthreads()
-        self.most = max(1, sum(threads.values()))
+            _check_versions(self.client.run(numerics))
+        except (OSError, ImportError) as error:
+            self.client.close()
+            raise NoWorkers(f"{address}: {error}") from None
+        self.most = max(1, sum(self.client.nthreads().values()))
 
     def __enter__(self) -> Cluster:
         return self
@@ -95,6 +99,13 @@ class Cluster:
             submit(islice(source, 1))
 
 
+def _check_versions(found: dict[str, str]) -> None:
+    """Check that the workers, by address, have the numerics that the store's answers are of."""
+    other = [worker for worker, version in found.items() if version != numerics()]
+    if other:
+        raise NoWorkers(f"{OTHER}: {', '.join(other[:3])}")
+
+
 def _reason(future: Any) -> str:
     error = future.exception() if future.status == "error" else None
     return f"{type(error).__name__}: {error}" if error else f"the cluster {future.status} it"
@@ -119,10 +130,7 @@ def compute(chunk: Chunk, timeout_s: float, version: str) -> list[Answer]:
         When the program there has other numerics than the one that asks.
     """
     if numerics() != version:
-        raise RuntimeError(
-            f"the cluster's workers have another version of squeeze ({numerics()}, not {version});"
-            " install the same one there"
-        )
+        raise RuntimeError(OTHER)
     crew = getattr(_own, "crew", None)
     if crew is None or crew.timeout_s != timeout_s:
         crew = _own.crew = Crew(1, timeout_s)

@@ -150,6 +150,7 @@ def _faults(study: Study) -> list[Fault]:
     names = _names(study)
     for i, measure in enumerate(study.file.keep, start=1):
         _tried(f"keep.{i}", faults, check, measure, names)
+    faults += _name_faults(study)
     for i, figure in enumerate(study.file.figure, start=1):
         faults += _figure_faults(f"figure.{i}", figure, study)
     if total(study.axes) > MOST:
@@ -229,6 +230,17 @@ def _names(study: Study) -> dict[str, list[str]]:
         for kind in ("cut", "cavity", "cradle")
         if kind not in varied and all("name" in entry for entry in study.base.get(kind, ()))
     }
+
+
+def _name_faults(study: Study) -> list[Fault]:
+    known = (*study.columns, *study.file.keep)
+    return [
+        Fault(f"names.{key}", f"{came(key)} is neither varied nor kept{spelling(key, known)}")
+        if key not in known
+        else Fault(f"names.{key}", f"{came(name)} is not text; needed is text in quotes")
+        for key, name in study.file.names.items()
+        if key not in known or not (isinstance(name, str) and name.strip())
+    ]
 
 
 def _figure_faults(place: str, figure: Figure, study: Study) -> list[Fault]:

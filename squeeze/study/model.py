@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from squeeze.mold.entry import Entry, as_number, came, number, plain, text, word
+from squeeze.mold.entry import Entry, as_number, came, number, plain, text, whole, word
 from squeeze.mold.table import Pairs, Table
 
 KINDS = ("lines", "map", "sections")
@@ -89,7 +89,7 @@ class Figure(Table):
     where: AnyTable = Field(default_factory=dict)
     title: Annotated[str, text(200)] = ""
     file: Annotated[str | None, _file(".png", ".svg", ".pdf")] = None
-    columns: Annotated[int, number(1, 8)] = 4
+    columns: Annotated[int, whole(1, 8)] = 4
     size_mm: Annotated[tuple[float, float] | None, Entry(_size, {"type": "array"})] = None
 
     @classmethod
@@ -131,6 +131,8 @@ class StudyFile(Table):
         A case that takes longer is given up [s].
     fineness : float
         Of the mesh: 1 = the default, 2 halves every edge.
+    names : dict
+        What figures call a column or a measure, in place of its key.
     table : str or None
         CSV file that is written beside the study when it is complete.
     """
@@ -145,6 +147,7 @@ class StudyFile(Table):
     keep: Texts = ("closed_share", "least_pressure_kpa", "largest_gap_mm", "seals")
     timeout_s: Annotated[float, number(0.1, 86400, "s")] = 300.0
     fineness: Annotated[float, number(0.25, 8)] = 1.0
+    names: AnyTable = Field(default_factory=dict)
     table: Annotated[str | None, _file(".csv")] = None
     figure: tuple[Figure, ...] = ()
 

@@ -98,6 +98,13 @@ def test_a_cluster_worker_that_goes_loses_nothing(study, poison):
         assert (count.done, count.missing) == (18, 0)
 
 
+@pytest.mark.slow
+def test_another_version_there_is_refused(study, monkeypatch):
+    monkeypatch.setattr("squeeze.study.cluster.numerics", lambda: "another")
+    with cluster(1) as (address, _), pytest.raises(NoWorkers, match="another version"):
+        run(study(SOME), MemoryStore(), scheduler=address)
+
+
 def test_no_cluster_is_said(study, monkeypatch):
     monkeypatch.setattr("squeeze.study.cluster.REACH_S", 1)
     start = time.monotonic()
