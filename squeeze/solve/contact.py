@@ -33,7 +33,8 @@ OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the le
 MOST_STEPS = 30
 MOST_PIVOTS = 400
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
-STRAIGHT = 1e-6  # a cut that resists a motion by less than this, over what resists most, is straight and does not
+# A cut that resists a motion by less than this, over what resists most, is straight: gathering its places may bend it so.
+STRAIGHT = 1e-3
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
