@@ -115,3 +115,16 @@ def test_a_cut_at_a_slant_is_as_straight_as_a_level_one(rise_mm):
     slanted = mold([[[-70, 2 - rise_mm], [70, 2 + rise_mm]]], [hole], block=block)
     trust = squeeze.close(slanted, fineness=0.7).trust
     assert trust.outcome == "converged"
+
+
+def test_a_cut_bent_where_it_was_carried_to_a_place_near_by_is_straight():
+    """Its places lie within 0.02 mm of the typed line; that is no ramp to hold the halves."""
+    holes = [
+        {"shape": "round", "diameter_mm": 28 / 3, "centre_mm": [x, 1]} for x in (-35 / 3, 35 / 3)
+    ]
+    block = {"shape": "round", "diameter_mm": 70}
+    band = [{"stock": "64", "count": 4, "friction": 0.3}]
+    path = [[-70, 0.91], [70, 1.09]]
+    trust = squeeze.close(mold([path], holes, block=block, band=band)).trust
+    assert trust.outcome == "converged"
+    assert trust.force_balance < 1e-3
