@@ -64,12 +64,14 @@ def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list
     if len(leaks) > MOST_LEAKS:
         lines.append(f"... and {len(leaks) - MOST_LEAKS} more leaks.")
     if weakest is not None and not leaks:
+        even = [each.evenness for each in closing.lands]
         land = closing.lands[weakest.land]
         x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
         lines.append(
             f"Weakest barrier: land {weakest.land + 1} at x = {x}, y = {y}, between "
             f"{weakest.start} and {weakest.end}; it presses {pressure(weakest.pressure_kpa)}, "
-            f"{weakest.margin:.1f} times the resin."
+            f"{weakest.margin:.1f} times the resin. Least even is land {even.index(min(even)) + 1}: "
+            f"its least pressure is {min(even):.2f} of its mean."
         )
     return lines
 
@@ -123,9 +125,10 @@ def advice_lines(counsel: Counsel, inches: bool = False) -> list[str]:
     lines = []
     for number, advice in enumerate(counsel.list, start=1):
         end = "" if advice.after.seals else " (better, but it does not seal yet)"
+        end = " (better, but flash is left)" if not end and not advice.after.good else end
         lines += [f"{number}. {advice.say}{end}.", f"   {say_figures(advice, inches)}."]
-    if not counsel.list and not counsel.before.seals:
-        lines.append("No single change that was tried makes it seal.")
+    if not counsel.list and not counsel.before.good:
+        lines.append("No single change that was tried makes it better.")
     lines += counsel.say
     wall = length(counsel.least_wall_mm, inches)
     lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")

@@ -30,7 +30,7 @@ def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...
     """Return the sentences that apply to a converged closing; none for any other."""
     if closing.trust.outcome is not Outcome.CONVERGED:
         return ()
-    return tuple(_shape(closing, seal)) + tuple(_strain(closing, inches))
+    return tuple(_shape(closing, seal)) + tuple(_pried(closing)) + tuple(_strain(closing, inches))
 
 
 def open_inside(land: Land) -> bool:
@@ -60,6 +60,15 @@ def _shape(closing: Closing, seal: Seal) -> list[str]:
         return []
     pushed = bool(loads.pushes) or loads.all_round_mpa != 0
     return [PRESSING_HARDER if pushed else MORE_BANDS]
+
+
+def _pried(closing: Closing) -> list[str]:
+    if not closing.pried:
+        return []
+    return [
+        "Resin that gets between the faces pries open places that stay closed while it is in the "
+        "cavity alone: less head, or more pressure there, keeps it out."
+    ]
 
 
 def _strain(closing: Closing, inches: bool) -> list[str]:

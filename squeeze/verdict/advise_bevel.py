@@ -15,7 +15,7 @@ from squeeze.verdict.change import with_block
 from squeeze.verdict.cost import wall_mm
 from squeeze.verdict.counsel import Advice, advice_of
 from squeeze.verdict.search import boundary
-from squeeze.verdict.trial import Bench, Trial
+from squeeze.verdict.trial import Bench, Trial, reached, wanted
 from squeeze.verdict.words import length
 
 STEP_MM = 0.5
@@ -36,17 +36,17 @@ def advise_bevel(now: Trial, bench: Bench, least_wall_mm: float) -> tuple[list[A
         A bevel that comes nearer to a cavity is refused [mm].
     """
     mold = now.mold
-    if now.figures.seals or mold.block.shape not in ("square", "rectangle", "drawn"):
+    if now.figures.good or mold.block.shape not in ("square", "rectangle", "drawn"):
         return [], []
     present = mold.block.bevel_mm
     most = largest_bevel_mm(mold, least_wall_mm)
     if most < present + STEP_MM:
         return [], [_refused(present, least_wall_mm)]
-    found = least_bevel(mold, present, most, bench)
+    found = least_bevel(now, present, most, bench)
     if found is None:
         return [], [
             f"No bevel up to {most:g} mm, the largest that leaves {length(least_wall_mm)} of wall, "
-            "makes every land seal."
+            f"{wanted(now)}."
         ]
     say = f"Bevel the corners by {found.mold.block.bevel_mm:g} mm instead of {present:g}"
     return [advice_of("bevel", say, now, found)], []
@@ -91,8 +91,9 @@ def _leaves(mold: Mold, bevel: float, least_wall: float) -> bool:
     return wall is None or wall >= least_wall - 1e-6
 
 
-def least_bevel(mold: Mold, low: float, high: float, bench: Bench) -> Trial | None:
+def least_bevel(now: Trial, low: float, high: float, bench: Bench) -> Trial | None:
     """Return the trial with the least bevel between two that seals, to 0.5 mm; None = none does."""
+    mold = now.mold
     tried: dict[float, Trial | None] = {}
 
     def seals(bevel: float) -> bool:
@@ -101,7 +102,7 @@ def least_bevel(mold: Mold, low: float, high: float, bench: Bench) -> Trial | No
             words = f"bevel of {bevel:g} mm"
             tried[bevel] = bench.try_out(lambda: beveled(mold, bevel), words)
         trial = tried[bevel]
-        return trial is not None and trial.figures.seals
+        return reached(now, trial)
 
     grid = np.linspace(low, high, GRID + 1)[1:]
     first = next((k for k, bevel in enumerate(grid) if seals(float(bevel))), None)
@@ -109,5 +110,5 @@ def least_bevel(mold: Mold, low: float, high: float, bench: Bench) -> Trial | No
         return None
     below = low if first == 0 else float(grid[first - 1])
     boundary(seals, below, float(grid[first]), STEP_MM / 2)
-    good = [b for b, trial in tried.items() if trial is not None and trial.figures.seals]
+    good = [b for b, trial in tried.items() if reached(now, trial)]
     return tried[min(good)]

@@ -13,7 +13,7 @@ from squeeze.mold.file import dict_of
 from squeeze.mold.model import Mold
 from squeeze.verdict.change import with_tables
 from squeeze.verdict.counsel import Advice, advice_of
-from squeeze.verdict.trial import Bench, Trial
+from squeeze.verdict.trial import Bench, Trial, reached, wanted
 
 MATERIAL = "plywood"
 THICKNESS_MM = 18.0
@@ -35,16 +35,16 @@ def advise_cradle(now: Trial, bench: Bench) -> tuple[list[Advice], list[str]]:
     """
     mold = now.mold
     patches = any(push.at_mm is not None for push in mold.push)
-    if now.figures.seals or not mold.band or not mold.cut or mold.cradle or patches:
+    if now.figures.good or not mold.band or not mold.cut or mold.cradle or patches:
         return [], []
     best = None
     for say, tables in cradles(mold):
         trial = bench.try_out(partial(_with, mold, tables), say[0].lower() + say[1:])
-        if trial is not None and trial.figures.seals:
+        if trial is not None and reached(now, trial):
             return [advice_of("cradle", say, now, trial)], []
         if trial is not None and (best is None or _less(trial, best[1])):
             best = (say, trial)
-    said = ["No cradle that was tried makes every land seal."]
+    said = [f"No cradle that was tried {wanted(now)}."]
     return ([] if best is None else [advice_of("cradle", best[0], now, best[1])]), said
 
 

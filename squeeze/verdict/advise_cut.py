@@ -17,7 +17,8 @@ from squeeze.mold.model import Mold
 from squeeze.mold.section import Cavity, Section
 from squeeze.verdict.change import lengthened, reach_of, with_entry, with_tables
 from squeeze.verdict.counsel import Advice, advice_of
-from squeeze.verdict.trial import Bench, Trial
+from squeeze.verdict.figures import reaches
+from squeeze.verdict.trial import Bench, Trial, wanted
 
 Array = NDArray[np.float64]
 Candidate = tuple[str, Callable[[], Mold]]
@@ -45,15 +46,15 @@ def advise_cut(now: Trial, leaky: Sequence[str], bench: Bench) -> tuple[list[Adv
         Names of the cuts along which it leaks.
     bench : Bench
     """
-    if now.figures.seals or not now.mold.cavity:
+    if now.figures.good or not now.mold.cavity:
         return [], []
     found = []
     for number, cut in enumerate(now.mold.cut):
-        if cut.name in leaky and not isinstance(cut.gap_mm, tuple):
+        if (cut.name in leaky or now.figures.seals) and not isinstance(cut.gap_mm, tuple):
             found += list(_tried(now, number, bench))
     good = [advice for advice in found if advice.after.solved and advice.better]
-    if not any(advice.after.seals for advice in good):
-        said = ["No place of the cuts that was tried makes every land seal."] if found else []
+    if not any(reaches(advice.before, advice.after) for advice in good):
+        said = [f"No place of the cuts that was tried {wanted(now)}."] if found else []
         return _best(good), said
     return _best(good), []
 
@@ -63,8 +64,8 @@ def _best(found: list[Advice]) -> list[Advice]:
 
     def order(advice: Advice) -> tuple[bool, int, float]:
         after = advice.after
-        work = knife_mm(advice.mold) if after.seals else after.flash_mm
-        return (not after.seals, after.leaks, work)
+        done = reaches(advice.before, after)
+        return (not done, after.leaks, knife_mm(advice.mold) if done else after.flash_mm)
 
     return sorted(found, key=order)[:1]
 

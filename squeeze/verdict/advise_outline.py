@@ -18,7 +18,7 @@ from squeeze.verdict.change import (
     with_outline,
 )
 from squeeze.verdict.counsel import Advice, advice_of
-from squeeze.verdict.trial import Bench, Trial
+from squeeze.verdict.trial import Bench, Trial, reached, wanted
 
 Candidate = tuple[str, Callable[[], Mold]]
 
@@ -39,25 +39,27 @@ def advise_outline(
         Outlines that come nearer to a cavity are not tried [mm].
     """
     mold = now.mold
-    if now.figures.seals or not mold.cut:
+    if now.figures.good or not mold.cut:
         return [], []
     if keeps_outline(mold):
         return [], ["Other outlines were not tried: something in this mold belongs to its outline."]
     found: list[Advice] = []
     for family in (_rounds, _ovals, _corners):
-        trial = _first(family(mold, least_wall_mm), bench, least_wall_mm)
+        trial = _first(family(mold, least_wall_mm), bench, least_wall_mm, now)
         if trial is not None:
             found.append(advice_of("outline", _said(trial.mold), now, trial))
     if not found:
-        return [], ["No rounder outline that was tried makes every land seal."]
+        return [], [f"No rounder outline that was tried {wanted(now)}."]
     return sorted(found, key=lambda advice: advice.rubber.mass_g)[:2], []
 
 
-def _first(candidates: Iterator[Candidate], bench: Bench, least_wall: float) -> Trial | None:
+def _first(
+    candidates: Iterator[Candidate], bench: Bench, least_wall: float, now: Trial
+) -> Trial | None:
     """Return the first that seals and leaves the wall; they come from the least change on."""
     for words, make in candidates:
         trial = bench.try_out(make, words, least_wall)
-        if trial is not None and trial.figures.seals:
+        if reached(now, trial):
             return trial
     return None
 

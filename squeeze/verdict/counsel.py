@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from squeeze.mold.model import Mold
 from squeeze.verdict.cost import Rubber, rubber_of
-from squeeze.verdict.figures import Figures
+from squeeze.verdict.figures import Figures, reaches
 from squeeze.verdict.trial import Trial
 from squeeze.verdict.words import length
 
@@ -54,6 +54,8 @@ class Advice:
             return self.after.seals and self.after.shift_mm < self.before.shift_mm
         if self.after.seals != self.before.seals:
             return self.after.seals
+        if self.after.seals:
+            return self.after.flash_mm < 0.5 * self.before.flash_mm
         less = 0.8 * self.before.largest_gap_mm
         return self.after.leaks < self.before.leaks or self.after.largest_gap_mm < less
 
@@ -78,12 +80,18 @@ def advice_of(kind: str, say: str, now: Trial, then: Trial) -> Advice:
 def ranked(found: list[Advice]) -> list[Advice]:
     """Return what is better, best first.
 
-    First what seals, then what leaks less; among these the least work; then the larger margin.
+    First what gets what is wanted, then what leaks less; among these the least work; then the
+    larger margin.
     """
 
     def order(advice: Advice) -> tuple[bool, int, int, float]:
         after = advice.after
-        return (not after.seals, after.leaks, EFFORT.index(advice.kind), -after.margin)
+        return (
+            not reaches(advice.before, after),
+            after.leaks,
+            EFFORT.index(advice.kind),
+            -after.margin,
+        )
 
     return sorted((a for a in found if a.after.solved and a.better), key=order)
 
@@ -95,6 +103,7 @@ def say_figures(advice: Advice, inches: bool = False) -> str:
         f"{_seals(a)} -> {_seals(b)}",
         f"weakest barrier {_margin(a)} -> {_margin(b)} times the resin",
         f"widest gap {length(a.largest_gap_mm, inches)} -> {length(b.largest_gap_mm, inches)}",
+        f"flash {length(a.flash_mm, inches)} -> {length(b.flash_mm, inches)}",
         f"castings off by {length(a.shift_mm, inches)} -> {length(b.shift_mm, inches)}",
     ]
     if advice.wall_mm is not None and advice.wall_before_mm is not None:

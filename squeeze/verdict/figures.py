@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 from squeeze.mold.model import Mold
 from squeeze.solve.closing import Closing, Outcome
-from squeeze.verdict.flash import HAIRLINE_MM, flash_of
+from squeeze.verdict.flash import FINE_MM, HAIRLINE_MM, flash_of
 from squeeze.verdict.seal import seal_of
 
 
@@ -56,6 +56,19 @@ class Figures:
     shift_mm: float
     area_change_pct: float
     step_mm: float
+
+    @property
+    def good(self) -> bool:
+        """Whether there is nothing to mend: it seals, and flash is no nuisance."""
+        return self.seals and self.flash_mm < FINE_MM
+
+
+def reaches(before: Figures, after: Figures) -> bool:
+    """Return whether a change gets what is wanted.
+
+    That it seals; and where it does so already, that flash is no nuisance any more.
+    """
+    return after.good if before.seals else after.seals
 
 
 NUMBERS = tuple(

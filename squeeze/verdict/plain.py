@@ -11,6 +11,7 @@ from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict.advice import advice, open_inside
 from squeeze.verdict.cavity import CavityVerdict, cavities_of
 from squeeze.verdict.flash import Flash, flash_of
+from squeeze.verdict.loose import say_unheld
 from squeeze.verdict.place import End, ends_of, name_of
 from squeeze.verdict.seal import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.words import length, pressure
@@ -20,8 +21,6 @@ _NO_ANSWER = {
     "so there is no answer to rely on.",
     Outcome.NOT_UNIQUE: "With this friction the faces can rest in more than one state, "
     "so there is no answer to rely on.",
-    Outcome.PIECE_NOT_HELD: "A piece of the block is held by nothing and will shift, "
-    "so there is no answer for this mold.",
     Outcome.BAND_NOT_SETTLED: (
         "The bands pull too hard for this rubber and find no settled way round the block, "
         "so there is no answer to rely on."
@@ -225,6 +224,8 @@ def _say(
     needed: float,
     inches: bool,
 ) -> str:
+    if closing.trust.outcome is Outcome.PIECE_NOT_HELD:
+        return say_unheld(closing.trust.pieces, inches)
     if closing.trust.outcome is not Outcome.CONVERGED:
         return _NO_ANSWER[closing.trust.outcome]
     if worst is None:

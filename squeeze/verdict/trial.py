@@ -11,7 +11,7 @@ from squeeze.mold.model import Mold
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Trust
 from squeeze.verdict.cost import wall_mm
-from squeeze.verdict.figures import Figures, figures_of
+from squeeze.verdict.figures import Figures, figures_of, reaches
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,16 @@ class Trial:
     def trust(self) -> Trust:
         """How far its answer can be relied on."""
         return self.closing.trust
+
+
+def reached(now: Trial, then: Trial | None) -> bool:
+    """Return whether a trial gets what is wanted of a change; none does not."""
+    return then is not None and reaches(now.figures, then.figures)
+
+
+def wanted(now: Trial) -> str:
+    """Return what is wanted of a change, in words."""
+    return "seals without flash" if now.figures.seals else "makes every land seal"
 
 
 @dataclass

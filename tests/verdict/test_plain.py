@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from squeeze.mold.section import Loads, Push
-from squeeze.solve.closing import Outcome
+from squeeze.solve.closing import Outcome, Piece
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.seal import YARDSTICK_KPA, longest_barrier_mm
 
@@ -110,6 +110,22 @@ def test_without_an_answer_nothing_seals(made_up, outcome):
     assert not any(land.seals for land in verdict.lands)
     assert verdict.worst is None
     assert "no answer" in verdict.say
+
+
+def test_a_piece_that_goes_is_told_with_its_way(made_up):
+    pieces = (
+        Piece((0.0, -10.0), 9000.0, 0.0, 0.0),
+        Piece((10.0, 50.0), 2000.0, 0.1, 0.2, goes=(0.0, 1.0), turns=-1),
+    )
+    closing = made_up(outcome=Outcome.PIECE_NOT_HELD).closing()
+    closing = replace(closing, trust=replace(closing.trust, pieces=pieces))
+    say = judge(closing).say
+    assert "the piece round x = 10 mm, y = 50 mm" in say.lower()
+    assert "shift to the top and turn clockwise" in say
+
+
+def test_resin_that_pries_is_told(closed):
+    assert any("pries open" in line for line in judge(replace(closed, pried=True)).advice)
 
 
 def test_strain_over_ten_percent_is_told(made_up):

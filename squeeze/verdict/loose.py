@@ -1,0 +1,45 @@
+"""Pieces that nothing holds: which they are, and which way they go."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from squeeze.solve.closing import Piece
+from squeeze.verdict.words import place
+
+_WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+
+
+def say_unheld(pieces: Sequence[Piece], inches: bool = False) -> str:
+    """Return the sentence on the pieces that nothing holds, for a section without an answer."""
+    found = [piece for piece in pieces if piece.goes is not None]
+    if not found:
+        return (
+            "A piece of the block is held by nothing and will shift, so there is no answer for "
+            "this mold."
+        )
+    said = "; ".join(_say(piece, inches) for piece in found)
+    return f"{said[0].upper()}{said[1:]}. So there is no answer for this mold."
+
+
+def _say(piece: Piece, inches: bool) -> str:
+    x, y = (place(v, inches) for v in piece.middle_mm)
+    return f"the piece round x = {x}, y = {y} is held by nothing and will {_motion(piece)}"
+
+
+def _motion(piece: Piece) -> str:
+    turn = {1: "turn counter-clockwise", -1: "turn clockwise"}.get(piece.turns, "")
+    shift = f"shift to the {way(piece.goes)}" if piece.goes and any(piece.goes) else ""
+    return " and ".join(part for part in (shift, turn) if part) or "shift"
+
+
+def way(direction: tuple[float, float]) -> str:
+    """Return a direction in words.
+
+    Examples
+    --------
+    >>> way((1.0, 0.05)), way((0.0, -1.0)), way((-0.7, 0.7))
+    ('right', 'bottom', 'upper left')
+    """
+    return _WAYS[round(math.degrees(math.atan2(direction[1], direction[0])) / 45) % 8]
