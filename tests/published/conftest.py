@@ -57,6 +57,6 @@ class Pressed:
         return Section(outline, self.material, (), (cut,))
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def pressed() -> type[Pressed]:
     return Pressed
