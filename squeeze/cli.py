@@ -248,6 +248,43 @@ def study(
     raise typer.Exit(done)
 
 
+@app.command(epilog="Example: squeeze bands barrels.toml --figure bands.png")
+def bands(
+    mold: Annotated[Path, typer.Argument(metavar="MOLD.toml", help="The mold file.")],
+    stock: Annotated[
+        bool,
+        typer.Option(
+            "--stock", metavar="", help="Try all trade sizes, not the bands that the file names."
+        ),
+    ] = False,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            callback=_known_form,
+            help="Draw the pressure along the block: .png, .pdf or .svg.",
+        ),
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write every number as JSON.")
+    ] = None,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", metavar="", help="Leave with status 1 when no number suffices."),
+    ] = False,
+    inches: Annotated[
+        bool,
+        typer.Option("--inches", metavar="", help="Tell lengths in inches (JSON stays in mm)."),
+    ] = False,
+) -> None:
+    """Tell how many bands the cuts need along the block, and where."""
+    with _errors_told():
+        from squeeze.cli_bands import Wish, run_bands
+
+        done = run_bands(Wish(mold, figure, json, stock, strict, inches))
+    raise typer.Exit(done)
+
+
 @app.command(epilog="Example: squeeze new barrels")
 def new(
     name: Annotated[str, typer.Argument(help="Name of the file, with or without .toml.")],

@@ -62,7 +62,11 @@ def stretches_of(
     at = [place for place, _ in stations]
     blocks = [LongBlock(each, waves, fineness) for _, each in stations]
     doubts = [
-        tuple(_doubt(p, q, a, b) for p, q, a, b in _pairs(at, blocks, k) if _steps(p, q, a, b))
+        tuple(
+            _doubt(p, q, a, b, mold.length_mm)
+            for p, q, a, b in _pairs(at, blocks, k)
+            if _steps(p, q, a, b)
+        )
         for k in range(len(at))
     ]
     return tuple(
@@ -98,12 +102,14 @@ def _steps(p: float, q: float, a: Section, b: Section) -> bool:
     return moved > STEEP * (q - p)
 
 
-def _doubt(p: float, q: float, a: Section, b: Section) -> str:
+def _doubt(p: float, q: float, a: Section, b: Section, length_mm: float) -> str:
     depth = max(wall_depth_mm(a), wall_depth_mm(b))
-    kind = "a cavity or a cut ends" if len(a.cavities) != len(b.cavities) else "the section steps"
-    if len(a.cavities) == len(b.cavities) and len(a.cuts) != len(b.cuts):
-        kind = "a cut ends"
+    if len(a.cavities) != len(b.cavities):
+        what = "a cavity ends"
+    else:
+        what = "a cut ends" if len(a.cuts) != len(b.cuts) else "the section steps"
+    start, end = max(p - depth, 0.0), min(q + depth, length_mm)
     return (
-        f"Between {p:.0f} and {q:.0f} mm {kind}: from {max(p - depth, 0):.0f} to {q + depth:.0f} mm,"
-        f" one wall depth ({depth:.0f} mm) beyond, each section alone is off by up to a quarter."
+        f"Between {p:.0f} and {q:.0f} mm {what}: from {start:.0f} to {end:.0f} mm, one wall depth"
+        f" ({depth:.0f} mm) beyond on both sides, pressures are off by up to a quarter."
     )

@@ -30,8 +30,7 @@ SOLVED = (Outcome.CONVERGED, Outcome.NOT_UNIQUE)
 LEAST_KPA = 0.01
 """What resin is taken to press with at least, so that a head of nothing has a margin, too [kPa]."""
 
-_STEP_MM = 0.5
-_MOST_STEPS = 160
+_MOST_STEPS = 240
 
 
 @dataclass(frozen=True)
@@ -102,26 +101,24 @@ def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) 
     sheets = [_sheet(closing.lands[part.land], part, resin, here) for part in parts]
     by_land = tuple(
         min(
-            (_weakest([sheet], alone=True)[0] for sheet in sheets if sheet.part.land == k),
+            (_weakest([sheet], alone=True).ratio for sheet in sheets if sheet.part.land == k),
             default=np.inf,
         )
         for k in range(len(closing.lands))
     )
-    margin, number, at = _weakest(sheets, alone=False)
-    if number < 0:
-        return Hold(margin, by_land)
-    sheet = sheets[number]
-    i, j = at
-    z_mm = float(z[here][j])
+    weakest = _weakest(sheets, alone=False)
+    if weakest.sheet < 0:
+        return Hold(weakest.ratio, by_land)
+    sheet, j = sheets[weakest.sheet], weakest.at[1]
     return Hold(
-        margin=margin,
+        margin=weakest.ratio,
         by_land=by_land,
         land=sheet.part.land,
-        s_mm=float(sheet.s_mm[i]),
-        z_mm=z_mm,
-        pressure_kpa=margin * float(resin[here][j]),
-        start=sheet.part.start.text,
-        end=sheet.part.end.text,
+        s_mm=float(sheet.s_mm[weakest.at[0]]),
+        z_mm=float(z[here][j]),
+        pressure_kpa=weakest.ratio * float(resin[here][j]),
+        start=weakest.ends[0],
+        end=weakest.ends[1],
     )
 
 
@@ -133,50 +130,74 @@ def _places(z: Array, from_mm: float, to_mm: float) -> slice:
 
 def _sheet(land: LandMap, part: Part, resin: Array, here: slice) -> _Sheet:
     wanted = min(BARRIER_MM, part.length_mm / 2)
-    n = int(np.clip(np.ceil(part.length_mm / _STEP_MM), 4, _MOST_STEPS)) + 1
+    n = int(np.clip(np.ceil(2 * part.length_mm / wanted - 1e-9), 4, _MOST_STEPS)) + 1
     s = np.linspace(part.s_mm[0], part.s_mm[-1], n)
     k = np.clip(np.searchsorted(part.s_mm, s) - 1, 0, len(part.s_mm) - 2)
     t = ((s - part.s_mm[k]) / (part.s_mm[k + 1] - part.s_mm[k]))[:, None]
     p = np.asarray(part.pressure_kpa)[:, here]
     ratio = ((1 - t) * p[k] + t * p[k + 1]) / resin[here]
-    wide = int(np.ceil(wanted / (s[1] - s[0]) - 1e-9)) + 1
-    barred = grey_opening(ratio, size=(min(wide, n), 1))
+    barred = grey_opening(ratio, size=(3, 1), mode="constant", cval=-np.inf)
     barred[:, ~land.is_cut[here]] = np.inf
     return _Sheet(part, s, barred)
 
 
-def _weakest(sheets: Sequence[_Sheet], alone: bool) -> tuple[float, int, tuple[int, int]]:
-    """Least barrier on any way between two different terminals: its value, its sheet and place.
+@dataclass(frozen=True)
+class _Weakest:
+    """The least barrier: over the resin, its sheet (-1 = none), place on it, what it parts."""
+
+    ratio: float
+    sheet: int = -1
+    at: tuple[int, int] = (0, 0)
+    ends: tuple[str, str] = ("", "")
+
+
+def _weakest(sheets: Sequence[_Sheet], alone: bool) -> _Weakest:
+    """Return the least barrier on any way between two different terminals.
 
     `alone` takes both ends of the one sheet as terminals, whatever they are.
     """
-    value, edges, terminals, where = _joined(sheets, alone)
-    heaviest = value[edges].max(axis=1)
+    web = _joined(sheets, alone)
+    heaviest = web.value[web.edges].max(axis=1)
     levels = np.unique(heaviest[np.isfinite(heaviest)])
     low, high = 0, len(levels)
     while low < high:
         middle = (low + high) // 2
-        if _leads(edges[heaviest <= levels[middle]], len(value), terminals):
+        part = _hung_together(web, heaviest <= levels[middle])
+        if len(np.unique(part[web.terminals])) < len(web.terminals):
             high = middle
         else:
             low = middle + 1
     if low == len(levels):
-        return np.inf, -1, (0, 0)
-    level = float(levels[low])
-    on = np.flatnonzero(value == level)
-    number, i, j = where[int(on[0])]
-    return max(level, 0.0), int(number), (int(i), int(j))
+        return _Weakest(np.inf)
+    part = _hung_together(web, heaviest <= levels[low])
+    number, count = np.unique(part[web.terminals], return_counts=True)
+    way = part == number[np.argmax(count)]
+    on = np.flatnonzero(way & (web.value == levels[low]))
+    sheet, i, j = web.where[on[len(on) // 2]]
+    ends = [name for name, point in zip(web.names, web.terminals, strict=True) if way[point]]
+    return _Weakest(max(float(levels[low]), 0.0), int(sheet), (int(i), int(j)), (ends[0], ends[1]))
 
 
-def _leads(edges: Whole, n: int, terminals: Whole) -> bool:
-    """Whether two terminals hang together."""
+def _hung_together(web: _Web, kept: NDArray[np.bool_]) -> Whole:
+    """Return the number of the part that each point belongs to when some edges are kept."""
+    n, edges = len(web.value), web.edges[kept]
     pairs = (np.ones(len(edges), bool), (edges[:, 0], edges[:, 1]))
-    _, part = connected_components(coo_array(pairs, shape=(n, n)), directed=False)
-    return len(np.unique(part[terminals])) < len(terminals)
+    return connected_components(coo_array(pairs, shape=(n, n)), directed=False)[1]
 
 
-def _joined(sheets: Sequence[_Sheet], alone: bool) -> tuple[Array, Whole, Whole, Whole]:
-    """One graph of all sheets: values, edges, terminals, and (sheet, s, z) of each point."""
+@dataclass(frozen=True, eq=False)
+class _Web:
+    """All sheets as one graph; `where` is (sheet, s, z) of each point."""
+
+    value: Array
+    edges: Whole
+    terminals: Whole
+    names: tuple[str, ...]
+    where: Whole
+
+
+def _joined(sheets: Sequence[_Sheet], alone: bool) -> _Web:
+    """Hang all sheets together where their lands meet."""
     values, edges, where, first = [], [], [], 0
     shared: dict[tuple[Node | int, int], list[int]] = {}
     for number, sheet in enumerate(sheets):
@@ -199,17 +220,14 @@ def _joined(sheets: Sequence[_Sheet], alone: bool) -> tuple[Array, Whole, Whole,
                 name = key if alone else node
                 shared.setdefault((name, -1 if terminal else j), []).append(int(point))
         first += n * m
-    terminals = []
-    for (_, j), points in shared.items():
+    terminals, names = [], []
+    for (name, j), points in shared.items():
         values.append(np.array([-np.inf]))
         where.append(np.full((1, 3), -1))
         edges.append(np.column_stack([np.full(len(points), first), points]))
         if j < 0:
             terminals.append(first)
+            names.append(name.text if isinstance(name, Node) else "")
         first += 1
-    return (
-        np.concatenate(values),
-        np.vstack(edges),
-        np.array(terminals, np.int64),
-        np.vstack(where),
-    )
+    ends = np.array(terminals, np.int64)
+    return _Web(np.concatenate(values), np.vstack(edges), ends, tuple(names), np.vstack(where))
