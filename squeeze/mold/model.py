@@ -93,6 +93,8 @@ class Cut(Table):
     ----------
     gap_mm : float or tuple of float
         Gap of the unloaded cut: one number, or several spread evenly along the path [mm].
+    bow_mm : float
+        Gap in the middle of each land, on top of `gap_mm`: what shrinkage and springy rubber leave [mm].
     along_mm : tuple of float or None
         Where along the block it begins and ends; all of the length unless given [mm].
     """
@@ -101,6 +103,7 @@ class Cut(Table):
     path_mm: Annotated[tuple[XY, ...], points(2)]
     friction: Friction = 0.0
     gap_mm: Annotated[float | tuple[float, ...], number_or_numbers(0, 20, "mm")] = 0.0
+    bow_mm: Annotated[float, number(0, 20, "mm")] = 0.0
     along_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
 
     @classmethod

@@ -60,6 +60,8 @@ class Cut:
         Unloaded gap, spread evenly along the path of length `length_mm`; one number = constant.
     length_mm : float
         Length of the path as given.
+    bow_mm : float
+        Unloaded gap in the middle of every stretch, a parabola over its length, on top of `gap_mm`.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Cut:
     length_mm: float
     friction: float = 0.0
     gap_mm: tuple[float, ...] = (0.0,)
+    bow_mm: float = 0.0
 
 
 @dataclass(frozen=True)

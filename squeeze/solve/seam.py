@@ -145,8 +145,15 @@ def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
 
 
 def gap_at(cut: Seam, s_mm: Array) -> Array:
-    """Unloaded gap at distances `s_mm` along the cut's path, linear between the given numbers [mm]."""
+    """Unloaded gap at distances `s_mm` along the cut's path, linear between the given numbers, and the bow [mm]."""
     given = np.array(cut.gap_mm)
-    if len(given) == 1:
-        return np.full(np.shape(s_mm), given[0])
-    return np.interp(s_mm, np.linspace(0.0, cut.length_mm, len(given)), given)
+    gap = np.full(np.shape(s_mm), given[0])
+    if len(given) > 1:
+        gap = np.interp(s_mm, np.linspace(0.0, cut.length_mm, len(given)), given)
+    if not (isinstance(cut, Cut) and cut.bow_mm):
+        return gap
+    for stretch in cut.stretches:
+        length = float(np.hypot(*np.diff(np.array(stretch.points), axis=0).T).sum())
+        r = np.clip((s_mm - stretch.start_mm) / length, 0.0, 1.0)
+        gap = gap + 4.0 * cut.bow_mm * r * (1.0 - r)
+    return gap
