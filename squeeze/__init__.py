@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from squeeze.solve import Block, Closing, close
     from squeeze.study import read_study
     from squeeze.verdict import judge
+    from squeeze.verdict.advise import advise
+    from squeeze.verdict.uncertainty import uncertainty
 
 __version__ = "0.1.0"
 
@@ -19,12 +21,14 @@ __all__ = [
     "Closing",
     "SqueezeError",
     "__version__",
+    "advise",
     "close",
     "judge",
     "load",
     "loads",
     "mold_of",
     "read_study",
+    "uncertainty",
 ]
 
 _ROOMS = {
@@ -37,6 +41,8 @@ _ROOMS = {
     "Block": "solve",
     "Closing": "solve.closing",
     "judge": "verdict",
+    "advise": "verdict.advise",
+    "uncertainty": "verdict.uncertainty",
     "read_study": "study",
 }
 
