@@ -40,7 +40,7 @@ def shear_kpa(x, share):
 
 
 def sideways(share):
-    """Press with FORCE, and push the upper block to the right with a share of what friction holds."""
+    """Press with FORCE, and push the upper block right with a share of what friction holds."""
     Q, patch = share * FRICTION * FORCE, HIGH_MM / 4
     y = HIGH_MM / 2
     tilt = Q * y / WIDE_MM  # what each half of a back has more or less
