@@ -50,7 +50,7 @@ def serve(mold: Path | None = None, port: int = PORT, browser: bool = True) -> N
     address = f"http://{HOST}:{port}/"
     print(f"The page is at {address} (stop it with Ctrl+C).", flush=True)
     if browser:
-        threading.Timer(0.7, webbrowser.open, [address]).start()
+        threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
     config = uvicorn.Config(
         app_of(port, kept),
         log_level="warning",
@@ -66,6 +66,7 @@ def _listen(port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((HOST, port))
+        listening.listen(MOST_CONNECTIONS)  # who comes before the server is ready waits
     except OSError as error:
         listening.close()
         raise CannotServe(

@@ -20,6 +20,9 @@ MOST_WAITING = 200
 
 Answer = tuple[int, dict[str, Any]]
 
+ENDED: Answer = 503, {"error": "The calculation was ended before it was done."}
+OVERTAKEN: Answer = 409, {"error": "A later change took the place of this one."}
+
 
 def work(wire: Connection) -> None:
     """Answer what comes along the wire until it is closed."""
@@ -52,7 +55,7 @@ class Solver:
                 return self.wire.recv()
         except (EOFError, OSError):
             self.end()
-            return 503, {"error": "The calculation was ended before it was done."}
+            return ENDED
         self.end()
         return 504, {"error": f"The calculation took more than {limit_s:g} s and was ended."}
 
@@ -108,8 +111,9 @@ class Solvers:
         try:
             async with page.line, self.turns:
                 if page.latest is not mine:
-                    return 409, {"error": "A later change took the place of this one."}
-                return await self._kept_to_the_end(asked, name, page)
+                    return OVERTAKEN
+                answer = await self._kept_to_the_end(asked, name, page)
+                return OVERTAKEN if answer == ENDED and page.latest is not mine else answer
         finally:
             page.asking -= 1
             if not page.asking:

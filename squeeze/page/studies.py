@@ -19,6 +19,7 @@ from squeeze.study import SqliteStore, Study, load_study, store_path
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 MOST_CASES = 400
 MOST_VALUES = 60
+STOP_S = 5.0
 KEEP = (
     "closed_share",
     "largest_gap_mm",
@@ -43,12 +44,16 @@ class _Run:
     process: subprocess.Popen[str]
     news: dict[str, Any] = field(default_factory=dict)
 
-    def listen(self) -> None:
+    def __post_init__(self) -> None:
+        self.ear = threading.Thread(target=self._listen, daemon=True)
+        self.ear.start()
+
+    def _listen(self) -> None:
         """Take note of each line that the process tells, until it ends."""
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
-            self.news |= json.loads(line)
-        self.process.wait()
+        with self.process:
+            assert self.process.stdout is not None
+            for line in self.process.stdout:
+                self.news |= json.loads(line)
 
     @property
     def goes_on(self) -> bool:
@@ -157,8 +162,7 @@ class Studies:
             text=True,
             start_new_session=True,
         )
-        self.runs[name] = run = _Run(process)
-        threading.Thread(target=run.listen, daemon=True).start()
+        self.runs[name] = _Run(process)
 
     def stop(self, name: str) -> None:
         """Stop a study; what is finished is kept.
@@ -172,9 +176,10 @@ class Studies:
         if run is not None and run.goes_on:
             run.process.terminate()
             try:
-                run.process.wait(5)
+                run.process.wait(STOP_S)
             except subprocess.TimeoutExpired:
                 run.process.kill()
+            run.ear.join()
 
     def end(self) -> None:
         """Stop all studies."""

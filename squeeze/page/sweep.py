@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import os
 import signal
-import sys
 import threading
 from contextlib import closing
 from pathlib import Path
@@ -51,7 +50,8 @@ def _tell(news: dict[str, Any]) -> None:
 
 
 def _end_with_the_server() -> None:
-    sys.stdin.read()
+    while os.read(0, 1024):
+        pass
     os.kill(os.getpid(), signal.SIGTERM)
 
 

@@ -15,7 +15,7 @@ export function svg(tag, attributes = {}, ...children) {
 
 function filled(node, attributes, children) {
   set(node, attributes);
-  node.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
   return node;
 }
 

@@ -25,6 +25,7 @@ export function kept(text, unit, inches) {
 
 /** A length with its unit, as many digits as matter at the bench. */
 export function length(mm, inches) {
+  if (mm === 0) return inches ? "0 in" : "0 mm";
   if (inches) {
     const value = mm / MM_PER_INCH;
     if (value > 0 && value < 0.001) return "under 0.001 in";

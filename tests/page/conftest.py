@@ -1,0 +1,114 @@
+"""A server for the tests: in this process, and as the command starts it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from squeeze.page.app import app_of
+
+PORT = 7433
+BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
+
+
+def _mold(**more: Any) -> dict[str, Any]:
+    return {
+        "title": "Two barrels",
+        "length_mm": 140,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "square", "width_mm": 60, "bevel_mm": 5},
+        "cavity": [
+            {"name": "left", "shape": "round", "diameter_mm": 10, "centre_mm": [-10, 0]},
+            {"name": "right", "shape": "round", "diameter_mm": 10, "centre_mm": [10, 0]},
+        ],
+        "cut": [{"name": "across", "path_mm": [[-30, 0], [30, 0]]}],
+        "band": [{"tension_n_per_mm": 0.6}],
+    } | more
+
+
+@pytest.fixture(scope="session")
+def mold() -> Callable[..., dict[str, Any]]:
+    """Return what makes a small mold, computed fast; called with tables to exchange."""
+    return _mold
+
+
+@pytest.fixture(scope="session")
+def barrels() -> Path:
+    """Return the mold file of the demo study."""
+    return BARRELS
+
+
+@pytest.fixture(scope="session")
+def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """Talks to the application in this process."""
+    app = app_of(PORT, studies=tmp_path_factory.mktemp("studies"))
+    with TestClient(app, base_url=f"http://127.0.0.1:{PORT}", raise_server_exceptions=False) as one:
+        yield one
+
+
+@dataclass(frozen=True)
+class Site:
+    """A server that runs as a process of its own."""
+
+    address: str
+    process: subprocess.Popen[str]
+    file: Path
+
+    @property
+    def port(self) -> int:
+        return int(self.address.rstrip("/").rsplit(":", 1)[1])
+
+    def children(self) -> list[int]:
+        """Ids of the processes that the server started and that still run."""
+        found = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
+        return [int(pid) for pid in found.read_text().split()]
+
+
+def _start(folder: Path) -> Site:
+    file = folder / "barrels.toml"
+    shutil.copy(BARRELS, file)
+    root = str(Path(__file__).parents[2])
+    process = subprocess.Popen(
+        [sys.executable, "-m", "squeeze", "page", str(file), "--port", "0", "--no-browser"],
+        cwd=folder,
+        env=os.environ | {"HOME": str(folder), "PYTHONPATH": root},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None
+    line = process.stdout.readline()
+    address = line.split("is at ")[1].split()[0]
+    return Site(address, process, file)
+
+
+def _stop(site: Site) -> None:
+    if site.process.poll() is None:
+        site.process.terminate()
+        site.process.wait(15)
+    assert site.process.stdout is not None
+    site.process.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """Serve the page as the command does, with a mold file."""
+    found = _start(tmp_path_factory.mktemp("site"))
+    yield found
+    _stop(found)
+
+
+@pytest.fixture
+def fresh_site(tmp_path: Path) -> Iterator[Site]:
+    """Serve the page for one test, to be ended in some way."""
+    found = _start(tmp_path)
+    yield found
+    _stop(found)

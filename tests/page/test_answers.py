@@ -1,0 +1,145 @@
+"""What the server answers: the numbers and words of the command line."""
+
+from __future__ import annotations
+
+import pytest
+from starlette.testclient import TestClient
+
+import squeeze
+from squeeze.mold import BadInput, dict_of, dump, mold_of
+from squeeze.page.difference import changes, difference
+from squeeze.page.limits import limits
+from squeeze.show.export import as_json
+from squeeze.show.tint import tint
+
+
+def close(client: TestClient, given, **more) -> dict:
+    answer = client.post("/close", json={"page": "test", "mold": given, **more})
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def test_numbers_are_those_of_the_command_line(client: TestClient, mold) -> None:
+    said = close(client, mold())
+    closing = squeeze.close(mold_of(mold()))
+    wanted = as_json(closing, squeeze.judge(closing))
+    assert said["verdict"]["say"] == wanted["verdict"]["say"]
+    for ours, theirs in zip(said["lands"], wanted["lands"], strict=True):
+        assert ours["pressure_kpa"] == pytest.approx(theirs["pressure_kpa"], rel=1e-9)
+        assert ours["gap_mm"] == pytest.approx(theirs["gap_mm"], rel=1e-9, abs=1e-12)
+
+
+def test_loads_alone_need_no_new_factor_and_change_the_answer(client: TestClient, mold) -> None:
+    one = close(client, mold())
+    two = close(client, mold(band=[{"tension_n_per_mm": 1.2}]))
+    for a, b in zip(one["lands"], two["lands"], strict=True):
+        assert b["mean_pressure_kpa"] == pytest.approx(2 * a["mean_pressure_kpa"], rel=1e-6)
+
+
+def test_the_coarse_answer_says_that_it_is_coarse(client: TestClient, mold) -> None:
+    coarse, fine = close(client, mold(), quick=True), close(client, mold())
+    assert coarse["fineness"] < fine["fineness"] == 1.0
+    assert coarse["trust"]["unknowns"] < fine["trust"]["unknowns"]
+    assert coarse["lands"][1]["mean_pressure_kpa"] == pytest.approx(
+        fine["lands"][1]["mean_pressure_kpa"], rel=0.05
+    )
+
+
+def test_faces_and_bodies_are_drawn_where_the_section_lies(client: TestClient, mold) -> None:
+    drawing = close(client, mold())["drawing"]
+    ring = drawing["bodies"][0]["rest"]
+    assert max(max(r) for r in ring) == pytest.approx(30, abs=0.01)
+    assert len(drawing["bodies"][0]["moved"]) == len(ring)
+    assert [len(a) for a in drawing["bodies"][0]["moved"]] == [len(a) for a in ring]
+    forces = [(a["fx_n_per_mm"], a["fy_n_per_mm"]) for a in drawing["arrows"]]
+    assert sum(f[0] for f in forces) == pytest.approx(0, abs=1e-9)
+    assert sum(f[1] for f in forces) == pytest.approx(0, abs=1e-9)
+
+
+def test_faults_have_the_text_of_the_command_line(client: TestClient, mold) -> None:
+    bad = mold(block={"shape": "square", "width_mm": "wide", "bevel_mm": 900})
+    answer = client.post("/close", json={"page": "test", "mold": bad})
+    with pytest.raises(BadInput) as told:
+        mold_of(bad)
+    assert answer.status_code == 422
+    assert [f["say"] for f in answer.json()["faults"]] == str(told.value).split("\n")
+    assert [f["key"] for f in answer.json()["faults"]] == ["block.width_mm", "block.bevel_mm"]
+
+
+def test_a_file_goes_round_with_exact_values(client: TestClient, barrels) -> None:
+    text = barrels.read_text()
+    read = client.post("/read", json={"page": "test", "text": text, "name": "b.toml"}).json()
+    assert mold_of(read["mold"]) == squeeze.load(barrels)
+    odd = read["mold"] | {"length_mm": 140.1 + 1e-13}
+    written = client.post("/write", json={"page": "test", "mold": odd}).json()["text"]
+    assert squeeze.loads(written) == mold_of(odd)
+    assert squeeze.loads(written).length_mm == 140.1 + 1e-13
+
+
+def test_a_bad_file_is_told_with_its_lines(client: TestClient) -> None:
+    text = "length_mm = 140\n[rubber]\nshore_a = 2000\n"
+    answer = client.post("/read", json={"page": "test", "text": text, "name": "b.toml"})
+    assert answer.status_code == 422
+    says = [fault["say"] for fault in answer.json()["faults"]]
+    assert any(say.startswith("b.toml:3: rubber.shore_a: 2000 is out of range") for say in says)
+
+
+def test_colours_are_those_of_the_figures(client: TestClient) -> None:
+    tints = client.get("/start").json()["tints"]
+    assert set(tints) == {"4", "5", "6", "7", "8"}
+    for count, colours in tints.items():
+        assert len(colours) == int(count)
+        wanted = [round(255 * c) for c in tint(1.0)]
+        assert list(bytes.fromhex(colours[-1][1:])) == wanted
+
+
+def test_limits_are_those_of_the_model() -> None:
+    found = limits()
+    assert found["block.bevel_mm"] == {"least": 0, "most": 500}
+    assert found["band.count"] == {"least": 0, "most": 500}
+    assert found["rubber.shore_a"] == {"least": 5, "most": 80}
+
+
+@pytest.fixture
+def pairs(gaping, closed):
+    """Return an open and a closed state, each with its verdict."""
+    return tuple((closing, squeeze.judge(closing)) for closing in (gaping, closed))
+
+
+def test_the_difference_is_told_in_words(pairs) -> None:
+    gaping, closed_all = pairs
+    words = difference(gaping, closed_all)
+    assert words[0] == "Before, 1 of 3 lands does not seal; now, all 3 lands seal."
+    assert words[1] == "The widest gap, 1.0 mm, is closed."
+    back = difference(closed_all, gaping)
+    assert back[1] == "A gap of 1.0 mm opens that was not there."
+    assert "rises" in words[2]
+    assert "falls" in back[2]
+
+
+def test_alike_is_told_as_alike(pairs) -> None:
+    closed_all = pairs[1]
+    words = difference(closed_all, closed_all)
+    assert words[0] == "Sealing is the same: all 3 lands seal."
+    assert words[1] == "Both close all along."
+    assert "stays at" in words[2]
+
+
+def test_changes_name_keys_and_values(mold) -> None:
+    before = mold_of(mold())
+    after = mold_of(mold(block={"shape": "square", "width_mm": 60, "bevel_mm": 15}, cavity=[]))
+    told = changes(before, after)
+    assert told[0] == "block.bevel_mm from 5 to 15"
+    assert "cavity.left.diameter_mm from 10 to not given" in told
+    assert changes(before, before) == []
+
+
+def test_comparing_solves_both(client: TestClient, mold) -> None:
+    said = close(client, mold(band=[{"tension_n_per_mm": 1.2}]), against=mold())
+    assert said["changes"] == ["band.1.tension_n_per_mm from 0.6 to 1.2"]
+    assert any("mean pressure on the lands rises" in words for words in said["difference"])
+
+
+def test_a_start_is_a_mold_that_loads(client: TestClient) -> None:
+    said = client.get("/start").json()
+    assert dict_of(squeeze.loads(dump(mold_of(said["start"])))) == dict_of(mold_of(said["start"]))
