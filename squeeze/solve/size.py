@@ -15,8 +15,8 @@ from squeeze.solve.meet import SNAP_MM
 
 Points = NDArray[np.float64]
 
-GROWTH = 0.28  # by how much the edge length may grow per mm of distance
-EDGES_PER_LAND = 10
+GROWTH = 0.4  # by how much the edge length may grow per mm of distance
+EDGES_PER_LAND = 12
 EDGES_PER_TURN = 18  # edges on a full circle
 EDGES_PER_SEAT = 16
 EDGES_PER_CRADLE_TURN = 10  # a cradle piece is stiff: what counts is its seat
@@ -32,17 +32,20 @@ class SizeMap:
     sources : tuple of (size [mm], tree of points)
     largest_mm, smallest_mm : float
         Bounds of the answer.
+    growth : float
+        By how much the edge length may grow per mm of distance.
     """
 
     sources: tuple[tuple[float, KDTree], ...]
     largest_mm: float
     smallest_mm: float
+    growth: float = GROWTH
 
     def __call__(self, points: Points) -> NDArray[np.float64]:
         """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
         size = np.full(len(points), self.largest_mm)
         for h, tree in self.sources:
-            np.minimum(size, h + GROWTH * tree.query(points)[0], out=size)
+            np.minimum(size, h + self.growth * tree.query(points)[0], out=size)
         return size
 
 
@@ -60,7 +63,7 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     SizeMap
     """
     x0, y0, x1, y1 = section.outline.polygon.bounds
-    across = float(np.hypot(x1 - x0, y1 - y0)) / np.sqrt(2)
+    across = float(min(x1 - x0, y1 - y0))
     largest = across / EDGES_PER_BLOCK
     wanted = [source for loop in _soft(section) for source in _of_loop(loop, EDGES_PER_TURN)]
     for piece in section.cradles:
@@ -77,7 +80,7 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         h = max(size, floor) / fineness
         sources.append((h, KDTree(_dense(line, h))))
     smallest = min([h for h, _ in sources], default=largest / fineness)
-    return SizeMap(tuple(sources), largest / fineness, smallest)
+    return SizeMap(tuple(sources), largest / fineness, smallest, GROWTH / fineness)
 
 
 def _soft(section: Section) -> list[Loop]:
