@@ -15,7 +15,7 @@ from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
 from squeeze.solve.closing import Closing, Field, Outcome, Piece, Seconds, Trust
-from squeeze.solve.contact import STRAIGHT, Contact, Problem
+from squeeze.solve.contact import STICK, Contact, Problem, split_motions
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
 from squeeze.solve.follow import Hull, balanced, hull, settle
@@ -177,7 +177,7 @@ class Block:
             return np.zeros((len(self.mesh.points), 2))
         c = len(contact.p)
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
-        free = _null(rigid[np.concatenate([np.ones(c, bool), contact.state == 1])])
+        _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
         slides = rigid[c:] @ free
         slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0  # the block moves as a whole
         more = -(slip + rigid @ contact.motion)[c:]
@@ -255,12 +255,6 @@ class Block:
             contact_places=len(contact.p),
             contact_steps=contact.steps,
         )
-
-
-def _null(G: Array) -> Array:
-    """Orthonormal basis (k, z) of the motions that leave every gap as it is."""
-    _, size, V = np.linalg.svd(G, full_matrices=True)
-    return V[int(np.sum(size > STRAIGHT * size.max(initial=0.0))) :].T
 
 
 def close(

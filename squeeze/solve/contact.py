@@ -171,9 +171,20 @@ def _unpinned(problem: Problem, held: Array) -> tuple[Problem, Array]:
 def _resisted(problem: Problem) -> tuple[Array, Array]:
     """Orthonormal bases of the motions that some cut resists, by pressure or friction, and of those that none does."""
     rough = np.concatenate([np.ones(len(problem.mu), bool), problem.mu > 0])
-    _, size, V = np.linalg.svd(problem.G[rough], full_matrices=True)
+    return split_motions(problem.G[rough])
+
+
+def split_motions(G: Array) -> tuple[Array, Array]:
+    """Orthonormal bases (k, r) and (k, k - r) of the motions that change the rows of `G` and of those that do not."""
+    size, V = _right_singular(G)
     rank = int(np.sum(size > STRAIGHT * size.max(initial=0.0)))
     return V[:rank].T, V[rank:].T
+
+
+def _right_singular(G: Array) -> tuple[Array, Array]:
+    """Singular values and all right singular vectors (rows) of a tall matrix, by way of its triangular factor."""
+    _, size, V = np.linalg.svd(np.linalg.qr(G, mode="r"), full_matrices=True)
+    return size, V
 
 
 def _searched(problem: Problem) -> Contact:
@@ -323,7 +334,7 @@ def _certified(problem: Problem, state: States, traction: Array, moved: Array, a
 def _floating(problem: Problem, found: Contact) -> Array | None:
     """A rigid motion that no place which presses or sticks resists, or None."""
     rows = np.concatenate([found.state != OPEN, found.state == STICK])
-    _, size, V = np.linalg.svd(problem.G[rows], full_matrices=True)
+    size, V = _right_singular(problem.G[rows])
     rank = int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0)))
     return V[rank] if rank < len(V) else None
 

@@ -34,8 +34,8 @@ class Elastic:
         Bubble displacement of each triangle from its nodal displacements.
     pressure : array (m, 3, 12)
         Corner pressures [MPa, compression positive] from nodal displacements.
-    grad : array (m, 3, 2, 7)
-        Gradients of the seven scalar shapes at the corners [1/mm].
+    strain : array (m, 9, 12)
+        Corner strains (e_xx, e_yy, e_xy at each corner in turn) from nodal displacements.
     G : array (m,)
         Shear modulus [MPa].
     """
@@ -43,7 +43,7 @@ class Elastic:
     K: csc_array
     bubble: Array
     pressure: Array
-    grad: Array
+    strain: Array
     G: Array
 
 
@@ -71,7 +71,8 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
     at_corners = Basis(mesh.tri, ElementTriCCR(), quadrature=(corners, np.ones(3)))
     corner_grad = np.stack([np.asarray(phi[0].grad) for phi in at_corners.basis], axis=-1)
-    return Elastic(_assembled(K, mesh), bubble, pressure, corner_grad.transpose(1, 2, 0, 3), G)
+    strain = _corner_strains(corner_grad.transpose(1, 2, 0, 3), bubble)
+    return Elastic(_assembled(K, mesh), bubble, pressure, strain, G)
 
 
 def _corner_shapes(basis: Basis) -> Array:
@@ -137,13 +138,21 @@ def recover(mesh: Mesh, elastic: Elastic, u: Array) -> tuple[Array, Array, Array
     strain : array (m, 3, 3)
         e_xx, e_yy, e_xy.
     """
-    local = u[mesh.triangles].reshape(-1, 12)
-    bubble = np.einsum("mij,mj->mi", elastic.bubble, local)
-    nodal = np.concatenate([local, bubble], axis=1).reshape(-1, 7, 2)
-    du = np.einsum("mqai,mic->mqca", elastic.grad, nodal)  # du[c, a] = d u_c / d x_a
-    e = np.stack([du[..., 0, 0], du[..., 1, 1], 0.5 * (du[..., 0, 1] + du[..., 1, 0])], axis=-1)
-    p = np.einsum("mij,mj->mi", elastic.pressure, local)
+    local = u[mesh.triangles].reshape(-1, 12, 1)
+    p = np.matmul(elastic.pressure, local)[..., 0]
+    e = np.matmul(elastic.strain, local).reshape(-1, 3, 3)
     mean = (e[..., 0] + e[..., 1]) / 3.0
     stress = 2 * elastic.G[:, None, None] * e
     stress[..., :2] -= (2 * elastic.G[:, None] * mean + p)[..., None]
     return stress, p, e
+
+
+def _corner_strains(grad: Array, bubble: Array) -> Array:
+    """Strains at the corners from nodal displacement, shape (m, 9, 12): e_xx, e_yy, e_xy at each corner in turn."""
+    m = len(grad)
+    B = np.zeros((m, 3, 3, 7, 2))
+    B[:, :, 0, :, 0] = grad[:, :, 0]
+    B[:, :, 1, :, 1] = grad[:, :, 1]
+    B[:, :, 2, :, 0], B[:, :, 2, :, 1] = 0.5 * grad[:, :, 1], 0.5 * grad[:, :, 0]
+    B = B.reshape(m, 9, 14)
+    return B[:, :, :12] + np.matmul(B[:, :, 12:], bubble)

@@ -75,10 +75,13 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         for p in (np.array(stretch.points) for stretch in cut.stretches)
     ]
     floor = across / 1500
-    sources = []
+    lines: dict[float, list[Points]] = {}
     for size, line in wanted:
-        h = max(size, floor) / fineness
-        sources.append((h, KDTree(_dense(line, h))))
+        lines.setdefault(float(round(max(size, floor), 6)), []).append(line)
+    sources = [
+        (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
+        for h, same in sorted(lines.items())
+    ]
     smallest = min([h for h, _ in sources], default=largest / fineness)
     return SizeMap(tuple(sources), largest / fineness, smallest, GROWTH / fineness)
 
