@@ -162,7 +162,7 @@ def _trailing(lu: SuperLU, size: int) -> Array:
     place = lu.perm_c[n - size :] - (n - size)
     if (size and place.min() < 0) or (lu.perm_r != lu.perm_c).any():
         raise ArithmeticError("the factorisation left its diagonal or its order")
-    L, U = (part[n - size :][:, n - size :].toarray() for part in (lu.L, lu.U))
+    L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
     S = (L @ U)[np.ix_(place, place)]
     return 0.5 * (S + S.T)
 
