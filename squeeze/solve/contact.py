@@ -20,9 +20,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import lu_factor, lu_solve
-from scipy.optimize import linprog
 
 from squeeze.solve.closing import Outcome
+from squeeze.solve.leave import leaving
 from squeeze.solve.pivot import friction_states
 
 Array = NDArray[np.float64]
@@ -121,10 +121,13 @@ def solve_contact(problem: Problem) -> Contact:
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
         return _not_held(problem, -loose, 0)
+    leaves = leaving(problem.G @ held, problem.mu, held.T @ problem.e, problem.load)
+    if leaves is not None:
+        return _not_held(problem, held @ leaves, 0)
     size = _sizes(problem.C)
     inner, R = _unpinned(_scaled(problem, size), held)
     found = _searched(inner)
-    leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else _escape(inner)
+    leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else None
     if leaves is not None:
         found = _not_held(problem, leaves, found.steps)
     if found.outcome is Outcome.PIECE_NOT_HELD:
@@ -332,32 +335,15 @@ def _certified(problem: Problem, state: States, traction: Array, moved: Array, a
 
 
 def _floating(problem: Problem, found: Contact) -> Array | None:
-    """A rigid motion that no place which presses or sticks resists, or None."""
-    rows = np.concatenate([found.state != OPEN, found.state == STICK])
+    """Return the motion, resisted by no place that presses, by which pieces came clear; or None."""
+    presses = found.p > CERTAIN * problem.load
+    rows = np.concatenate([presses, presses & (found.state == STICK)])
     size, V = _right_singular(problem.G[rows])
-    rank = int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0)))
-    return V[rank] if rank < len(V) else None
-
-
-def _escape(problem: Problem) -> Array | None:
-    """The rigid motion along which no pressure and friction can hold the pieces, or None when they can.
-
-    Linear programme: least force (in sum) that has to be added to balance the loads with p >= 0, |t| <= mu p. Its dual is
-    the way out.
-    """
-    c, k = len(problem.mu), len(problem.e)
-    if not k:
+    free = V[int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0))) :]
+    if not len(free) or not problem.load:
         return None
-    scale = max(problem.load, 1e-300)
-    size = np.abs(problem.G).max(initial=1e-300)
-    cost = np.concatenate([np.zeros(2 * c), np.ones(2 * k)])
-    balance = np.hstack([problem.G.T / size, np.eye(k), -np.eye(k)])
-    cone = np.vstack([np.hstack([-np.diag(problem.mu), s * np.eye(c), np.zeros((c, 2 * k))]) for s in (1.0, -1.0)])
-    bounds = [(0, None)] * c + [(None, None)] * c + [(0, None)] * (2 * k)
-    answer = linprog(cost, cone, np.zeros(2 * c), balance, problem.e / scale, bounds, method="highs")
-    if answer.status != 0 or answer.fun < SLIDES:
-        return None
-    return -np.asarray(answer.eqlin.marginals)
+    way = free.T @ (free @ found.motion)
+    return way if np.linalg.norm(way) > CERTAIN * np.linalg.norm(found.motion) else free[0]
 
 
 def _not_held(problem: Problem, motion: Array, steps: int) -> Contact:
