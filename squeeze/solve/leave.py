@@ -1,8 +1,8 @@
 """Whether pressure and friction can hold the pieces at all, and which way they go when not.
 
 What contact can put up against the loads is a cone: sums of p (n + mu t) and p (n - mu t) over the
-places, p >= 0. The part of the loads that sticks out of it (J. J. Moreau, C. R. Acad. Sci. Paris 255
-(1962) 2897) is balanced by nothing.
+places, p >= 0. The part of the loads that sticks out of it is balanced by nothing (J. J. Moreau,
+C. R. Acad. Sci. Paris 255 (1962) 238).
 """
 
 from __future__ import annotations
