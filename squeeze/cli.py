@@ -285,6 +285,63 @@ def bands(
     raise typer.Exit(done)
 
 
+@app.command(epilog="Example: squeeze cradle barrels.toml --figure cradles.png --templates saw/")
+def cradle(
+    mold: Annotated[Path, typer.Argument(metavar="MOLD.toml", help="The mold file.")],
+    tension: Annotated[
+        str | None,
+        typer.Option(
+            metavar="N/MM", help="Tension of all bands, or several: 0.3,0.6. The file's otherwise."
+        ),
+    ] = None,
+    material: Annotated[
+        str, typer.Option(metavar="NAME", help="What the pieces are made of.")
+    ] = "plywood",
+    thickness: Annotated[
+        float, typer.Option(metavar="MM", min=2, max=200, help="Of flat boards.")
+    ] = 18.0,
+    rise: Annotated[
+        float | None,
+        typer.Option(metavar="MM", min=0.5, max=200, help="Of round backs; a tenth of the block."),
+    ] = None,
+    friction: Annotated[
+        float, typer.Option(metavar="MU", min=0, max=3, help="Of the pieces on the rubber.")
+    ] = 0.3,
+    even: Annotated[
+        bool,
+        typer.Option("--even", metavar="", help="Search the seat that closes most evenly."),
+    ] = False,
+    templates: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Write sawing templates 1:1: SVG, DXF, PDF."),
+    ] = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", callback=_known_form, help="Draw all of them: .png, .pdf or .svg."
+        ),
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write every number as JSON.")
+    ] = None,
+    take: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the mold with the cradle found.")
+    ] = None,
+    inches: Annotated[
+        bool,
+        typer.Option("--inches", metavar="", help="Tell lengths in inches (files stay in mm)."),
+    ] = False,
+) -> None:
+    """Compare cradles on the cuts of a mold, and write templates to saw them."""
+    with _errors_told():
+        from squeeze.cli_cradle import Wish, run_cradle, tensions_of
+
+        pulls = tensions_of(tension)
+        sizes = (material, thickness, rise, friction)
+        done = run_cradle(Wish(mold, pulls, *sizes, even, templates, figure, json, take, inches))
+    raise typer.Exit(done)
+
+
 @app.command(epilog="Example: squeeze new barrels")
 def new(
     name: Annotated[str, typer.Argument(help="Name of the file, with or without .toml.")],

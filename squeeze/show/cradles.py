@@ -1,0 +1,168 @@
+"""The comparison of cradles: a sentence, a table, a picture, plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from matplotlib.figure import Figure
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
+from squeeze.show.small import small
+from squeeze.solve.crown import EvenSeat, Slip
+from squeeze.study.cradles import CradleRow, Cradles
+from squeeze.verdict.words import length, pressure
+
+STRAIN_PCT = 10.0
+"""Above this strain the model leaves what it can judge."""
+
+IN_A_ROW = 4
+
+
+def cradle_words(found: Cradles) -> list[str]:
+    """Return what the comparison says, in plain sentences."""
+    says = []
+    for tension in found.tensions:
+        at = f" at {tension:.2f} N per mm" if len(found.tensions) > 1 else ""
+        says.append(_simplest(found, tension, at))
+    says += _strained(found)
+    if len(found.tensions) == 1:
+        says.append(
+            "Where no seat stands off, twice the bands give twice the pressure and twice the gap,"
+            " and closed stays closed: the choice of cradle does not depend on how many there are."
+        )
+    return says
+
+
+def _simplest(found: Cradles, tension: float, at: str) -> str:
+    best = found.simplest(tension)
+    if best is None:
+        rows = [row for row in found.at(tension) if row.solved and not row.yardstick]
+        if not rows:
+            return f"No cradle gives an answer to rely on{at}."
+        near = max(rows, key=lambda row: row.closed_share)
+        return (
+            f"None of these closes every land{at}; {near.name} comes nearest, with"
+            f" {100 * near.closed_share:.0f} % closed: move the cut or change the outline."
+        )
+    seals = "" if best.verdict is None or best.verdict.seals else ", but too lightly to seal"
+    return (
+        f"The simplest that closes every land all along{at}: {best.name}, with"
+        f" {pressure(best.least_kpa)} at least{seals}."
+    )
+
+
+def _strained(found: Cradles) -> list[str]:
+    best = found.simplest()
+    if best is None or best.closing is None:
+        return []
+    strain = best.closing.trust.largest_strain_pct
+    if strain <= STRAIN_PCT:
+        return []
+    calm = next(
+        (
+            row
+            for row in found.at(best.tension_n_per_mm)
+            if row.closes and not row.yardstick and row.closing is not None
+            if row.closing.trust.largest_strain_pct <= STRAIN_PCT
+        ),
+        None,
+    )
+    more = f" The simplest one without such places: {calm.name}." if calm else ""
+    return [
+        f"With {best.name} the rubber is strained by {strain:.0f} % at its worst place, beyond"
+        f" what the model can judge (10 %): the figures near it are rough.{more}"
+    ]
+
+
+def cradle_table(found: Cradles, tension: float, inches: bool = False) -> Table:
+    """Return the table of one tension, which rich prints."""
+    unit = "in" if inches else "mm"
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made.add_column("cradle", overflow="fold", min_width=24)
+    heads = ("closed\n%", "least\nkPa", "even-\nness", f"gap\n{unit}", f"cavity\n{unit}")
+    for head in (*heads, "strain\n%"):
+        made.add_column(head, justify="right", no_wrap=True)
+    made.add_column("seals\n", no_wrap=True)
+    best = found.simplest(tension)
+    for row in found.at(tension):
+        style = "bold" if row is best else None
+        made.add_row(*_cells(row, inches), style=style)
+    return made
+
+
+def _cells(row: CradleRow, inches: bool) -> list[str]:
+    name = escape(row.name + (" (yardstick)" if row.yardstick else ""))
+    if not row.solved or row.closing is None or row.verdict is None:
+        return [f"{name}: {escape(row.fault or '')}", *("-",) * 6, "no answer"]
+    scale, digits = (1 / 25.4, 3) if inches else (1.0, 2)
+    return [
+        name,
+        f"{100 * row.closed_share:.0f}",
+        f"{row.least_kpa:.1f}",
+        f"{row.evenness:.2f}",
+        f"{row.largest_gap_mm * scale:.{digits}f}",
+        f"{row.distortion_mm * scale:.{digits}f}",
+        f"{row.closing.trust.largest_strain_pct:.0f}",
+        "yes" if row.verdict.seals else "no",
+    ]
+
+
+def cradle_figure(found: Cradles, tension: float | None = None) -> Figure:
+    """Return the sections of one tension side by side, on one scale of pressure."""
+    rows = found.at(found.tensions[0] if tension is None else tension)
+    pairs = [
+        (row.closing, row.verdict)
+        for row in rows
+        if row.solved and row.closing is not None and row.verdict is not None
+    ]
+    return small(pairs, columns=IN_A_ROW)
+
+
+def cradle_data(found: Cradles) -> dict[str, Any]:
+    """Return the comparison as plain data for JSON."""
+    best = {str(t): row.name if (row := found.simplest(t)) else None for t in found.tensions}
+    return {"simplest": best, "cradles": [_data(row) for row in found.rows]}
+
+
+def _data(row: CradleRow) -> dict[str, Any]:
+    head = {"name": row.name, "tension_n_per_mm": row.tension_n_per_mm, "fault": row.fault}
+    if not row.solved or row.closing is None or row.verdict is None:
+        return head
+    figures = ("closed_share", "mean_kpa", "least_kpa", "evenness", "largest_gap_mm")
+    found = {name: float(getattr(row, name)) for name in (*figures, "distortion_mm")}
+    found["largest_strain_pct"] = row.closing.trust.largest_strain_pct
+    return head | found | {"closes": row.closes, "seals": row.verdict.seals}
+
+
+def seat_words(
+    found: EvenSeat, what: str, slips: tuple[Slip, ...], inches: bool = False
+) -> list[str]:
+    """Return what a search for an even seat says.
+
+    Parameters
+    ----------
+    found : EvenSeat
+    what : str
+        Which seats are changed, and how.
+    slips : tuple of Slip
+        The worst first.
+    inches : bool
+    """
+    says = [
+        f"{what}: evenness {found.evenness:.2f} instead of {max(0.0, found.evenness_before):.2f},"
+        f" {pressure(found.least_kpa)} at least."
+    ]
+    if slips:
+        worst = slips[0]
+        says.append(
+            f"A saw that strays: with {worst.say} the evenness is {worst.evenness:.2f} and the"
+            f" least pressure {pressure(worst.least_kpa)}."
+        )
+        if worst.evenness < max(0.0, found.evenness_before):
+            says.append(
+                "That costs more than the crown gains: saw and sand to better than"
+                f" {length(0.25, inches)}, or leave the seat as it is."
+            )
+    return says

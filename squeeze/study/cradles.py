@@ -1,0 +1,192 @@
+"""Cradles side by side: how each closes the same cuts, and the simplest that closes them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from squeeze.mold import BadInput, loads_of, mold_of, section_of
+from squeeze.mold.model import Mold
+from squeeze.mold.part import seat_of
+from squeeze.mold.section import Loads, Push, Section
+from squeeze.solve import Block, Closing, Outcome
+from squeeze.study.families import CLAMP_SHARE, Family, Wood, families
+from squeeze.verdict import Verdict, judge
+
+CLOSED = 1.0 - 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class CradleRow:
+    """How one cradle does under one tension.
+
+    Attributes
+    ----------
+    name : str
+    tension_n_per_mm : float
+        Of all bands together; clamps push twice as hard.
+    closing, verdict : Closing, Verdict or None
+        None when the cradle cannot be made for this block; then `fault` says why.
+    fault : str or None
+        Why there is no answer to rely on.
+    data : dict
+        The mold with this cradle, as `mold_of` takes it.
+    yardstick : bool
+        No cradle but another block.
+    """
+
+    name: str
+    tension_n_per_mm: float
+    closing: Closing | None
+    verdict: Verdict | None
+    fault: str | None
+    data: dict[str, Any]
+    yardstick: bool = False
+
+    @property
+    def solved(self) -> bool:
+        """Whether there is an answer to rely on."""
+        return self.fault is None
+
+    @property
+    def closed_share(self) -> float:
+        """Share of all lands' length that presses, 0..1."""
+        return self._over_lands("closed_share")
+
+    @property
+    def mean_kpa(self) -> float:
+        """Mean pressure over all lands [kPa]."""
+        return self._over_lands("mean_pressure_kpa")
+
+    @property
+    def least_kpa(self) -> float:
+        """Least pressure on any land [kPa]."""
+        return min((land.least_pressure_kpa for land in self._lands), default=0.0)
+
+    @property
+    def evenness(self) -> float:
+        """Least over mean pressure, over all lands together."""
+        return self.least_kpa / self.mean_kpa if self.mean_kpa > 0 else 0.0
+
+    @property
+    def largest_gap_mm(self) -> float:
+        """Widest gap on any land [mm]."""
+        return max((land.largest_gap_mm for land in self._lands), default=0.0)
+
+    @property
+    def distortion_mm(self) -> float:
+        """Largest movement of any cavity's edge, rigid motion taken off [mm]."""
+        cavities = self.closing.cavities if self.closing else ()
+        return max((cavity.largest_shift_mm for cavity in cavities), default=0.0)
+
+    @property
+    def closes(self) -> bool:
+        """Whether every land presses all along."""
+        return self.solved and bool(self._lands) and self.closed_share >= CLOSED
+
+    @property
+    def _lands(self) -> tuple:
+        return self.closing.lands if self.closing else ()
+
+    def _over_lands(self, name: str) -> float:
+        length = sum(land.length_mm for land in self._lands)
+        total = sum(getattr(land, name) * land.length_mm for land in self._lands)
+        return total / length if length else 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Cradles:
+    """The comparison.
+
+    Attributes
+    ----------
+    rows : tuple of CradleRow
+        Tension by tension, simplest cradle first.
+    """
+
+    rows: tuple[CradleRow, ...]
+
+    @property
+    def tensions(self) -> tuple[float, ...]:
+        """The tensions that were tried [N/mm]."""
+        return tuple(dict.fromkeys(row.tension_n_per_mm for row in self.rows))
+
+    def at(self, tension: float) -> tuple[CradleRow, ...]:
+        """Return the rows of one tension."""
+        return tuple(row for row in self.rows if row.tension_n_per_mm == tension)
+
+    def simplest(self, tension: float | None = None) -> CradleRow | None:
+        """Return the simplest cradle that closes every land all along; None when none does."""
+        rows = self.at(self.tensions[0] if tension is None else tension)
+        return next((row for row in rows if row.closes and not row.yardstick), None)
+
+
+def compare(
+    mold: Mold, wood: Wood | None = None, tensions: Sequence[float] = (), fineness: float = 1.0
+) -> Cradles:
+    """Return how cradles of each kind close the cuts of a mold.
+
+    Parameters
+    ----------
+    mold : Mold
+        Its own cradle, if it has one, is compared as well.
+    wood : Wood, optional
+        What the pieces are made of.
+    tensions : sequence of float
+        Of all bands together [N/mm]; that of the mold's own bands round its bare block when there
+        are none.
+    fineness : float
+        Of the mesh.
+
+    Raises
+    ------
+    BadInput
+        When the mold has no cut, or nothing says how hard the bands pull.
+    """
+    own = loads_of(mold, section_of(mold.model_copy(update={"cradle": ()}))).tension_n_per_mm
+    pulls = tuple(tensions) or (own,)
+    found = [row for family in families(mold, wood) for row in _rows(family, pulls, fineness)]
+    return Cradles(tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull))
+
+
+def _rows(family: Family, pulls: Sequence[float], fineness: float) -> Iterator[CradleRow]:
+    try:
+        mold = mold_of(family.data | {"title": family.name})
+        block = Block(mold, fineness)
+        loads = loads_of(mold, block.section)
+    except BadInput as error:
+        fault = f"cannot be made: {error.faults[0].text}"
+        for pull in pulls:
+            yield CradleRow(family.name, pull, None, None, fault, family.data, family.yardstick)
+        return
+    for pull in pulls:
+        acts = replace(loads, tension_n_per_mm=pull)
+        closing = block.close(_clamped(acts, block.section, pull) if family.clamped else acts)
+        yield _row(family, pull, closing)
+
+
+def _row(family: Family, pull: float, closing: Closing) -> CradleRow:
+    solved = closing.trust.outcome is Outcome.CONVERGED
+    verdict = judge(closing)
+    fault = None if solved else verdict.say
+    return CradleRow(family.name, pull, closing, verdict, fault, family.data, family.yardstick)
+
+
+def _clamped(loads: Loads, section: Section, pull: float) -> Loads:
+    """Return the loads with a clamp on the middle of each board in place of the bands."""
+    pushes = []
+    for piece in section.cradles:
+        seat = seat_of(section.outline, piece.loop)
+        ends = np.array([seat[0].at(0.0)[0], seat[-1].at(1.0)[0]])
+        chord = ends[0] - ends[1]
+        towards = np.array([-chord[1], chord[0]]) / np.hypot(*chord)
+        places = piece.loop.points()
+        far = float((places @ towards).max())
+        middle = ends.mean(axis=0)
+        at = middle + (far - float(middle @ towards)) * towards
+        width = CLAMP_SHARE * float(np.hypot(*chord))
+        pushes.append(Push((float(at[0]), float(at[1])), width, 2 * pull / width))
+    return replace(loads, tension_n_per_mm=0.0, pushes=(*loads.pushes, *pushes))
