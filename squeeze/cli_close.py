@@ -77,9 +77,11 @@ def put_changed(part: Path, counsel: Counsel | None) -> None:
 
 def tell_seal(screen: Console, closing: Closing, verdict: Verdict, inches: bool) -> None:
     """Print leaks or the weakest barrier, flash, and the table of castings."""
+    if closing.trust.outcome is not Outcome.CONVERGED:
+        return
     for line in (*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)):
         _say(screen, line)
-    if verdict.cavities and closing.trust.outcome is Outcome.CONVERGED:
+    if verdict.cavities:
         screen.print()
         screen.print(castings(verdict, inches))
 

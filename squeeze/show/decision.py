@@ -16,7 +16,7 @@ from squeeze.verdict.advise import Counsel
 from squeeze.verdict.cost import Rubber
 from squeeze.verdict.counsel import Advice, say_figures
 from squeeze.verdict.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
-from squeeze.verdict.seal import Leak
+from squeeze.verdict.seal import Barrier, Leak
 from squeeze.verdict.uncertainty import Range, Uncertainty, say_variations
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
@@ -64,16 +64,24 @@ def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list
     if len(leaks) > MOST_LEAKS:
         lines.append(f"... and {len(leaks) - MOST_LEAKS} more leaks.")
     if weakest is not None and not leaks:
-        even = [each.evenness for each in closing.lands]
-        land = closing.lands[weakest.land]
-        x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
-        lines.append(
-            f"Weakest barrier: land {weakest.land + 1} at x = {x}, y = {y}, between "
-            f"{weakest.start} and {weakest.end}; it presses {pressure(weakest.pressure_kpa)}, "
-            f"{weakest.margin:.1f} times the resin. Least even is land {even.index(min(even)) + 1}: "
-            f"its least pressure is {min(even):.2f} of its mean."
-        )
+        lines += [_weakest(closing, weakest, inches), _evenness(closing)]
     return lines
+
+
+def _weakest(closing: Closing, weakest: Barrier, inches: bool) -> str:
+    land = closing.lands[weakest.land]
+    x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
+    return (
+        f"Weakest barrier: land {weakest.land + 1} at x = {x}, y = {y}, between {weakest.start} "
+        f"and {weakest.end}; it presses {pressure(weakest.pressure_kpa)}, {weakest.margin:.1f} "
+        "times the resin."
+    )
+
+
+def _evenness(closing: Closing) -> str:
+    even = [land.evenness for land in closing.lands]
+    number = even.index(min(even)) + 1
+    return f"Least even: land {number}, whose least pressure is {min(even):.2f} of its mean."
 
 
 def _leak(leak: Leak) -> str:
@@ -86,6 +94,8 @@ def flash_line(flash: Flash, inches: bool = False) -> list[str]:
     """Return the sentence on flash with the thresholds of its grades."""
     if not flash.lines:
         return []
+    if flash.thickness_mm == 0:
+        return [f"Flash: {flash.grade}; no land stands open at a cavity."]
     bounds = [length(mm, inches) for mm in (HAIRLINE_MM, FINE_MM, HEAVY_MM)]
     limit = "viscosity and pot life" if flash.timed else "the first sealed place; no pot life given"
     said = [f"Flash: {flash.grade}, up to {length(flash.thickness_mm, inches)} thick"]
@@ -127,11 +137,14 @@ def advice_lines(counsel: Counsel, inches: bool = False) -> list[str]:
         end = "" if advice.after.seals else " (better, but it does not seal yet)"
         end = " (better, but flash is left)" if not end and not advice.after.good else end
         lines += [f"{number}. {advice.say}{end}.", f"   {say_figures(advice, inches)}."]
-    if not counsel.list and not counsel.before.good:
+    if not counsel.list and counsel.tried > 1 and not counsel.before.good:
         lines.append("No single change that was tried makes it better.")
+    if not counsel.list and counsel.before.good:
+        lines.append("Nothing to mend: it seals, and flash is no nuisance.")
     lines += counsel.say
     wall = length(counsel.least_wall_mm, inches)
-    lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")
+    if counsel.tried > 1:
+        lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")
     return lines
 
 

@@ -78,7 +78,7 @@ def _figures(land: Land, word: LandVerdict, closing: Closing, inches: bool) -> l
         f"{land.least_pressure_kpa:.1f}",
         _gap(land.largest_gap_mm * scale, digits),
         f"{land.force_n_per_mm:.3f}",
-        "yes" if word.seals else "no",
+        ("yes" if word.seals else "no") if word.fed else "-",
     ]
 
 

@@ -55,10 +55,12 @@ def bands_help(closing: Closing, seal: Seal) -> bool:
 
 def _shape(closing: Closing, seal: Seal) -> list[str]:
     loads = closing.loads
+    pushed = bool(loads.pushes) or loads.all_round_mpa != 0
+    if not pushed and loads.tension_n_per_mm == 0:
+        return []
     unloaded_gap = any(gap != 0 for cut in closing.section.cuts for gap in cut.gap_mm)
     if unloaded_gap or loads.cavity_mpa != 0 or bands_help(closing, seal):
         return []
-    pushed = bool(loads.pushes) or loads.all_round_mpa != 0
     return [PRESSING_HARDER if pushed else MORE_BANDS]
 
 

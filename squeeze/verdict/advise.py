@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.model import Mold
-from squeeze.solve.closing import Outcome
 from squeeze.verdict.advise_bands import advise_bands
 from squeeze.verdict.advise_bevel import advise_bevel
 from squeeze.verdict.advise_cradle import advise_cradle
@@ -26,6 +25,10 @@ from squeeze.verdict.trial import Bench, Trial
 LEAST_WALL_MM = 10.0
 """Least rubber left between a cavity and the outside, unless the block has less already [mm]; a
 judgement."""
+
+UNPRESSED = (
+    "Nothing presses the block together, so there is nothing to compare: put bands on first."
+)
 
 MOST = 6
 """Longest list."""
@@ -89,10 +92,14 @@ def advise(
         raise BadInput([Fault("block", "the section cannot be meshed")])
     now = bench.close(block, mold)
     wall = _least_wall(now, least_wall_mm)
-    if now.closing.trust.outcome is not Outcome.CONVERGED:
-        return Counsel(now.figures, (), (), costs(mold), wall, bench.tried, bench.refused)
+    if not pressed(mold):
+        return Counsel(now.figures, (), (UNPRESSED,), costs(mold), wall, bench.tried, bench.refused)
     seal = seal_of(now.closing)
-    leaky = {land.cut for land, leaks in zip(now.closing.lands, seal.leaky, strict=True) if leaks}
+    leaky = {
+        land.cut
+        for land, leaks in zip(now.closing.lands, seal.leaky, strict=True)
+        if leaks or not now.figures.solved
+    }
     results = [
         advise_bands(block, now, bench),
         advise_cradle(now, bench),
@@ -111,6 +118,11 @@ def advise(
         tried=bench.tried,
         refused=bench.refused,
     )
+
+
+def pressed(mold: Mold) -> bool:
+    """Return whether anything presses the block together."""
+    return bool(mold.push) or any(band.strands for band in mold.band)
 
 
 def _least_wall(now: Trial, asked: float | None) -> float:

@@ -9,7 +9,7 @@ from squeeze.mold.bands import strand_n
 from squeeze.mold.forces import wrap_mm
 from squeeze.mold.model import Band, Mold
 from squeeze.solve.block import Block
-from squeeze.verdict.advice import MORE_BANDS, bands_help
+from squeeze.verdict.advice import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
 from squeeze.verdict.change import with_entry
 from squeeze.verdict.counsel import Advice, advice_of
 from squeeze.verdict.seal import MARGIN, seal_of
@@ -24,7 +24,7 @@ WALLS_APART = 2.0
 A push that waves along the block with the pitch L has lost all but (1 + kz) exp(-kz), k = 2 pi / L,
 of its waves at the depth z (K. L. Johnson, Contact Mechanics, 1985): 18 % are left at L = 2 z."""
 
-MOST_TIMES = 10.0
+MOST_TIMES = 50.0
 """More than so many times the pull is not looked at: the castings would be squashed flat."""
 
 
@@ -40,7 +40,7 @@ def advise_bands(block: Block, now: Trial, bench: Bench) -> tuple[list[Advice], 
     bench : Bench
     """
     mold = now.mold
-    if not mold.band or not now.figures.solved or not now.closing.lands:
+    if not mold.band or not now.closing.lands:
         return [], []
     number = _strongest(mold, wrap_mm(block.section))
     if _pull(mold.band[number]) == 0:
@@ -147,9 +147,12 @@ def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> 
         return []
     before, after = now.mold.band[number], trial.mold.band[number]
     if before.tension_n_per_mm is not None:
-        change = f"tension {after.tension_n_per_mm:g} N/mm instead of {before.tension_n_per_mm:g}"
+        much = "Less tension would do" if fewer else "More tension"
+        say = f"{much}: {after.tension_n_per_mm:g} N/mm instead of {before.tension_n_per_mm:g}"
     else:
+        much = "Fewer bands would do" if fewer else "More bands"
         kind = f" of size {before.stock}" if before.stock else ""
-        change = f"{after.strands} bands{kind} instead of {before.strands}"
-    say = f"Fewer bands would do: {change}" if fewer else f"More bands: {change}"
+        say = f"{much}: {after.strands}{kind} instead of {before.strands}"
+    if trial.trust.largest_strain_pct > max(STRAIN_LIMIT_PCT, now.trust.largest_strain_pct):
+        say += f", which strains the rubber by {trial.trust.largest_strain_pct:.0f} %"
     return [advice_of("fewer bands" if fewer else "bands", say, now, trial)]

@@ -121,12 +121,12 @@ def _half(cavities: Sequence[Cavity]) -> float:
 
 def _shifted(mold: Mold, number: int, opened: list[Cavity]) -> Iterator[Candidate]:
     cut = mold.cut[number]
-    path = np.array(cut.path_mm)
+    path = _carried(mold, number)
     along = (path[1] - path[0]) / np.hypot(*(path[1] - path[0]))
     normal = np.array([-along[1], along[0]])
     for share in SHIFTS:
         by = round(share * _half(opened), 1)
-        moved = _path(mold, path + by * normal)
+        moved = _rounded(path + by * normal)
         if _opens_deep(moved, opened):
             x, y = by * normal + 0.0
             say = f"Move the cut '{cut.name}' by ({x:.1f}, {y:.1f}) mm"
@@ -135,24 +135,28 @@ def _shifted(mold: Mold, number: int, opened: list[Cavity]) -> Iterator[Candidat
 
 def _turned(mold: Mold, number: int, opened: list[Cavity], middle: Array) -> Iterator[Candidate]:
     cut = mold.cut[number]
-    path = np.array(cut.path_mm)
+    path = _carried(mold, number)
     blind = [LineString(path).boundary.geoms[k].distance(Point(*middle)) for k in (0, 1)]
     one_way = min(blind) < _half(opened)  # it begins in the cavity: there are other sides to go to
     for angle in (*TURNS_DEG, *((135, -135, -90, 180) if one_way else ())):
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         turned = middle + (path - middle) @ np.array([[c, s], [-s, c]])
-        moved = _path(mold, turned)
+        moved = _rounded(turned)
         if _opens_deep(moved, opened):
             way = "counter-clockwise" if angle > 0 else "clockwise"
             say = f"Turn the cut '{cut.name}' by {abs(angle)} degrees {way}"
             yield say, partial(with_entry, mold, "cut", number, path_mm=moved)
 
 
-def _path(mold: Mold, path: Array) -> list[tuple[float, float]]:
-    """Return a path with its ends at the outside carried well out of the block, to 0.1 mm."""
+def _carried(mold: Mold, number: int) -> Array:
+    """Return a cut's path with its ends at the outside carried well out of the block."""
     outside = section_of(mold).outline.polygon
-    ends = lengthened([(float(x), float(y)) for x, y in path], outside, reach_of(mold))
-    return [(round(x, 1), round(y, 1)) for x, y in ends]
+    return np.array(lengthened(mold.cut[number].path_mm, outside, reach_of(mold)))
+
+
+def _rounded(path: Array) -> list[tuple[float, float]]:
+    """Return a path to 0.1 mm."""
+    return [(round(float(x), 1), round(float(y), 1)) for x, y in path]
 
 
 def _opens_deep(path: Sequence[tuple[float, float]], opened: list[Cavity]) -> bool:

@@ -80,31 +80,40 @@ def advice_of(kind: str, say: str, now: Trial, then: Trial) -> Advice:
 def ranked(found: list[Advice]) -> list[Advice]:
     """Return what is better, best first.
 
-    First what gets what is wanted, then what leaks less; among these the least work; then the
-    larger margin.
+    First what gets what is wanted, of that first what leaves no flash, then what leaks less; among
+    these the least work; then the larger margin. What only betters things is told when nothing gets
+    what is wanted.
     """
 
-    def order(advice: Advice) -> tuple[bool, int, int, float]:
+    def order(advice: Advice) -> tuple[bool, bool, int, int, float]:
         after = advice.after
         return (
             not reaches(advice.before, after),
+            not after.good,
             after.leaks,
             EFFORT.index(advice.kind),
             -after.margin,
         )
 
-    return sorted((a for a in found if a.after.solved and a.better), key=order)
+    good = sorted((a for a in found if a.after.solved and a.better), key=order)
+    reach = [advice for advice in good if reaches(advice.before, advice.after)]
+    return reach or good
 
 
 def say_figures(advice: Advice, inches: bool = False) -> str:
     """Return the figures before and after, in one line."""
     a, b = advice.before, advice.after
+
+    def change(name: str) -> str:
+        before, after = (length(getattr(each, name), inches) for each in (a, b))
+        return f"{before} -> {after}" if a.solved else after
+
     parts = [
         f"{_seals(a)} -> {_seals(b)}",
         f"weakest barrier {_margin(a)} -> {_margin(b)} times the resin",
-        f"widest gap {length(a.largest_gap_mm, inches)} -> {length(b.largest_gap_mm, inches)}",
-        f"flash {length(a.flash_mm, inches)} -> {length(b.flash_mm, inches)}",
-        f"castings off by {length(a.shift_mm, inches)} -> {length(b.shift_mm, inches)}",
+        f"widest gap {change('largest_gap_mm')}",
+        f"flash {change('flash_mm')}",
+        f"castings off by {change('shift_mm')}",
     ]
     if advice.wall_mm is not None and advice.wall_before_mm is not None:
         walls = [length(wall, inches) for wall in (advice.wall_before_mm, advice.wall_mm)]
@@ -115,10 +124,14 @@ def say_figures(advice: Advice, inches: bool = False) -> str:
 
 
 def _seals(figures: Figures) -> str:
+    if not figures.solved:
+        return "no answer"
     if figures.seals:
         return "seals"
     return "1 leak" if figures.leaks == 1 else f"{figures.leaks} leaks"
 
 
 def _margin(figures: Figures) -> str:
+    if not figures.solved:
+        return "none"
     return f"{figures.margin:.1f}" if figures.margin < 10 else f"{figures.margin:.0f}"

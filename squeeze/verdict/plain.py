@@ -46,6 +46,8 @@ class LandVerdict:
         The hardest stretch that keeps its ends apart; the weakest one, where it has parts.
     sealed_share : float
         Share of its length that presses as hard as a barrier has to, 0..1.
+    fed : bool
+        Some way leads to it from a cavity, however tight.
     """
 
     name: str
@@ -53,6 +55,7 @@ class LandVerdict:
     open_inside: bool
     barrier_kpa: float
     sealed_share: float
+    fed: bool = True
 
 
 @dataclass(frozen=True)
@@ -166,6 +169,7 @@ def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVer
         open_inside=converged and open_inside(land),
         barrier_kpa=seal.barrier_kpa[number] if converged else 0.0,
         sealed_share=seal.sealed_share[number] if converged else 0.0,
+        fed=seal.fed[number],
     )
 
 

@@ -84,7 +84,7 @@ class Seal:
     seals : bool
         There is no leak.
     leaks : tuple of Leak
-        One for each two things that a path joins.
+        One for each two things that a way joins; ways that share no part are told apart.
     weakest : Barrier or None
         None when no land leads from a cavity to anything.
     barrier_kpa : tuple of float
@@ -93,6 +93,8 @@ class Seal:
         By land: whether a leak runs along it.
     sealed_share : tuple of float
         By land: the share of its length that presses as hard as a barrier has to.
+    fed : tuple of bool
+        By land: whether any way leads to it from a cavity, however tight.
     """
 
     seals: bool
@@ -101,6 +103,7 @@ class Seal:
     barrier_kpa: tuple[float, ...]
     leaky: tuple[bool, ...]
     sealed_share: tuple[float, ...]
+    fed: tuple[bool, ...]
 
 
 def resin_kpa(loads: Loads) -> float:
@@ -114,8 +117,9 @@ def seal_of(closing: Closing) -> Seal:
     resin = resin_kpa(closing.loads)
     strength = [strength_kpa(part) for part in parts]
     needed = MARGIN * resin
-    leaks = leaks_of(parts, strength, needed)
-    leaky = {k for leak in leaks for k in leak.lands}
+    open_ways = ways_of(parts, [k for k, p in enumerate(strength) if _gives(p, needed)])
+    leaks = tuple(leak for way in open_ways for leak in leaks_of(parts, strength, way))
+    leaky = {parts[k].land for way in open_ways for k in carrying(parts, way)}
     count = range(len(closing.lands))
     return Seal(
         seals=not leaks,
@@ -129,7 +133,27 @@ def seal_of(closing: Closing) -> Seal:
             sum(_runs(land.s_mm, land.pressure_kpa, needed)) / land.length_mm
             for land in closing.lands
         ),
+        fed=fed_of(parts, len(closing.lands)),
     )
+
+
+def fed_of(parts: Sequence[Part], count: int) -> tuple[bool, ...]:
+    """Return, by land, whether a way leads to it from a cavity; without cavities, true for all."""
+    reached = {node for part in parts for node in _ends(part) if node.kind == "cavity"}
+    if not reached:
+        return (True,) * count
+    grown = True
+    while grown:
+        more = {
+            node
+            for part in parts
+            for node in _ends(part)
+            if node.kind != "outside" and any(end in reached for end in _ends(part))
+        }
+        grown = not more <= reached
+        reached |= more
+    lands = {part.land for part in parts if any(end in reached for end in _ends(part))}
+    return tuple(k in lands for k in range(count))
 
 
 def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> float:
@@ -173,25 +197,60 @@ def strength_kpa(part: Part) -> float:
     return low
 
 
-def leaks_of(parts: Sequence[Part], strength: Sequence[float], needed: float) -> tuple[Leak, ...]:
-    """Return the leaks between each two of cavities and outside, none that passes a third.
+def _gives(strength: float, needed: float) -> bool:
+    """Whether a part is open; a hair less, since the search for its strength stops a hair short."""
+    return strength < needed * (1 - 1e-9)
+
+
+def ways_of(parts: Sequence[Part], open_parts: Sequence[int]) -> list[list[int]]:
+    """Return the open parts by the ways that they make up, which meet where cuts meet."""
+    left, found = list(open_parts), []
+    while left:
+        way = [left.pop(0)]
+        nodes = {node for node in _ends(parts[way[0]]) if not node.terminal}
+        grown = True
+        while grown:
+            more = [k for k in left if any(node in nodes for node in _ends(parts[k]))]
+            way += more
+            left = [k for k in left if k not in more]
+            nodes |= {n for k in more for n in _ends(parts[k]) if not n.terminal}
+            grown = bool(more)
+        found.append(way)
+    return found
+
+
+def carrying(parts: Sequence[Part], way: Sequence[int]) -> list[int]:
+    """Return the parts of a way that lead on at both ends; none unless it joins two things."""
+    left = list(way)
+    while True:
+        ends = [node for k in left for node in _ends(parts[k])]
+        kept = [k for k in left if all(n.terminal or ends.count(n) > 1 for n in _ends(parts[k]))]
+        if len(kept) == len(left):
+            break
+        left = kept
+    joined = {node for k in left for node in _ends(parts[k]) if node.terminal}
+    return left if len(joined) > 1 else []
+
+
+def leaks_of(
+    parts: Sequence[Part], strength: Sequence[float], way: Sequence[int]
+) -> tuple[Leak, ...]:
+    """Return the leaks between each two of cavities and outside that one way joins.
 
     Parameters
     ----------
     parts : sequence of Part
     strength : sequence of float
         By part, of its best barrier [kPa].
-    needed : float
-        What a barrier has to press [kPa].
+    way : sequence of int
+        Numbers of its parts.
     """
-    # a hair less, since the search for the strength stops a hair short of it
-    open_parts = [k for k, p in enumerate(strength) if p < needed * (1 - 1e-9)]
     found: dict[frozenset[Node], Leak] = {}
-    for start in dict.fromkeys(node for k in open_parts for node in _ends(parts[k])):
+    for start in dict.fromkeys(node for k in way for node in _ends(parts[k])):
         if start.terminal:
-            for end, way in _ways_from(start, parts, open_parts).items():
+            for end, steps in _ways_from(start, parts, way).items():
                 if frozenset((start, end)) not in found:
-                    found[frozenset((start, end))] = _leak(start, end, way, parts, strength)
+                    found[frozenset((start, end))] = _leak(start, end, steps, parts, strength)
     return tuple(found.values())
 
 

@@ -48,7 +48,8 @@ def flat():
 def test_leaks_are_told_with_their_lands(gaping, closed):
     (leak,) = seal_lines(gaping, judge(gaping))
     assert leak.startswith("Leak: 'barrel 1' to 'barrel 2' along land 2")
-    (weakest,) = seal_lines(closed, judge(closed))
+    weakest, even = seal_lines(closed, judge(closed))
+    assert even.startswith("Least even: land ")
     assert weakest.startswith("Weakest barrier: land ")
     assert "times the resin" in weakest
 

@@ -222,6 +222,63 @@ def test_cuts_are_moved_so_that_they_still_open_the_same_cavities():
         assert met == {cavity.name for cavity in mold.cavity}
 
 
+def test_a_turned_cut_still_opens_at_the_outside():
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": RUBBER,
+            "block": {"shape": "square", "width_mm": 80},
+            "cavity": [{"shape": "round", "diameter_mm": 16}],
+            "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+        }
+    )
+    turned = [make() for say, make in moves(mold, 0) if say.startswith("Turn")]
+    assert len(turned) > 4
+    for each in turned:
+        section = squeeze.mold.section_of(each)
+        ends = [p for s in section.cuts[0].stretches for p in s.points]
+        assert sum(section.outline.nearest(p)[2] < 1e-6 for p in ends) == 2
+
+
+def test_a_half_that_the_resin_pushes_off_gets_more_bands():
+    """Resin of 3 kPa on a cavity 16 mm wide pushes with 0.05 N/mm; two strands pull 0.044."""
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": RUBBER,
+            "block": {"shape": "square", "width_mm": 80},
+            "cavity": [{"shape": "round", "diameter_mm": 16}],
+            "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+            "band": [{"tension_n": 2.2, "count": 1}],
+            "resin": {"pressure_kpa": 3},
+        }
+    )
+    bench = Bench()
+    block = bench.block(mold, "as it is")
+    now = bench.close(block, mold)
+    assert not now.figures.solved
+    (advice,), _ = advise_bands(block, now, bench)
+    assert advice.mold.band[0].count > 16 * 3e-3 / 0.044
+    assert recomputed(advice) == advice.after
+    assert say_figures(advice).startswith("no answer -> seals")
+
+
+def test_nothing_is_advised_where_nothing_presses():
+    counsel = advise(squeeze.mold_of(LOOSE))
+    assert counsel.list == ()
+    assert "put bands on first" in counsel.say[0]
+    assert judge(squeeze.close(squeeze.mold_of(LOOSE))).advice == ()
+
+
+LOOSE = {
+    "length_mm": 100,
+    "rubber": RUBBER,
+    "block": {"shape": "square", "width_mm": 80},
+    "cavity": [{"shape": "round", "diameter_mm": 16}],
+    "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+}
+
+
 def random_mold(seed):
     """Draw a block with one or two cavities on one cut, somewhere in it."""
     random = np.random.default_rng(seed)

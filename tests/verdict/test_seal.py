@@ -63,6 +63,26 @@ def test_two_walls_of_a_cavity_leak_each_by_itself(closed):
     assert seal.sealed_share == (1.0, 0.0)
 
 
+def test_two_open_walls_are_two_leaks(closed):
+    lands = [land("a", 0, (-60, 0), (-10, 0)), land("a", 1, (10, 0), (60, 0))]
+    seal = seal_of(closing_of(closed, lands))
+    assert [leak.lands for leak in seal.leaks] == [(0,), (1,)]
+    assert seal.leaky == (True, True)
+
+
+def test_an_open_branch_that_ends_in_the_rubber_carries_no_leak(closed):
+    stem, arm = land("along", 0, (10, 0), (30, 0)), land("along", 1, (30, 0), (60, 0))
+    closing = closing_of(closed, [stem, arm, land("up", 0, (30, 0), (30, 40))])
+    assert seal_of(closing).leaky == (True, True, False)
+
+
+def test_both_open_arms_of_a_fork_leak(closed):
+    stem, arm = land("along", 0, (10, 0), (30, 0)), land("along", 1, (30, 0), (60, 0))
+    seal = seal_of(closing_of(closed, [stem, arm, land("up", 0, (30, 0), (30, 60))]))
+    assert len(seal.leaks) == 1
+    assert seal.leaky == (True, True, True)
+
+
 def test_one_barrier_behind_a_fork_holds_all(closed):
     """A stem from the cavity forks into two open arms: a barrier on the stem is enough."""
     arms = [land("up", 0, (30, 0), (30, 60)), land("along", 1, (30, 0), (60, 0))]
@@ -125,7 +145,11 @@ def test_a_path_that_passes_a_third_is_told_as_its_parts(closed):
 
 def test_a_land_from_outside_to_outside_leaks_nothing(closed):
     lands = [land("a", 0, (10, 0), (60, 0), 9.0), land("b", 0, (-60, 50), (60, 50))]
-    assert judge(closing_of(closed, lands)).seals
+    closing = closing_of(closed, lands)
+    assert judge(closing).seals
+    assert seal_of(closing).fed == (True, False)
+    meeting = [*lands, land("c", 0, (30, 0), (30, 50), 9.0)]
+    assert seal_of(closing_of(closed, meeting)).fed == (True, True, True)
 
 
 def test_without_a_cavity_every_land_is_told_as_if_resin_could_come(closed):
