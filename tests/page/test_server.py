@@ -197,7 +197,7 @@ def test_a_solve_that_nobody_waits_for_leaves_nothing_behind(mold, site) -> None
     assert len(site.children()) <= 4
 
 
-@pytest.mark.parametrize("signal", ["terminate", "kill"])
+@pytest.mark.parametrize("signal", ["terminate", pytest.param("kill", marks=pytest.mark.slow)])
 def test_processes_end_with_the_server(fresh_site, mold, signal: str) -> None:
     body = {"page": "b", "mold": mold()}
     httpx2.post(f"{fresh_site.address}close", json=body, timeout=60)

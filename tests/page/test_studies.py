@@ -44,6 +44,7 @@ def test_a_study_runs_to_its_end_beside_the_page(studies: Studies, mold) -> None
     assert load_study(Path(stand["folder"])).file.title == "Bevels"
 
 
+@pytest.mark.slow
 def test_a_stopped_study_keeps_what_it_has_and_goes_on(studies: Studies, mold) -> None:
     name = studies.begin(asked(mold, [2 + 0.1 * k for k in range(40)]))
     wait(studies, name, lambda stand: stand["done"] >= 1)

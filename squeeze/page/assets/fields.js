@@ -56,6 +56,7 @@ function makeNumber(field, page) {
   const label = el("label", { for: id });
   const fault = el("p", { class: "fault", id: `${id}-fault` });
   const node = el("div", { class: `field ${field.kind}` }, label, el("div", { class: "entry" }, input, unit), slider, fault);
+  input.addEventListener("focus", () => (node.turn = Date.now()));
   input.addEventListener("input", () => typed(node, page, input.value));
   input.addEventListener("keydown", (event) => numeric && stepped(event, node, page));
   input.addEventListener("blur", () => updateNumber(node, node.field, page));
@@ -67,7 +68,7 @@ function typed(node, page, text) {
   const { field } = node;
   const value = field.kind === "number" ? kept(text, field.unit, page.inches) : text || undefined;
   node.typing = text;
-  set_(page, field, value);
+  set_(page, field, value, node.turn);
 }
 
 function slid(node, page, value) {
@@ -85,12 +86,13 @@ function stepped(event, node, page) {
   const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
   const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;
   node.typing = undefined;
-  set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + way * step)).toFixed(6)), true);
+  set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + way * step)).toFixed(6)));
 }
 
-function set_(page, field, value) {
+/** Change what a field stands for; what is typed without leaving it is one step to undo. */
+function set_(page, field, value, turn = "") {
   const mold = field.set ? field.set(page.mold, value) : put(page.mold, field.path, value);
-  page.change(mold, `field ${field.id}`);
+  page.change(mold, `field ${field.id} ${turn}`);
 }
 
 const valueOf = (page, field) => (field.get ? field.get(page.mold) : at(page.mold, field.path));

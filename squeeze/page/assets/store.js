@@ -32,7 +32,7 @@ export class Store {
   change(mold, tag) {
     if (mold === this.mold || JSON.stringify(mold) === JSON.stringify(this.mold)) return;
     const now = Date.now();
-    const same = tag && tag === this.last.tag && (tag.startsWith("drag") || now - this.last.time < MERGE_MS);
+    const same = tag && tag === this.last.tag && (/^(drag|field .*\d$)/.test(tag) || now - this.last.time < MERGE_MS);
     if (!same) this.undoes = [...this.undoes, this.mold].slice(-STEPS);
     this.redoes = [];
     this.last = { tag, time: now };
@@ -45,6 +45,7 @@ export class Store {
   begin(mold, extra = {}) {
     if (this.slot) this.keep();
     this.slot = freshSlot();
+    taken(this.slot);
     sessionStorage.setItem("squeeze.slot", this.slot);
     Object.assign(this, { mold, undoes: [], redoes: [], extra, last: { tag: null, time: 0 } });
     this.keep();
@@ -72,6 +73,7 @@ export class Store {
   /** Keep something beside the mold: the file it came from, what is pinned, a tracing. */
   set(name, value) {
     this.extra = { ...this.extra, [name]: value };
+    this.last = { tag: null, time: 0 };
     this.keepSoon();
     this.tell(name);
   }
@@ -142,11 +144,14 @@ export function forget(slot) {
   localStorage.removeItem(PREFIX + slot);
 }
 
+const mine = new Set();
+
 /** Whether another tab works on a slot; if not, this tab holds it from now on. */
 function taken(slot) {
-  if (!navigator.locks) return Promise.resolve(false);
+  if (!navigator.locks || mine.has(slot)) return Promise.resolve(false);
   return new Promise((answer) => {
     navigator.locks.request(PREFIX + slot, { ifAvailable: true }, (lock) => {
+      if (lock) mine.add(slot);
       answer(!lock);
       return lock ? new Promise(() => {}) : undefined;
     });
