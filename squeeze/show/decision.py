@@ -16,7 +16,8 @@ from squeeze.verdict.advise import Counsel
 from squeeze.verdict.cost import Rubber
 from squeeze.verdict.counsel import Advice, say_figures
 from squeeze.verdict.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
-from squeeze.verdict.seal import Barrier, Leak
+from squeeze.verdict.leak import Leak
+from squeeze.verdict.seal import Barrier
 from squeeze.verdict.uncertainty import Range, Uncertainty, say_variations
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 

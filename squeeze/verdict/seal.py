@@ -6,7 +6,6 @@ parts of lands without a barrier from a cavity to the outside or to another cavi
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from squeeze.mold.section import Loads
 from squeeze.solve.closing import Closing
 from squeeze.verdict.graph import Node, Part, parts_of
+from squeeze.verdict.leak import Leak, carrying, ends, leaks_of, ways_of
 
 Array = NDArray[np.float64]
 
@@ -27,26 +27,6 @@ BARRIER_MM = 1.0
 
 YARDSTICK_KPA = 1050.0 * 9.80665 * 0.1 / 1000.0
 """Pressure under 100 mm of liquid of 1.05 g/cm3 [kPa]: hydrostatics, density x g x height."""
-
-
-@dataclass(frozen=True)
-class Leak:
-    """A path without a barrier.
-
-    Attributes
-    ----------
-    start, end : str
-        What it joins, in words: a cavity in quotes, or the outside.
-    lands : tuple of int
-        Numbers of the lands that it runs along, in order.
-    barrier_kpa : float
-        The hardest stretch on its way [kPa]; less than what is needed.
-    """
-
-    start: str
-    end: str
-    lands: tuple[int, ...]
-    barrier_kpa: float
 
 
 @dataclass(frozen=True)
@@ -139,7 +119,7 @@ def seal_of(closing: Closing) -> Seal:
 
 def fed_of(parts: Sequence[Part], count: int) -> tuple[bool, ...]:
     """Return, by land, whether a way leads to it from a cavity; without cavities, true for all."""
-    reached = {node for part in parts for node in _ends(part) if node.kind == "cavity"}
+    reached = {node for part in parts for node in ends(part) if node.kind == "cavity"}
     if not reached:
         return (True,) * count
     grown = True
@@ -147,12 +127,12 @@ def fed_of(parts: Sequence[Part], count: int) -> tuple[bool, ...]:
         more = {
             node
             for part in parts
-            for node in _ends(part)
-            if node.kind != "outside" and any(end in reached for end in _ends(part))
+            for node in ends(part)
+            if node.kind != "outside" and any(end in reached for end in ends(part))
         }
         grown = not more <= reached
         reached |= more
-    lands = {part.land for part in parts if any(end in reached for end in _ends(part))}
+    lands = {part.land for part in parts if any(end in reached for end in ends(part))}
     return tuple(k in lands for k in range(count))
 
 
@@ -202,89 +182,6 @@ def _gives(strength: float, needed: float) -> bool:
     return strength < needed * (1 - 1e-9)
 
 
-def ways_of(parts: Sequence[Part], open_parts: Sequence[int]) -> list[list[int]]:
-    """Return the open parts by the ways that they make up, which meet where cuts meet."""
-    left, found = list(open_parts), []
-    while left:
-        way = [left.pop(0)]
-        nodes = {node for node in _ends(parts[way[0]]) if not node.terminal}
-        grown = True
-        while grown:
-            more = [k for k in left if any(node in nodes for node in _ends(parts[k]))]
-            way += more
-            left = [k for k in left if k not in more]
-            nodes |= {n for k in more for n in _ends(parts[k]) if not n.terminal}
-            grown = bool(more)
-        found.append(way)
-    return found
-
-
-def carrying(parts: Sequence[Part], way: Sequence[int]) -> list[int]:
-    """Return the parts of a way that lead on at both ends; none unless it joins two things."""
-    left = list(way)
-    while True:
-        ends = [node for k in left for node in _ends(parts[k])]
-        kept = [k for k in left if all(n.terminal or ends.count(n) > 1 for n in _ends(parts[k]))]
-        if len(kept) == len(left):
-            break
-        left = kept
-    joined = {node for k in left for node in _ends(parts[k]) if node.terminal}
-    return left if len(joined) > 1 else []
-
-
-def leaks_of(
-    parts: Sequence[Part], strength: Sequence[float], way: Sequence[int]
-) -> tuple[Leak, ...]:
-    """Return the leaks between each two of cavities and outside that one way joins.
-
-    Parameters
-    ----------
-    parts : sequence of Part
-    strength : sequence of float
-        By part, of its best barrier [kPa].
-    way : sequence of int
-        Numbers of its parts.
-    """
-    found: dict[frozenset[Node], Leak] = {}
-    for start in dict.fromkeys(node for k in way for node in _ends(parts[k])):
-        if start.terminal:
-            for end, steps in _ways_from(start, parts, way).items():
-                if frozenset((start, end)) not in found:
-                    found[frozenset((start, end))] = _leak(start, end, steps, parts, strength)
-    return tuple(found.values())
-
-
-def _ends(part: Part) -> tuple[Node, Node]:
-    return part.start, part.end
-
-
-def _ways_from(
-    start: Node, parts: Sequence[Part], open_parts: Sequence[int]
-) -> dict[Node, list[int]]:
-    """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
-    way: dict[Node, list[int]] = {start: []}
-    queue = deque([start])
-    while queue:
-        node = queue.popleft()
-        for k in open_parts:
-            if node in _ends(parts[k]):
-                other = parts[k].other(node)
-                if other not in way:
-                    way[other] = [*way[node], k]
-                    if not other.terminal:
-                        queue.append(other)
-    return {node: steps for node, steps in way.items() if node.terminal and steps}
-
-
-def _leak(
-    start: Node, end: Node, way: list[int], parts: Sequence[Part], strength: Sequence[float]
-) -> Leak:
-    if end.kind == "cavity" and start.kind != "cavity":
-        start, end, way = end, start, way[::-1]
-    lands = tuple(dict.fromkeys(parts[k].land for k in way))
-    return Leak(start.text, end.text, lands, max(strength[k] for k in way))
-
-
 def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -> Barrier | None:
     """Return the weakest barrier between any two of cavities and outside.
 
@@ -292,10 +189,10 @@ def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -
     """
     joined: dict[Node, set[Node]] = {}
     for part in parts:
-        for node in _ends(part):
+        for node in ends(part):
             joined.setdefault(node, {node})
     for k in np.argsort(strength, kind="stable"):
-        a, b = (joined[node] for node in _ends(parts[k]))
+        a, b = (joined[node] for node in ends(parts[k]))
         if a is b:
             continue
         pair = [node for side in (a, b) for node in side if node.terminal]

@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 
-from squeeze.mold.model import Mold
 from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section import Loads, Section
 from squeeze.solve.block import Block
@@ -217,7 +216,7 @@ def _ranges(given: Figures, found: list[Variation]) -> tuple[Range, ...]:
     )
 
 
-def say_variations(found: Uncertainty, mold: Mold | None = None) -> str:
+def say_variations(found: Uncertainty) -> str:
     """Return the sentence on all variations."""
     count = len(found.variations)
     seals = _in(found.seals_in, count)
