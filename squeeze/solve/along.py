@@ -22,7 +22,7 @@ from squeeze.solve.along_load import BandAt, band_series, bands_of, head_series,
 from squeeze.solve.along_part import cut_parts
 from squeeze.solve.along_record import AlongClosing, ends_of, wall_depth_mm
 from squeeze.solve.along_setup import set_up
-from squeeze.solve.along_surface import FAR, MORE, surface
+from squeeze.solve.along_surface import MORE, surface
 from squeeze.solve.along_told import land_maps
 from squeeze.solve.block import Block
 from squeeze.solve.case import band_path
@@ -193,8 +193,7 @@ class LongBlock:
         q[0, : len(here)] += static[here]
         t = -np.matmul(setup.waves.S, q[..., None])[..., 0]
         t[0] += setup.spread.T @ self._demand(float(tension[0]), float(resin[0]), even)
-        is_far = self.numbers[1:M, None] * self.surface.depth > FAR
-        t[1:, :c][is_far] = 0.0
+        t[1:, :c] = self.surface.mended(t[1:, :c], tension[1:M], self.numbers[1:M])
         return t
 
     def _bonded(self, tension: Array, resin: Array, even: Contact | None) -> Array:

@@ -129,7 +129,7 @@ def test_faces_carry_what_the_bands_pull():
 
 
 def test_more_waves_settle_the_answer():
-    """At the cavity and in the middle of the wall; the outer lip settles last."""
+    """At the cavity and in the middle of the wall."""
 
     def least(waves):
         land = long_block(waves).close([BandAt(22.5, 30.0, 6.0), BandAt(67.5, 30.0, 6.0)]).lands[0]
@@ -171,7 +171,7 @@ def test_cut_along_the_whole_length_is_a_cut():
 
 
 def test_cut_over_part_of_the_length():
-    """Where the rubber is whole nothing opens, and the cut's own part opens less than a full cut."""
+    """Whole rubber does not open, and the cut's own part opens less than a full cut."""
     path = {"path_mm": [[-50, 4], [50, 4]]}
     bands = [BandAt(80.0, 60.0, 6.0)]
     part = long_block(cut=[path | {"along_mm": [0, 45]}]).close(bands)
