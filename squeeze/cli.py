@@ -137,7 +137,8 @@ def close(
             changed: lambda part: cli_close.put_changed(part, counsel),
         }
         write_all({path: write for path, write in writers.items() if path is not None})
-    _tell(closing, verdict, read, inches, partial(cli_close.tell_decision, varied, counsel, price))
+    tell = partial(cli_close.tell_decision, verdict, varied, counsel, price)
+    _tell(closing, verdict, read, inches, tell)
     if strict and not verdict.seals:
         raise typer.Exit(1)
 

@@ -87,6 +87,7 @@ def tell_seal(screen: Console, closing: Closing, verdict: Verdict, inches: bool)
 
 
 def tell_decision(
+    verdict: Verdict,
     found: Uncertainty | None,
     counsel: Counsel | None,
     price: tuple[Rubber, ...],
@@ -99,7 +100,7 @@ def tell_decision(
             _say(screen, line)
     if counsel is not None:
         screen.print()
-        for line in advice_lines(counsel, inches):
+        for line in advice_lines(counsel, inches, verdict.advice):
             _say(screen, line)
         screen.print()
     for line in cost_lines(price):

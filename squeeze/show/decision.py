@@ -97,7 +97,10 @@ def flash_line(flash: Flash, inches: bool = False) -> list[str]:
         return []
     if flash.thickness_mm == 0:
         return [f"Flash: {flash.grade}; no land stands open at a cavity."]
-    bounds = [length(mm, inches) for mm in (HAIRLINE_MM, FINE_MM, HEAVY_MM)]
+    bounds = [
+        f"{mm / MM_PER_INCH:.4f} in" if inches else f"{mm:g} mm"
+        for mm in (HAIRLINE_MM, FINE_MM, HEAVY_MM)
+    ]
     limit = "viscosity and pot life" if flash.timed else "the first sealed place; no pot life given"
     said = [f"Flash: {flash.grade}, up to {length(flash.thickness_mm, inches)} thick"]
     said.append(f"reach {length(flash.reach_mm, inches)} (limit: {limit})")
@@ -131,8 +134,8 @@ def _band(found: Uncertainty, name: str, inches: bool) -> str:
     return f"{length(each.low, inches)} to {length(each.high, inches)}"
 
 
-def advice_lines(counsel: Counsel, inches: bool = False) -> list[str]:
-    """Return the list of advice, each with its figures before and after."""
+def advice_lines(counsel: Counsel, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
+    """Return the list of advice, each with its figures before and after, without what is `told`."""
     lines = []
     for number, advice in enumerate(counsel.list, start=1):
         end = "" if advice.after.seals else " (better, but it does not seal yet)"
@@ -142,7 +145,7 @@ def advice_lines(counsel: Counsel, inches: bool = False) -> list[str]:
         lines.append("No single change that was tried makes it better.")
     if not counsel.list and counsel.before.good:
         lines.append("Nothing to mend: it seals, and flash is no nuisance.")
-    lines += counsel.say
+    lines += [text for text in counsel.say if text not in told]
     wall = length(counsel.least_wall_mm, inches)
     if counsel.tried > 1:
         lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")

@@ -62,7 +62,7 @@ def test_without_an_answer_nothing_is_told(made_up):
 def test_flash_is_told_with_the_thresholds_of_its_grades(gaping):
     (line,) = flash_line(judge(gaping).flash)
     assert line.startswith("Flash: heavy flash, up to 0.75 mm thick")
-    for bound in ("clean under 0.01 mm", "fine line under 0.05 mm", "flash under 0.10 mm"):
+    for bound in ("clean under 0.01 mm", "fine line under 0.05 mm", "flash under 0.1 mm"):
         assert bound in line
 
 
@@ -120,3 +120,9 @@ def test_inches_are_told_in_all_of_it(flat):
     ]
     assert not any(" mm" in line for line in lines)
     assert any(" in;" in line for line in advice_lines(counsel, True))
+
+
+def test_what_is_told_already_is_not_told_again(flat):
+    counsel = replace(flat[-1], say=("No luck.", "No more luck."))
+    assert {"No luck.", "No more luck."} <= set(advice_lines(counsel))
+    assert "No luck." not in advice_lines(counsel, told=("No luck.",))
