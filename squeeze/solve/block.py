@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -14,12 +16,12 @@ from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
-from squeeze.solve.closing import Closing, Field, Outcome, Piece, Seconds, Trust
+from squeeze.solve.closing import Closing, Field, Outcome, Piece, Pressing, Seconds, Trust
 from squeeze.solve.contact import STICK, Contact, Problem, split_motions
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
 from squeeze.solve.follow import Hull, balanced, hull, settle
-from squeeze.solve.loads import nodal_forces, resultants
+from squeeze.solve.loads import nodal_forces, resultants, unit_loads
 from squeeze.solve.mesh import triangulate
 from squeeze.solve.pieces import pieces
 from squeeze.solve.resin import solve_with_resin, ways
@@ -32,14 +34,41 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
-class _Answer:
-    """One solve: what was pressed on what, and how it moved."""
+class _Given:
+    """Given forces: nodal (2 n,), the gaps and slips they make with all faces free, and what contact has to put up.
+
+    Linear in the loads, so a load case is a sum of a few that are solved once.
+    """
 
     f: Array
+    opened: Array
+    e: Array
+    size: float
+
+    def __add__(self, other: _Given) -> _Given:
+        parts = (self.f + other.f, self.opened + other.opened, self.e + other.e)
+        return _Given(*parts, self.size + other.size)
+
+    def __rmul__(self, factor: float) -> _Given:
+        return _Given(factor * self.f, factor * self.opened, factor * self.e, abs(factor) * self.size)
+
+
+@dataclass(frozen=True, eq=False)
+class _Touch:
+    """Contact under given forces."""
+
     contact: Contact
     wet: Mask
     pried: bool
     traction: Array
+
+
+@dataclass(frozen=True, eq=False)
+class _Answer:
+    """One solve: what was pressed on what, and how it moved."""
+
+    given: _Given
+    touch: _Touch
     u: Array
 
 
@@ -85,6 +114,8 @@ class Block:
         rows = csr_array(vstack([self.seams.normal, self.seams.along]))
         self.factor = factorise(self.mesh, self.elastic, rows)
         self.ways = ways(self.mesh, self.seams)
+        self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
+        self._known: dict[tuple, Any] = {}  # what was solved once: each entry is set once and never changes
         clock.append(time.perf_counter())
         self._made = [self._made[0], *map(float, np.diff(clock))]
 
@@ -137,12 +168,7 @@ class Block:
             When a name is not that of a cut.
         """
         start = time.perf_counter()
-        if loads is None:
-            loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        loads = case_loads(loads, bands, resin)
-        section = case_section(self.section, friction, gap)
-        rows = with_cuts(self.seams, self.mesh, section.seams)
-        path = band_path(self.mesh.points, self.mesh.outside, loads)
+        loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
         answer = self._answer(loads, rows, path)
         if follow and loads.tension_n_per_mm:
             elastic_band = self.mold if bands is None else None
@@ -152,24 +178,96 @@ class Block:
         seconds = Seconds(*self._made, spent, spent + sum(self._made))
         return replace(closing, seconds=seconds)
 
-    def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:
-        """Solve for one way of the bands."""
+    def press(
+        self,
+        loads: Loads | None = None,
+        *,
+        bands: float | None = None,
+        resin: float | None = None,
+        friction: Friction | None = None,
+        gap: Gap | None = None,
+    ) -> Pressing:
+        """Press the faces under one load case, and leave the rubber's displacement out: for sweeps.
+
+        The same contact as in `close`, with the same parameters, at a fraction of its price: nothing is solved but the small
+        dense contact problem, once a kind of load has been seen.
+
+        Returns
+        -------
+        Pressing
+        """
+        loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
+        touch = self._touch(loads, rows, self._given(loads, path))
+        faces = results.faces_apart(self.mesh, rows, touch.contact)
+        told = results.all_faces(self.mesh, section, rows, faces, touch.contact, touch.wet)
+        contact = touch.contact
+        return Pressing(
+            contact.outcome, *told, touch.pried, contact.complementarity, contact.steps
+        )
+
+    def _case(
+        self,
+        loads: Loads | None,
+        bands: float | None,
+        resin: float | None,
+        friction: Friction | None,
+        gap: Gap | None,
+    ) -> tuple[Loads, Section, Seams, Path]:
+        """Resolve what a call says and what the mold says."""
+        if loads is None:
+            loads = self._own_loads
+        loads = case_loads(loads, bands, resin)
+        section, rows = self.section, self.seams
+        if friction is not None or gap is not None:
+            section = case_section(self.section, friction, gap)
+            rows = with_cuts(self.seams, self.mesh, section.seams)
+        key = ("path", loads.grips)
+        if key not in self._known:
+            self._known[key] = band_path(self.mesh.points, self.mesh.outside, loads)
+        return loads, section, rows, self._known[key]
+
+    def _given(self, loads: Loads, path: Path) -> _Given:
+        """Sum up the given forces."""
+        total = self._unit(("none",), lambda: np.zeros(2 * len(self.mesh.points)))
+        for factor, key, unit in unit_loads(loads):
+            total += factor * self._unit(key, partial(nodal_forces, self.mesh, unit, None))
+        if loads.tension_n_per_mm:
+            key = ("path", loads.grips)
+            usual = self._known.get(key) is path
+            band = self._unit(("bands", *key), lambda: path.load) if usual else self._one(path.load)
+            total += loads.tension_n_per_mm * band
+        return total
+
+    def _unit(self, key: tuple, make: Callable[[], Array]) -> _Given:
+        if key not in self._known:
+            self._known[key] = self._one(make())
+        return self._known[key]
+
+    def _one(self, f: Array) -> _Given:
+        size = resultants(self.mesh.points, f)[2]
+        return _Given(f, self.factor.opened(f), -self.factor.motions.T @ f, size)
+
+    def _touch(self, loads: Loads, rows: Seams, given: _Given) -> _Touch:
+        """Solve the contact problem."""
         c = len(rows.weight)
-        f = nodal_forces(self.mesh, loads, path.load)
-        opened = self.factor.opened(f)
         problem = Problem(
             C=self.factor.C,
-            q=opened + np.concatenate([rows.gap0, np.zeros(c)]),
+            q=given.opened + np.concatenate([rows.gap0, np.zeros(c)]),
             G=self.factor.rigid,
-            e=-self.factor.motions.T @ f,
+            e=given.e,
             mu=rows.friction,
-            load=resultants(self.mesh.points, f)[2],
+            load=given.size,
         )
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure)
-        traction = np.concatenate([contact.p + pressure * wet, contact.t])
-        u = self._displacement(f, opened, traction, contact)
-        return _Answer(f, contact, wet, pried, traction, u)
+        return _Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
+
+    def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:
+        """Solve for one way of the bands."""
+        given = self._given(loads, path)
+        touch = self._touch(loads, rows, given)
+        u = self._displacement(given.f, given.opened, touch.traction, touch.contact)
+        return _Answer(given, touch, u)
 
     def _displacement(self, f: Array, opened: Array, traction: Array, contact: Contact) -> Array:
         """Nodal displacement (n, 2); the whole's rigid motion taken off, sliding that nothing resists made least."""
@@ -212,35 +310,49 @@ class Block:
         load, _, settled = settle(step, loads.tension_n_per_mm * path.load)
         answer = self._answer(unit, rows, replace(path, load=load))
         pulled, band = laid(answer.u)
-        if not settled and answer.contact.outcome is Outcome.CONVERGED:
-            answer = replace(answer, contact=replace(answer.contact, outcome=Outcome.BAND_NOT_SETTLED))
+        contact = answer.touch.contact
+        if not settled and contact.outcome is Outcome.CONVERGED:
+            contact = replace(contact, outcome=Outcome.BAND_NOT_SETTLED)
+            answer = replace(answer, touch=replace(answer.touch, contact=contact))
         longer = band.length_mm - rest.length_mm
         way = replace(path, length_mm=path.length_mm + longer, load=load / max(pulled, 1e-300))
         return replace(loads, tension_n_per_mm=pulled), way, answer
 
     def _told(self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer) -> Closing:
         """Put the records together."""
-        mesh, u = self.mesh, answer.u
-        load = resultants(mesh.points, answer.f)[2]
-        parts = pieces(mesh, self.factor, answer.f, answer.traction, answer.contact, load)
+        mesh, u, touch, given = self.mesh, answer.u, answer.touch, answer.given
+        contact = touch.contact
+        parts = pieces(mesh, self.factor, given.f, touch.traction, contact, given.size)
         made = results.field(mesh, self.elastic, u)
         wrap = results.wrapped(mesh.points, path, loads.tension_n_per_mm)
+        faces = results.faces_of(mesh, u)
+        lands, seats, joints = results.all_faces(mesh, section, rows, faces, contact, touch.wet)
         return Closing(
             title="" if self.mold is None else self.mold.title,
             section=section,
             loads=loads,
-            lands=results.lands(mesh, section, rows, u, answer.contact, answer.wet),
-            seats=results.seats(mesh, section, rows, u, answer.contact, answer.wet),
+            lands=lands,
+            seats=seats,
             cavities=results.cavities(mesh, section, u),
             wrap=wrap if loads.tension_n_per_mm else None,
             field=made,
-            trust=self._trust(answer.contact, made, parts),
+            trust=self._trust(contact, made, parts, self._residual(answer)),
             seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
-            pried=answer.pried,
-            joints=results.joints(mesh, section, rows, u, answer.contact, answer.wet),
+            pried=touch.pried,
+            joints=joints,
         )
 
-    def _trust(self, contact: Contact, made: Field, parts: tuple[Piece, ...]) -> Trust:
+    def _residual(self, answer: _Answer) -> float:
+        """Largest force left over at any node, over the sum of the loads: K u against loads and contact."""
+        pushed = self.factor.rows.T @ answer.touch.traction
+        left = self.elastic.K @ answer.u.ravel() - answer.given.f - pushed
+        if answer.touch.contact.outcome is Outcome.PIECE_NOT_HELD:
+            return 0.0
+        return float(np.abs(left).max() / max(answer.given.size, 1e-300))
+
+    def _trust(
+        self, contact: Contact, made: Field, parts: tuple[Piece, ...], residual: float
+    ) -> Trust:
         is_rubber = self.mesh.body <= len(self.section.fillers)
         worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
         at = self.mesh.points[self.mesh.triangles[worst, :3]].mean(axis=0)
@@ -254,6 +366,7 @@ class Block:
             unknowns=2 * len(self.mesh.points),
             contact_places=len(contact.p),
             contact_steps=contact.steps,
+            residual=residual,
         )
 
 

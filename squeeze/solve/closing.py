@@ -258,6 +258,9 @@ class Trust:
     contact_places : int
     contact_steps : int
         Steps that the contact solve took.
+    residual : float
+        Largest force left over at any node (stiffness times displacement against loads and contact), over the sum of the
+        loads.
     """
 
     outcome: Outcome
@@ -269,6 +272,7 @@ class Trust:
     unknowns: int
     contact_places: int
     contact_steps: int
+    residual: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -280,6 +284,31 @@ class Seconds:
     factor: float
     contact: float
     total: float
+
+
+@dataclass(frozen=True, eq=False)
+class Pressing:
+    """What the contact alone says of one load case: lands, seats and joints, without the displacement of the rubber.
+
+    Gaps and slips are means round each place, carried on to the ends of a land along a straight line; `faces_mm` has half
+    of them on each face.
+
+    Attributes
+    ----------
+    outcome : Outcome
+    lands, seats, joints : tuple of Land
+    pried : bool
+    complementarity : float
+    steps : int
+    """
+
+    outcome: Outcome
+    lands: tuple[Land, ...]
+    seats: tuple[Land, ...]
+    joints: tuple[Land, ...]
+    pried: bool
+    complementarity: float
+    steps: int
 
 
 @dataclass(frozen=True, eq=False)

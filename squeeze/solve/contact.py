@@ -30,7 +30,7 @@ States = NDArray[np.int8]
 
 OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the left face slides forward
 
-MOST_STEPS = 30
+MOST_STEPS = 20
 MOST_PIVOTS = 400
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
 # A cut that resists a motion by less than this, over what resists most, is straight: gathering its places may bend it so.
@@ -100,12 +100,18 @@ class Contact:
     complementarity: float
 
 
-def solve_contact(problem: Problem) -> Contact:
+def solve_contact(
+    problem: Problem, start: States | None = None, look_elsewhere: bool = True
+) -> Contact:
     """Solve the contact problem.
 
     Parameters
     ----------
     problem : Problem
+    start : array (c,) of int, optional
+        State to start from; everything closed and sticking by default.
+    look_elsewhere : bool
+        Whether to see if another start ends in another state.
 
     Returns
     -------
@@ -126,7 +132,7 @@ def solve_contact(problem: Problem) -> Contact:
         return _not_held(problem, held @ leaves, 0)
     size = _sizes(problem.C)
     inner, R = _unpinned(_scaled(problem, size), held)
-    found = _searched(inner)
+    found = _searched(inner, start, look_elsewhere)
     leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else None
     if leaves is not None:
         found = _not_held(problem, leaves, found.steps)
@@ -190,13 +196,15 @@ def _right_singular(G: Array) -> tuple[Array, Array]:
     return size, V
 
 
-def _searched(problem: Problem) -> Contact:
-    """Try from full stick, then from the state that pivoting finds; and see whether another start ends elsewhere."""
+def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> Contact:
+    """Try from the start, then from the state that pivoting finds; and see whether another start ends elsewhere."""
     c = len(problem.mu)
-    found = _newton(problem, np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8))
+    sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
+    found = _newton(problem, sticks if start is None else start)
     if found.outcome in (Outcome.STEP_LIMIT, Outcome.NOT_FINITE):
         return _pivoted(problem, found)
-    if found.outcome is Outcome.CONVERGED and problem.mu.any() and (found.state > STICK).any():
+    rubs = problem.mu.any() and (found.state > STICK).any()
+    if look_elsewhere and found.outcome is Outcome.CONVERGED and rubs:
         other = _newton(problem, _smooth_state(problem, c))
         if other.outcome is Outcome.CONVERGED and _differ(found, other):
             found = replace(found, outcome=Outcome.NOT_UNIQUE)
@@ -206,7 +214,7 @@ def _searched(problem: Problem) -> Contact:
 def _pivoted(problem: Problem, before: Contact) -> Contact:
     """Find the state by complementary pivoting, pieces on springs that the answer does not know."""
     c, steps = len(problem.mu), before.steps
-    size = float(np.linalg.norm(problem.C, 2))
+    size = float(np.abs(np.diag(problem.C)).max())
     for slack in (1e2, 1e4, 1.0) if problem.G.size else (0.0,):
         soft = slack * size * problem.G
         C, q = problem.C + soft @ problem.G.T, problem.q - soft @ problem.e

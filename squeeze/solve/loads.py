@@ -126,6 +126,16 @@ def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
     return f if band is None else f + loads.tension_n_per_mm * band
 
 
+def unit_loads(loads: Loads) -> list[tuple[float, tuple, Loads]]:
+    """Loads but for the bands as a sum of kinds that are solved once: (factor, name of the kind, load of factor 1)."""
+    kinds = [
+        (loads.all_round_mpa, ("all round",), Loads(all_round_mpa=1.0)),
+        (loads.cavity_mpa, ("cavity",), Loads(cavity_mpa=1.0)),
+        (float(bool(loads.pushes)), ("pushes", loads.pushes), Loads(pushes=loads.pushes)),
+    ]
+    return [kind for kind in kinds if kind[0]]
+
+
 def _balanced(points: Array, f: Array) -> None:
     force, moment, size = resultants(points, f)
     arm = float(np.ptp(points)) / 2

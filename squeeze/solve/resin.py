@@ -87,16 +87,18 @@ def solve_with_resin(problem: Problem, ways: Ways, pressure_mpa: float) -> tuple
     pried : bool
         Whether places opened that stay closed as long as the resin is in the cavity alone.
     """
-    contact = solve_contact(problem)
+    enters = pressure_mpa > 0 and len(ways.mouths) > 0
+    contact = solve_contact(problem, look_elsewhere=not enters)
     wet = np.zeros(len(problem.mu), bool)
     dry = contact.state != OPEN
-    while pressure_mpa > 0 and contact.outcome in (Outcome.CONVERGED, Outcome.NOT_UNIQUE):
+    while enters and contact.outcome is Outcome.CONVERGED:
         more = wet | reached(ways, contact.state == OPEN)
-        if (more == wet).all():
-            break
+        last = bool((more == wet).all())
         wet = more
         floor = np.concatenate([pressure_mpa * wet, np.zeros(len(wet))])
         raised = replace(problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor)
-        after = solve_contact(raised)
+        after = solve_contact(raised, contact.state, look_elsewhere=last)
         contact = replace(after, steps=contact.steps + after.steps)
+        if last:
+            break
     return contact, wet, bool((dry & (contact.state == OPEN)).any())

@@ -19,55 +19,71 @@ Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
 
-def lands(
-    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
-) -> tuple[Land, ...]:
-    """Return the closing of each land.
+def faces_of(mesh: Mesh, u: Array) -> Array:
+    """Displacement of both faces at every place, shape (c, 2, 2), from that of the nodes (n, 2)."""
+    none = [np.zeros((0, 2, 2))]
+    return np.concatenate(
+        [*none, *(np.stack([u[f.left[::2]], u[f.right[::2]]], axis=1) for f in mesh.faces)]
+    )
+
+
+def faces_apart(mesh: Mesh, seams: Seams, contact: Contact) -> Array:
+    """The same from the contact answer alone, without a solve: half of gap and slip on each face.
+
+    Means over the hats, carried on to the ends of each land along a straight line. The unloaded gap is taken off.
+    """
+    out = np.zeros((len(seams.weight), 2, 2))
+    moved = (contact.w - np.where(contact.state == OPEN, seams.gap0, 0.0)) / seams.weight
+    slip = contact.v / seams.weight
+    for land, a, b in zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True):
+        x = mesh.points[land.left[::2]]
+        h = np.hypot(*np.diff(x, axis=0).T)
+        t = _tangents(x)
+        normal = np.column_stack([-t[:, 1], t[:, 0]])
+        jump = _to_ends(moved[a:b], h)[:, None] * normal + _to_ends(slip[a:b], h)[:, None] * t
+        out[a:b, 0], out[a:b, 1] = 0.5 * jump, -0.5 * jump
+    return out
+
+
+def _to_ends(mean: Array, h: Array) -> Array:
+    """Values at the places of a land from means over their hats; `h` are the edges' lengths."""
+    out = mean.copy()
+    if len(h) > 1:
+        for end, near, a, b in ((0, 1, h[0], h[1]), (-1, -2, h[-1], h[-2])):
+            between = a + (b - a) / 3 - a / 3
+            out[end] = mean[end] - (mean[near] - mean[end]) * (a / 3) / between
+    return out
+
+
+def all_faces(
+    mesh: Mesh, section: Section, seams: Seams, faces: Array, contact: Contact, wet: Mask
+) -> tuple[tuple[Land, ...], tuple[Land, ...], tuple[Land, ...]]:
+    """Return the closing of each land, seat of a cradle piece, and joint between cradle pieces.
 
     Parameters
     ----------
     mesh, section, seams
-    u : array (n, 2)
-        Nodal displacement [mm].
+    faces : array (c, 2, 2)
+        Displacement of the left and the right face at every place [mm].
     contact : Contact
     wet : array (c,) of bool
         Places where resin stands between the faces.
     """
-    return _all_faces(mesh, section, seams, u, contact, wet)[: len(mesh.lands)]
-
-
-def seats(
-    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
-) -> tuple[Land, ...]:
-    """Return the same record for each seat of a cradle piece on the block; parameters as in `lands`."""
-    first = len(mesh.lands)
-    return _all_faces(mesh, section, seams, u, contact, wet)[first : first + len(mesh.seats)]
-
-
-def joints(
-    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
-) -> tuple[Land, ...]:
-    """Return the same record for each place where a cradle piece touches an earlier one; parameters as in `lands`."""
-    return _all_faces(mesh, section, seams, u, contact, wet)[len(mesh.lands) + len(mesh.seats) :]
-
-
-def _all_faces(
-    mesh: Mesh, section: Section, seams: Seams, u: Array, contact: Contact, wet: Mask
-) -> tuple[Land, ...]:
     parts = zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True)
-    return tuple(_land(mesh, section, faces, u, contact, wet, slice(a, b)) for faces, a, b in parts)
+    every = [_land(mesh, section, f, faces[a:b], contact, wet, slice(a, b)) for f, a, b in parts]
+    lands, seats = len(mesh.lands), len(mesh.lands) + len(mesh.seats)
+    return tuple(every[:lands]), tuple(every[lands:seats]), tuple(every[seats:])
 
 
 def _land(
     mesh: Mesh, section: Section, faces: Faces, u: Array, contact: Contact, wet: Mask, at: slice
 ) -> Land:
     cut = section.seams[faces.cut]
-    left, right = faces.left[::2], faces.right[::2]
-    x = mesh.points[left]
+    x = mesh.points[faces.left[::2]]
     step = np.hypot(*np.diff(x, axis=0).T)
     s = np.concatenate([[0.0], np.cumsum(step)])
     t = _tangents(x)
-    jump = u[left] - u[right]
+    jump = u[:, 0] - u[:, 1]
     p, state = contact.p[at], contact.state[at]
     apart = gap_at(cut, faces.start_mm + s) + t[:, 0] * jump[:, 1] - t[:, 1] * jump[:, 0]
     return Land(
@@ -82,7 +98,7 @@ def _land(
         shear_kpa=1000.0 * contact.t[at],
         sticks=state == STICK,
         wet=wet[at],
-        faces_mm=np.stack([u[left], u[right]], axis=1),
+        faces_mm=u.copy(),
     )
 
 

@@ -77,7 +77,7 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     floor = across / 1500
     lines: dict[float, list[Points]] = {}
     for size, line in wanted:
-        lines.setdefault(float(round(max(size, floor), 6)), []).append(line)
+        lines.setdefault(float(max(size, floor)), []).append(line)
     sources = [
         (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
         for h, same in sorted(lines.items())

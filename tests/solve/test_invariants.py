@@ -137,11 +137,15 @@ def test_a_turned_and_moved_mold_gives_the_same_answer(angle_deg):
 
 
 def test_a_mold_of_twice_the_size_under_twice_the_tension(closing):
+    """Meshes are alike but not the same to the last place, so the ends of the lands are left out."""
     double = squeeze.close(mold(scale=2.0))
-    pressure = joined(closing, "pressure_kpa")
-    assert joined(double, "pressure_kpa") == pytest.approx(pressure, abs=1e-2 * pressure.max())
-    gap = joined(closing, "gap_mm")
-    assert joined(double, "gap_mm") == pytest.approx(2 * gap, abs=1e-2 * gap.max())
+    top = joined(closing, "pressure_kpa").max()
+    for a, b in zip(closing.lands, double.lands, strict=True):
+        s = np.linspace(0.1, 0.9, 9)
+        pa, pb = (np.interp(s, c.s_mm / c.length_mm, c.pressure_kpa) for c in (a, b))
+        assert pb == pytest.approx(pa, abs=1e-2 * top)
+        assert b.largest_gap_mm == pytest.approx(2 * a.largest_gap_mm, rel=1e-2, abs=1e-3)
+        assert b.force_n_per_mm == pytest.approx(2 * a.force_n_per_mm, rel=1e-2)
 
 
 def test_a_cut_drawn_from_its_other_end_gives_the_same_answer(closing):
