@@ -6,13 +6,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from squeeze.mold.curve import circle, polygon_loop
 from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge
-from squeeze.verdict.graph import parts_of
-from squeeze.verdict.seal import YARDSTICK_KPA, seal_of
+from squeeze.verdict.graph import Node, Part, parts_of
+from squeeze.verdict.leak import carrying, leaks_of, ways_of
+from squeeze.verdict.seal import YARDSTICK_KPA, seal_of, weakest_of
 
 SIDE = 60.0
 NEEDED = 2 * YARDSTICK_KPA
@@ -194,3 +197,40 @@ def test_the_barrier_is_the_best_millimetre(closed):
 def test_flag_and_margin_agree(closed, press):
     seal = seal_of(closing_of(closed, [land("a", 0, (10, 0), (60, 0), press)]))
     assert seal.seals == (seal.weakest.margin >= 2)
+
+
+NODES = [
+    Node("outside", "", "the outside"),
+    *(Node("cavity", f"c{k}", f"'c{k}'") for k in range(2)),
+    *(Node("cut", f"j{k}", "where cuts meet") for k in range(4)),
+    Node("rubber", "r", "the end in the rubber"),
+]
+EDGES = st.lists(
+    st.tuples(st.integers(0, 7), st.integers(0, 7), st.sampled_from([0.0, 1.0, 2.5, 9.0])),
+    min_size=1,
+    max_size=9,
+)
+
+
+@given(EDGES)
+def test_leaks_and_the_weakest_barrier_agree_on_any_graph(edges):
+    """Two searches, by paths and by joining from the weakest on, and a third by colouring."""
+    s = np.array([0.0, 5.0])
+    edges = [(a, b, p) for a, b, p in edges if a != b]
+    parts = [
+        Part(k, NODES[a], NODES[b], slice(0, 2), s, 0 * s, np.array([p, p]))
+        for k, (a, b, p) in enumerate(edges)
+    ]
+    strength = [p for *_, p in edges]
+    ways = ways_of(parts, [k for k, p in enumerate(strength) if p < 2.0])
+    leaks = [leak for way in ways for leak in leaks_of(parts, strength, way)]
+    weakest = weakest_of(parts, strength, 1.0)
+    assert bool(leaks) == (weakest is not None and weakest.margin < 2.0)
+    assert bool(leaks) == any(carrying(parts, way) for way in ways)
+    colour = list(range(8))
+    for _ in edges:
+        for a, b, p in edges:
+            if p < 2.0:
+                colour[a] = colour[b] = min(colour[a], colour[b])
+    assert bool(leaks) == (len({colour[k] for k in range(3)}) < 3)
+    assert all(leak.barrier_kpa < 2.0 for leak in leaks)
