@@ -1,0 +1,92 @@
+"""A ring whose radial cut gapes by an angle while it is unloaded: how much tension closes it.
+
+The stress of a ring out of which an angle was cut and whose ends were joined: S. P. Timoshenko,
+J. N. Goodier, Theory of Elasticity, 3rd ed. 1970, pure bending of curved bars; from memory, and the
+two integrals that must vanish were checked. To it comes Lame's hoop stress of the band's T / b. As long
+as their sum is compressive all along the cut, it is the contact pressure; friction has no part in it.
+"""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+import squeeze
+
+A_MM, B_MM, ANGLE = 10.0, 30.0, 0.02
+E_MPA, NU = 0.6, 0.499
+
+
+def joined_kpa(r):
+    """Hoop stress [kPa], tension positive, after the angle was closed; plane strain."""
+    a, b = A_MM, B_MM
+    N = (b**2 - a**2) ** 2 - 4 * a**2 * b**2 * np.log(b / a) ** 2
+    M = -ANGLE * E_MPA / (1 - NU**2) / (8 * np.pi) * N / (2 * (b**2 - a**2))
+    inner = -(a**2 * b**2 / r**2) * np.log(b / a) + b**2 * np.log(r / b) + a**2 * np.log(a / r)
+    return -1000 * 4 * M / N * (inner + b**2 - a**2)
+
+
+def pressed_kpa(r, tension):
+    """Lame's hoop stress, compression positive, under the band's T / b all round [kPa]."""
+    a, b = A_MM, B_MM
+    return 1000 * tension / b * b**2 / (b**2 - a**2) * (1 + a**2 / r**2)
+
+
+CLOSES = float(joined_kpa(B_MM) / pressed_kpa(B_MM, 1.0))
+"""Tension at which the outside, the last place to close, begins to press [N/mm]."""
+
+
+@pytest.fixture(scope="module")
+def ring():
+    return squeeze.Block(
+        squeeze.mold_of(
+            {
+                "length_mm": 100,
+                "rubber": {"youngs_modulus_mpa": E_MPA, "poisson": NU},
+                "block": {"shape": "round", "diameter_mm": 2 * B_MM},
+                "cavity": [{"shape": "round", "diameter_mm": 2 * A_MM}],
+                "cut": [{"path_mm": [[0, 0], [B_MM, 0]], "gap_mm": [0.0, ANGLE * B_MM]}],
+            }
+        ),
+        fineness=3,
+    )
+
+
+def test_the_formula():
+    """Joined, the ring carries no force across the cut, and the outside is in tension."""
+    assert quad(joined_kpa, A_MM, B_MM)[0] == pytest.approx(0, abs=1e-9)
+    assert joined_kpa(B_MM) > 0 > joined_kpa(A_MM)
+    rest = [pressed_kpa(r, CLOSES) - joined_kpa(r) for r in np.linspace(A_MM, B_MM, 99)]
+    assert np.argmin(rest) == 98
+
+
+@pytest.mark.parametrize("friction", [0.0, 0.7])
+def test_pressure_once_it_is_closed(ring, friction):
+    (land,) = ring.close(bands=1.5 * CLOSES, friction=friction).lands
+    expected = pressed_kpa(land.x_mm, 1.5 * CLOSES) - joined_kpa(land.x_mm)
+    assert land.closed_share == 1
+    assert land.pressure_kpa == pytest.approx(expected, abs=0.01 * expected.max())
+
+
+def test_more_bands_close_it_at_the_tension_of_the_formula(ring):
+    low, high = 0.5 * CLOSES, 1.5 * CLOSES
+    assert ring.close(bands=low).lands[0].gap_mm[-1] > 0
+    while high - low > 1e-3 * CLOSES:
+        middle = 0.5 * (low + high)
+        shut = ring.close(bands=middle).lands[0].closed_share == 1
+        low, high = (low, middle) if shut else (middle, high)
+    assert 0.5 * (low + high) == pytest.approx(CLOSES, rel=0.02)
+
+
+def test_the_gap_shrinks_with_every_band(ring):
+    gaps = [ring.close(bands=k * CLOSES).lands[0].gap_mm[-1] for k in (0.0, 0.25, 0.5, 0.75, 1.05)]
+    assert gaps[0] == pytest.approx(ANGLE * B_MM, rel=1e-6)
+    assert (np.diff(gaps) < 0).all()
+    assert gaps[-1] == 0
+
+
+def test_twice_the_gap_needs_twice_the_tension(ring):
+    once = ring.close(bands=CLOSES / 2)
+    twice = ring.close(bands=CLOSES, gap=[0.0, 2 * ANGLE * B_MM])
+    assert twice.lands[0].pressure_kpa == pytest.approx(
+        2 * once.lands[0].pressure_kpa, abs=1e-9 * CLOSES * 1000
+    )
