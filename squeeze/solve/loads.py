@@ -54,7 +54,7 @@ def pushed(points: Array, outline: Whole, push: Push) -> Array:
     x = points[outline]
     length = _lengths(x)
     start = np.concatenate([[0.0], np.cumsum(length)])
-    middle = _arc_place(x, start, length, np.array(push.at_mm))
+    middle = _arc_place(x, start, np.array(push.at_mm))
     low = (start[:-1] - middle + push.width_mm / 2) % start[-1]  # of each edge's start, past the patch's
     low = np.where(low > start[-1] - length, low - start[-1], low)
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
@@ -63,12 +63,12 @@ def pushed(points: Array, outline: Whole, push: Push) -> Array:
     return pressed(points, outline[touched], push.pressure_mpa, r)
 
 
-def _lengths(x: Array) -> Array:
-    """Length of curved edges (k, 3, 2) [mm]."""
+def _lengths(x: Array, upto: float = 1.0) -> Array:
+    """Length of curved edges (k, 3, 2) from 0 to the place `upto` in 0..1 [mm]."""
     r, w = _GAUSS
-    r = 0.5 * (1 + r)
+    r = 0.5 * upto * (1 + r)
     slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1])
-    return 0.5 * np.hypot(*np.einsum("sg,ksc->cgk", slope, x)).T @ w
+    return 0.5 * upto * np.hypot(*np.einsum("sg,ksc->cgk", slope, x)).T @ w
 
 
 def _at_share(x: Array, share: Array) -> Array:
@@ -80,7 +80,7 @@ def _at_share(x: Array, share: Array) -> Array:
     return np.array([np.interp(a * g[-1], g, r) for a, g in zip(share, gone, strict=True)])
 
 
-def _arc_place(x: Array, start: Array, length: Array, at: Array) -> float:
+def _arc_place(x: Array, start: Array, at: Array) -> float:
     """Distance along the outline of the place nearest to `at` [mm]."""
     k, r = 0, 0.5
     for half in 0.5 / 16.0 ** np.arange(5):  # look ever closer round the nearest place
@@ -90,7 +90,7 @@ def _arc_place(x: Array, start: Array, length: Array, at: Array) -> float:
         away = np.hypot(*np.moveaxis(np.einsum("sr,ksc->krc", shape, x[edges]) - at, 2, 0))
         e, i = np.unravel_index(int(np.argmin(away)), away.shape)
         k, r = int(edges[e]), float(at_r[i])
-    return float(start[k] + r * length[k])
+    return float(start[k] + _lengths(x[[k]], r)[0])
 
 
 def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
