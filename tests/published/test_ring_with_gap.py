@@ -2,8 +2,8 @@
 
 The stress of a ring out of which an angle was cut and whose ends were joined: S. P. Timoshenko,
 J. N. Goodier, Theory of Elasticity, 3rd ed. 1970, pure bending of curved bars; from memory, and the
-two integrals that must vanish were checked. To it comes Lame's hoop stress of the band's T / b. As long
-as their sum is compressive all along the cut, it is the contact pressure; friction has no part in it.
+integral that must vanish was checked. To it comes Lame's hoop stress of the band's T / b. As long
+as their sum is compressive all along the cut, it is the contact pressure; friction has no part.
 """
 
 import numpy as np
