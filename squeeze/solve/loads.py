@@ -82,15 +82,24 @@ def _at_share(x: Array, share: Array) -> Array:
 
 def _arc_place(x: Array, start: Array, at: Array) -> float:
     """Distance along the outline of the place nearest to `at` [mm]."""
-    k, r = 0, 0.5
-    for half in 0.5 / 16.0 ** np.arange(5):  # look ever closer round the nearest place
-        edges = np.arange(len(x)) if half == 0.5 else np.array([k])
-        at_r = np.clip(np.linspace(r - half, r + half, 33), 0.0, 1.0)
-        shape = np.stack([(1 - at_r) * (1 - 2 * at_r), 4 * at_r * (1 - at_r), at_r * (2 * at_r - 1)])
-        away = np.hypot(*np.moveaxis(np.einsum("sr,ksc->krc", shape, x[edges]) - at, 2, 0))
-        e, i = np.unravel_index(int(np.argmin(away)), away.shape)
-        k, r = int(edges[e]), float(at_r[i])
-    return float(start[k] + _lengths(x[[k]], r)[0])
+    away, places = _nearest(x, at, np.full(len(x), 0.5), 0.5)
+    near = (int(np.argmin(away)) + np.arange(-1, 2)) % len(x)  # a place may lie just over the end
+    away, places = away[near], places[near]
+    for half in 0.5 / 16.0 ** np.arange(1, 5):  # look ever closer
+        away, places = _nearest(x[near], at, places, half)
+    best = int(np.argmin(away))
+    k = int(near[best])
+    return float(start[k] + _lengths(x[[k]], float(places[best]))[0])
+
+
+def _nearest(x: Array, at: Array, middle: Array, half: float) -> tuple[Array, Array]:
+    """Distance from `at`, and place 0..1, of each edge's nearest sample within `half` of `middle`."""
+    r = np.clip(middle[:, None] + half * np.linspace(-1.0, 1.0, 33), 0.0, 1.0)
+    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+    away = np.hypot(*np.moveaxis(np.einsum("skr,ksc->krc", shape, x) - at, 2, 0))
+    best = np.argmin(away, axis=1)
+    each = np.arange(len(x))
+    return away[each, best], r[each, best]
 
 
 def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
