@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure as Drawn
+from matplotlib.patches import Patch
 
 from squeeze.show.prose import fill
 from squeeze.show.section import HATCH, INK, SOFT
@@ -22,6 +23,8 @@ MM = 1 / 25.4
 MARKS = "osD^vPX*<>"
 DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
 TITLE_IN, EDGE_IN = 0.52, 0.62
+LETTER_MM = 1.75
+"""Width of a letter in keys and under bars [mm]."""
 
 
 def draw_lines(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
@@ -51,32 +54,38 @@ def looks(k: int, n: int) -> dict[str, Any]:
 
 def _lines(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
     wide, high = figure.size_mm or (160, 45 + 55 * len(figure.y))
-    drawn, axes = _panels(wide, high, len(figure.y), 1, 0.14, 0.72 if figure.each else 0.96)
     series = series_of(figure, rows)
+    key = max((len(value_of(value)) for value in series), default=0) if figure.each else 0
+    right = 1 - (max(LETTER_MM * key + 20, 42) if figure.each else 5) / wide
+    drawn, axes = _panels(wide, high, len(figure.y), 1, 22 / wide, right)
     for ax, measure in zip(axes, figure.y, strict=True):
         for k, (value, part) in enumerate(series.items()):
-            x, y = _points(part, figure.x, measure)
+            x, y = _points(part, str(figure.x), measure)
             ax.plot(x, y, ms=4.5, lw=1.4, label=value_of(value), **looks(k, len(series)))
         _dress(ax, measure, rows, study.file.names)
     axes[-1].set_xlabel(label_of(str(figure.x), study.file.names))
     for ax in axes[:-1]:
         ax.tick_params(labelbottom=False)
     if figure.each:
-        title = fill(label_of(figure.each, study.file.names), 24)
-        axes[0].legend(
-            title=title,
-            title_fontsize=8.5,
-            fontsize=8.5,
-            frameon=False,
-            loc="upper left",
-            bbox_to_anchor=(1.02, 1.0),
-            borderaxespad=0.0,
-            handlelength=3.2,
-        )
+        _line_key(axes[0], label_of(figure.each, study.file.names))
     return _titled(drawn, figure, study)
 
 
-def _points(rows: Sequence[Row], x: str | None, y: str) -> tuple[np.ndarray, np.ndarray]:
+def _line_key(ax: Axes, label: str) -> None:
+    ax.legend(
+        title=fill(label, 24),
+        title_fontsize=8.5,
+        fontsize=8.5,
+        frameon=False,
+        loc="upper left",
+        bbox_to_anchor=(1.02, 1.0),
+        borderaxespad=0.0,
+        handlelength=3.2,
+        alignment="left",
+    )
+
+
+def _points(rows: Sequence[Row], x: str, y: str) -> tuple[np.ndarray, np.ndarray]:
     """Return the points of a line, NaN where there is no answer."""
     found = sorted(((row[x], row[y]) for row in rows), key=lambda pair: pair[0])
     values = [np.nan if value is None else float(value) for _, value in found]
@@ -124,14 +133,16 @@ def _bars(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
     longest = max(len(value_of(word)) for word in words)
     left = min(0.4, (6 + 1.9 * longest) / wide)
     drawn, axes = _panels(wide, high, 1, len(figure.y), left, 0.97, 14 / high)
+    letters = int((0.97 - left) * wide / len(figure.y) / LETTER_MM) - 2
     for ax, measure in zip(axes, figure.y, strict=True):
         for k, part in enumerate(series.values()):
             _bar_row(ax, measure, part, figure.x, words, k, len(series))
-        _dress_bars(ax, measure, rows, words, study.file.names)
+        _dress_bars(ax, measure, rows, words)
+        ax.set_xlabel(fill(label_of(measure, study.file.names), letters), fontsize=9)
     for ax in axes[1:]:
         ax.tick_params(labelleft=False)
     if figure.each:
-        _bar_key(drawn, axes[0], label_of(figure.each, study.file.names), list(series))
+        _bar_key(drawn, label_of(figure.each, study.file.names), list(series))
     return _titled(drawn, figure, study)
 
 
@@ -143,9 +154,8 @@ def _bar_row(
         y = words.index(row[x]) + (k - (n - 1) / 2) * thick
         value = row[measure]
         size = float(value or 0)
-        fill_, edge = tint(0.25 + 0.6 * k / max(n - 1, 1)), INK
-        hatch = HATCH if k % 2 else None
-        ax.barh(y, size, 0.9 * thick, color=fill_, edgecolor=edge, lw=0.6, hatch=hatch)
+        looks_ = {"color": _bar_tint(k, n), "edgecolor": INK, "hatch": _bar_hatch(k)}
+        ax.barh(y, size, 0.9 * thick, lw=0.6, **looks_)
         text = value_of(value) if value is not None else _why(row)
         ax.annotate(text, (size, y), (3, 0), textcoords="offset points", va="center", fontsize=7.5)
 
@@ -154,10 +164,7 @@ def _why(row: Row) -> str:
     return str(row["outcome"] if row["state"] == "done" else row["state"])
 
 
-def _dress_bars(
-    ax: Axes, measure: str, rows: Sequence[Row], words: list, names: Mapping[str, str]
-) -> None:
-    ax.set_xlabel(fill(label_of(measure, names), 30), fontsize=9)
+def _dress_bars(ax: Axes, measure: str, rows: Sequence[Row], words: list) -> None:
     ax.set_yticks(range(len(words)), [value_of(word) for word in words])
     ax.set_ylim(len(words) - 0.45, -0.55)
     for side in ("top", "right"):
@@ -171,18 +178,9 @@ def _dress_bars(
         ax.set_xlim(0, 1.28 * top if top > 0 else 1)
 
 
-def _bar_key(drawn: Drawn, ax: Axes, label: str, values: list) -> None:
+def _bar_key(drawn: Drawn, label: str, values: list) -> None:
     n = len(values)
-    handles = [
-        ax.barh(
-            -99,
-            0,
-            color=tint(0.25 + 0.6 * k / max(n - 1, 1)),
-            edgecolor=INK,
-            hatch=HATCH if k % 2 else None,
-        )
-        for k in range(n)
-    ]
+    handles = [Patch(fc=_bar_tint(k, n), ec=INK, hatch=_bar_hatch(k)) for k in range(n)]
     drawn.legend(
         handles,
         [f"{label}: {value_of(v)}" for v in values],
@@ -192,6 +190,14 @@ def _bar_key(drawn: Drawn, ax: Axes, label: str, values: list) -> None:
         frameon=False,
         fontsize=8,
     )
+
+
+def _bar_tint(k: int, n: int) -> tuple[float, float, float]:
+    return tint(0.25 + 0.6 * k / max(n - 1, 1))
+
+
+def _bar_hatch(k: int) -> str | None:
+    return HATCH if k % 2 else None
 
 
 def _panels(

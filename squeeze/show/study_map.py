@@ -24,7 +24,7 @@ CELL_MM = (14.0, 9.0)
 BOTTOM_MM = 22.0
 LETTER = CELL_MM[0] / 2.2
 """Letters of a title over one field."""
-YES_NO = Levels(1.0, (tint(0.0), tint(0.55)))
+YES_NO = Levels(1.0, (tint(0.0), tint(0.75)))
 
 
 def draw_map(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:

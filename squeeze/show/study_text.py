@@ -121,7 +121,7 @@ def _wide(heads: list[str], cells: list[list[str]]) -> int:
     widest = [max(map(len, head.split("\n"))) for head in heads]
     for line in cells:
         widest = [max(w, len(text)) for w, text in zip(widest, line, strict=True)]
-    return sum(widest) + 2 * len(widest)
+    return sum(widest) + 3 * len(widest) + 2
 
 
 def _state(row: dict[str, Any]) -> str:
