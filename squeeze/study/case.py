@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
@@ -44,7 +45,7 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
         block, mold = bench.block_for(chunk), mold_of(data)
         clock.append(time.perf_counter())
         closing = close_case(block, mold)
-        kept = measures(chunk.keep, closing, judge(closing, mold=mold))
+        kept = measures(chunk.keep, closing, partial(judge, closing, mold=mold))
     except BadInput as error:
         return Answer(identity, State.REFUSED, error=str(error))
     except (SqueezeError, NotSolved) as error:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -54,20 +55,24 @@ OF_CAVITIES: dict[str, Callable[[Sequence[CavityChange]], float]] = {
 }
 """Measures over one or several cavities; of several the largest counts."""
 
-OF_ALL: dict[str, Callable[[Closing, Verdict], Any]] = {
-    "seals": lambda closing, verdict: verdict.seals,
-    "sealing_lands": lambda closing, verdict: sum(land.seals for land in verdict.lands),
-    "lands": lambda closing, verdict: len(closing.lands),
-    "needed_kpa": lambda closing, verdict: verdict.needed_kpa,
-    "say": lambda closing, verdict: verdict.say,
-    "flash_grade": lambda closing, verdict: verdict.flash.grade,
-    "flash_thickness_mm": lambda closing, verdict: verdict.flash.thickness_mm,
-    "flash_reach_mm": lambda closing, verdict: verdict.flash.reach_mm,
-    "flash_mass_g": lambda closing, verdict: verdict.flash.mass_g,
-    "largest_strain_pct": lambda closing, verdict: closing.trust.largest_strain_pct,
-    "tension_n_per_mm": lambda closing, verdict: closing.loads.tension_n_per_mm,
-    "wrap_mm": lambda closing, verdict: closing.wrap.wrap_mm if closing.wrap else None,
-    "unknowns": lambda closing, verdict: closing.trust.unknowns,
+OF_VERDICT: dict[str, Callable[[Verdict], Any]] = {
+    "seals": lambda verdict: verdict.seals,
+    "sealing_lands": lambda verdict: sum(land.seals for land in verdict.lands),
+    "needed_kpa": lambda verdict: verdict.needed_kpa,
+    "say": lambda verdict: verdict.say,
+    "flash_grade": lambda verdict: verdict.flash.grade,
+    "flash_thickness_mm": lambda verdict: verdict.flash.thickness_mm,
+    "flash_reach_mm": lambda verdict: verdict.flash.reach_mm,
+    "flash_mass_g": lambda verdict: verdict.flash.mass_g,
+}
+"""What the verdict says."""
+
+OF_ALL: dict[str, Callable[[Closing], Any]] = {
+    "lands": lambda closing: len(closing.lands),
+    "largest_strain_pct": lambda closing: closing.trust.largest_strain_pct,
+    "tension_n_per_mm": lambda closing: closing.loads.tension_n_per_mm,
+    "wrap_mm": lambda closing: closing.wrap.wrap_mm if closing.wrap else None,
+    "unknowns": lambda closing: closing.trust.unknowns,
 }
 """Measures of the whole closing."""
 
@@ -113,7 +118,7 @@ def check(measure: str, names: dict[str, list[str]]) -> None:
 
 
 def _family(owner: str) -> dict[str, Any]:
-    whole = OF_LANDS | OF_CAVITIES | OF_ALL
+    whole = OF_LANDS | OF_CAVITIES | OF_ALL | OF_VERDICT
     return {"": whole, "cut": OF_LANDS, "land": OF_LANDS, "cavity": OF_CAVITIES, "seat": OF_SEATS}[
         owner
     ]
@@ -138,19 +143,32 @@ def _parts(measure: str) -> tuple[str, str, str, str]:
     return owner, name, "", last
 
 
-def measures(keep: Sequence[str], closing: Closing, verdict: Verdict) -> dict[str, Any]:
-    """Return the measures of a closing; None where there is none, or no answer to the solve."""
+def measures(
+    keep: Sequence[str], closing: Closing, judged: Callable[[], Verdict]
+) -> dict[str, Any]:
+    """Return the measures of a closing; None where there is none, or no answer to the solve.
+
+    Parameters
+    ----------
+    keep : sequence of str
+    closing : Closing
+    judged : callable
+        Gives the verdict; called once, and only when a measure needs it.
+    """
     if closing.trust.outcome is not Outcome.CONVERGED:
         return dict.fromkeys(keep)
+    verdict = cache(judged)
     return {measure: _bare(_measure(measure, closing, verdict)) for measure in keep}
 
 
-def _measure(measure: str, closing: Closing, verdict: Verdict) -> Any:
+def _measure(measure: str, closing: Closing, verdict: Callable[[], Verdict]) -> Any:
     if place := _PLACE.fullmatch(measure):
         return _at(place[1], float(place[2]), float(place[3]), closing.lands)
     owner, name, number, last = _parts(measure)
+    if last in OF_VERDICT:
+        return OF_VERDICT[last](verdict())
     if last in OF_ALL:
-        return OF_ALL[last](closing, verdict)
+        return OF_ALL[last](closing)
     if last in OF_CAVITIES:
         cavities = [c for c in closing.cavities if not owner or c.name == name]
         return OF_CAVITIES[last](cavities) if cavities else None

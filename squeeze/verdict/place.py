@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import LineString, Point
@@ -46,13 +47,37 @@ def name_of(land: Land, section: Section) -> str:
 
 def _end(land: Land, place: int, section: Section) -> End:
     point = (float(land.x_mm[place]), float(land.y_mm[place]))
+    return _end_at(point, land.cut, _Shape(section))
+
+
+class _Shape:
+    """A section that counts as the same when its curves are: closed again, it ends where it did."""
+
+    def __init__(self, section: Section):
+        self.section = section
+        stretches = (part for cut in section.cuts for part in cut.stretches)
+        self.curves = (section.outline, *section.cavities, *stretches)
+
+    def __hash__(self) -> int:
+        return hash(tuple(map(id, self.curves)))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Shape) or len(self.curves) != len(other.curves):
+            return False
+        return all(a is b for a, b in zip(self.curves, other.curves, strict=True))
+
+
+@lru_cache(maxsize=256)
+def _end_at(point: tuple[float, float], owner: str, shape: _Shape) -> End:
+    """Return what a land of the cut `owner` runs into at a place."""
+    section = shape.section
     for cavity in section.cavities:
         if cavity.loop.nearest(point)[2] <= TOUCH_MM:
             return End("cavity", f"'{cavity.name}'")
     if section.outline.nearest(point)[2] <= TOUCH_MM:
         return End("outside", f"the {side_of(point, section)} outside")
     for cut in section.cuts:
-        if cut.name != land.cut and _touches(cut.stretches, point):
+        if cut.name != owner and _touches(cut.stretches, point):
             return End("cut", f"the cut '{cut.name}'")
     return End("rubber", "the end in the rubber")
 

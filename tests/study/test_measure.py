@@ -14,7 +14,7 @@ NAMES = {"cut": ["across"], "cavity": ["barrel 1", "barrel 2"]}
 
 
 def measure(name, closing):
-    return measures([name], closing, judge(closing))[name]
+    return measures([name], closing, lambda: judge(closing))[name]
 
 
 def test_over_all_lands(gaping):
@@ -50,15 +50,28 @@ def test_at_a_place(gaping):
 
 def test_without_an_answer_there_is_none(made_up):
     made = made_up(outcome=Outcome.PIECE_NOT_HELD).closing()
-    assert measures(["closed_share", "seals"], made, judge(made)) == {
+    assert measures(["closed_share", "seals"], made, lambda: judge(made)) == {
         "closed_share": None,
         "seals": None,
     }
 
 
+def test_the_verdict_is_asked_once_and_only_when_needed(closed):
+    asked = []
+
+    def judged():
+        asked.append(1)
+        return judge(closed)
+
+    measures(["closed_share", "gap_mm at 0, 40", "wrap_mm"], closed, judged)
+    assert asked == []
+    measures(["seals", "sealing_lands", "say"], closed, judged)
+    assert asked == [1]
+
+
 def test_values_are_plain(closed):
     keep = ["closed_share", "seals", "say", "largest_strain_pct", "wrap_mm", "step_mm", "unknowns"]
-    found = measures(keep, closed, judge(closed))
+    found = measures(keep, closed, lambda: judge(closed))
     assert all(not isinstance(value, np.generic) for value in found.values())
 
 

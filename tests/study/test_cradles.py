@@ -1,0 +1,153 @@
+"""Cradles side by side: the same cuts, equal pull, simplest first."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from squeeze.cli import app
+from squeeze.mold import load, mold_of
+from squeeze.show.cradles import cradle_data, cradle_words
+from squeeze.study.cradles import Cradles, compare
+from squeeze.study.families import Wood, families
+
+PLAIN = {
+    "title": "A cut under the top",
+    "length_mm": 100,
+    "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+    "block": {"shape": "square", "width_mm": 120, "bevel_mm": 3},
+    "cut": [{"name": "under the top", "path_mm": [[-60, 40], [60, 40]]}],
+    "band": [{"tension_n_per_mm": 0.6}],
+}
+
+
+@pytest.fixture(scope="module")
+def found() -> Cradles:
+    return compare(mold_of(PLAIN), tensions=(0.3, 0.6))
+
+
+def row(found: Cradles, name: str, tension: float = 0.6):
+    return next(r for r in found.at(tension) if r.name == name)
+
+
+def test_all_kinds_are_there_simplest_first():
+    names = [family.name for family in families(mold_of(PLAIN))]
+    assert names[0] == "bands alone"
+    wanted = ("two boards, clamped", "two flat boards", "four flat boards", "two round-backed",
+              "four round-backed", "saddle", "full cradle in two", "full cradle in four")  # fmt: skip
+    places = [next(k for k, name in enumerate(names) if w in name) for w in wanted]
+    assert places == sorted(places)
+    assert names[-1] == "round block"
+
+
+def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
+    assert not row(found, "bands alone").closes
+    best = found.simplest(0.6)
+    assert best is not None
+    assert best.closes
+    before = found.at(0.6)[: [r.name for r in found.at(0.6)].index(best.name)]
+    assert not any(r.closes for r in before)
+
+
+def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
+    for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
+        if once.solved and twice.solved:
+            assert once.closed_share == pytest.approx(twice.closed_share, abs=1e-6)
+            assert once.evenness == pytest.approx(twice.evenness, abs=1e-6)
+            assert 2 * once.largest_gap_mm == pytest.approx(twice.largest_gap_mm, rel=1e-6)
+
+
+def test_clamps_push_as_hard_as_two_strands(found):
+    clamped = row(found, "two boards, clamped, top and bottom").closing
+    assert clamped is not None
+    assert clamped.wrap is None
+    assert sum(land.force_n_per_mm for land in clamped.lands) == pytest.approx(1.2, rel=1e-6)
+
+
+def test_round_block_is_round_and_never_the_simplest(found):
+    yardstick = row(found, "round block")
+    assert yardstick.yardstick
+    assert yardstick.closing is not None
+    corner = (57**2 + 60**2) ** 0.5
+    assert yardstick.closing.section.outline.length == pytest.approx(6.2832 * corner, rel=0.02)
+
+
+def test_own_cradle_is_compared_last():
+    board = {"name": "mine", "covers": "top", "thickness_mm": 10, "material": "MDF"}
+    names = [family.name for family in families(mold_of(PLAIN | {"cradle": [board]}))]
+    assert names[-1] == "as in the file"
+
+
+def test_cradle_that_does_not_fit_says_why():
+    low = PLAIN | {"block": {"shape": "rectangle", "width_mm": 120, "height_mm": 8, "bevel_mm": 3},
+                   "cut": [{"path_mm": [[-60, 0], [60, 0]]}]}  # fmt: skip
+    found = compare(mold_of(low), Wood(rise_mm=30.0))
+    faults = [r.fault for r in found.rows if r.fault]
+    assert any("cannot be made" in fault for fault in faults)
+
+
+def test_words_and_data(found):
+    words = cradle_words(found)
+    best = found.simplest(0.3)
+    assert best is not None
+    assert best.name in words[0]
+    data = json.loads(json.dumps(cradle_data(found)))
+    assert data["simplest"]["0.3"] == best.name
+    assert len(data["cradles"]) == len(found.rows)
+
+
+def test_nothing_closes_is_said():
+    assert "No cradle gives an answer" in cradle_words(Cradles(found_none()))[0]
+
+
+def found_none():
+    from dataclasses import replace
+
+    one = compare(mold_of(PLAIN | {"cut": PLAIN["cut"][:1]}), tensions=(0.6,)).rows[0]
+    return (replace(one, fault="nothing"),)
+
+
+def test_command_writes_all_that_is_asked(tmp_path: Path):
+    file = tmp_path / "m.toml"
+    file.write_text(TOML, encoding="utf-8")
+    saw, taken = tmp_path / "saw", tmp_path / "taken.toml"
+    asked = ["cradle", str(file), "--templates", str(saw), "--json", str(tmp_path / "c.json"),
+             "--figure", str(tmp_path / "c.png"), "--take", str(taken), "--even"]  # fmt: skip
+    result = CliRunner().invoke(app, asked)
+    assert result.exit_code == 0, result.output
+    assert "The simplest that closes every land" in result.output
+    assert {p.suffix for p in saw.iterdir()} == {".svg", ".dxf", ".pdf"}
+    assert load(taken).cradle
+    assert json.loads((tmp_path / "c.json").read_text())["cradles"]
+    assert (tmp_path / "c.png").stat().st_size > 10_000
+
+
+@pytest.mark.parametrize(("extra", "said"), [
+    (["--tension", "hard"], "--tension: 'hard' came"),
+    (["--material", "cheese"], "is not known; allowed are"),
+])  # fmt: skip
+def test_command_refuses_in_words(tmp_path: Path, extra, said):
+    file = tmp_path / "m.toml"
+    file.write_text(TOML, encoding="utf-8")
+    result = CliRunner().invoke(app, ["cradle", str(file), *extra])
+    assert result.exit_code == 2
+    assert said in result.output
+
+
+TOML = """
+title = "A cut under the top"
+length_mm = 100
+[rubber]
+youngs_modulus_mpa = 0.6
+[block]
+shape = "square"
+width_mm = 120
+bevel_mm = 3
+[[cut]]
+path_mm = [[-60, 40], [60, 40]]
+[[band]]
+tension_n_per_mm = 0.6
+"""
