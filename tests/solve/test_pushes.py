@@ -1,4 +1,4 @@
-"""A patch of pressure pushes with pressure times the chord it spans, wherever nodes happen to lie."""
+"""A patch of pressure pushes with pressure times the chord it spans, wherever nodes lie."""
 
 from __future__ import annotations
 
