@@ -30,7 +30,7 @@ def test_a_patch_on_a_round_block(cut_deg):
             ],
         }
     )
-    block = Block(mold, fineness=0.5)
+    block = Block(mold)
     chord = 2 * RADIUS_MM * math.sin(WIDTH_MM / (2 * RADIUS_MM))
     for push in loads_of(mold, block.section).pushes:
         f = pushed(block.mesh.points, block.mesh.outside, push)
