@@ -11,25 +11,29 @@ from dataclasses import replace
 from typing import Any
 
 from squeeze import __version__
-from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, loads_of, mold_of
+from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, mold_of
 from squeeze.mold.notes import notes_of
 from squeeze.mold.stiff import MATERIALS
 from squeeze.mold.stock import SIZES
 from squeeze.page.difference import changes, difference
 from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits
+from squeeze.show.decision import flash_line, seal_lines
 from squeeze.show.export import as_json
 from squeeze.show.start import CAUTION, start
 from squeeze.show.table import notes
 from squeeze.show.tint import tint
 from squeeze.solve import Block, Closing
+from squeeze.study.case import close_case
+from squeeze.study.plan import section_of_case
 from squeeze.verdict import Verdict, judge
+from squeeze.verdict.advise import advise
+from squeeze.verdict.counsel import say_figures
 
 QUICK = 0.5
 """Fineness of the mesh while something is being moved."""
 
 KEPT = 4
-LOADS_ONLY = ("title", "length_mm", "band", "push", "resin", "pot")
 
 _blocks: OrderedDict[str, Block] = OrderedDict()
 
@@ -64,7 +68,13 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
     mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
     said = as_json(closing, verdict) | {"fineness": fineness, "drawing": drawing(closing)}
-    said["remarks"] = [*notes_of(mold, closing.section), *notes(closing, inches)]
+    said["remarks"] = [
+        *seal_lines(closing, verdict, inches),
+        *flash_line(verdict.flash, inches),
+        verdict.yardstick,
+        *notes_of(mold, closing.section),
+        *notes(closing, inches),
+    ]
     if asked.get("against") is not None:
         other = _closed(asked["against"], fineness, inches)
         said["difference"] = difference(other[1:], (closing, verdict), inches)
@@ -74,17 +84,16 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
 
 def _closed(data: Any, fineness: float, inches: bool) -> tuple[Mold, Closing, Verdict]:
     mold = mold_of(_mold_given(data))
-    block = _block(mold, fineness)
-    closing = replace(block.close(loads=loads_of(mold, block.section)), title=mold.title)
-    return mold, closing, judge(closing, inches)
+    closing = replace(close_case(_block(mold, fineness), mold), title=mold.title)
+    return mold, closing, judge(closing, inches, mold)
 
 
 def _block(mold: Mold, fineness: float) -> Block:
     """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
-    shape = {key: value for key, value in dict_of(mold).items() if key not in LOADS_ONLY}
+    shape = section_of_case(dict_of(mold))
     key = json.dumps([fineness, shape])
     if key not in _blocks:
-        _blocks[key] = Block(mold, fineness)
+        _blocks[key] = Block(mold_of(shape), fineness)
     _blocks.move_to_end(key)
     while len(_blocks) > KEPT:
         _blocks.popitem(last=False)
@@ -111,6 +120,16 @@ def _write(asked: dict[str, Any]) -> dict[str, Any]:
     return {"text": dump(mold_of(_mold_given(asked.get("mold"))))}
 
 
+def _advise(asked: dict[str, Any]) -> dict[str, Any]:
+    inches = asked.get("inches") is True
+    counsel = advise(mold_of(_mold_given(asked.get("mold"))))
+    found = [
+        {"say": one.say, "figures": say_figures(one, inches), "mold": dict_of(one.mold)}
+        for one in counsel.list
+    ]
+    return {"list": found, "say": list(counsel.say), "tried": counsel.tried}
+
+
 def _start(asked: dict[str, Any]) -> dict[str, Any]:
     return {
         "squeeze": __version__,
@@ -130,6 +149,7 @@ def _hexes(count: int) -> list[str]:
 
 _DOES: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
     "close": _close,
+    "advise": _advise,
     "read": _read,
     "write": _write,
     "start": _start,

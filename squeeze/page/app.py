@@ -115,13 +115,13 @@ async def _file(request: Request, kept: Kept) -> dict[str, Any]:
 
 async def _answer(request: Request) -> Response:
     do = request.path_params["do"]
-    if do not in ("close", "read", "write"):
+    if do not in ("close", "advise", "read", "write"):
         raise HTTPException(404, "There is nothing of that name here.")
     asked = await body_of(request)
     page = asked.get("page")
     if not isinstance(page, str) or not PAGE.fullmatch(page):
         raise HTTPException(400, "The request does not say which page it comes from.")
-    # Reading and writing must not take the place of a solve, nor be taken by one.
+    # Advice, reading and writing must not take the place of a solve, nor be taken by one.
     line = page if do == "close" else f"{page} {do}"
     return JSONResponse(*reversed(await _unless_gone(request, asked | {"do": do}, line)))
 

@@ -41,6 +41,7 @@ def drawing(closing: Closing) -> dict[str, Any]:
         "bodies": _bodies(closing, rest, moved),
         "lands": [_faces(land, rest, moved) for land in closing.lands],
         "seats": [_faces(seat, rest, moved) for seat in closing.seats],
+        "joints": [_faces(joint, rest, moved) for joint in closing.joints],
         "cavities": [_middle(c.name, c.loop.polygon) for c in closing.section.cavities],
         "band": _band(closing, rest),
         "arrows": _arrows(closing),

@@ -13,6 +13,9 @@ from typing import Any
 LIMIT_S = 60.0
 """No answer may take longer [s]."""
 
+ADVICE_LIMIT_S = 300.0
+"""Advice closes dozens of molds and may take longer [s]."""
+
 GRACE_S = 2.0
 """How long an answer that nobody waits for any more may go on [s]."""
 
@@ -133,8 +136,9 @@ class Solvers:
         loop = asyncio.get_running_loop()
         solver = page.solver = self._take(name)
         page.job = object()
+        limit_s = ADVICE_LIMIT_S if asked["do"] == "advise" else self.limit_s
         try:
-            return await loop.run_in_executor(self.threads, solver.ask, asked, self.limit_s)
+            return await loop.run_in_executor(self.threads, solver.ask, asked, limit_s)
         finally:
             page.job = page.solver = None
             if solver.alive:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -161,6 +162,7 @@ class Studies:
             stdout=subprocess.PIPE,
             text=True,
             start_new_session=True,
+            env=os.environ | {"MPLBACKEND": "Agg"},
         )
         self.runs[name] = _Run(process)
 

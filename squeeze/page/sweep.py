@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import SqueezeError
+from squeeze.show.study import figure_writers
+from squeeze.show.write import write_all
 from squeeze.study import Progress, SqliteStore, Turn, load_study, run, store_path
 from squeeze.study.crew import cores
 
@@ -38,6 +40,7 @@ def _run(folder: Path) -> None:
     place = store_path(study.path)
     with Turn(place), closing(SqliteStore(place)) as store:
         run(study, store, workers=max(1, cores() - 1), tell=_progress)
+        write_all(figure_writers(study, list(store.rows())))
 
 
 def _progress(progress: Progress) -> None:

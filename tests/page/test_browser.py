@@ -354,6 +354,20 @@ def test_with_and_without_a_cradle(opened) -> None:
     assert "cradle" not in kept(page)
 
 
+@pytest.mark.slow
+def test_what_would_help_is_searched_for_and_can_be_tried(opened) -> None:
+    page = opened()
+    page.click("text=Search for what helps")
+    page.wait_for_selector("#counsel li button", timeout=200_000)
+    assert "seals" in page.inner_text("#counsel li small >> nth=0")
+    page.click("#counsel li button >> nth=0")
+    page.wait_for_function("() => document.querySelector('#verdict').dataset.state === 'seals'")
+    assert "as it was then" in page.inner_text("#counsel [role=status]")
+    page.click("#undo")
+    settled(page)
+    assert "do not seal" in say(page)
+
+
 def picture(path: Path, width: int, height: int) -> Path:
     """Write an even grey picture as PNG."""
     rows = b"".join(b"\0" + b"\x90" * width for _ in range(height))

@@ -2,6 +2,7 @@
 
 import { Asker } from "./ask.js";
 import { $, el, keyed, say, set } from "./dom.js";
+import { Counsel } from "./counsel.js";
 import { drawGroups } from "./fields.js";
 import { makeHandles } from "./handles.js";
 import { corners } from "./mold.js";
@@ -34,6 +35,7 @@ export class Bench {
       change: (mold, tag) => store.change(mold, tag),
       hold: (on) => this.hold(on),
     });
+    this.counsel = new Counsel($("#counsel"), store);
     this.wire();
     this.ask();
     this.askPinned();
@@ -65,6 +67,7 @@ export class Bench {
   }
 
   refresh(why) {
+    this.counsel.refresh();
     if (why === "begin") {
       this.answer = null;
       this.pinnedAnswer = null;
@@ -136,7 +139,9 @@ export class Bench {
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
     legend($("#legend"), top);
-    this.plot.draw(answer, { ...how, reading: this.reading });
+    const solved = answer.trust.outcome === "converged" && answer.lands.length > 0;
+    $("#more-lands").hidden = !solved;
+    if (solved) this.plot.draw(answer, { ...how, reading: this.reading });
     drawTable(answer, how.inches);
     this.setWalk();
   }
@@ -179,7 +184,7 @@ export class Bench {
     else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
     if (answer.fineness < 1) notes.push("Coarse answer, the fine one follows.");
     say($("#scale-note"), notes.join(" "));
-    list($("#remarks"), [...answer.remarks, answer.verdict.yardstick]);
+    list($("#remarks"), answer.remarks);
     list($("#differences"), answer.difference ?? []);
     say($("#changes"), answer.changes?.length ? `Changed: ${answer.changes.join("; ")}.` : "");
   }
@@ -248,7 +253,7 @@ export class Bench {
   }
 
   point(event) {
-    if (!this.answer) return;
+    if (!this.answer || !this.plot.answer) return;
     const found = this.plot.under(event);
     if (!found) return;
     const before = this.answer.lands.slice(0, found.land).reduce((sum, land) => sum + land.s_mm.length, 0);

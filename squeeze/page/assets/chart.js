@@ -18,7 +18,7 @@ export function chart(rows, { x, y, each, title, words }) {
   if (!good.length) return el("figure", {}, el("figcaption", {}, title), el("p", {}, "Nothing is computed yet."));
   const across = scaleX(rows.map((row) => row[x]));
   const values = good.map((row) => row[y]);
-  const up = scaleY(Math.min(0, ...values), Math.max(...values, 1e-9));
+  const up = scaleY(Math.min(0, ...values), Math.max(...values, 0) || 1);
   node.append(...axes(across, up, words(x)));
   const ends = [];
   groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends }, across, up, i)));

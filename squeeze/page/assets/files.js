@@ -49,7 +49,7 @@ function openDialog(store, start) {
     const pick = el("button", { type: "button", class: "main", onclick: () => (close(), $("#file").click()) }, "Choose a mold file");
     const fresh = el("button", { type: "button", onclick: () => (close(), store.begin(start.start)) }, "Start a new mold");
     const again = start.file?.mold
-      ? el("button", { type: "button", onclick: () => (close(), reopen(store, start)) }, `Read ${start.file.name} again`)
+      ? el("button", { type: "button", onclick: () => (close(), reopen(store, start)) }, `Read ${baseOf(start.file.name)} again`)
       : null;
     return [el("div", { class: "row" }, pick, fresh, again), el("h3", {}, "Worked on here before"), slots(store, close)];
   });
@@ -116,4 +116,5 @@ async function saveInPlace(store, seen) {
   }
 }
 
+const baseOf = (name) => name.split(/[\\/]/).pop();
 const fileName = (title) => (title || "mold").toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "mold";

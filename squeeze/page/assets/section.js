@@ -91,6 +91,7 @@ export class Section {
   drawLands(answer, how) {
     this.lands.begin();
     answer.seats.forEach((seat, i) => this.drawLand(`seat ${i}`, seat, answer.drawing.seats[i], how));
+    answer.joints.forEach((joint, i) => this.drawLand(`joint ${i}`, joint, answer.drawing.joints[i], how));
     answer.lands.forEach((land, i) => this.drawLand(`land ${i}`, land, answer.drawing.lands[i], how));
     this.lands.end();
   }

@@ -67,7 +67,7 @@ export class Teach {
     const side = el("div", { class: "teach-side" },
       el("div", { class: "long-slider" }, el("label", { for: "teach-round" }, "Corners of the block"), this.roundness, el("span", { class: "ends" }, el("span", {}, "square"), el("span", {}, "round"))),
       el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Tension of the bands"), this.tension, el("span", { class: "ends tension-told" })),
-      this.figures, this.look, this.found,
+      this.figures, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen")));
     this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, lessons), this.said, el("div", { class: "teach-stage" }, el("div", {}, this.picture, this.key), side));
   }
