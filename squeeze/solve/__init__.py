@@ -12,4 +12,15 @@ from squeeze.solve.closing import (
     Wrap,
 )
 
-__all__ = ["Block", "CavityChange", "Closing", "Field", "Land", "Outcome", "Seconds", "Trust", "Wrap", "close"]
+__all__ = [
+    "Block",
+    "CavityChange",
+    "Closing",
+    "Field",
+    "Land",
+    "Outcome",
+    "Seconds",
+    "Trust",
+    "Wrap",
+    "close",
+]

@@ -50,7 +50,9 @@ class _Given:
         return _Given(*parts, self.size + other.size)
 
     def __rmul__(self, factor: float) -> _Given:
-        return _Given(factor * self.f, factor * self.opened, factor * self.e, abs(factor) * self.size)
+        return _Given(
+            factor * self.f, factor * self.opened, factor * self.e, abs(factor) * self.size
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,7 +117,9 @@ class Block:
         self.factor = factorise(self.mesh, self.elastic, rows)
         self.ways = ways(self.mesh, self.seams)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        self._known: dict[tuple, Any] = {}  # what was solved once: each entry is set once and never changes
+        self._known: dict[
+            tuple, Any
+        ] = {}  # what was solved once: each entry is set once and never changes
         clock.append(time.perf_counter())
         self._made = [self._made[0], *map(float, np.diff(clock))]
 
@@ -201,9 +205,7 @@ class Block:
         faces = results.faces_apart(self.mesh, rows, touch.contact)
         told = results.all_faces(self.mesh, section, rows, faces, touch.contact, touch.wet)
         contact = touch.contact
-        return Pressing(
-            contact.outcome, *told, touch.pried, contact.complementarity, contact.steps
-        )
+        return Pressing(contact.outcome, *told, touch.pried, contact.complementarity, contact.steps)
 
     def _case(
         self,
@@ -277,7 +279,9 @@ class Block:
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
         _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
         slides = rigid[c:] @ free
-        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0  # the block moves as a whole
+        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = (
+            0.0  # the block moves as a whole
+        )
         more = -(slip + rigid @ contact.motion)[c:]
         motion = contact.motion + free @ np.linalg.lstsq(slides, more, rcond=1e-9)[0]
         u = self.factor.displaced(f, opened, traction) + self.factor.motions @ motion
@@ -318,7 +322,9 @@ class Block:
         way = replace(path, length_mm=path.length_mm + longer, load=load / max(pulled, 1e-300))
         return replace(loads, tension_n_per_mm=pulled), way, answer
 
-    def _told(self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer) -> Closing:
+    def _told(
+        self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer
+    ) -> Closing:
         """Put the records together."""
         mesh, u, touch, given = self.mesh, answer.u, answer.touch, answer.given
         contact = touch.contact

@@ -46,7 +46,9 @@ def case_section(section: Section, friction: Friction | None, gap: Gap | None) -
     return replace(
         section,
         cuts=tuple(_case_cut(cut, friction, gap) for cut in section.cuts),
-        cradles=tuple(_case_cut(piece, friction_of_seats, gap_of_seats) for piece in section.cradles),
+        cradles=tuple(
+            _case_cut(piece, friction_of_seats, gap_of_seats) for piece in section.cradles
+        ),
     )
 
 
@@ -91,6 +93,12 @@ def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> flo
         return float(np.pi)  # over the top, counter-clockwise
     a, b = points[path.edges[:, 0]], points[path.edges[:, 2]]
     d = b - a
-    along = np.clip(np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1)
+    along = np.clip(
+        np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1
+    )
     k = int(np.argmin(np.hypot(*(a + along[:, None] * d - np.array(at)).T)))
-    return float(np.arctan2(d[k, 1], d[k, 0])) if path.edges[k, 0] != path.edges[k, 2] else EVEN.direction_rad
+    return (
+        float(np.arctan2(d[k, 1], d[k, 0]))
+        if path.edges[k, 0] != path.edges[k, 2]
+        else EVEN.direction_rad
+    )

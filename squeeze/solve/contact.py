@@ -28,7 +28,12 @@ from squeeze.solve.pivot import friction_states
 Array = NDArray[np.float64]
 States = NDArray[np.int8]
 
-OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3  # a place's state; forward = the left face slides forward
+OPEN, STICK, FORWARD, BACKWARD = (
+    0,
+    1,
+    2,
+    3,
+)  # a place's state; forward = the left face slides forward
 
 MOST_STEPS = 20
 MOST_PIVOTS = 400
@@ -140,7 +145,11 @@ def solve_contact(
         return replace(found, motion=held @ np.linalg.solve(R, found.motion))
     c = len(problem.mu)
     found = replace(
-        found, p=found.p * size[:c], t=found.t * size[:c], w=found.w / size[:c], v=found.v / size[:c]
+        found,
+        p=found.p * size[:c],
+        t=found.t * size[:c],
+        w=found.w / size[:c],
+        v=found.v / size[:c],
     )
     apart = size * (problem.C @ np.concatenate([found.p, found.t]) + problem.q)
     return replace(found, motion=held @ np.linalg.solve(R, found.motion - inner.G.T @ apart))
@@ -231,7 +240,9 @@ def _pivoted(problem: Problem, before: Contact) -> Contact:
 def _smooth_state(problem: Problem, c: int) -> States:
     """State without friction, each closed place sliding the way it slides there."""
     smooth = _newton(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
-    return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(np.int8)
+    return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(
+        np.int8
+    )
 
 
 def _differ(one: Contact, other: Contact) -> bool:
@@ -260,7 +271,9 @@ def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
     """Traction (2 c,) and rigid motions (k,) with every place kept in its state."""
     c, k = len(state), len(problem.e)
     closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
-    slide = np.where(state == FORWARD, -problem.mu, np.where(state == BACKWARD, problem.mu, 0.0))[closed]
+    slide = np.where(state == FORWARD, -problem.mu, np.where(state == BACKWARD, problem.mu, 0.0))[
+        closed
+    ]
     n, m = len(closed), len(closed) + len(stick)
     rows = np.concatenate([closed, c + stick])
     M = np.zeros((m + k, m + k))
@@ -311,7 +324,9 @@ def _way(problem: Problem, moved: Array) -> float:
     return max(np.abs(moved).max(initial=0.0), 1e-6 * np.abs(problem.q).max(initial=0.0), 1e-300)
 
 
-def _certified(problem: Problem, state: States, traction: Array, moved: Array, a: Array, steps: int) -> Contact:
+def _certified(
+    problem: Problem, state: States, traction: Array, moved: Array, a: Array, steps: int
+) -> Contact:
     """Attach the outcome and the figures that prove it."""
     c = len(state)
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
@@ -338,7 +353,16 @@ def _certified(problem: Problem, state: States, traction: Array, moved: Array, a
         outcome = Outcome.CONVERGED
     closed = state != OPEN
     return Contact(
-        outcome, np.where(closed, np.maximum(p, 0.0), 0.0), t, np.where(closed, 0.0, w), v, state, a, steps, balance, wrong
+        outcome,
+        np.where(closed, np.maximum(p, 0.0), 0.0),
+        t,
+        np.where(closed, 0.0, w),
+        v,
+        state,
+        a,
+        steps,
+        balance,
+        wrong,
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
-from skfem import Basis, ElementTriCCR, ElementTriP1DG
+from skfem import Basis, ElementTriCCR
 
 from squeeze.mold.section import Material
 from squeeze.solve.split import Mesh
@@ -82,7 +82,9 @@ def _corner_shapes(basis: Basis) -> Array:
     return psi if psi.ndim == 3 else psi[None]
 
 
-def _forms(grad: Array, psi: Array, dx: Array, G: Array, kappa: Array) -> tuple[Array, Array, Array]:
+def _forms(
+    grad: Array, psi: Array, dx: Array, G: Array, kappa: Array
+) -> tuple[Array, Array, Array]:
     """Element matrices: A = 2 G e(u):e(v) - 2/3 G div u div v, B = p div v, M = p q / kappa.
 
     Shapes (m, 14, 14), (m, 3, 14), (m, 3, 3); displacement unknown 2 i + c is component c of shape i.
@@ -98,7 +100,10 @@ def _forms(grad: Array, psi: Array, dx: Array, G: Array, kappa: Array) -> tuple[
     A = (G[:, None, None, None, None] * A).reshape(m, 14, 14)
     weighted = psi * dx[..., None]
     B = np.matmul(weighted.transpose(0, 2, 1), d)
-    M = np.matmul(weighted.transpose(0, 2, 1), np.broadcast_to(psi, weighted.shape)) / kappa[:, None, None]
+    M = (
+        np.matmul(weighted.transpose(0, 2, 1), np.broadcast_to(psi, weighted.shape))
+        / kappa[:, None, None]
+    )
     return A, B, M
 
 

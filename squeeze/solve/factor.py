@@ -113,7 +113,9 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
     C = -_trailing(lu, rows.shape[0]) - delta * np.eye(rows.shape[0])
     motions = rigid_motions(mesh)
     rigid = rows @ motions
-    rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0  # one piece against itself
+    rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = (
+        0.0  # one piece against itself
+    )
     return Factor(lu, order, C, delta, rows, motions, rigid)
 
 

@@ -44,7 +44,13 @@ def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = 
         slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=1)
         dx = np.einsum("ks,ksc->kc", slope, x)
         inward = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
-        force = pressure * 0.5 * (w * (high - low))[:, None, None] * shape[:, :, None] * inward[:, None, :]
+        force = (
+            pressure
+            * 0.5
+            * (w * (high - low))[:, None, None]
+            * shape[:, :, None]
+            * inward[:, None, :]
+        )
         np.add.at(f, (2 * edges[:, :, None] + np.arange(2)).ravel(), force.ravel())
     return f
 
@@ -55,7 +61,9 @@ def pushed(points: Array, outline: Whole, push: Push) -> Array:
     length = _lengths(x)
     start = np.concatenate([[0.0], np.cumsum(length)])
     middle = _arc_place(x, start, np.array(push.at_mm))
-    low = (start[:-1] - middle + push.width_mm / 2) % start[-1]  # of each edge's start, past the patch's
+    low = (start[:-1] - middle + push.width_mm / 2) % start[
+        -1
+    ]  # of each edge's start, past the patch's
     low = np.where(low > start[-1] - length, low - start[-1], low)
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
     touched = share[:, 1] > share[:, 0]

@@ -17,7 +17,9 @@ Array = NDArray[np.float64]
 GOES = 1e-3  # share of the largest movement from which on a piece is said to go
 
 
-def pieces(mesh: Mesh, factor: Factor, f: Array, traction: Array, contact: Contact, load: float) -> tuple[Piece, ...]:
+def pieces(
+    mesh: Mesh, factor: Factor, f: Array, traction: Array, contact: Contact, load: float
+) -> tuple[Piece, ...]:
     """Return the record of every piece.
 
     Parameters

@@ -68,7 +68,9 @@ def reached(ways: Ways, stands_open: Mask) -> Mask:
     return fed & stands_open
 
 
-def solve_with_resin(problem: Problem, ways: Ways, pressure_mpa: float) -> tuple[Contact, Mask, bool]:
+def solve_with_resin(
+    problem: Problem, ways: Ways, pressure_mpa: float
+) -> tuple[Contact, Mask, bool]:
     """Solve the contact problem with resin in the open lands.
 
     Parameters
@@ -96,7 +98,9 @@ def solve_with_resin(problem: Problem, ways: Ways, pressure_mpa: float) -> tuple
         last = bool((more == wet).all())
         wet = more
         floor = np.concatenate([pressure_mpa * wet, np.zeros(len(wet))])
-        raised = replace(problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor)
+        raised = replace(
+            problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor
+        )
         after = solve_contact(raised, contact.state, look_elsewhere=last)
         contact = replace(after, steps=contact.steps + after.steps)
         if last:

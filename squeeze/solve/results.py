@@ -185,6 +185,9 @@ def wrapped(points: Array, path: Path, tension: float) -> Wrap:
 def field(mesh: Mesh, elastic: Elastic, u: Array) -> Field:
     """Return the finite-element field for the nodal displacement `u` (n, 2)."""
     stress, pressure, e = recover(mesh, elastic, u)
-    middle, radius = 0.5 * (e[..., 0] + e[..., 1]), np.hypot(0.5 * (e[..., 0] - e[..., 1]), e[..., 2])
+    middle, radius = (
+        0.5 * (e[..., 0] + e[..., 1]),
+        np.hypot(0.5 * (e[..., 0] - e[..., 1]), e[..., 2]),
+    )
     largest = (np.abs(middle) + radius).max(axis=1)
     return Field(mesh.points, mesh.triangles, mesh.body, u, stress, pressure, 100.0 * largest)

@@ -92,7 +92,9 @@ def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
             v = over[hat, shape]
             if np.abs(v).max() > 1e-9 * np.abs(over).max():
                 node = 2 * edges + shape
-                found.append(np.column_stack([places[edges + hat], land.left[node], land.right[node]]))
+                found.append(
+                    np.column_stack([places[edges + hat], land.left[node], land.right[node]])
+                )
                 vectors.append(v)
     return np.vstack(found), np.vstack(vectors)
 
@@ -118,7 +120,11 @@ def _matrix(entries: Whole, vectors: Array, shape: tuple[int, int]) -> csr_array
             rows.append(place)
             columns.append(2 * node + c)
             values.append(sign * vectors[:, c])
-    return csr_array(coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape))
+    return csr_array(
+        coo_array(
+            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape
+        )
+    )
 
 
 def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:

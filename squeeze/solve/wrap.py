@@ -17,8 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from squeeze.solve.split import Mesh
-
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
@@ -103,7 +101,11 @@ def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
     """Edges that the band lies on, joined by straight stretches."""
     lies = on.all(axis=1)
     alone = on[:, 0] & ~lies & ~np.roll(lies, 1)  # a corner that it only touches
-    stops = [row if lies[k] else (row[0], -1, row[0]) for k, row in enumerate(outline) if lies[k] or alone[k]]
+    stops = [
+        row if lies[k] else (row[0], -1, row[0])
+        for k, row in enumerate(outline)
+        if lies[k] or alone[k]
+    ]
     path = []
     for here, after in zip(stops, stops[1:] + stops[:1], strict=True):
         if here[1] >= 0:
@@ -145,7 +147,9 @@ def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
         d = points[b] - points[a]
         length = float(np.hypot(*d))
         if length < 1e-9:
-            d = _tangent(points, edges[k - 1], 1.0) + _tangent(points, edges[(k + 1) % len(edges)], 0.0)
+            d = _tangent(points, edges[k - 1], 1.0) + _tangent(
+                points, edges[(k + 1) % len(edges)], 0.0
+            )
         t = d / np.hypot(*d)
         pull = drag.pull(t) * t
         load[2 * a : 2 * a + 2] += pull
