@@ -70,6 +70,7 @@ def run_cradle(wish: Wish) -> int:
     from squeeze.study.cradles import compare
     from squeeze.study.families import Wood
 
+    _check_material(wish.material)
     mold = load(wish.mold)
     check_places([p for p in (wish.figure, wish.json, wish.take) if p], wish.mold)
     _check_folder(wish.templates)
@@ -102,6 +103,15 @@ def run_cradle(wish: Wish) -> int:
     if (wish.templates or wish.take) and not chosen:
         say("There is no cradle to write: the file names none, and none of these closes the cuts.")
     return 0
+
+
+def _check_material(name: str) -> None:
+    from squeeze.mold import BadInput, Fault
+    from squeeze.mold.stiff import MATERIALS
+
+    if name not in MATERIALS:
+        said = f"{name!r} is not known; allowed are {', '.join(MATERIALS)}"
+        raise BadInput([Fault("--material", said)])
 
 
 def _voice() -> Callable[..., None]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from squeeze.cli import app
 from squeeze.mold import load, mold_of
 from squeeze.show.cradles import cradle_data, cradle_words
 from squeeze.study.cradles import Cradles, compare
+from squeeze.study.cradles import _rows as made
 from squeeze.study.families import Wood, families
 
 PLAIN = {
@@ -36,8 +38,16 @@ def row(found: Cradles, name: str, tension: float = 0.6):
 def test_all_kinds_are_there_simplest_first():
     names = [family.name for family in families(mold_of(PLAIN))]
     assert names[0] == "bands alone"
-    wanted = ("two boards, clamped", "two flat boards", "four flat boards", "two round-backed",
-              "four round-backed", "saddle", "full cradle in two", "full cradle in four")  # fmt: skip
+    wanted = (
+        "two boards, clamped",
+        "two flat boards",
+        "four flat boards",
+        "two round-backed",
+        "four round-backed",
+        "saddle",
+        "full cradle in two",
+        "full cradle in four",
+    )
     places = [next(k for k, name in enumerate(names) if w in name) for w in wanted]
     assert places == sorted(places)
     assert names[-1] == "round block"
@@ -82,11 +92,12 @@ def test_own_cradle_is_compared_last():
 
 
 def test_cradle_that_does_not_fit_says_why():
-    low = PLAIN | {"block": {"shape": "rectangle", "width_mm": 120, "height_mm": 8, "bevel_mm": 3},
-                   "cut": [{"path_mm": [[-60, 0], [60, 0]]}]}  # fmt: skip
-    found = compare(mold_of(low), Wood(rise_mm=30.0))
-    faults = [r.fault for r in found.rows if r.fault]
-    assert any("cannot be made" in fault for fault in faults)
+    tall = Wood(rise_mm=300.0)  # backs that reach into each other
+    family = next(f for f in families(mold_of(PLAIN), tall) if f.name == "four round-backed boards")
+    (row,) = made(family, (0.6,), 1.0)
+    assert row.fault is not None
+    assert row.fault.startswith("cannot be made: ")
+    assert not row.closes
 
 
 def test_words_and_data(found):
@@ -99,15 +110,11 @@ def test_words_and_data(found):
     assert len(data["cradles"]) == len(found.rows)
 
 
-def test_nothing_closes_is_said():
-    assert "No cradle gives an answer" in cradle_words(Cradles(found_none()))[0]
-
-
-def found_none():
-    from dataclasses import replace
-
-    one = compare(mold_of(PLAIN | {"cut": PLAIN["cut"][:1]}), tensions=(0.6,)).rows[0]
-    return (replace(one, fault="nothing"),)
+def test_nothing_closes_is_said(found):
+    silent = Cradles(tuple(replace(r, fault="nothing") for r in found.at(0.6)))
+    assert "No cradle gives an answer" in cradle_words(silent)[0]
+    bare = Cradles((row(found, "bands alone"),))
+    assert "None of these closes every land; bands alone comes nearest" in cradle_words(bare)[0]
 
 
 def test_command_writes_all_that_is_asked(tmp_path: Path):
@@ -127,7 +134,7 @@ def test_command_writes_all_that_is_asked(tmp_path: Path):
 
 @pytest.mark.parametrize(("extra", "said"), [
     (["--tension", "hard"], "--tension: 'hard' came"),
-    (["--material", "cheese"], "is not known; allowed are"),
+    (["--material", "cheese"], "--material: 'cheese' is not known; allowed are"),
 ])  # fmt: skip
 def test_command_refuses_in_words(tmp_path: Path, extra, said):
     file = tmp_path / "m.toml"
