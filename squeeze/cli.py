@@ -102,6 +102,18 @@ def close(
             "--inches", metavar="", help="Tell lengths in inches (JSON and VTU stay in mm)."
         ),
     ] = False,
+    follow: Annotated[
+        bool,
+        typer.Option(
+            "--follow", metavar="", help="Let the bands' way and pull follow the deformed block."
+        ),
+    ] = False,
+    check_mesh: Annotated[
+        bool,
+        typer.Option(
+            "--check-mesh", metavar="", help="Solve again on a finer mesh and tell the difference."
+        ),
+    ] = False,
     advise: Annotated[
         bool,
         typer.Option(
@@ -121,7 +133,8 @@ def close(
 ) -> None:
     """Tell how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
     with _errors_told():
-        block, closing, read = _closed(mold, [p for p in (figure, json, vtu, changed) if p])
+        outputs = [p for p in (figure, json, vtu, changed) if p]
+        block, closing, read = _closed(mold, outputs, follow)
         from squeeze import cli_close
         from squeeze.show.write import write_all
         from squeeze.verdict import judge
@@ -130,6 +143,7 @@ def close(
         varied = cli_close.varied(block, closing)
         counsel = cli_close.advised(read, least_wall) if advise or changed else None
         price = cli_close.rubber(read, counsel)
+        mesh = cli_close.finer(read, closing, follow) if check_mesh else None
         writers = {
             figure: lambda part: _draw(part, figure, closing, verdict, deformed, inches),
             json: lambda part: cli_close.put_json(part, closing, read, varied, counsel, price),
@@ -139,11 +153,13 @@ def close(
         write_all({path: write for path, write in writers.items() if path is not None})
     tell = partial(cli_close.tell_decision, verdict, varied, counsel, price)
     _tell(closing, verdict, read, inches, tell)
+    if mesh is not None:
+        typer.echo(cli_close.mesh_line(mesh))
     if strict and not verdict.seals:
         raise typer.Exit(1)
 
 
-def _closed(path: Path, outputs: list[Path]) -> tuple[Block, Closing, Mold]:
+def _closed(path: Path, outputs: list[Path], follow: bool) -> tuple[Block, Closing, Mold]:
     from rich.console import Console
 
     from squeeze.show.write import check_places
@@ -156,7 +172,7 @@ def _closed(path: Path, outputs: list[Path]) -> tuple[Block, Closing, Mold]:
         from squeeze.solve import Block
 
         block = Block(read)
-        return block, block.close(), read
+        return block, block.close(follow=follow), read
 
 
 def _draw(
