@@ -1,0 +1,111 @@
+"""One block, many load cases: what `close` is told counts like the mold, and changes nothing."""
+
+import pickle
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+
+import squeeze
+
+ARRAYS = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "sticks", "wet")
+
+
+def mold(tension=0.6, resin=0.0, first=None, second=None):
+    """Make a lopsided square with two cavities and two cuts."""
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+            "block": {"shape": "square", "width_mm": 120, "bevel_mm": 12},
+            "cavity": [
+                {"shape": "round", "diameter_mm": 20, "centre_mm": [-20, 25]},
+                {"shape": "round", "diameter_mm": 14, "centre_mm": [26, 20]},
+            ],
+            "cut": [
+                {"name": "across", "path_mm": [[-60, 28], [26, 20]], **(first or {})},
+                {"name": "down", "path_mm": [[-20, 25], [-10, -60]], **(second or {})},
+            ],
+            "band": [{"tension_n_per_mm": tension}],
+        }
+        | ({"resin": {"pressure_kpa": resin}} if resin else {})
+    )
+
+
+@pytest.fixture(scope="module")
+def block():
+    return squeeze.Block(mold(), fineness=0.8)
+
+
+def same(one, other):
+    assert one.trust.outcome == other.trust.outcome == "converged"
+    assert one.pried == other.pried
+    for a, b in zip(one.lands, other.lands, strict=True):
+        for name in ARRAYS:
+            assert np.array_equal(getattr(a, name), getattr(b, name)), name
+    assert np.array_equal(one.field.displacement_mm, other.field.displacement_mm)
+
+
+CASES = [
+    ({"bands": 0.9}, {"tension": 0.9}),
+    ({"resin": 1.5}, {"resin": 1.5}),
+    ({"friction": 0.3}, {"first": {"friction": 0.3}, "second": {"friction": 0.3}}),
+    ({"friction": {"down": 0.4}}, {"second": {"friction": 0.4}}),
+    ({"gap": 0.2}, {"first": {"gap_mm": 0.2}, "second": {"gap_mm": 0.2}}),
+    ({"gap": {"across": [0.2, 0, 0.1]}}, {"first": {"gap_mm": [0.2, 0, 0.1]}}),
+    (
+        {"bands": 0.3, "resin": 4.0, "friction": {"across": 0.5}, "gap": {"down": 0.1}},
+        {"tension": 0.3, "resin": 4.0, "first": {"friction": 0.5}, "second": {"gap_mm": 0.1}},
+    ),
+]
+
+
+@pytest.mark.parametrize(("case", "tables"), CASES)
+def test_told_to_close_or_written_in_the_mold(block, case, tables):
+    said = block.close(**case)
+    same(said, squeeze.Block(mold(**tables), fineness=0.8).close())
+    plain = block.close()
+    differ = [
+        np.abs(a.pressure_kpa - b.pressure_kpa).max()
+        for a, b in zip(said.lands, plain.lands, strict=True)
+    ]
+    assert max(differ) > 0.05
+
+
+def test_an_answer_does_not_depend_on_those_before(block):
+    before = block.close()
+    for case, _ in CASES:
+        block.close(**case)
+    same(before, block.close())
+
+
+def test_a_name_that_is_no_cut_is_refused(block):
+    for case in ({"friction": {"acros": 0.3}}, {"gap": {"acros": 0.3}}):
+        with pytest.raises(KeyError, match=r"acros.*'across', 'down'"):
+            block.close(**case)
+
+
+def test_a_block_can_be_pickled(block):
+    again = pickle.loads(pickle.dumps(block))
+    same(again.close(friction=0.3, gap=0.1), block.close(friction=0.3, gap=0.1))
+    assert len(pickle.dumps(block)) < 3e6
+
+
+def test_several_threads_get_the_same_answers(block):
+    cases = [case for case, _ in CASES] * 3
+    alone = [block.close(**case) for case in cases[: len(CASES)]]
+    with ThreadPoolExecutor(4) as threads:
+        together = list(threads.map(lambda case: block.close(**case), cases))
+    for one, other in zip(alone * 3, together, strict=True):
+        same(one, other)
+
+
+def test_a_smooth_and_a_rough_cut_side_by_side(block):
+    closing = block.close(friction={"across": 0.0, "down": 1.5})
+    for land in closing.lands:
+        if land.cut == "across":
+            assert not land.shear_kpa.any()
+            assert not land.sticks.any()
+        else:
+            assert (land.sticks == (land.pressure_kpa > 0)).all()
+            assert np.abs(land.shear_kpa).max() > 0

@@ -1,0 +1,90 @@
+"""Resin that enters open lands: how far it gets, what it pries open, and what keeps it out."""
+
+import numpy as np
+import pytest
+
+import squeeze
+
+OUTSIDE_KPA = 20.0
+GAPES = [0.8, 0.8, 0.3, 0.0, 0.0]
+"""Unloaded gap along the cut from the middle of the cavity on [mm]."""
+
+
+def ring(resin_kpa, enters, path=((0, 0), (40, 0)), outside_kpa=OUTSIDE_KPA):
+    return squeeze.Block(
+        squeeze.mold_of(
+            {
+                "length_mm": 100,
+                "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+                "block": {"shape": "round", "diameter_mm": 60},
+                "cavity": [{"shape": "round", "diameter_mm": 20}],
+                "cut": [{"path_mm": path}],
+                "push": [{"pressure_kpa": outside_kpa}],
+                "resin": {"pressure_kpa": resin_kpa, "enters_cuts": enters},
+            }
+        )
+    )
+
+
+def test_a_closed_cut_keeps_the_resin_out():
+    for enters in (False, True):
+        closing = ring(0.9 * 1.8 * OUTSIDE_KPA, enters).close()
+        assert not closing.pried
+        assert closing.lands[0].closed_share == 1
+        assert not closing.lands[0].wet.any()
+
+
+def test_once_it_gets_in_it_pries_the_whole_cut_open():
+    """The ring begins to open at 1.8 (Lame); a wet cut of a free ring cannot stand more than 1."""
+    pressure = 1.1 * 1.8 * OUTSIDE_KPA
+    dry, wet = (ring(pressure, enters).close() for enters in (False, True))
+    assert 0.5 < dry.lands[0].closed_share < 1
+    assert not dry.pried
+    assert not dry.lands[0].wet.any()
+    assert wet.pried
+    assert wet.lands[0].wet.all()
+    assert wet.lands[0].closed_share == 0
+    assert wet.lands[0].largest_gap_mm > 100 * dry.lands[0].largest_gap_mm
+
+
+def test_wet_places_carry_the_pressure_of_the_resin():
+    """A wet cut all open: the walls are in balance with resin on all of their faces."""
+    closing = ring(50.0, True, path=((-40, 0), (40, 0))).close()
+    assert closing.trust.outcome == "a piece is not held"  # two halves driven apart
+    assert all(piece.goes is None or abs(piece.goes[1]) > 0.99 for piece in closing.trust.pieces)
+
+
+def test_resin_stops_where_the_cut_presses():
+    """A cut that gapes at the cavity by itself fills up to where it closes, and a little beyond."""
+    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap=GAPES).lands
+    assert 0 < land.wet.sum() < len(land.wet)
+    last = int(np.flatnonzero(land.wet).max())
+    assert land.wet[: last + 1].all()
+    assert (land.gap_mm[land.wet] > 0).all()
+    assert (land.pressure_kpa[~land.wet] > 0).all()
+    (dry,) = ring(1.0, False, outside_kpa=4.0).close(gap=GAPES).lands
+    assert dry.gap_mm.max() < land.gap_mm.max()
+
+
+def test_a_gap_that_no_cavity_feeds_stays_dry():
+    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap=[0.0, 0.0, 0.0, 1.0, 1.0]).lands
+    assert (land.gap_mm > 0).any()
+    assert land.gap_mm[0] == 0
+    assert not land.wet.any()
+
+
+def test_the_given_pressure_counts_for_each_close():
+    block = ring(1.0, True)
+    assert not block.close(resin=1.7 * OUTSIDE_KPA).pried
+    assert block.close(resin=1.9 * OUTSIDE_KPA).pried
+
+
+@pytest.mark.parametrize("friction", [0.0, 0.5])
+def test_the_fixed_point_is_one(friction):
+    """Every wet place is open, and every open place next to a wet one is wet."""
+    closing = ring(1.0, True, outside_kpa=4.0).close(gap=GAPES, friction=friction)
+    (land,) = closing.lands
+    opens = land.gap_mm > 0
+    assert (opens | ~land.wet).all()
+    assert not (land.wet[:-1] & opens[1:] & ~land.wet[1:]).any()
+    assert closing.trust.force_balance < 1e-8
