@@ -21,7 +21,7 @@ from squeeze.mold.stiff import MATERIALS
 
 TOWARDS = {"right": (1.0, 0.0), "top": (0.0, 1.0), "left": (-1.0, 0.0), "bottom": (0.0, -1.0)}
 FIRST_JOINT_DEG = {2: 0.0, 3: 90.0, 4: 45.0}
-FACES_DEG = 45.0
+FACES_DEG = 40.0
 """On a curved outline a side is what faces it within this angle."""
 
 LEAST_SEAT_MM = 1.0
