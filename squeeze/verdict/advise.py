@@ -30,6 +30,8 @@ UNPRESSED = (
     "Nothing presses the block together, so there is nothing to compare: put bands on first."
 )
 
+STATIONS = "Only the section that the file begins with was tried, not its stations."
+
 MOST = 6
 """Longest list."""
 
@@ -112,7 +114,10 @@ def advise(
     return Counsel(
         before=now.figures,
         list=tuple(ranked(found)[:MOST]),
-        say=tuple(text for _, said in results for text in said),
+        say=(
+            *(text for _, said in results for text in said),
+            *([STATIONS] if mold.station else []),
+        ),
         costs=costs(mold, beveled),
         least_wall_mm=wall,
         tried=bench.tried,

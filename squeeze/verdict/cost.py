@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 
-from squeeze.mold import section_of
+from squeeze.mold import section_of, stations_of
 from squeeze.mold.errors import BadInput
 from squeeze.mold.model import Mold
 from squeeze.mold.section import Section
-from squeeze.verdict.change import round_about
+from squeeze.verdict.change import round_about, with_tables
 
 
 @dataclass(frozen=True)
@@ -34,9 +35,14 @@ class Rubber:
 
 
 def rubber_of(mold: Mold, what: str = "this block") -> Rubber:
-    """Return the fresh rubber that a mold takes."""
-    section = section_of(mold)
-    volume = fresh_mm2(section) * mold.length_mm / 1000.0
+    """Return the fresh rubber that a mold takes; each station stands for its part of the length."""
+    stations = stations_of(mold)
+    places = [at for at, _ in stations]
+    bounds = [0.0, *((a + b) / 2 for a, b in pairwise(places)), mold.length_mm]
+    volume = sum(
+        fresh_mm2(section_of(each)) * (end - begin) / 1000.0
+        for (_, each), (begin, end) in zip(stations, pairwise(bounds), strict=True)
+    )
     mass = volume * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg
     return Rubber(what, volume, mass, None if price is None else price * mass / 1000.0)
@@ -69,20 +75,21 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[Rubber, ...]:
     Notes
     -----
     The round block has the smallest circle about all cavities with the least wall of the present
-    block round it. It is left out where there is no cavity, or the block is round already.
+    block round it, all of fresh rubber. It is left out where there is no cavity, the block is round already, or its
+    section changes along it.
     """
     found = [rubber_of(mold)]
     if beveled is not None:
         found.append(rubber_of(beveled, f"with bevels of {beveled.block.bevel_mm:g} mm"))
     wall = wall_mm(section_of(mold))
-    if wall is not None and mold.block.shape != "round":
+    if wall is not None and mold.block.shape != "round" and not mold.station:
         found += _round(mold, wall)
     return tuple(found)
 
 
 def _round(mold: Mold, wall: float) -> list[Rubber]:
     try:
-        made = round_about(mold, wall)
+        made = round_about(with_tables(mold, filler=None, cradle=None, push=None), wall)
         what = f"round, {made.block.diameter_mm:.0f} mm, with the same least wall of {wall:.0f} mm"
         return [rubber_of(made, what)]
     except BadInput:  # a cut that does not go with the round outline

@@ -57,6 +57,19 @@ def test_rubber_of_a_block_is_area_times_length_times_density():
     assert made.price == pytest.approx(30 * 1.2 * volume / 1000)
 
 
+def test_each_station_stands_for_its_part_of_the_length():
+    """Stations at 20 and 60 of 100 mm part the block at 40 mm."""
+    narrow = {"shape": "square", "width_mm": 80, "round_mm": 0}
+    stations = [
+        {"at_mm": 20, "block": narrow, "cavity": [], "cut": []},
+        {"at_mm": 60, "cavity": [], "cut": []},
+    ]
+    given = mold({"shape": "square", "width_mm": 100, "round_mm": 0}, station=stations)
+    volume = (80**2 * 40 + 100**2 * 60) / 1000
+    assert rubber_of(given).volume_cm3 == pytest.approx(volume)
+    assert len(costs(given)) == 1
+
+
 def test_bevels_save_four_triangles():
     plain = rubber_of(mold({"shape": "square", "width_mm": 100, "round_mm": 0}))
     bevel = rubber_of(mold({"shape": "square", "width_mm": 100, "round_mm": 0, "bevel_mm": 20}))
