@@ -75,8 +75,8 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[Rubber, ...]:
     Notes
     -----
     The round block has the smallest circle about all cavities with the least wall of the present
-    block round it, all of fresh rubber. It is left out where there is no cavity, the block is round already, or its
-    section changes along it.
+    block round it, all of fresh rubber. It is left out where there is no cavity, the block is
+    round already, or its section changes along it.
     """
     found = [rubber_of(mold)]
     if beveled is not None:
