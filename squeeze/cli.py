@@ -144,6 +144,7 @@ def close(
         counsel = cli_close.advised(read, least_wall) if advise or changed else None
         price = cli_close.rubber(read, counsel)
         mesh = cli_close.finer(read, closing, follow) if check_mesh else None
+        bulged = cli_close.followed(block, closing, follow)
         writers = {
             figure: lambda part: _draw(part, figure, closing, verdict, deformed, inches),
             json: lambda part: cli_close.put_json(part, closing, read, varied, counsel, price),
@@ -151,7 +152,8 @@ def close(
             changed: lambda part: cli_close.put_changed(part, counsel),
         }
         write_all({path: write for path, write in writers.items() if path is not None})
-    tell = partial(cli_close.tell_decision, verdict, varied, counsel, price)
+    more = cli_close.followed_lines(closing, bulged, inches)
+    tell = partial(cli_close.tell_decision, verdict, varied, counsel, price, more)
     _tell(closing, verdict, read, inches, tell)
     if mesh is not None:
         typer.echo(cli_close.mesh_line(mesh))

@@ -27,6 +27,10 @@ from squeeze.verdict import Verdict, judge
 from squeeze.verdict.advise import Counsel, advise
 from squeeze.verdict.cost import Rubber, costs
 from squeeze.verdict.uncertainty import Uncertainty, uncertainty
+from squeeze.verdict.words import length, pressure
+
+
+NOTABLE = 0.1  # change of the widest gap or the least pressure that is worth telling
 
 
 def varied(block: Block, closing: Closing) -> Uncertainty | None:
@@ -47,6 +51,40 @@ def advised(mold: Mold, least_wall_mm: float | None) -> Counsel:
         return advise(
             mold, least_wall_mm, lambda what: bar.update(task, description=f"Trying {what}")
         )
+
+
+def followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
+    """Close once more with bands that follow the deformed block; None when that is done already or changes little."""
+    wrap, told = closing.wrap, closing.trust.outcome is Outcome.CONVERGED
+    if follow or wrap is None or not told or not closing.lands:
+        return None
+    with Console(stderr=True).status("Laying the bands round the deformed block ..."):
+        after = block.close(closing.loads, follow=True)
+    if after.trust.outcome is not Outcome.CONVERGED:
+        return None
+    gaps = [max(land.largest_gap_mm for land in each.lands) for each in (closing, after)]
+    least = [min(land.least_pressure_kpa for land in each.lands) for each in (closing, after)]
+    changed = any(abs(a - b) > NOTABLE * max(a, b) for a, b in (gaps, least))
+    return after if changed else None
+
+
+def followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tuple[str, ...]:
+    """Say what bands that follow the deformed block change."""
+    if after is None:
+        return ()
+    gap, least = (
+        [f(getattr(land, key) for land in each.lands) for each in (closing, after)]
+        for f, key in ((max, "largest_gap_mm"), (min, "least_pressure_kpa"))
+    )
+    said = (
+        f"the widest gap is {length(gap[1], inches)} instead of {length(gap[0], inches)}"
+        if max(gap) > 0
+        else f"the least pressure is {pressure(least[1])} instead of {pressure(least[0])}"
+    )
+    return (
+        f"Where a flat bulges, the bands press back on it: laid round the deformed block, {said}"
+        " (--follow computes everything so).",
+    )
 
 
 def finer(mold: Mold, closing: Closing, follow: bool) -> MeshError:
@@ -106,10 +144,13 @@ def tell_decision(
     found: Uncertainty | None,
     counsel: Counsel | None,
     price: tuple[Rubber, ...],
+    more: tuple[str, ...],
     screen: Console,
     inches: bool,
 ) -> None:
-    """Print variations, advice and rubber."""
+    """Print what following bands change, variations, advice and rubber."""
+    for line in more:
+        _say(screen, line)
     if found is not None:
         for line in variation_lines(found, inches):
             _say(screen, line)
