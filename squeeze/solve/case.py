@@ -97,8 +97,10 @@ def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> flo
         np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1
     )
     k = int(np.argmin(np.hypot(*(a + along[:, None] * d - np.array(at)).T)))
-    return (
-        float(np.arctan2(d[k, 1], d[k, 0]))
-        if path.edges[k, 0] != path.edges[k, 2]
-        else EVEN.direction_rad
-    )
+    first, middle, last = path.edges[k]
+    if first == last:
+        return EVEN.direction_rad
+    r, t = along[k], d[k]
+    if middle >= 0:
+        t = (4 * r - 3) * a[k] + (4 - 8 * r) * points[middle] + (4 * r - 1) * b[k]
+    return float(np.arctan2(t[1], t[0]))
