@@ -12,7 +12,9 @@ from contextlib import closing, contextmanager
 
 import pytest
 
-from squeeze.study import MemoryStore, NoWorkers, SqliteStore, run
+from squeeze.study import MemoryStore, NoWorkers, SqliteStore, cases, run
+from squeeze.study.cluster import AHEAD, Cluster
+from squeeze.study.plan import chunks
 
 pytest.importorskip("distributed")
 pytestmark = [
@@ -99,8 +101,27 @@ def test_a_cluster_worker_that_goes_loses_nothing(study, poison):
 
 
 @pytest.mark.slow
-def test_another_version_there_is_refused(study, monkeypatch):
-    monkeypatch.setattr("squeeze.study.cluster.numerics", lambda: "another")
+def test_a_cluster_is_handed_a_few_chunks_at_a_time(study):
+    made = study(SOME)
+    taken = []
+
+    def counted():
+        for case in cases(made):
+            taken.append(case.id)
+            yield from chunks(made, [case])
+
+    with cluster() as (address, _), Cluster(address, 60) as force:
+        for finished, _ in enumerate(force.answers(counted()), start=1):
+            assert len(taken) <= finished + AHEAD * force.most
+            if finished == 6:
+                break
+
+
+@pytest.mark.slow
+def test_another_version_there_is_refused(study, poison, tmp_path):
+    poison("pass")
+    other = "import squeeze.study.numerics as n; n.numerics = lambda: 'another'"
+    (tmp_path / "poison" / "sitecustomize.py").write_text(other)
     with cluster(1) as (address, _), pytest.raises(NoWorkers, match="another version"):
         run(study(SOME), MemoryStore(), scheduler=address)
 

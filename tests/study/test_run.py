@@ -188,6 +188,23 @@ def test_a_crew_leaves_no_process(study):
     assert all(process.poll() is not None for process in processes)
 
 
+def test_chunks_are_taken_as_they_are_needed(study):
+    """However many there are, no more than one for each worker is held."""
+    made = study(SIXTY)
+    taken = []
+
+    def counted():
+        for case in cases(made):
+            taken.append(case.id)
+            yield from chunks(made, [case])
+
+    with Crew(2, 60) as crew:
+        for finished, _ in enumerate(crew.answers(counted()), start=1):
+            assert len(taken) <= finished + 2
+            if finished == 10:
+                break
+
+
 def test_the_store_stands_beside_the_study(write):
     path = write(FEW)
     assert store_path(path) == path.with_name("study.sqlite")
