@@ -16,7 +16,7 @@ LIMIT_S = 60.0
 ADVICE_LIMIT_S = 300.0
 """Advice closes dozens of molds and may take longer [s]."""
 
-GRACE_S = 2.0
+GRACE_S = 1.0
 """How long an answer that nobody waits for any more may go on [s]."""
 
 MOST_WAITING = 200

@@ -199,6 +199,22 @@ def test_many_quick_steps_cost_few_solves(opened) -> None:
     assert len(asked) <= 4
 
 
+def test_a_long_solve_is_given_up_for_a_later_change(opened) -> None:
+    page = opened()
+    held: list[Any] = []
+    ended: list[str] = []
+    page.on("requestfailed", lambda request: ended.append(request.post_data or ""))
+    page.route("**/close", lambda route: route.continue_() if held else held.append(route))
+    page.fill("#field-block-bevel-mm", "20")
+    page.wait_for_timeout(1500)
+    assert page.input_value("#field-block-bevel-mm") == "20"
+    page.fill("#field-block-bevel-mm", "35")
+    settled(page)
+    assert len(ended) == 1
+    assert '"bevel_mm":20' in ended[0]
+    assert say(page) == squeeze.judge(squeeze.close(mold_of(kept(page)))).say
+
+
 def test_points_are_moved_and_taken_away_by_keys(opened) -> None:
     page = opened()
     page.click("#panel >> text=Add a point")

@@ -2,19 +2,22 @@
 
 const PAGE = crypto.randomUUID();
 const SETTLED_MS = 260;
+const PATIENCE_MS = 1200;
+const OVERTAKEN = 409;
 const DEAF = "The page's server does not answer. Is `squeeze page` still running in its terminal?";
 
 /** Send JSON and return {status, ...what came back}. */
-export async function post(path, body, method = "POST") {
+export async function post(path, body, { method = "POST", signal = undefined } = {}) {
   try {
     const response = await fetch(path, {
       method,
+      signal,
       headers: { "Content-Type": "application/json" },
       body: JSON.stringify({ page: PAGE, ...body }),
     });
     return { ...(await response.json()), status: response.status };
-  } catch {
-    return { status: 0, error: DEAF };
+  } catch (error) {
+    return error.name === "AbortError" ? { status: OVERTAKEN } : { status: 0, error: DEAF };
   }
 }
 
@@ -44,11 +47,15 @@ export class Asker {
     this.timer = 0;
   }
 
-  /** Ask for `wanted` ({mold, inches, against}); what was asked before and not begun is dropped. */
+  /**
+   * Ask for `wanted` ({mold, inches, against}). What was asked before and not begun is dropped;
+   * what is under way is waited for, unless it takes long: then it is given up.
+   */
   want(wanted, quick = true) {
     clearTimeout(this.timer);
     this.next = { wanted, quick };
     if (!this.running) this.run();
+    else if (performance.now() - this.since > PATIENCE_MS) this.giveUp.abort();
   }
 
   async run() {
@@ -57,8 +64,11 @@ export class Asker {
     while (this.next) {
       const { wanted, quick } = this.next;
       this.next = null;
-      const answer = await post("/close", { ...wanted, page: this.page, quick });
-      if (answer.status !== 409) this.deliver(answer, wanted);
+      this.since = performance.now();
+      this.giveUp = new AbortController();
+      const { signal } = this.giveUp;
+      const answer = await post("/close", { ...wanted, page: this.page, quick }, { signal });
+      if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
       const again = quick && answer.status === 200 && !this.next;
       if (again) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);
     }

@@ -76,8 +76,9 @@ export class Bench {
     }
     if (["mold", "begin", "settings", "pinned"].includes(why)) this.ask(why !== "mold");
     if (["begin", "settings", "pinned"].includes(why)) this.askPinned();
+    if (!this.shown) return;
     this.drawPanel();
-    if (this.shown) this.draw();
+    this.draw();
   }
 
   ask(whole = false) {

@@ -102,7 +102,7 @@ async function save(store, start) {
 
 async function saveInPlace(store, seen) {
   const { mold } = store;
-  const saved = await post("/file", { mold, seen }, "PUT");
+  const saved = await post("/file", { mold, seen }, { method: "PUT" });
   if (saved.status === 200) {
     store.set("file", { name: saved.name, stamp: saved.stamp });
     notice(`Saved ${saved.name}.`);

@@ -4,8 +4,10 @@ import { keyed, set, svg } from "./dom.js";
 import { handlesOf } from "./mold.js";
 import { place } from "./units.js";
 
-const STEP_MM = 0.5;
 const TARGET = 22;
+
+/** Points snap to half a millimetre or 1/64 inch; an arrow key moves them by twice that. */
+const gridOf = (inches) => (inches ? 25.4 / 64 : 0.5);
 
 /**
  * Let a section's points be moved.
@@ -58,7 +60,7 @@ export function makeHandles(section, hooks) {
   function drag(event) {
     if (!held) return;
     const [x, y] = section.mmAt(event);
-    const grid = event.altKey ? STEP_MM / 10 : STEP_MM;
+    const grid = gridOf(hooks.inches()) / (event.altKey ? 10 : 1);
     const snap = (v) => Math.round(v / grid) * grid;
     hooks.change(held.node.handle.move(snap(x + held.dx), snap(y + held.dy)), held.tag);
   }
@@ -74,7 +76,7 @@ export function makeHandles(section, hooks) {
     const way = ways[event.key];
     const { handle } = node;
     if (way) {
-      const far = event.shiftKey ? 10 : event.altKey ? 0.1 : 1;
+      const far = 2 * gridOf(hooks.inches()) * (event.shiftKey ? 10 : event.altKey ? 0.1 : 1);
       hooks.change(handle.move(handle.x + far * way[0], handle.y + far * way[1]), `step ${handle.id}`);
     } else if ((event.key === "Delete" || event.key === "Backspace") && handle.remove) {
       hooks.change(handle.remove(), `remove ${handle.id}`);

@@ -5,7 +5,7 @@ import { dialog } from "./notice.js";
 
 const KEYS = [
   ["Tab", "goes from field to field and from point to point"],
-  ["Arrow keys", "on a point: move it by 1 mm; with Shift by 10, with Alt by 0.1"],
+  ["Arrow keys", "on a point: move it by 1 mm or 1/32 in; with Shift ten times, with Alt a tenth"],
   ["Delete", "on a point of a cut or a drawn outline: takes it away"],
   ["Arrow up, down", "in a number field: a step more or less; with Shift ten"],
   ["Ctrl Z, Ctrl Y", "undo, redo"],

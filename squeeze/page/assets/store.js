@@ -81,7 +81,7 @@ export class Store {
   setting(name, value) {
     this.settings = { ...this.settings, [name]: value };
     write(SETTINGS, this.settings);
-    this.tell("settings");
+    this.tell(name === "teach" ? "teach" : "settings");
   }
 
   keepSoon() {
