@@ -1,16 +1,20 @@
-"""One-sided contact with Coulomb friction on all cuts at once, as a small dense complementarity problem.
+"""One-sided contact with Coulomb friction on all cuts at once.
 
-With p the pressure and t the shear traction at each place, C the compliance, q the weighted gap and slip that the loads make
-with all faces free, and a the rigid motions of the pieces (G = what they do to gaps and slips):
+A small dense complementarity problem.
+
+With p the pressure and t the shear traction at each place, C the compliance, q the weighted gap and
+slip that the loads make with all faces free, and a the rigid motions of the pieces (G = what they
+do to gaps and slips):
 
     (w, v) = C (p, t) + q + G a ,      w >= 0 ,  p >= 0 ,  p w = 0 ,
     |t| <= mu p ,   t = -mu p sign(v) where v is not 0 ,   G' (p, t) = e .
 
-The last is the equilibrium of every piece. The load is put on once. Without friction this is a convex quadratic programme.
-Solved by a primal-dual active set, which is a semismooth Newton method (M. Hintermueller, K. Ito, K. Kunisch, SIAM J. Optim.
-13 (2003) 865; P. Alart, A. Curnier, Comput. Methods Appl. Mech. Eng. 92 (1991) 353), from the state in which everything
-is closed and sticks. Where that cycles, complementary pivoting finds the state (`pivot`). Nothing is returned as good that the
-certificate refuses.
+The last is the equilibrium of every piece. The load is put on once. Without friction this is a
+convex quadratic programme. Solved by a primal-dual active set, which is a semismooth Newton method
+(M. Hintermueller, K. Ito, K. Kunisch, SIAM J. Optim. 13 (2003) 865; P. Alart, A. Curnier, Comput.
+Methods Appl. Mech. Eng. 92 (1991) 353), from the state in which everything is closed and sticks.
+Where that cycles, complementary pivoting finds the state (`pivot`). Nothing is returned as good
+that the certificate refuses.
 """
 
 from __future__ import annotations
@@ -28,17 +32,14 @@ from squeeze.solve.pivot import friction_states
 Array = NDArray[np.float64]
 States = NDArray[np.int8]
 
-OPEN, STICK, FORWARD, BACKWARD = (
-    0,
-    1,
-    2,
-    3,
-)  # a place's state; forward = the left face slides forward
+# a place's state; forward = the left face slides forward
+OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3
 
 MOST_STEPS = 20
 MOST_PIVOTS = 400
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
-# A cut that resists a motion by less than this, over what resists most, is straight: gathering its places may bend it so.
+# A cut that resists a motion by less than this, over what resists most, is straight: gathering its
+# places may bend it so.
 STRAIGHT = 1e-3
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
@@ -121,8 +122,8 @@ def solve_contact(
     Returns
     -------
     Contact
-        Certified when its outcome is CONVERGED. A piece that nothing holds, a state that is not the only one, or one that
-        could not be found are outcomes, not errors.
+        Certified when its outcome is CONVERGED. A piece that nothing holds, a state that is not the
+        only one, or one that could not be found are outcomes, not errors.
     """
     if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
         return replace(_not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
@@ -156,7 +157,7 @@ def solve_contact(
 
 
 def _sizes(C: Array) -> Array:
-    """What to multiply gap and slip rows of each place with, so that small and large places weigh alike."""
+    """Return what to multiply gaps and slips with, so that small and large places weigh alike."""
     c = len(C) // 2
     own = np.maximum(np.diag(C)[:c], np.diag(C)[c:])
     return np.tile(1.0 / np.sqrt(np.maximum(own, 1e-300)), 2)
@@ -172,10 +173,10 @@ def _scaled(problem: Problem, size: Array) -> Problem:
 
 
 def _unpinned(problem: Problem, held: Array) -> tuple[Problem, Array]:
-    """The same problem without the pins' share in compliance and load, over an orthonormal basis of the motions.
+    """Take the pins' share out of compliance and load, over an orthonormal basis of the motions.
 
-    With Q R = G and G' (p, t) = e, what C does along Q is a rigid motion of the pieces or known: (I - Q Q') C (I - Q Q')
-    takes its place, and the numbers are those of gaps, not of pins.
+    With Q R = G and G' (p, t) = e, what C does along Q is a rigid motion of the pieces or known:
+    (I - Q Q') C (I - Q Q') takes its place, and the numbers are those of gaps, not of pins.
     """
     Q, R = np.linalg.qr(problem.G @ held)
     e = np.linalg.solve(R.T, held.T @ problem.e)
@@ -187,31 +188,43 @@ def _unpinned(problem: Problem, held: Array) -> tuple[Problem, Array]:
 
 
 def _resisted(problem: Problem) -> tuple[Array, Array]:
-    """Orthonormal bases of the motions that some cut resists, by pressure or friction, and of those that none does."""
+    """Orthonormal bases of the motions that some cut resists, and of those that none does.
+
+    By pressure or by friction.
+    """
     rough = np.concatenate([np.ones(len(problem.mu), bool), problem.mu > 0])
     return split_motions(problem.G[rough])
 
 
 def split_motions(G: Array) -> tuple[Array, Array]:
-    """Orthonormal bases (k, r) and (k, k - r) of the motions that change the rows of `G` and of those that do not."""
+    """Return orthonormal bases of the motions that change the rows of `G`, and that do not.
+
+    Shapes (k, r) and (k, k - r).
+    """
     size, V = _right_singular(G)
     rank = int(np.sum(size > STRAIGHT * size.max(initial=0.0)))
     return V[:rank].T, V[rank:].T
 
 
 def _right_singular(G: Array) -> tuple[Array, Array]:
-    """Singular values and all right singular vectors (rows) of a tall matrix, by way of its triangular factor."""
+    """Singular values and all right singular vectors (rows) of a tall matrix.
+
+    By way of its triangular factor.
+    """
     _, size, V = np.linalg.svd(np.linalg.qr(G, mode="r"), full_matrices=True)
     return size, V
 
 
 def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> Contact:
-    """Try from the start, then from the state that pivoting finds; and see whether another start ends elsewhere."""
+    """Try from the start, then from the state that pivoting finds.
+
+    And see whether another start ends elsewhere.
+    """
     c = len(problem.mu)
     sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
     found = _newton(problem, sticks if start is None else start)
     if found.outcome in (Outcome.STEP_LIMIT, Outcome.NOT_FINITE):
-        return _pivoted(problem, found)
+        return _elsewhere(problem, found)
     rubs = problem.mu.any() and (found.state > STICK).any()
     if look_elsewhere and found.outcome is Outcome.CONVERGED and rubs:
         other = _newton(problem, _smooth_state(problem, c))
@@ -220,9 +233,20 @@ def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> C
     return found
 
 
+def _elsewhere(problem: Problem, before: Contact) -> Contact:
+    """Try from the state without friction, then by pivoting; a piece floats only if both fail."""
+    smooth = _newton(problem, _smooth_state(problem, len(problem.mu)))
+    smooth = replace(smooth, steps=before.steps + smooth.steps)
+    settled = smooth.outcome is Outcome.CONVERGED
+    if settled and _floating(problem, smooth) is None:
+        return smooth
+    found = _pivoted(problem, smooth)
+    return smooth if settled and found.outcome is Outcome.STEP_LIMIT else found
+
+
 def _pivoted(problem: Problem, before: Contact) -> Contact:
     """Find the state by complementary pivoting, pieces on springs that the answer does not know."""
-    c, steps = len(problem.mu), before.steps
+    c, steps, found = len(problem.mu), before.steps, before
     size = float(np.abs(np.diag(problem.C)).max())
     for slack in (1e2, 1e4, 1.0) if problem.G.size else (0.0,):
         soft = slack * size * problem.G
@@ -253,18 +277,17 @@ def _differ(one: Contact, other: Contact) -> bool:
 def _newton(problem: Problem, state: States) -> Contact:
     """Active set from a given state of the places; gives up when it cycles."""
     seen: set[bytes] = set()
-    for step in range(1, MOST_STEPS + 1):
+    while True:
         traction, a = _with_state(problem, state)
         moved = problem.C @ traction + problem.q + problem.G @ a
         new = _next_state(problem, state, traction, moved)
-        wrong = new != state
-        if not wrong.any():
-            break
         seen.add(state.tobytes())
-        if new.tobytes() in seen:
+        if new.tobytes() in seen:  # settled, or back where it was
             break
         state = new
-    return _certified(problem, state, traction, moved, a, step)
+        if len(seen) == MOST_STEPS:
+            break
+    return _certified(problem, state, traction, moved, a, len(seen))
 
 
 def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
@@ -283,7 +306,8 @@ def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
         M[:m, :n] += problem.C[np.ix_(rows, c + closed)] * slide
         M[m:, :n] += problem.G[c + closed].T * slide
     M[:m, m:] = problem.G[rows]
-    # a piece that the closed places do not hold goes far, meets others, and closes them in the next step
+    # a piece that the closed places do not hold goes far, meets others, and closes them in the next
+    # step
     scale = np.abs(problem.G).max(initial=1e-300)
     M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
     x = _solved(M, np.concatenate([-problem.q[rows], problem.e]))
@@ -320,7 +344,10 @@ def _next_state(problem: Problem, state: States, traction: Array, moved: Array) 
 
 
 def _way(problem: Problem, moved: Array) -> float:
-    """Scale of gaps and slips: the largest there is, but not less than rounding leaves of the free motion."""
+    """Scale of gaps and slips: the largest there is.
+
+    But not less than rounding leaves of the free motion.
+    """
     return max(np.abs(moved).max(initial=0.0), 1e-6 * np.abs(problem.q).max(initial=0.0), 1e-300)
 
 

@@ -1,9 +1,10 @@
 """A slow but sure way to the state of every place, for when the active set does not settle.
 
-Coulomb's law in the plane as a linear complementarity problem with a copositive matrix (D. E. Stewart, J. C. Trinkle, Int. J.
-Numer. Methods Eng. 39 (1996) 2673), solved by complementary pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot
-cycle back and ends in a solution as long as every piece is held, if only by a spring. Weak springs stand for free pieces
-here; they serve to find the state and never enter the answer, which is computed from the state without them.
+Coulomb's law in the plane as a linear complementarity problem with a copositive matrix (D. E.
+Stewart, J. C. Trinkle, Int. J. Numer. Methods Eng. 39 (1996) 2673), solved by complementary
+pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot cycle back and ends in a solution
+as long as every piece is held, if only by a spring. Weak springs stand for free pieces here; they
+serve to find the state and never enter the answer, which is computed from the state without them.
 """
 
 from __future__ import annotations
@@ -12,10 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.blas import dger
+from scipy.linalg import get_blas_funcs
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
+
+(_add_outer,) = get_blas_funcs(("ger",), dtype=np.float64)  # T + a x y'
 
 
 def lemke(M: Array, q: Array, most: int) -> tuple[Array, NDArray[np.bool_], bool]:
@@ -47,7 +50,7 @@ def lemke(M: Array, q: Array, most: int) -> tuple[Array, NDArray[np.bool_], bool
         T[row] /= T[row, enter]
         column = T[:, enter].copy()
         column[row] = 0.0
-        T = dger(-1.0, column, T[row].copy(), a=T, overwrite_a=1)
+        T = _add_outer(-1.0, column, T[row].copy(), a=T, overwrite_a=1)
         leave, basis[row] = basis[row], enter
         if leave == 2 * n:
             z, basic = np.zeros(2 * n + 1), np.zeros(2 * n + 1, bool)
@@ -61,7 +64,10 @@ def lemke(M: Array, q: Array, most: int) -> tuple[Array, NDArray[np.bool_], bool
 
 
 def _leaving(column: Array, rhs: Array, artificial: NDArray[np.bool_]) -> int:
-    """Row of least ratio, the artificial variable first among equals, then the largest pivot; -1 for a ray."""
+    """Row of least ratio; -1 for a ray.
+
+    Among equals the artificial variable comes first, then the largest pivot.
+    """
     able = np.flatnonzero(column > 1e-10 * np.abs(column).max())
     if not len(able):
         return -1
@@ -75,7 +81,7 @@ def _leaving(column: Array, rhs: Array, artificial: NDArray[np.bool_]) -> int:
 
 @dataclass(frozen=True, eq=False)
 class States:
-    """What pivoting found: which places press, which slide, and the sign of their shear; all (c,)."""
+    """What pivoting found: which places press, which slide, the sign of their shear; all (c,)."""
 
     presses: NDArray[np.bool_]
     slides: NDArray[np.bool_]

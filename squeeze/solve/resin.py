@@ -1,7 +1,8 @@
-"""Resin between the faces: where a land stands open and is connected to a cavity, the resin presses on both faces.
+"""Resin between the faces.
 
-At a wet place the pressure between the faces cannot be less than the resin's: the contact problem keeps its form with the
-floor raised from zero. Wet places can only grow in number, so repeating it ends.
+Where a land stands open and is connected to a cavity, the resin presses on both faces. At a wet
+place the pressure between the faces cannot be less than the resin's: the contact problem keeps its
+form with the floor raised from zero. Wet places can only grow in number, so repeating it ends.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
-"""What the faces of the cuts do to each other: weighted gap and slip at each place, and pressure as their counterpart.
+"""What the faces of the cuts do to each other.
 
-Pressure along a land is linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the gap weighted by the
-same hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the exact optimality condition of the
-discretised one-sided problem, and pressure comes out smooth.
+Weighted gap and slip at each place, and pressure as their counterpart. Pressure along a land is
+linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the gap weighted by the same
+hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the exact optimality condition
+of the discretised one-sided problem, and pressure comes out smooth.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ class Seams:
     Attributes
     ----------
     normal, along : csr_array (c, 2 n)
-        Weighted gap (positive = apart) and slip (positive = left face forward) of each place from nodal displacement [mm].
+        Weighted gap (positive = apart) and slip (positive = left face forward) of each place from
+        nodal displacement [mm].
     weight : array (c,)
         Integral of each place's hat [mm].
     gap0 : array (c,)
@@ -80,9 +82,10 @@ def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
 
 
 def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
-    """Entries (place, left node, right node) of one land, and the integral of hat x shape x normal of each [mm].
+    """Entries (place, left node, right node) of one land, and the integral of each [mm].
 
-    The normal is that of the curved edge, so an even pressure on a curved seam is an even pressure exactly.
+    Of hat x shape x normal. The normal is that of the curved edge, so an even pressure on a curved
+    seam is an even pressure exactly.
     """
     edges = np.arange(len(land.left) // 2)
     over = _hat_shape_normal(points[land.left], edges)
@@ -100,7 +103,10 @@ def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
 
 
 def _hat_shape_normal(line: Array, edges: Whole) -> Array:
-    """Integrals over each quadratic edge of linear hat x quadratic shape x left normal, shape (2, 3, edges, 2) [mm]."""
+    """Integrals over each quadratic edge of linear hat x quadratic shape x left normal [mm].
+
+    Shape (2, 3, edges, 2).
+    """
     x = np.stack([line[2 * edges + k] for k in range(3)], axis=1)
     out = np.zeros((2, 3, len(edges), 2))
     for g, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
@@ -128,7 +134,10 @@ def _matrix(entries: Whole, vectors: Array, shape: tuple[int, int]) -> csr_array
 
 
 def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
-    """Return the contact rows with friction and unloaded gap of `cuts`, which differ from before in nothing else."""
+    """Return the contact rows with friction and unloaded gap of `cuts`.
+
+    The cuts differ from before in nothing else.
+    """
     friction, gap0 = seams.friction.copy(), seams.gap0.copy()
     for land, first in zip(mesh.faces, seams.begins, strict=False):
         places = slice(int(first), int(first) + len(land.left) // 2 + 1)
@@ -151,7 +160,10 @@ def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
 
 
 def gap_at(cut: Seam, s_mm: Array) -> Array:
-    """Unloaded gap at distances `s_mm` along the cut's path, linear between the given numbers, and the bow [mm]."""
+    """Return the unloaded gap at distances `s_mm` along the cut's path [mm].
+
+    Linear between the given numbers, and the bow.
+    """
     given = np.array(cut.gap_mm)
     gap = np.full(np.shape(s_mm), given[0])
     if len(given) > 1:
