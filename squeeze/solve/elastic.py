@@ -1,8 +1,10 @@
-"""Plane-strain elasticity that does not lock: quadratic displacement with a bubble, linear pressure in each triangle.
+"""Plane-strain elasticity that does not lock.
 
-The bubble and the pressure are condensed out triangle by triangle, which leaves a symmetric positive definite matrix of
-the quadratic displacement alone. With lam the bulk modulus this is the mixed pair known as conforming Crouzeix-Raviart
-(M. Crouzeix, P.-A. Raviart, RAIRO 7 (1973) 33): stable as nu -> 0.5, of second order in pressure and third in displacement.
+Quadratic displacement with a bubble, linear pressure in each triangle. The bubble and the pressure
+are condensed out triangle by triangle, which leaves a symmetric positive definite matrix of the
+quadratic displacement alone. With lam the bulk modulus this is the mixed pair known as conforming
+Crouzeix-Raviart (M. Crouzeix, P.-A. Raviart, RAIRO 7 (1973) 33): stable as nu -> 0.5, of second
+order in pressure and third in displacement.
 """
 
 from __future__ import annotations
@@ -29,7 +31,8 @@ class Elastic:
     Attributes
     ----------
     K : csc_array (2 n, 2 n)
-        Stiffness [N/mm per mm]; unknown 2 i + c is component c of node i. Positive semi-definite: three rigid motions a piece.
+        Stiffness [N/mm per mm]; unknown 2 i + c is component c of node i. Positive semi-definite:
+        three rigid motions a piece.
     bubble : array (m, 2, 12)
         Bubble displacement of each triangle from its nodal displacements.
     pressure : array (m, 3, 12)
@@ -87,7 +90,8 @@ def _forms(
 ) -> tuple[Array, Array, Array]:
     """Element matrices: A = 2 G e(u):e(v) - 2/3 G div u div v, B = p div v, M = p q / kappa.
 
-    Shapes (m, 14, 14), (m, 3, 14), (m, 3, 3); displacement unknown 2 i + c is component c of shape i.
+    Shapes (m, 14, 14), (m, 3, 14), (m, 3, 3); displacement unknown 2 i + c is component c of
+    shape i.
     """
     m, q = dx.shape
     d = grad.transpose(0, 1, 3, 2).reshape(m, q, 14)  # d[2 i + a] = derivative of shape i along a
@@ -108,10 +112,13 @@ def _forms(
 
 
 def _condensed(A: Array, B: Array, M: Array) -> tuple[Array, Array, Array]:
-    """Condense pressure, then bubble: element stiffness (m, 12, 12), bubble and pressure recovery."""
+    """Condense pressure, then bubble.
+
+    Returns element stiffness (m, 12, 12), bubble and pressure recovery.
+    """
     P = np.linalg.solve(M, B)  # kappa x projection of div u; pressure = -P u
     A = A + np.matmul(B.transpose(0, 2, 1), P)
-    bubble = -np.linalg.solve(A[:, 12:, 12:], A[:, 12:, :12])
+    bubble = -np.asarray(np.linalg.solve(A[:, 12:, 12:], A[:, 12:, :12]), np.float64)
     K = A[:, :12, :12] + np.matmul(A[:, :12, 12:], bubble)
     pressure = -(P[:, :, :12] + np.matmul(P[:, :, 12:], bubble))
     return 0.5 * (K + K.transpose(0, 2, 1)), bubble, pressure
@@ -153,7 +160,10 @@ def recover(mesh: Mesh, elastic: Elastic, u: Array) -> tuple[Array, Array, Array
 
 
 def _corner_strains(grad: Array, bubble: Array) -> Array:
-    """Strains at the corners from nodal displacement, shape (m, 9, 12): e_xx, e_yy, e_xy at each corner in turn."""
+    """Strains at the corners from nodal displacement, shape (m, 9, 12).
+
+    e_xx, e_yy, e_xy at each corner in turn.
+    """
     m = len(grad)
     B = np.zeros((m, 3, 3, 7, 2))
     B[:, :, 0, :, 0] = grad[:, :, 0]

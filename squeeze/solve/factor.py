@@ -1,7 +1,7 @@
 """One sparse factorisation of a section, out of which the compliance of its cuts falls.
 
-The parted body's stiffness K is bordered with the contact rows B (weighted gap and slip at every place of every cut), and
-the places are eliminated last:
+The parted body's stiffness K is bordered with the contact rows B (weighted gap and slip at every
+place of every cut), and the places are eliminated last:
 
     [ K   B' ]
     [ B  -d I ]
@@ -10,17 +10,20 @@ Then the trailing block of the factors, multiplied out, is the Schur complement 
 
     C = B K^-1 B' ,
 
-the compliance of the cuts: what gap and slip at one place a unit pressure at another makes. No solve is needed to have it,
-however many places there are. d is a known number that keeps the last pivots away from zero; it is taken off again.
+the compliance of the cuts: what gap and slip at one place a unit pressure at another makes. No
+solve is needed to have it, however many places there are. d is a known number that keeps the last
+pivots away from zero; it is taken off again.
 
-Nothing in the workshop bolts the block to the ground, so K is singular: three rigid motions a piece. Each piece is held by
-three pins, statically determinate; `rigid` says what the motions do to gap and slip, and the contact problem demands
-equilibrium of every piece, so that the pins carry nothing and which nodes were pinned does not matter.
+Nothing in the workshop bolts the block to the ground, so K is singular: three rigid motions a
+piece. Each piece is held by three pins, statically determinate; `rigid` says what the motions do to
+gap and slip, and the contact problem demands equilibrium of every piece, so that the pins carry
+nothing and which nodes were pinned does not matter.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,17 +68,20 @@ class Factor:
     rigid: Array
 
     def opened(self, f: Array) -> Array:
-        """Weighted gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free: B K^-1 f."""
+        """Return gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free.
+
+        Weighted: B K^-1 f.
+        """
         x = self.lu.solve(np.concatenate([f[self.order], np.zeros(len(self.C))]))[len(self.order) :]
         return self.C @ x + self.delta * x
 
     def displaced(self, f: Array, opened: Array, traction: Array) -> Array:
-        """Nodal displacement (2 n,) under the nodal load `f` and the contact traction (c,), pieces pinned.
+        """Return the nodal displacement (2 n,) under nodal load `f` and contact traction (c,).
 
-        `opened` is what `opened(f)` gave.
+        Pieces are pinned. `opened` is what `opened(f)` gave.
         """
         border = opened + self.C @ traction + self.delta * traction
-        u = np.zeros(self.rows.shape[1])
+        u = np.zeros(len(self.motions))
         u[self.order] = self.lu.solve(np.concatenate([f[self.order], border]))[: len(self.order)]
         return u
 
@@ -110,12 +116,12 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
     )
-    C = -_trailing(lu, rows.shape[0]) - delta * np.eye(rows.shape[0])
+    c = _height(rows)
+    C = -_trailing(lu, c) - delta * np.eye(c)
     motions = rigid_motions(mesh)
     rigid = rows @ motions
-    rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = (
-        0.0  # one piece against itself
-    )
+    # one piece against itself
+    rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0
     return Factor(lu, order, C, delta, rows, motions, rigid)
 
 
@@ -124,7 +130,10 @@ def _unknowns(nodes: Whole) -> Whole:
 
 
 def _pins(mesh: Mesh) -> Whole:
-    """Of every piece: both displacements of one node, and of a node far from it the one across the line between them."""
+    """Of every piece: both displacements of one node, and one of a node far from it.
+
+    That across the line between them.
+    """
     found = []
     for piece in range(mesh.piece.max() + 1):
         nodes = np.flatnonzero(mesh.piece == piece)
@@ -137,15 +146,15 @@ def _pins(mesh: Mesh) -> Whole:
 
 
 def _typical(elastic: Elastic, rows: csr_array) -> float:
-    """A compliance of the order of the largest on C's diagonal."""
+    """Return a compliance of the order of the largest on C's diagonal."""
     stiffness = np.asarray(abs(rows) @ elastic.K.diagonal()) / np.asarray(abs(rows).sum(axis=1))
     return float(np.max(np.asarray(rows.power(2).sum(axis=1)) / stiffness, initial=1e-30))
 
 
 def _bordered(K: csc_array, rows: csr_array, order: Whole, delta: float) -> csc_array:
     """Put together the bordered matrix with its columns in order."""
-    n, c = len(order), rows.shape[0]
-    place = np.full(K.shape[0], -1)
+    n, c = len(order), _height(rows)
+    place = np.full(_height(K), -1)
     place[order] = np.arange(n)
     coo, border = K.tocoo(), rows.tocoo()
     i, j = place[coo.coords[0]], place[coo.coords[1]]
@@ -156,6 +165,11 @@ def _bordered(K: csc_array, rows: csr_array, order: Whole, delta: float) -> csc_
     values = [coo.data[free], border.data[held], border.data[held], np.full(c, -delta)]
     at = [i[free], a[held], b[held], last], [j[free], b[held], a[held], last]
     return csc_array((np.concatenate(values), tuple(map(np.concatenate, at))), shape=(n + c, n + c))
+
+
+def _height(matrix: csr_array | csc_array) -> int:
+    """Return the number of rows."""
+    return cast(tuple[int, int], matrix.shape)[0]  # declared as None until the matrix is made
 
 
 def _trailing(lu: SuperLU, size: int) -> Array:
@@ -170,7 +184,10 @@ def _trailing(lu: SuperLU, size: int) -> Array:
 
 
 def rigid_motions(mesh: Mesh) -> Array:
-    """Rigid motions of each piece: along x, along y, turn by 1 at its farthest node. Shape (2 n, 3 p)."""
+    """Return the rigid motions of each piece, shape (2 n, 3 p).
+
+    Along x, along y, turn by 1 at its farthest node.
+    """
     n, pieces = len(mesh.points), int(mesh.piece.max()) + 1
     motions = np.zeros((n, 2, pieces, 3))
     for piece in range(pieces):

@@ -1,7 +1,7 @@
 """Elimination order by nested dissection of the triangles: halves first, what parts them last.
 
-A. George, SIAM J. Numer. Anal. 10 (1973) 345. Halves are taken across the longer side and their border smoothed, all
-groups of a level at once.
+A. George, SIAM J. Numer. Anal. 10 (1973) 345. Halves are taken across the longer side and their
+border smoothed, all groups of a level at once.
 """
 
 from __future__ import annotations
@@ -46,7 +46,10 @@ def dissection(points: Points, triangles: Whole) -> Whole:
 
 
 def neighbours(triangles: Whole, n: int) -> Whole:
-    """Neighbour across each side 0-1, 1-2, 2-0; the triangle itself where there is none. Shape (m, 3)."""
+    """Return the neighbour across each side 0-1, 1-2, 2-0, shape (m, 3).
+
+    The triangle itself where there is none.
+    """
     m = len(triangles)
     start, end = triangles[:, :3].ravel(), triangles[:, [1, 2, 0]].ravel()
     key = np.minimum(start, end) * n + np.maximum(start, end)

@@ -1,4 +1,4 @@
-"""The pieces of a section: how well the forces on each balance, and which way one goes that nothing holds."""
+"""The pieces of a section: how well the forces on each balance, and which way a loose one goes."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def _areas(mesh: Mesh) -> Array:
     p = mesh.points[mesh.triangles[:, :3]]
     d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
     area = 0.5 * np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
-    return np.bincount(mesh.piece[mesh.triangles[:, 0]], area)
+    return np.asarray(np.bincount(mesh.piece[mesh.triangles[:, 0]], area), np.float64)
 
 
 def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> list[Piece]:
