@@ -35,9 +35,10 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class _Given:
-    """Given forces: nodal (2 n,), the gaps and slips they make with all faces free, and what contact has to put up.
+    """Given forces, the gaps and slips they make with all faces free, what contact has to put up.
 
-    Linear in the loads, so a load case is a sum of a few that are solved once.
+    Forces are nodal (2 n,). Linear in the loads, so a load case is a sum of a few that are solved
+    once.
     """
 
     f: Array
@@ -75,10 +76,10 @@ class _Answer:
 
 
 class Block:
-    """One section of a block: mesh and factor are made when it is built, each `close` is cheap after that.
+    """One section of a block: mesh and factor are made when it is built, each `close` is cheap.
 
-    Nothing changes after it is built, so several threads may call `close` at once. It can be pickled; the factor is then
-    made anew, from the same mesh, where it is unpickled.
+    Nothing changes after it is built, so several threads may call `close` at once. It can be
+    pickled; the factor is then made anew, from the same mesh, where it is unpickled.
 
     Parameters
     ----------
@@ -117,9 +118,8 @@ class Block:
         self.factor = factorise(self.mesh, self.elastic, rows)
         self.ways = ways(self.mesh, self.seams)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        self._known: dict[
-            tuple, Any
-        ] = {}  # what was solved once: each entry is set once and never changes
+        # what was solved once: each entry is set once and never changes
+        self._known: dict[tuple, Any] = {}
         clock.append(time.perf_counter())
         self._made = [self._made[0], *map(float, np.diff(clock))]
 
@@ -179,7 +179,8 @@ class Block:
             loads, path, answer = self._followed(loads, rows, path, answer, elastic_band)
         closing = self._told(loads, section, rows, path, answer)
         spent = time.perf_counter() - start
-        seconds = Seconds(*self._made, spent, spent + sum(self._made))
+        mesh, assemble, factor = self._made
+        seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
         return replace(closing, seconds=seconds)
 
     def press(
@@ -193,8 +194,8 @@ class Block:
     ) -> Pressing:
         """Press the faces under one load case, and leave the rubber's displacement out: for sweeps.
 
-        The same contact as in `close`, with the same parameters, at a fraction of its price: nothing is solved but the small
-        dense contact problem, once a kind of load has been seen.
+        The same contact as in `close`, with the same parameters, at a fraction of its price:
+        nothing is solved but the small dense contact problem, once a kind of load has been seen.
 
         Returns
         -------
@@ -272,16 +273,18 @@ class Block:
         return _Answer(given, touch, u)
 
     def _displacement(self, f: Array, opened: Array, traction: Array, contact: Contact) -> Array:
-        """Nodal displacement (n, 2); the whole's rigid motion taken off, sliding that nothing resists made least."""
+        """Nodal displacement (n, 2).
+
+        The whole's rigid motion is taken off, sliding that nothing resists made least.
+        """
         if contact.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
         c = len(contact.p)
         rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
         _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
         slides = rigid[c:] @ free
-        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = (
-            0.0  # the block moves as a whole
-        )
+        # the block moves as a whole
+        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0
         more = -(slip + rigid @ contact.motion)[c:]
         motion = contact.motion + free @ np.linalg.lstsq(slides, more, rcond=1e-9)[0]
         u = self.factor.displaced(f, opened, traction) + self.factor.motions @ motion
@@ -349,7 +352,7 @@ class Block:
         )
 
     def _residual(self, answer: _Answer) -> float:
-        """Largest force left over at any node, over the sum of the loads: K u against loads and contact."""
+        """Largest force left over at any node (K u against loads and contact), over all loads."""
         pushed = self.factor.rows.T @ answer.touch.traction
         left = self.elastic.K @ answer.u.ravel() - answer.given.f - pushed
         if answer.touch.contact.outcome is Outcome.PIECE_NOT_HELD:

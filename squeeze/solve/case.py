@@ -21,16 +21,16 @@ Gap = float | Sequence[float] | Mapping[str, float | Sequence[float]]
 
 
 def case_loads(loads: Loads, bands: float | None, resin: float | None) -> Loads:
-    """Return `loads` with the tension of the bands [N/mm] and the pressure of the resin [kPa] put in."""
+    """Return `loads` with tension of the bands [N/mm] and pressure of the resin [kPa] put in."""
     if bands is not None:
         loads = replace(loads, tension_n_per_mm=float(bands))
     return loads if resin is None else replace(loads, cavity_mpa=float(resin) / 1000.0)
 
 
 def case_section(section: Section, friction: Friction | None, gap: Gap | None) -> Section:
-    """Return `section` with friction and unloaded gap [mm] of its cuts put in: one value for all cuts, or by name.
+    """Return `section` with friction and unloaded gap [mm] of its cuts put in.
 
-    Names of cradle pieces stand for their seats.
+    One value for all cuts, or by name. Names of cradle pieces stand for their seats.
 
     Raises
     ------

@@ -1,6 +1,7 @@
 """What a solve returns: how the cuts closed, as frozen records of read-only arrays.
 
-Pressure is positive in compression [kPa], gaps are normal to the cut [mm], forces are per mm of block length.
+Pressure is positive in compression [kPa], gaps are normal to the cut [mm], forces are per mm of
+block length.
 """
 
 from __future__ import annotations
@@ -89,7 +90,10 @@ class Land:
 
     @property
     def closed_share(self) -> float:
-        """Share of the length that presses, 0..1. A stretch between two places counts by the mean of its ends."""
+        """Share of the length that presses, 0..1.
+
+        A stretch between two places counts by the mean of its ends.
+        """
         return self._mean((self.pressure_kpa > 0).astype(float))
 
     @property
@@ -180,7 +184,9 @@ class Wrap:
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """The finite-element field, for drawing and export. Triangles have six nodes: corners, then mid-sides.
+    """The finite-element field, for drawing and export.
+
+    Triangles have six nodes: corners, then mid-sides.
 
     Attributes
     ----------
@@ -223,9 +229,11 @@ class Piece:
     moment_balance : float
         Out-of-balance moment over its farthest arm, over the sum of all forces on the section.
     goes : (x, y) or None
-        When nothing holds it: the direction in which its middle goes, against the largest piece (a unit vector).
+        When nothing holds it: the direction in which its middle goes, against the largest piece (a
+        unit vector).
     turns : int
-        When nothing holds it: +1 turns counter-clockwise, -1 clockwise, 0 does not turn to speak of.
+        When nothing holds it: +1 turns counter-clockwise, -1 clockwise, 0 does not turn
+        to speak of.
     """
 
     middle_mm: tuple[float, float]
@@ -244,9 +252,11 @@ class Trust:
     ----------
     outcome : Outcome
     force_balance : float
-        Largest out-of-balance force or moment of any piece over the sum of the forces on the section.
+        Largest out-of-balance force or moment of any piece over the sum of the forces on the
+        section.
     complementarity : float
-        Largest violation of any contact condition (pressure, gap, friction), each over its own scale.
+        Largest violation of any contact condition (pressure, gap, friction), each over its own
+        scale.
     largest_strain_pct : float
         Largest strain in the rubber [%]; linear elasticity is left above 10.
     strain_at_mm : (x, y)
@@ -259,8 +269,8 @@ class Trust:
     contact_steps : int
         Steps that the contact solve took.
     residual : float
-        Largest force left over at any node (stiffness times displacement against loads and contact), over the sum of the
-        loads.
+        Largest force left over at any node (stiffness times displacement against loads and
+        contact), over the sum of the loads.
     """
 
     outcome: Outcome
@@ -288,10 +298,10 @@ class Seconds:
 
 @dataclass(frozen=True, eq=False)
 class Pressing:
-    """What the contact alone says of one load case: lands, seats and joints, without the displacement of the rubber.
+    """What the contact alone says of one load case: lands, seats and joints.
 
-    Gaps and slips are means round each place, carried on to the ends of a land along a straight line; `faces_mm` has half
-    of them on each face.
+    Without the displacement of the rubber: gaps and slips are means round each place, carried on to
+    the ends of a land along a straight line; `faces_mm` has half of them on each face.
 
     Attributes
     ----------
@@ -323,8 +333,9 @@ class Closing:
     lands : tuple of Land
         In the order of the cuts, along each cut's path.
     seats : tuple of Land
-        The faces between block and cradle pieces; `cut` holds the piece's name. A seat runs along the block's outline,
-        counter-clockwise, and ends where a cut comes out under it: one record for each stretch.
+        The faces between block and cradle pieces; `cut` holds the piece's name. A seat runs along
+        the block's outline, counter-clockwise, and ends where a cut comes out under it: one record
+        for each stretch.
     joints : tuple of Land
         The faces where a cradle piece touches an earlier one.
     cavities : tuple of CavityChange
@@ -334,7 +345,8 @@ class Closing:
     trust : Trust
     seconds : Seconds
     pried : bool
-        Whether resin that entered the lands opened places that stay closed while it is in the cavity alone.
+        Whether resin that entered the lands opened places that stay closed while it is in the
+        cavity alone.
     """
 
     title: str

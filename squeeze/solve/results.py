@@ -28,9 +28,10 @@ def faces_of(mesh: Mesh, u: Array) -> Array:
 
 
 def faces_apart(mesh: Mesh, seams: Seams, contact: Contact) -> Array:
-    """The same from the contact answer alone, without a solve: half of gap and slip on each face.
+    """Return the same from the contact answer alone, without a solve: half of gap and slip a face.
 
-    Means over the hats, carried on to the ends of each land along a straight line. The unloaded gap is taken off.
+    Means over the hats, carried on to the ends of each land along a straight line. The unloaded gap
+    is taken off.
     """
     out = np.zeros((len(seams.weight), 2, 2))
     moved = (contact.w - np.where(contact.state == OPEN, seams.gap0, 0.0)) / seams.weight
@@ -103,7 +104,7 @@ def _land(
 
 
 def _tangents(x: Array) -> Array:
-    """Unit direction of a polyline at its nodes; at a kink the mean of both sides."""
+    """Return the unit direction of a polyline at its nodes; at a kink the mean of both sides."""
     d = np.diff(x, axis=0)
     d /= np.hypot(*d.T)[:, None]
     t = np.vstack([d[:1], d[:-1] + d[1:], d[-1:]])
