@@ -1,9 +1,11 @@
-"""Bands that follow the deformed block: hull, turning, perimeter, stretch and tension, to a fixed point.
+"""Bands that follow the deformed block, to a fixed point.
 
-A flat that bulges gets a push back, a corner that gives way gets less. The change of the band's load is taken between two
-hull polygons through the outline's nodes, unloaded and deformed, since a polygon's corner forces T (t_out - t_in) change
-without a jump when a node comes to lie on the hull or leaves it. Plain repetition does not settle where T / E is not small
-against the spacing of the nodes, so the steps are mixed (D. G. Anderson, J. ACM 12 (1965) 547).
+Hull, turning, perimeter, stretch and tension. A flat that bulges gets a push back, a corner that
+gives way gets less. The change of the band's load is taken between two hull polygons through the
+outline's nodes, unloaded and deformed, since a polygon's corner forces T (t_out - t_in) change
+without a jump when a node comes to lie on the hull or leaves it. Plain repetition does not settle
+where T / E is not small against the spacing of the nodes, so the steps are mixed (D. G. Anderson,
+J. ACM 12 (1965) 547).
 """
 
 from __future__ import annotations
@@ -27,7 +29,10 @@ _MEMORY = 40
 
 @dataclass(frozen=True, eq=False)
 class Hull:
-    """A band as a polygon through nodes: its length [mm] and the nodal force (2 n,) of tension 1 N/mm."""
+    """A band as a polygon through nodes: its length [mm] and the nodal force of tension 1 N/mm.
+
+    The force has shape (2 n,).
+    """
 
     length_mm: float
     load: Array
@@ -36,8 +41,8 @@ class Hull:
 def hull(points: Array, nodes: Whole, base: Whole, drags: tuple[tuple[float, Drag], ...]) -> Hull:
     """Return the convex hull of nodes as a band.
 
-    The lips of a cut count as one place, midway between them, and share its push: a band is thicker than the step or gap
-    at a mouth.
+    The lips of a cut count as one place, midway between them, and share its push: a band is thicker
+    than the step or gap at a mouth.
 
     Parameters
     ----------
@@ -66,7 +71,10 @@ def hull(points: Array, nodes: Whole, base: Whole, drags: tuple[tuple[float, Dra
 
 
 def balanced(load: Array, points: Array, nodes: Whole) -> Array:
-    """Take off what a load (2 n,) leaves over as force and moment about the unloaded places, spread over `nodes`."""
+    """Take off what a load (2 n,) leaves over as force and moment, spread over `nodes`.
+
+    The moment is about the unloaded places.
+    """
     arm = points[nodes] - points[nodes].mean(axis=0)
     motion = np.zeros((len(nodes), 2, 3))
     motion[:, 0, 0] = motion[:, 1, 1] = 1.0

@@ -56,14 +56,16 @@ def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = 
 
 
 def pushed(points: Array, outline: Whole, push: Push) -> Array:
-    """Nodal force (2 n,) of a pressure patch centred at the place of the outline nearest to `push.at_mm`."""
+    """Return the nodal force (2 n,) of a pressure patch on the outline.
+
+    It is centred at the place of the outline nearest to `push.at_mm`.
+    """
     x = points[outline]
     length = _lengths(x)
     start = np.concatenate([[0.0], np.cumsum(length)])
     middle = _arc_place(x, start, np.array(push.at_mm))
-    low = (start[:-1] - middle + push.width_mm / 2) % start[
-        -1
-    ]  # of each edge's start, past the patch's
+    # of each edge's start, past the patch's
+    low = (start[:-1] - middle + push.width_mm / 2) % start[-1]
     low = np.where(low > start[-1] - length, low - start[-1], low)
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
     touched = share[:, 1] > share[:, 0]
@@ -101,7 +103,10 @@ def _arc_place(x: Array, start: Array, at: Array) -> float:
 
 
 def _nearest(x: Array, at: Array, middle: Array, half: float) -> tuple[Array, Array]:
-    """Distance from `at`, and place 0..1, of each edge's nearest sample within `half` of `middle`."""
+    """Distance from `at`, and place 0..1, of each edge's nearest sample.
+
+    Samples lie within `half` of `middle`.
+    """
     r = np.clip(middle[:, None] + half * np.linspace(-1.0, 1.0, 33), 0.0, 1.0)
     shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
     away = np.hypot(*np.moveaxis(np.einsum("skr,ksc->krc", shape, x) - at, 2, 0))
@@ -144,7 +149,10 @@ def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
 
 
 def unit_loads(loads: Loads) -> list[tuple[float, tuple, Loads]]:
-    """Loads but for the bands as a sum of kinds that are solved once: (factor, name of the kind, load of factor 1)."""
+    """Return the loads but for the bands as a sum of kinds that are solved once.
+
+    (factor, name of the kind, load of factor 1) of each.
+    """
     kinds = [
         (loads.all_round_mpa, ("all round",), Loads(all_round_mpa=1.0)),
         (loads.cavity_mpa, ("cavity",), Loads(cavity_mpa=1.0)),
@@ -158,14 +166,17 @@ def _balanced(points: Array, f: Array) -> None:
     arm = float(np.ptp(points)) / 2
     if max(np.hypot(*force), abs(moment) / arm) > IMBALANCE * size:
         text = (
-            f"the pushes do not balance: ({force[0]:.4g}, {force[1]:.4g}) N per mm and a turning moment of "
-            f"{moment:.4g} N are left over; every push needs others against it"
+            f"the pushes do not balance: ({force[0]:.4g}, {force[1]:.4g}) N per mm and a turning "
+            f"moment of {moment:.4g} N are left over; every push needs others against it"
         )
         raise BadInput([Fault("push", text)])
 
 
 def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
-    """Sum (2,) of nodal forces, their moment about the middle of the points, and the sum of their sizes."""
+    """Return the sum (2,) of nodal forces, their moment, and the sum of their sizes.
+
+    The moment is about the middle of the points.
+    """
     force = f.reshape(-1, 2)
     arm = points - points.mean(axis=0)
     moment = float(np.sum(arm[:, 0] * force[:, 1] - arm[:, 1] * force[:, 0]))

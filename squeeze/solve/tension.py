@@ -19,8 +19,9 @@ def tension_to_close(
 ) -> float | None:
     """Return the least tension at which lands are closed all along.
 
-    Tensions are tried upwards in even ratios, and the last step halved: that closing is monotone in the tension is usual
-    but not proven. Where nothing has a gap and nothing else acts, the tension does not decide what closes.
+    Tensions are tried upwards in even ratios, and the last step halved: that closing is monotone in
+    the tension is usual but not proven. Where nothing has a gap and nothing else acts, the tension
+    does not decide what closes.
 
     Parameters
     ----------

@@ -1,12 +1,14 @@
 """Where the band lies, and what it pushes.
 
-The band follows the convex hull of the block. With tension T and unit tangent t, the virtual work of its pull is
-f(v) = -T integral t . dv/ds ds once round: T x curvature on an arc, a point force at a corner, nothing on a flat, one
-formula for all. Rigid motions give exactly zero, so the pushes balance whatever the mesh. Where the band bridges a
-hollow or the mouth of a cut, the stretch between its two ends enters as a straight piece.
+The band follows the convex hull of the block. With tension T and unit tangent t, the virtual work
+of its pull is f(v) = -T integral t . dv/ds ds once round: T x curvature on an arc, a point force at
+a corner, nothing on a flat, one formula for all. Rigid motions give exactly zero, so the pushes
+balance whatever the mesh. Where the band bridges a hollow or the mouth of a cut, the stretch
+between its two ends enters as a straight piece.
 
-With friction the pull falls by exp(-mu x turning) on both ways round from where the band was pulled (Euler 1769, Eytelwein
-1808). The wrap is convex, so the turning is the angle between tangents, and T depends on the tangent's direction alone.
+With friction the pull falls by exp(-mu x turning) on both ways round from where the band was pulled
+(Euler 1769, Eytelwein 1808). The wrap is convex, so the turning is the angle between tangents, and
+T depends on the tangent's direction alone.
 """
 
 from __future__ import annotations
@@ -30,7 +32,8 @@ class Path:
     Attributes
     ----------
     edges : array (k, 3) of int
-        Start, mid-side and end node of each stretch, in order; mid-side -1 = straight through the air.
+        Start, mid-side and end node of each stretch, in order; mid-side -1 = straight through the
+        air.
     length_mm : float
         Length once round.
     load : array (2 n,)
@@ -99,7 +102,7 @@ def _on_hull(points: Array, outline: Whole) -> NDArray[np.bool_]:
 
 def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
     """Edges that the band lies on, joined by straight stretches."""
-    lies = on.all(axis=1)
+    lies = np.asarray(on.all(axis=1))
     alone = on[:, 0] & ~lies & ~np.roll(lies, 1)  # a corner that it only touches
     stops = [
         row if lies[k] else (row[0], -1, row[0])
@@ -116,7 +119,7 @@ def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
 
 
 def _slope(r: float) -> Array:
-    """Derivative of the three quadratic shapes (start, mid-side, end) at r in 0..1."""
+    """Return the derivative of the three quadratic shapes (start, mid-side, end) at r in 0..1."""
     return np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1])
 
 
@@ -138,8 +141,8 @@ def _curved(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
 def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
     """Add the stretches through the air.
 
-    Over the mouth of a cut, whose lips coincide, the tangent is the mean of what comes before and after, so that the band
-    does not pull the lips apart.
+    Over the mouth of a cut, whose lips coincide, the tangent is the mean of what comes before and
+    after, so that the band does not pull the lips apart.
     """
     total = 0.0
     for k in np.flatnonzero(edges[:, 1] < 0):
@@ -159,6 +162,6 @@ def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
 
 
 def _tangent(points: Array, edge: Whole, r: float) -> Array:
-    """Unit tangent at the start (r = 0) or end (r = 1) of a stretch."""
+    """Return the unit tangent at the start (r = 0) or end (r = 1) of a stretch."""
     d = points[edge[2]] - points[edge[0]] if edge[1] < 0 else _slope(r) @ points[edge]
     return d / np.hypot(*d)
