@@ -10,7 +10,7 @@ GAPES = [0.8, 0.8, 0.3, 0.0, 0.0]
 """Unloaded gap along the cut from the middle of the cavity on [mm]."""
 
 
-def ring(resin_kpa, enters, path=((0, 0), (40, 0)), outside_kpa=OUTSIDE_KPA):
+def ring(resin_kpa, enters, path=((0, 0), (40, 0)), outside_kpa=OUTSIDE_KPA, fineness=1.0):
     return squeeze.Block(
         squeeze.mold_of(
             {
@@ -22,7 +22,8 @@ def ring(resin_kpa, enters, path=((0, 0), (40, 0)), outside_kpa=OUTSIDE_KPA):
                 "push": [{"pressure_kpa": outside_kpa}],
                 "resin": {"pressure_kpa": resin_kpa, "enters_cuts": enters},
             }
-        )
+        ),
+        fineness,
     )
 
 
@@ -88,3 +89,14 @@ def test_the_fixed_point_is_one(friction):
     assert (opens | ~land.wet).all()
     assert not (land.wet[:-1] & opens[1:] & ~land.wet[1:]).any()
     assert closing.trust.force_balance < 1e-8
+
+
+def test_the_ring_begins_to_open_at_18_times_the_outside_pressure():
+    """Lame: 2 b^2 / (a^2 + b^2), dry faces; found by bisection (Timoshenko & Goodier 1970)."""
+    block = ring(1.0, False, fineness=4)
+    low, high = 1.5 * OUTSIDE_KPA, 2.1 * OUTSIDE_KPA
+    while high - low > 1e-3 * OUTSIDE_KPA:
+        middle = 0.5 * (low + high)
+        shut = block.close(resin=middle).lands[0].closed_share == 1
+        low, high = (middle, high) if shut else (low, middle)
+    assert high / OUTSIDE_KPA == pytest.approx(2 * 30**2 / (10**2 + 30**2), rel=0.01)
