@@ -142,17 +142,17 @@ def _chosen(
         chosen = mold_of(best.data | title)
     if chosen is None or not wish.even:
         return chosen, None, []
-    return _even(chosen, found.tensions[0])
+    return _even(chosen, found.tensions[0], wish.inches)
 
 
-def _even(mold: Mold, tension: float) -> tuple[Mold, Section, list[str]]:
+def _even(mold: Mold, tension: float, inches: bool) -> tuple[Mold, Section, list[str]]:
     """Search the seat that closes evenly: one crown, then a smooth profile of every seat."""
     import numpy as np
 
     from squeeze.mold import loads_of
     from squeeze.show.cradles import seat_words
     from squeeze.solve import Block
-    from squeeze.solve.crown import even_seat, saw_slips
+    from squeeze.solve.crown import even_seat, saw_slips, saw_tolerance
 
     block = Block(mold)
     loads = replace(loads_of(mold, block.section), tension_n_per_mm=tension)
@@ -163,10 +163,11 @@ def _even(mold: Mold, tension: float) -> tuple[Mold, Section, list[str]]:
     group, one = max(tried, key=lambda pair: pair[1].evenness)
     shapes = [np.polynomial.legendre.Legendre.basis(k)(s) for k in (2, 3, 4, 5, 6)]
     many = even_seat(block, [{name: shape} for name in names for shape in shapes], loads)
-    says = seat_words(
-        one, _crown_words(group, float(one.size_mm[0])), saw_slips(block, one.gap_mm, loads)
-    )
-    says += seat_words(many, "Every seat with a smooth profile of its own", ())
+    slips = saw_slips(block, one.gap_mm, loads)
+    bears = saw_tolerance(block, one.gap_mm, loads, max(0.0, one.evenness_before))
+    what = _crown_words(group, float(one.size_mm[0]))
+    says = seat_words(one, what, slips, bears, inches)
+    says += seat_words(many, "Every seat with a smooth profile of its own")
     gaps = one.gap_mm
     pieces = tuple(
         replace(piece, gap_mm=gaps.get(piece.name, piece.gap_mm)) for piece in block.section.cradles

@@ -137,7 +137,11 @@ def _data(row: CradleRow) -> dict[str, Any]:
 
 
 def seat_words(
-    found: EvenSeat, what: str, slips: tuple[Slip, ...], inches: bool = False
+    found: EvenSeat,
+    what: str,
+    slips: tuple[Slip, ...] = (),
+    tolerance_mm: float | None = None,
+    inches: bool = False,
 ) -> list[str]:
     """Return what a search for an even seat says.
 
@@ -148,6 +152,8 @@ def seat_words(
         Which seats are changed, and how.
     slips : tuple of Slip
         The worst first.
+    tolerance_mm : float or None
+        How far the saw may stray before the gain is lost.
     inches : bool
     """
     says = [
@@ -160,9 +166,9 @@ def seat_words(
             f"A saw that strays: with {worst.say} the evenness is {worst.evenness:.2f} and the"
             f" least pressure {pressure(worst.least_kpa)}."
         )
-        if worst.evenness < max(0.0, found.evenness_before):
-            says.append(
-                "That costs more than the crown gains: saw and sand to better than"
-                f" {length(0.25, inches)}, or leave the seat as it is."
-            )
+    if tolerance_mm is not None and slips and slips[0].evenness < found.evenness_before:
+        says.append(
+            "That costs more than the crown gains: saw and sand to"
+            f" {length(tolerance_mm, inches)} or better, or leave the seat as it is."
+        )
     return says

@@ -268,6 +268,26 @@ def saw_slips(
     return tuple(sorted(found, key=lambda slip: slip.evenness))
 
 
+def saw_tolerance(
+    block: Block, gaps: Profile, loads: Loads, least_evenness: float, most_mm: float = 0.5
+) -> float:
+    """Return by how much the saw may stray before evenness falls under `least_evenness` [mm].
+
+    At most `most_mm` is looked at. By bisection over the worst of `saw_slips`, to 0.01 mm.
+    """
+
+    def holds(error_mm: float) -> bool:
+        return saw_slips(block, gaps, loads, error_mm)[0].evenness >= least_evenness
+
+    if holds(most_mm):
+        return most_mm
+    low, high = 0.0, most_mm
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
 def response(problem: Problem, contact: Contact, columns: Array) -> Array:
     """Return how pressures respond to more gap, as long as every place keeps its state.
 

@@ -10,7 +10,7 @@ import pytest
 from squeeze.mold.curve import circle, polygon_loop
 from squeeze.mold.section import Cavity, CradlePiece, Cut, Loads, Material, Section, Stretch
 from squeeze.solve import Block, Outcome
-from squeeze.solve.crown import _Trial, even_seat, response, saw_slips
+from squeeze.solve.crown import _Trial, even_seat, response, saw_slips, saw_tolerance
 
 BANDS = Loads(tension_n_per_mm=0.6)
 S = np.linspace(-1.0, 1.0, 65)
@@ -87,3 +87,14 @@ def test_saw_slips_cost_evenness(block):
     assert slips[0].evenness < found.evenness
     none = saw_slips(block, found.gap_mm, BANDS, error_mm=0.0)
     assert [slip.evenness for slip in none] == pytest.approx([found.evenness] * 3, rel=1e-6)
+
+
+def test_saw_may_stray_until_the_gain_is_lost(block):
+    found = even_seat(block, CROWN, BANDS)
+    before = found.evenness_before
+    bears = saw_tolerance(block, found.gap_mm, BANDS, before)
+    if bears < 0.5:
+        worse = saw_slips(block, found.gap_mm, BANDS, bears + 0.02)
+        assert worse[0].evenness < before
+    assert saw_slips(block, found.gap_mm, BANDS, bears)[0].evenness >= before
+    assert saw_tolerance(block, found.gap_mm, BANDS, 0.0) >= bears
