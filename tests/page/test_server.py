@@ -170,6 +170,7 @@ def test_the_latest_of_a_page_wins(mold, site) -> None:
     assert ask(0) == 200
 
 
+@pytest.mark.slow
 def test_fifty_at_once_are_all_answered(mold, site) -> None:
     def ask(k: int) -> tuple[int, str]:
         block = {"shape": "square", "width_mm": 60, "bevel_mm": 2 + 0.1 * (k % 10)}
