@@ -5,13 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from shapely.geometry import Point
+
+from squeeze.mold.section import CradlePiece
 from squeeze.solve.closing import Piece
 from squeeze.verdict.words import place
 
 _WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
 
 
-def say_unheld(pieces: Sequence[Piece], inches: bool = False) -> str:
+def say_unheld(
+    pieces: Sequence[Piece], inches: bool = False, cradles: Sequence[CradlePiece] = ()
+) -> str:
     """Return the sentence on the pieces that nothing holds, for a section without an answer."""
     found = [piece for piece in pieces if piece.goes is not None]
     if not found:
@@ -19,11 +24,15 @@ def say_unheld(pieces: Sequence[Piece], inches: bool = False) -> str:
             "A piece of the block is held by nothing and will shift, so there is no answer for "
             "this mold."
         )
-    said = "; ".join(_say(piece, inches) for piece in found)
+    said = "; ".join(_say(piece, inches, cradles) for piece in found)
     return f"{said[0].upper()}{said[1:]}. So there is no answer for this mold."
 
 
-def _say(piece: Piece, inches: bool) -> str:
+def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:
+    for cradle in cradles:  # the middle of its nodes, so an area that fits is asked for as well
+        close = abs(cradle.loop.area - piece.area_mm2) < 0.02 * piece.area_mm2
+        if close and cradle.loop.polygon.convex_hull.covers(Point(piece.middle_mm)):
+            return f"the cradle piece '{cradle.name}' is held by nothing and will {_motion(piece)}"
     x, y = (place(v, inches) for v in piece.middle_mm)
     return f"the piece round x = {x}, y = {y} is held by nothing and will {_motion(piece)}"
 

@@ -229,7 +229,7 @@ def _say(
     inches: bool,
 ) -> str:
     if closing.trust.outcome is Outcome.PIECE_NOT_HELD:
-        return say_unheld(closing.trust.pieces, inches)
+        return say_unheld(closing.trust.pieces, inches, closing.section.cradles)
     if closing.trust.outcome is not Outcome.CONVERGED:
         return _NO_ANSWER[closing.trust.outcome]
     if worst is None:
