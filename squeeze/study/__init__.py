@@ -6,7 +6,8 @@ from squeeze.study.plan import Study, cases
 from squeeze.study.read import read_study, rows_of, store_path, write_csv, write_parquet
 from squeeze.study.records import Answer, Case, State
 from squeeze.study.run import Load, Progress, planned, run
-from squeeze.study.store import Count, MemoryStore, SqliteStore, Store, StoreFault, Turn
+from squeeze.study.sqlite import SqliteStore, Turn
+from squeeze.study.store import Count, MemoryStore, Store, StoreFault
 
 __all__ = [
     "Answer",

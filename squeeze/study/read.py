@@ -13,7 +13,8 @@ from typing import Any
 from squeeze.mold.errors import SqueezeError
 from squeeze.study.file import load_study, study_path
 from squeeze.study.records import Data
-from squeeze.study.store import SqliteStore, Store, StoreFault
+from squeeze.study.sqlite import SqliteStore
+from squeeze.study.store import Store, StoreFault
 
 
 class NeedsExtra(SqueezeError, ImportError):

@@ -1,14 +1,10 @@
-"""Where the answers of a study are kept: in a file that outlives every run, or in memory."""
+"""What every store of answers does, and the one that keeps them in memory."""
 
 from __future__ import annotations
 
-import json
-import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from squeeze.mold.errors import SqueezeError
 from squeeze.study.records import Answer, Case, Data, State, name_of
@@ -88,7 +84,7 @@ class Store(Protocol):
 TAIL = ("state", "outcome", "error")
 
 
-def _row(number: int, values: Data, answer: Answer | None, keep: tuple[str, ...]) -> Data:
+def row_of(number: int, values: Data, answer: Answer | None, keep: tuple[str, ...]) -> Data:
     """Return one row of the table; `number` counts from 1 there."""
     head: Data = {"case": number + 1, **values}
     if answer is None:
@@ -152,7 +148,7 @@ class MemoryStore:
     def rows(self) -> Iterator[Data]:
         """Yield a row for each planned case, in the order of the study."""
         for number, identity, values in self._planned:
-            yield _row(number, values, self._answers.get(identity), self._keep)
+            yield row_of(number, values, self._answers.get(identity), self._keep)
 
     def seconds(self) -> tuple[float, float] | None:
         """Return mean time for a factor and for a solve [s]; None without answers."""
@@ -164,191 +160,3 @@ class MemoryStore:
 
     def close(self) -> None:
         """Do nothing."""
-
-
-FORMAT = 1
-_TABLES = """
-create table if not exists about (key text primary key, value text not null) without rowid;
-create table if not exists planned (
-    number integer primary key, id text not null, given text not null
-);
-create table if not exists answer (
-    id text primary key, state text not null, outcome text, measures text not null, error text,
-    factor_s real not null, solve_s real not null
-) without rowid;
-create index if not exists planned_id on planned (id);
-"""
-
-
-class SqliteStore:
-    """Keeps the answers in an SQLite file (write-ahead log): readable while the study runs.
-
-    Parameters
-    ----------
-    path : str or Path
-
-    Raises
-    ------
-    StoreFault
-        When the file cannot be opened or is not a store of a study.
-    """
-
-    def __init__(self, path: str | Path):
-        self.path = Path(path)
-        try:
-            self._open()
-        except sqlite3.Error as error:
-            raise StoreFault(f"{path}: cannot be used as store of a study: {error}") from None
-
-    def _open(self) -> None:
-        self._db = sqlite3.connect(self.path, isolation_level=None, timeout=30)
-        try:
-            self._db.execute("pragma journal_mode = wal")
-            self._db.execute("pragma synchronous = normal")
-            self._db.executescript(_TABLES)
-            found = self._about("format", FORMAT)
-            if found != FORMAT:
-                raise StoreFault(f"{self.path}: is of format {found}; this program knows {FORMAT}")
-            self._db.execute("insert or ignore into about values ('format', ?)", [str(FORMAT)])
-        except BaseException:
-            self._db.close()
-            raise
-
-    def _about(self, key: str, default: Any) -> Any:
-        found = self._db.execute("select value from about where key = ?", [key]).fetchone()
-        return json.loads(found[0]) if found else default
-
-    def plan(self, columns: tuple[str, ...], keep: tuple[str, ...], cases: Iterable[Case]) -> None:
-        """Put down which cases the study has, in place of those put down before."""
-        rows = ((c.number, c.id, json.dumps(c.values)) for c in cases)
-        self._db.execute("begin immediate")
-        try:
-            self._db.execute("delete from planned")
-            self._db.executemany("insert into planned values (?, ?, ?)", rows)
-            for key, value in (("columns", columns), ("keep", keep)):
-                self._db.execute("replace into about values (?, ?)", [key, json.dumps(value)])
-        except BaseException:
-            self._db.execute("rollback")
-            raise
-        self._db.execute("commit")
-
-    def put(self, answer: Answer) -> None:
-        """Keep an answer; when this returns it is in the file."""
-        self._db.execute(
-            "replace into answer values (?, ?, ?, ?, ?, ?, ?)",
-            [
-                answer.id,
-                str(answer.state),
-                answer.outcome,
-                json.dumps(answer.measures),
-                answer.error,
-                answer.factor_s,
-                answer.solve_s,
-            ],
-        )
-
-    def state(self, identity: str) -> State | None:
-        """Return how a case ended; None without an answer."""
-        found = self._db.execute("select state from answer where id = ?", [identity]).fetchone()
-        return None if found is None else State(found[0])
-
-    def answers(self) -> Iterator[Answer]:
-        """Yield all answers."""
-        for row in self._db.execute(f"select {_ANSWER}, factor_s, solve_s from answer"):
-            yield _answer(*row)
-
-    def forget(self, *states: State) -> int:
-        """Drop the answers in these states; return how many."""
-        marks = ", ".join("?" * len(states))
-        gone = self._db.execute(
-            f"delete from answer where state in ({marks})", list(map(str, states))
-        )
-        return gone.rowcount
-
-    def count(self) -> Count:
-        """Return how far the study has come."""
-        found = dict(
-            self._db.execute(
-                "select coalesce(state, 'missing'), count(*) from planned left join answer"
-                " using (id) group by 1"
-            ).fetchall()
-        )
-        other = self._db.execute(
-            "select count(*) from answer where id not in (select id from planned)"
-        ).fetchone()[0]
-        done, failed, refused = (found.get(str(state), 0) for state in State)
-        return Count(sum(found.values()), done, failed, refused, other)
-
-    def columns(self) -> tuple[str, ...]:
-        """Return the names in `rows`."""
-        return ("case", *self._about("columns", ()), *self.keep(), *TAIL)
-
-    def keep(self) -> tuple[str, ...]:
-        """Return the measures that are kept."""
-        return tuple(self._about("keep", ()))
-
-    def rows(self) -> Iterator[Data]:
-        """Yield a row for each planned case, in the order of the study."""
-        keep = self.keep()
-        for number, given, *rest in self._db.execute(
-            f"select number, given, {_ANSWER} from planned left join answer using (id)"
-            " order by number"
-        ):
-            yield _row(number, json.loads(given), _answer(*rest) if rest[1] else None, keep)
-
-    def seconds(self) -> tuple[float, float] | None:
-        """Return mean time for a factor and for a solve [s]; None without answers."""
-        made, solved = self._db.execute(
-            "select avg(case when factor_s > 0.01 then factor_s end), avg(solve_s) from answer"
-            " where state = ?",
-            [str(State.DONE)],
-        ).fetchone()
-        return None if made is None else (made, solved)
-
-    def close(self) -> None:
-        """Let go of the file."""
-        self._db.close()
-
-
-_ANSWER = "id, state, outcome, measures, error"
-
-
-def _answer(
-    identity: str, state: str, outcome: str | None, measures: str, error: str | None, *times: float
-) -> Answer:
-    return Answer(identity, State(state), outcome, json.loads(measures), error, *times)
-
-
-class Turn:
-    """The right to write to a study's store: one run at a time has it.
-
-    An exclusive transaction on a small file beside the store; the system lets go of it whatever
-    ends the process.
-
-    Parameters
-    ----------
-    store : Path
-        Path of the store.
-
-    Raises
-    ------
-    StoreFault
-        When another run has it.
-    """
-
-    def __init__(self, store: Path):
-        self.path = store.with_name(f"{store.name}.lock")
-        self._db = sqlite3.connect(self.path, isolation_level=None, timeout=0)
-        try:
-            self._db.execute("begin exclusive")
-        except sqlite3.OperationalError as error:
-            self._db.close()
-            raise StoreFault(f"{store}: another run of this study is under way ({error})") from None
-
-    def __enter__(self) -> Turn:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        with closing(self._db):
-            self._db.execute("rollback")
-        self.path.unlink(missing_ok=True)

@@ -75,9 +75,7 @@ def test_what_makes_no_mold_is_refused_by_name(study):
     assert "bevel" in errors[2]
 
 
-def test_a_piece_that_nothing_holds_is_an_outcome(study):
-    """Two halves that nothing presses together and that a push shifts along their cut."""
-    mold = """
+SLANT = """
 length_mm = 40
 [rubber]
 youngs_modulus_mpa = 0.6
@@ -85,22 +83,25 @@ youngs_modulus_mpa = 0.6
 shape = "square"
 width_mm = 40
 [[cut]]
-name = "across"
-path_mm = [[-20, 0], [20, 0]]
-[[push]]
-at_mm = [-20, 10]
-width_mm = 5
-force_n_per_mm = 0.2
-[[push]]
-at_mm = [20, 10]
-width_mm = 5
-force_n_per_mm = 0.2
+name = "slant"
+path_mm = [[-40, -14.559], [40, 14.559]]
+[[band]]
+tension_n_per_mm = 0.2
 """
-    text = HEAD + '[vary]\n"push.*.force_n_per_mm" = [0.1]\n[set]\n"push.2.at_mm" = [20, 12]'
+
+
+def test_a_piece_that_nothing_holds_is_an_outcome(study):
+    """By statics: halves on a slant of 20 degrees slide unless friction is over tan 20 = 0.364."""
+    text = HEAD + 'keep = ["closed_share", "seals"]\n[vary]\n"cut.slant.friction" = [0.3, 0.45]\n'
     store = MemoryStore()
-    run(study(text, mold), store, workers=1)
-    row = next(store.rows())
-    assert row["state"] in ("done", "refused")  # refused: the pushes turn the block
+    assert run(study(text, SLANT), store, workers=1).done == 2
+    loose, held = store.rows()
+    assert (loose["outcome"], loose["closed_share"], loose["seals"]) == (
+        "a piece is not held",
+        None,
+        None,
+    )
+    assert (held["outcome"], held["closed_share"]) == ("converged", 1.0)
 
 
 SIXTY = (
