@@ -95,6 +95,8 @@ def run_cradle(wish: Wish) -> int:
         writers[wish.json] = partial(_put, text=json.dumps(cradle_data(found), indent=1) + "\n")
     if wish.take and chosen:
         writers[wish.take] = partial(_put, text=_dumped(chosen))
+    if wish.templates and chosen and section is not None:
+        say("The templates are drawn with that one crown; without --even they have none.")
     if wish.templates and chosen:
         writers |= _template_writers(chosen, section, wish.templates)
     write_all(writers)

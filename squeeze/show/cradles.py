@@ -12,6 +12,8 @@ from rich.table import Table
 from squeeze.show.small import small
 from squeeze.solve.crown import EvenSeat, Slip
 from squeeze.study.cradles import CradleRow, Cradles
+from squeeze.study.families import OWN
+from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
@@ -27,6 +29,9 @@ def cradle_words(found: Cradles) -> list[str]:
         at = f" at {tension:.2f} N per mm" if len(found.tensions) > 1 else ""
         says.append(_simplest(found, tension, at))
     says += _strained(found)
+    own = next((row for row in found.rows if row.name == OWN and row.closing), None)
+    if own is not None and own.closing is not None:
+        says += cradle_notes(own.closing)
     if len(found.tensions) == 1:
         says.append(
             "Where no seat stands off, twice the bands give twice the pressure and twice the gap,"

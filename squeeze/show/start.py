@@ -54,6 +54,18 @@ friction = 0.3                # between the two faces; 0 = slippery
 stock = "64"                  # trade size; or weigh the pull of a stretched band: tension_n = 4.0
 count = 8                     # evenly spread along the block
 
+# [[cradle]]                  # a stiff piece under the bands; squeeze cradle THIS_FILE compares them
+# covers = "top"              # top, bottom, left, right, all; or from_deg and to_deg
+# thickness_mm = 18
+# back = "round"              # flat, round
+# material = "plywood"        # soft foam, rigid foam, MDF, plaster, printed plastic
+
+# [[filler]]                  # older rubber cast in to save fresh rubber
+# shape = "square"
+# width_mm = 30
+# centre_mm = [0, -35]
+# shore_a = 25
+
 # [resin]
 # head_mm = 120               # height of liquid resin above this section
 """

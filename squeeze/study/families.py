@@ -13,6 +13,7 @@ from squeeze.mold import dict_of, section_of
 from squeeze.mold.model import Mold
 
 BOTH = (("top", "bottom"), ("left", "right"))
+OWN = "as in the file"
 FOUR = ("top", "bottom", "left", "right")
 CLAMP_SHARE = 0.5
 """A clamp pad is half as wide as the board it stands on."""
@@ -85,7 +86,7 @@ def families(mold: Mold, wood: Wood | None = None) -> Iterator[Family]:
         yield Family(name, bare | {"cradle": [_full(wood, count)]})
     yield Family("round block", _round_block(mold, bare), yardstick=True)
     if mold.cradle:
-        yield Family("as in the file", dict_of(mold))
+        yield Family(OWN, dict_of(mold))
 
 
 def _stuff(wood: Wood) -> dict[str, Any]:
