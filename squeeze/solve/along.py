@@ -87,6 +87,9 @@ class LongBlock:
         self.numbers = np.pi * np.arange(MORE * self.count) / self.length_mm
         self.setup = set_up(self.block, band, self.numbers[: self.count], self.part.held, workers)
         self.surface = surface(self.block, band)
+        pushes = Loads(pushes=self.given.pushes, all_round_mpa=self.given.all_round_mpa)
+        self.push = nodal_forces(self.block.mesh, pushes, None)
+        self.pushed = self.block.factor.opened(self.push)
         self.seconds = time.perf_counter() - began
 
     def close(
@@ -140,10 +143,7 @@ class LongBlock:
 
     def _static(self, tension: float, resin: float) -> Array:
         """Nodal force (2 n,) of the mean loads."""
-        pushes = Loads(pushes=self.given.pushes, all_round_mpa=self.given.all_round_mpa)
-        return nodal_forces(self.block.mesh, pushes, None) + self.setup.unit @ np.array(
-            [tension, resin]
-        )
+        return self.push + self.setup.unit @ np.array([tension, resin])
 
     def _even(self, tension: float, resin: float) -> Contact | None:
         """Return the section under the mean loads; None where whole rubber holds it together."""
@@ -154,7 +154,9 @@ class LongBlock:
         f = self._static(tension, resin)
         problem = Problem(
             C=block.factor.C,
-            q=block.factor.opened(f) + np.concatenate([block.seams.gap0, np.zeros(c)]),
+            q=self.pushed
+            + self.setup.even @ np.array([tension, resin])
+            + np.concatenate([block.seams.gap0, np.zeros(c)]),
             G=block.factor.rigid,
             e=-block.factor.motions.T @ f,
             mu=block.seams.friction,
@@ -187,7 +189,7 @@ class LongBlock:
         resin = np.zeros(M) if resin is None else resin
         q = (setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
         here = np.concatenate([np.arange(c), c + self.part.held])
-        static = self.block.factor.opened(self._static(0.0, 0.0))
+        static = self.pushed
         if even is not None:
             static = static + self.block.factor.C[:, c:] @ even.t
         q[0, : len(here)] += static[here]

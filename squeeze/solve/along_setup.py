@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array, vstack
 
-from squeeze.solve.along_contact import Waves
+from squeeze.solve.along_contact import Waves, orthonormal
 from squeeze.solve.along_element import wave_elements
 from squeeze.solve.along_wave import bordered, compliances, three
 from squeeze.solve.block import Block
@@ -35,6 +35,8 @@ class Setup:
         [MPa] makes.
     unit : array (2 n, 2)
         The section's nodal force of these two loads.
+    even : array (2 c, 2)
+        The section's weighted gaps and sliding under them, of all places.
     held : array (h,) of int
         Places on cuts that take a part of the length.
     motions : array (r, k)
@@ -48,6 +50,7 @@ class Setup:
     waves: Waves
     opened: Array
     unit: Array
+    even: Array
     held: Whole
     motions: Array
     spread: Array
@@ -75,8 +78,9 @@ def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int)
     C, opened = np.zeros((M, r, r)), np.zeros((M, r, 2))
     here = np.concatenate([np.arange(c), c + held])
     C[0, : c + h, : c + h] = block.factor.C[np.ix_(here, here)]
-    opened[0, : c + h] = np.column_stack([block.factor.opened(f)[here] for f in unit.T])
-    if M > 1:
+    even = np.column_stack([block.factor.opened(f) for f in unit.T])
+    opened[0, : c + h] = even[here]
+    if M > 1 and c:
         elements = wave_elements(block.mesh, block.section.materials)
         full = compliances(
             bordered(block.mesh, elements, seam_rows(block, held, unit)), numbers[1:], workers
@@ -91,7 +95,8 @@ def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int)
     S[0, : c + h, : c + h], spread = _bonded(C[0, : c + h, : c + h], motions[: c + h])
     wide = np.zeros((basis.shape[1], r))
     wide[:, : c + h] = spread
-    return Setup(Waves(C, S, h), opened, unit, held, motions, wide, basis)
+    waves = Waves(C, S, h, *orthonormal(M))
+    return Setup(waves, opened, unit, even, held, motions, wide, basis)
 
 
 def _resin(block: Block) -> Array:

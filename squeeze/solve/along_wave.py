@@ -78,23 +78,56 @@ def bordered(mesh: Mesh, elements: WaveElements, rows: csr_array) -> Bordered:
     rows : csr_array (r, 3 n)
         Contact rows and loads; unknown 3 i + c is component c of node i.
     """
-    n, r = 3 * len(mesh.points), rows.shape[0]
-    place = np.empty(n, np.int64)
-    place[(3 * dissection(mesh.points, mesh.triangles)[:, None] + np.arange(3)).ravel()] = (
-        np.arange(n)
-    )
-    dofs = place[(3 * mesh.triangles[:, :, None] + np.arange(3)).reshape(-1, 18)]
+    n, r = len(mesh.points), rows.shape[0]
+    rank = np.empty(n, np.int64)
+    rank[dissection(mesh.points, mesh.triangles)] = np.arange(n)
+    place = (3 * rank[:, None] + np.arange(3)).ravel()
+    nodes = rank[mesh.triangles]
     first = elements.stiffness(2 * np.pi / float(np.ptp(mesh.points)))
+    dofs = (3 * nodes[:, :, None] + np.arange(3)).reshape(-1, 18)
     scaled, unit, delta = _scaled(rows, place, dofs, first)
-    at, values = _entries(scaled, place, dofs, delta, n)
-    shape = (n + r, n + r)
-    key = at[1] * shape[0] + at[0]
-    kept, slot = np.unique(key, return_inverse=True)
-    indptr = np.searchsorted(kept, np.arange(shape[0] + 1) * shape[0])
-    count = 18 * 18 * len(dofs)
-    border = np.bincount(slot[count:], weights=values, minlength=len(kept))
-    indices = (kept % shape[0]).astype(np.int32)
-    return Bordered(elements, indices, indptr.astype(np.int32), slot[:count], border, unit, delta)
+    entries = scaled.tocoo()
+    a, b = entries.coords[0].astype(np.int64), place[entries.coords[1]]
+    below = csc_array((entries.data, (a, b)), shape=(r, 3 * n))
+    return Bordered(elements, *_pattern(nodes, below, delta), unit, delta)
+
+
+def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole, Whole, Array]:
+    """Return indices, pointers, slots of the element entries, and data of the border.
+
+    The stiffness is laid out by blocks of three unknowns a node, which is sorted nine times as fast
+    as single entries. In each of its columns the entries of `below` follow.
+    """
+    n, (r, wide) = below.shape[1] // 3, below.shape
+    pair = (np.tile(nodes, (1, 6)) + n * np.repeat(nodes, 6, axis=1)).ravel()  # column major
+    kept, which = np.unique(pair, return_inverse=True)
+    column, row = np.divmod(kept, n)
+    degree = np.bincount(column, minlength=n)
+    start = np.concatenate([[0], np.cumsum(degree)])
+    count = np.diff(below.indptr)
+    length = np.concatenate([np.repeat(3 * degree, 3) + count, np.zeros(r, np.int64)])
+    across = below.tocsr()
+    length[wide:] = np.diff(across.indptr) + 1
+    indptr = np.concatenate([[0], np.cumsum(length)])
+    rank = np.arange(len(kept)) - start[column]  # of a block in its column
+    three = np.arange(3)
+    block = indptr[3 * column[:, None] + three] + 3 * rank[:, None]  # where its columns begin
+    slot = (
+        block[which].reshape(-1, 6, 6, 3)[:, :, :, :, None] + three
+    )  # column node, row node, b, a
+    slot = slot.transpose(0, 2, 4, 1, 3).reshape(-1)
+    indices = np.empty(indptr[-1], np.int32)
+    indices[block[:, :, None] + three] = (3 * row[:, None] + three)[:, None, :]
+    data = np.zeros(indptr[-1])
+    inside = np.repeat(indptr[:wide] + np.repeat(3 * degree, 3) - below.indptr[:-1], count)
+    inside += np.arange(below.nnz)
+    indices[inside], data[inside] = wide + below.indices, below.data
+    last = np.arange(r)
+    beside = np.repeat(indptr[wide : wide + r] - across.indptr[:-1], np.diff(across.indptr))
+    beside += np.arange(across.nnz)
+    indices[beside], data[beside] = across.indices, across.data
+    indices[indptr[wide + 1 :] - 1], data[indptr[wide + 1 :] - 1] = wide + last, -delta
+    return indices, indptr.astype(np.int32), slot, data
 
 
 def _scaled(rows: csr_array, place: Whole, dofs: Whole, K: Array) -> tuple[csr_array, Array, float]:
@@ -106,18 +139,6 @@ def _scaled(rows: csr_array, place: Whole, dofs: Whole, K: Array) -> tuple[csr_a
     typical = float(np.mean(compliance)) or 1.0
     unit = np.sqrt(np.where(compliance > 0, compliance / typical, 1.0))
     return csr_array(rows / unit[:, None]), unit, typical
-
-
-def _entries(
-    rows: csr_array, place: Whole, dofs: Whole, delta: float, n: int
-) -> tuple[tuple[Whole, Whole], Array]:
-    """Row and column of every entry: elements first, then the border; values of the border."""
-    border = rows.tocoo()
-    last = n + np.arange(rows.shape[0])
-    a, b = n + border.coords[0].astype(np.int64), place[border.coords[1]]
-    i, j = np.repeat(dofs, 18, axis=1).ravel(), np.tile(dofs, (1, 18)).ravel()
-    values = np.concatenate([border.data, border.data, np.full(len(last), -delta)])
-    return (np.concatenate([i, a, b, last]), np.concatenate([j, b, a, last])), values
 
 
 def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Array:

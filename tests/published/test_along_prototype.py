@@ -70,7 +70,7 @@ def test_ripple_of_the_round_block(pitch_mm, values):
     made = long_block(ROUND, pitch_mm / 2, 12)
     found = on_the_right(made, ripple(made, pitch_mm, 6.0))
     assert found[:2] == pytest.approx(values[:2], abs=0.002)
-    assert found[2] == pytest.approx(values[2], abs=0.015)
+    assert found[2] == pytest.approx(values[2], abs=0.02)
 
 
 @pytest.mark.parametrize(

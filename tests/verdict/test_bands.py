@@ -1,0 +1,208 @@
+"""Barriers over the whole length, the fewest bands, and what is said about them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
+from squeeze.mold.shapes import loop_of
+from squeeze.solve.along_record import AlongClosing, Ends, LandMap
+from squeeze.solve.closing import Outcome
+from squeeze.verdict.advice import MORE_BANDS
+from squeeze.verdict.bands import NOTHING_CUT, say_plan
+from squeeze.verdict.bands_hold import hold_of
+from squeeze.verdict.bands_kind import kinds_in_stock, kinds_of
+from squeeze.verdict.bands_plan import plan_bands
+from squeeze.verdict.seal import YARDSTICK_KPA
+
+ROUND = {
+    "title": "A round lesson",
+    "length_mm": 100,
+    "rubber": {"shore_a": 20},
+    "block": {"shape": "round", "diameter_mm": 90},
+    "cavity": [{"shape": "round", "diameter_mm": 30}],
+    "cut": [{"path_mm": [[-45, 0], [45, 0]]}],
+    "band": [{"tension_n": 2.0}],
+}
+
+FLAT = ROUND | {
+    "block": {"shape": "rectangle", "width_mm": 180, "height_mm": 60, "bevel_mm": 3},
+    "cavity": [{"shape": "round", "diameter_mm": 20, "centre_mm": [x, 0]} for x in (-36, 36)],
+    "cut": [{"path_mm": [[-90, 0], [90, 0]]}],
+}
+
+
+def made_up(pressure, is_cut=None):
+    """Return a closing with one land, 20 mm from the left outside to a cavity."""
+    n, m = pressure.shape
+    s, z = np.linspace(0, 20, n), (np.arange(m) + 0.5) * 5.0
+    mold = squeeze.mold_of(ROUND | {"block": {"shape": "round", "diameter_mm": 70}})
+    outline, hole = loop_of(mold.block), loop_of(mold.cavity[0])
+    cut = Cut("cut 1", (Stretch(((-35.0, 0.0), (-15.0, 0.0)), 0.0),), 70.0)
+    section = Section(outline, Material(0.7, 0.4999), (Cavity("hole", hole),), (cut,))
+    everywhere = np.ones(m, bool) if is_cut is None else is_cut
+    gap = np.where(pressure > 0, 0.0, 0.1)
+    land = LandMap("cut 1", 0, s, s - 35, 0 * s, z, everywhere, pressure.copy(), gap)
+    ends = Ends(0.0, 100.0, 0.0)
+    return AlongClosing(
+        "", section, 5.0 * m, (), 0.0, np.zeros(m), (land,), ends, Outcome.CONVERGED, 0, 0, 1, 1, 0
+    )
+
+
+def test_even_pressure_is_its_own_barrier():
+    hold = hold_of(made_up(np.full((11, 8), 3 * YARDSTICK_KPA)))
+    assert hold.margin == pytest.approx(3.0)
+    assert hold.by_land == pytest.approx((3.0,))
+    assert {hold.start, hold.end} == {"the outside", "'hole'"}
+
+
+def test_a_barrier_has_to_go_all_the_way():
+    """Hard stretches at either end of the land that do not meet leave a way between them."""
+    p = np.full((11, 8), 0.5 * YARDSTICK_KPA)
+    p[:4, :4] = p[7:, 4:] = 5 * YARDSTICK_KPA
+    assert hold_of(made_up(p)).margin == pytest.approx(0.5)
+    p[:, 3:5] = 4 * YARDSTICK_KPA  # joins them across the land
+    assert hold_of(made_up(p)).margin == pytest.approx(4.0)
+
+
+def test_one_gap_in_the_length_is_the_margin():
+    p = np.full((11, 8), 4.0 * YARDSTICK_KPA)
+    p[:, 5] = 1.5 * YARDSTICK_KPA
+    hold = hold_of(made_up(p))
+    assert hold.margin == pytest.approx(1.5)
+    assert hold.z_mm == pytest.approx(27.5)
+    assert hold_of(made_up(p), 0.0, 15.0).margin == pytest.approx(4.0)
+
+
+def test_a_peak_thinner_than_a_barrier_does_not_count():
+    p = np.full((201, 4), 1.0 * YARDSTICK_KPA)
+    p[100] = 9 * YARDSTICK_KPA  # 0.2 mm wide at its foot
+    assert hold_of(made_up(p)).margin < 2.0
+
+
+def test_whole_rubber_is_tight():
+    p, cut = np.full((11, 8), 3 * YARDSTICK_KPA), np.ones(8, bool)
+    p[:, 5:], cut[5:] = -1.0, False
+    assert hold_of(made_up(p, cut)).margin == pytest.approx(3.0)
+    assert hold_of(made_up(p, np.zeros(8, bool))).margin == np.inf
+
+
+def test_resin_that_grows_downwards_counts_at_its_place():
+    closing = replace(made_up(np.full((11, 8), 6.0)), resin_kpa=np.linspace(3.0, 1.0, 8))
+    hold = hold_of(closing)
+    assert hold.margin == pytest.approx(2.0)
+    assert hold.z_mm == pytest.approx(2.5)
+
+
+def test_no_answer_holds_nothing():
+    closing = replace(made_up(np.full((11, 8), 9.0)), outcome=Outcome.PIECE_NOT_HELD)
+    assert hold_of(closing).margin == 0.0
+
+
+def test_stock_is_stretched_well_and_strongest_first():
+    kinds = kinds_in_stock(283.0)
+    assert kinds
+    assert all(1.5 <= kind.stretch <= 3.0 for kind in kinds)
+    pulls = [kind.pull_n for kind in kinds]
+    assert pulls == sorted(pulls, reverse=True)
+
+
+def test_kinds_of_a_mold_leave_out_what_has_no_places():
+    mold = squeeze.mold_of(ROUND | {"band": [{"tension_n_per_mm": 1}, {"tension_n": 2}]})
+    assert [kind.name for kind in kinds_of(mold, 283.0)] == ["the band of 2 N"]
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return plan_bands(squeeze.mold_of(ROUND), waves=16)
+
+
+def test_the_fewest_hold_and_one_less_does_not(plan):
+    assert plan.best is not None
+    assert plan.best.holds_well
+    assert plan.less.margin < 2.0 <= plan.more.margin
+    assert len(plan.less.at_mm) == len(plan.best.at_mm) - 1
+
+
+def test_moving_never_makes_it_worse(plan):
+    assert plan.best.margin >= plan.even.margin
+    assert plan.best.closings[0].ends.doubtful_mm == 0
+
+
+def test_plan_is_said(plan):
+    said = say_plan(plan)
+    count = len(plan.best.at_mm)
+    assert said.say.startswith(f"{count} bands of the band of 2 N are the fewest")
+    text = " ".join(said.lines)
+    assert "One band less" in text
+    assert "One band more" in text
+    assert "Rule of thumb" in text
+    assert "The mold file's own 1 band" in text
+    assert "in from the start" in " ".join(say_plan(plan, inches=True).lines)
+
+
+def test_nothing_cut_needs_no_band():
+    plan = plan_bands(squeeze.mold_of(ROUND | {"cut": []}), waves=4)
+    assert plan.nothing_cut
+    assert say_plan(plan).say == NOTHING_CUT
+
+
+def test_no_number_closes_what_the_shape_leaves_open():
+    plan = plan_bands(squeeze.mold_of(FLAT), waves=8)
+    assert plan.best is None
+    assert plan.shape_leaves_open
+    said = say_plan(plan)
+    assert said.say.startswith("No number of bands suffices: the shape leaves the cut open between")
+    assert MORE_BANDS in said.lines
+
+
+def test_bands_too_weak_are_told_apart_from_a_bad_shape():
+    weak = ROUND | {"band": [{"tension_n": 0.02}]}
+    plan = plan_bands(squeeze.mold_of(weak), waves=8)
+    assert plan.best is None
+    assert not plan.shape_leaves_open
+    said = say_plan(plan)
+    assert "side by side" in said.say
+    assert any("stronger bands" in line for line in said.lines)
+
+
+def test_a_pull_per_mm_names_no_band_so_the_stock_is_tried():
+    mold = squeeze.mold_of(ROUND | {"band": [{"tension_n_per_mm": 0.2}]})
+    plan = plan_bands(mold, waves=12)
+    assert plan.tried
+    assert all(each.kind.name.startswith("size ") for each in plan.tried)
+    assert plan.given is not None
+    assert plan.given.at_mm == ()
+
+
+def test_stations_share_places_and_tell_where_they_are_doubtful():
+    stations = [{"at_mm": 30}, {"at_mm": 70, "cavity": [], "cut": ROUND["cut"]}]
+    plan = plan_bands(squeeze.mold_of(ROUND | {"station": stations}), waves=12)
+    first, second = plan.stretches
+    assert (first.from_mm, first.to_mm) == (0.0, 70.0)
+    assert (second.from_mm, second.to_mm) == (30.0, 100.0)
+    assert "a cavity ends" in first.doubts[0]
+    assert [b.at_mm for b in plan.best.closings[0].bands] == [
+        b.at_mm for b in plan.best.closings[1].bands
+    ]
+    assert any("a cavity ends" in remark for remark in say_plan(plan).remarks)
+
+
+def test_like_stations_are_like_one_block(plan):
+    stations = [{"at_mm": 20}, {"at_mm": 80}]
+    several = plan_bands(squeeze.mold_of(ROUND | {"station": stations}), waves=16)
+    assert len(several.best.at_mm) == len(plan.best.at_mm)
+    assert several.even.margin == pytest.approx(plan.even.margin, rel=1e-9)
+    assert not any(stretch.doubts for stretch in several.stretches)
+
+
+def test_a_taper_is_no_step():
+    wider = {"shape": "round", "diameter_mm": 100}
+    stations = [{"at_mm": 20}, {"at_mm": 80, "block": wider}]
+    mold = squeeze.mold_of(ROUND | {"station": stations, "cut": [{"path_mm": [[-60, 0], [60, 0]]}]})
+    plan = plan_bands(mold, waves=8)
+    pulls = [closing.bands[0].tension_n for closing in plan.best.closings]
+    assert pulls == [2.0, 2.0]
+    assert not any(stretch.doubts for stretch in plan.stretches)
