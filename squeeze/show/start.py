@@ -54,7 +54,7 @@ friction = 0.3                # between the two faces; 0 = slippery
 stock = "64"                  # trade size; or weigh the pull of a stretched band: tension_n = 4.0
 count = 8                     # evenly spread along the block
 
-# [[cradle]]                  # a stiff piece under the bands; squeeze cradle THIS_FILE compares them
+# [[cradle]]                  # a stiff piece under the bands; "squeeze cradle" compares them
 # covers = "top"              # top, bottom, left, right, all; or from_deg and to_deg
 # thickness_mm = 18
 # back = "round"              # flat, round

@@ -117,6 +117,7 @@ def test_nothing_closes_is_said(found):
     assert "None of these closes every land; bands alone comes nearest" in cradle_words(bare)[0]
 
 
+@pytest.mark.slow
 def test_command_writes_all_that_is_asked(tmp_path: Path):
     file = tmp_path / "m.toml"
     file.write_text(TOML, encoding="utf-8")
