@@ -72,7 +72,7 @@ def checked(closing):
 
 
 few = settings(
-    max_examples=35,
+    max_examples=25,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     derandomize=True,
@@ -98,12 +98,12 @@ def test_a_thousand(tables_of, case):
 def test_most_are_answered(tables_of):
     """A count over seeds: an engine that refused or gave up on all would pass the others."""
     outcomes = []
-    for seed in range(30):
+    for seed in range(24):
         cuts = [((0.1, 0.4, 0.8)[seed % 3], (0.0, [0.1, 0.0, 0.1])[seed % 2])] * (1 + seed % 4)
         case = {"seed": seed, "cavities": seed % 3, "cuts": cuts, "resin": 0.0, "push": 5.0}
         closing = answered(tables_of, case)
         outcomes.append(None if closing is None else checked(closing))
     told = [outcome for outcome in outcomes if outcome]
-    assert len(told) > 15
+    assert len(told) > 12
     assert np.mean([outcome == "converged" for outcome in told]) > 0.6
     assert np.mean([outcome == "step limit" for outcome in told]) < 0.1
