@@ -95,9 +95,10 @@ def gone(pids: list[int], within_s: float = 20.0) -> bool:
     return True
 
 
-def until_at_work(runner: subprocess.Popen) -> list[int]:
-    """Wait until the runner has workers, or is done."""
-    while runner.poll() is None and not children(runner.pid):
+def until_at_work(runner: subprocess.Popen, store: Path) -> list[int]:
+    """Wait until another case is finished, so that workers are at cases, or the runner is done."""
+    before = len(finished(store))
+    while runner.poll() is None and len(finished(store)) <= before:
         time.sleep(0.02)
     return children(runner.pid)
 
@@ -113,8 +114,8 @@ def test_twenty_random_kills_change_nothing(write):
     while sum(killed.values()) < 20:
         victim = dice.choice(["runner", "worker"])
         early = victim == "runner" and dice.random() < 0.2  # while it starts
-        workers = [] if early else until_at_work(runner)
-        time.sleep(dice.uniform(0.0, 1.0))
+        workers = [] if early else until_at_work(runner, store)
+        time.sleep(dice.uniform(0.0, 1.0 if early else 0.2))
         workers = children(runner.pid) or workers
         started |= set(workers)
         if runner.poll() is not None:  # done before all kills were dealt: begin again
@@ -179,6 +180,20 @@ def test_a_killed_runner_leaves_no_orphan_and_loses_nothing(write):
     again = start(path, "--status")
     out, _ = again.communicate(timeout=60)
     assert f"{len(after)} of 200 cases done, {200 - len(after)} missing" in out
+
+
+def test_a_worker_deep_in_a_case_goes_with_its_runner(write, poison, tmp_path):
+    mark = tmp_path / "in the case"
+    poison(f"open({str(mark)!r}, 'w').close(); time.sleep(600)")
+    runner = start(write(MANY))
+    while not mark.exists():
+        assert runner.poll() is None
+        time.sleep(0.05)
+    workers = children(runner.pid)
+    runner.kill()
+    runner.communicate()
+    assert workers
+    assert gone(workers)
 
 
 def test_two_runs_at_once_are_refused(write):
