@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
+from shapely import contains_xy
+from shapely.geometry import Polygon
 
 from squeeze.mold.curve import Arc, Loop
 from squeeze.mold.section import Section
@@ -34,16 +36,23 @@ class SizeMap:
         Bounds of the answer.
     growth : float
         By how much the edge length may grow per mm of distance.
+    block : Polygon or None
+        Where `in_block_mm` is the largest; None where there is nothing but the block.
+    in_block_mm : float
     """
 
     sources: tuple[tuple[float, KDTree], ...]
     largest_mm: float
     smallest_mm: float
     growth: float = GROWTH
+    block: Polygon | None = None
+    in_block_mm: float = np.inf
 
     def __call__(self, points: Points) -> NDArray[np.float64]:
         """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
         size = np.full(len(points), self.largest_mm)
+        if self.block is not None:
+            size[contains_xy(self.block, *points.T)] = self.in_block_mm
         for h, tree in self.sources:
             np.minimum(size, h + self.growth * tree.query(points)[0], out=size)
         return size
@@ -66,6 +75,9 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     across = float(min(x1 - x0, y1 - y0))
     largest = across / EDGES_PER_BLOCK
     wanted = [source for loop in _soft(section) for source in _of_loop(loop, EDGES_PER_TURN)]
+    coarse = max([largest, *(_thickness(piece.loop) / 2 for piece in section.cradles)])
+    if coarse > largest:
+        wanted.append((largest, section.outline.points(0.05)))
     for piece in section.cradles:
         wanted += _of_loop(piece.loop, EDGES_PER_CRADLE_TURN)
         wanted += [(piece.loop.length / 2 / EDGES_PER_SEAT, p) for p in _seat(piece.loop, section)]
@@ -83,7 +95,15 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         for h, same in sorted(lines.items())
     ]
     smallest = min([h for h, _ in sources], default=largest / fineness)
-    return SizeMap(tuple(sources), largest / fineness, smallest, GROWTH / fineness)
+    made = SizeMap(tuple(sources), coarse / fineness, smallest, GROWTH / fineness)
+    if coarse == largest:
+        return made
+    return replace(made, block=section.outline.polygon, in_block_mm=largest / fineness)
+
+
+def _thickness(loop: Loop) -> float:
+    """Return the thickness of a piece that is longer than thick, about [mm]."""
+    return 2 * loop.area / loop.length
 
 
 def _soft(section: Section) -> list[Loop]:
