@@ -155,11 +155,12 @@ def _draw_land(
 
 def _patch(ax: Axes, z: Array, s: Array, land: LandMap) -> None:
     """Hatch what is open, leave whole rubber plain."""
-    for k, j in zip(*np.nonzero(land.is_open & land.is_cut), strict=True):
-        box = (z[j], s[k]), z[j + 1] - z[j], s[k + 1] - s[k]
+    wide, high = np.diff(z).tolist(), np.diff(s).tolist()
+    for k, j in np.argwhere(land.is_open & land.is_cut).tolist():
+        box = (float(z[j]), float(s[k])), wide[j], high[k]
         ax.add_patch(Rectangle(*box, fc="white", ec="#bbbbbb", hatch=HATCH, lw=0, zorder=2))
-    for j in np.flatnonzero(~land.is_cut):
-        box = (z[j], s[0]), z[j + 1] - z[j], s[-1] - s[0]
+    for j in np.flatnonzero(~land.is_cut).tolist():
+        box = (float(z[j]), float(s[0])), wide[j], float(s[-1] - s[0])
         ax.add_patch(Rectangle(*box, fc=RUBBER, ec=RUBBER, lw=0, zorder=2))
 
 

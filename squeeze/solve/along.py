@@ -84,7 +84,9 @@ class LongBlock:
         band = band_path(self.block.mesh.points, self.block.mesh.outside, self.given).load
         self.part = cut_parts(self.block, mold, self.z_mm, self.length_mm)
         workers = min(4, os.cpu_count() or 1) if workers is None else workers
-        self.numbers = np.pi * np.arange(MORE * self.count) / self.length_mm
+        all_waves = MORE * self.count
+        top = np.pi * (all_waves - 1) / self.length_mm
+        self.numbers: Array = np.linspace(0.0, top, all_waves, dtype=np.float64)
         self.setup = set_up(self.block, band, self.numbers[: self.count], self.part.held, workers)
         self.surface = surface(self.block, band)
         pushes = Loads(pushes=self.given.pushes, all_round_mpa=self.given.all_round_mpa)
@@ -115,7 +117,8 @@ class LongBlock:
         if resin_kpa is None:
             ends = resin_ends_mpa(self.mold)
         else:
-            ends = tuple(float(p) / 1000 for p in np.broadcast_to(resin_kpa, 2))
+            start, end = np.broadcast_to(np.asarray(resin_kpa, float), 2).tolist()
+            ends = (start / 1000, end / 1000)
         tension = band_series(bands, self.length_mm, len(self.numbers))
         tension[0] += smeared
         resin = head_series(*ends, self.count)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from squeeze.solve.order import dissection
 from squeeze.solve.split import Mesh
 
 Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Whole = NDArray[np.integer]
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +62,7 @@ class Bordered:
             csc_array((data, self.indices, self.indptr), shape=(n, n)),
             permc_spec="NATURAL",
             diag_pivot_thresh=0.0,
+            panel_size=1,
             options={"SymmetricMode": True},
         )
         r = len(self.unit)
@@ -78,7 +80,7 @@ def bordered(mesh: Mesh, elements: WaveElements, rows: csr_array) -> Bordered:
     rows : csr_array (r, 3 n)
         Contact rows and loads; unknown 3 i + c is component c of node i.
     """
-    n, r = len(mesh.points), rows.shape[0]
+    n, r = len(mesh.points), _size(rows)[0]
     rank = np.empty(n, np.int64)
     rank[dissection(mesh.points, mesh.triangles)] = np.arange(n)
     place = (3 * rank[:, None] + np.arange(3)).ravel()
@@ -98,7 +100,8 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
     The stiffness is laid out by blocks of three unknowns a node, which is sorted nine times as fast
     as single entries. In each of its columns the entries of `below` follow.
     """
-    n, (r, wide) = below.shape[1] // 3, below.shape
+    r, wide = _size(below)
+    n = wide // 3
     pair = (np.tile(nodes, (1, 6)) + n * np.repeat(nodes, 6, axis=1)).ravel()  # column major
     kept, which = np.unique(pair, return_inverse=True)
     column, row = np.divmod(kept, n)
@@ -116,7 +119,7 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
         block[which].reshape(-1, 6, 6, 3)[:, :, :, :, None] + three
     )  # column node, row node, b, a
     slot = slot.transpose(0, 2, 4, 1, 3).reshape(-1)
-    indices = np.empty(indptr[-1], np.int32)
+    indices = np.empty(int(indptr[-1]), np.int64)
     indices[block[:, :, None] + three] = (3 * row[:, None] + three)[:, None, :]
     data = np.zeros(indptr[-1])
     inside = np.repeat(indptr[:wide] + np.repeat(3 * degree, 3) - below.indptr[:-1], count)
@@ -127,7 +130,13 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
     beside += np.arange(across.nnz)
     indices[beside], data[beside] = across.indices, across.data
     indices[indptr[wide + 1 :] - 1], data[indptr[wide + 1 :] - 1] = wide + last, -delta
-    return indices, indptr.astype(np.int32), slot, data
+    return indices.astype(np.int32), indptr.astype(np.int32), slot, data
+
+
+def _size(matrix: csr_array | csc_array) -> tuple[int, int]:
+    """Return rows and columns, which scipy's types do not tell."""
+    rows, columns = cast("tuple[int, int]", matrix.shape)
+    return rows, columns
 
 
 def _scaled(rows: csr_array, place: Whole, dofs: Whole, K: Array) -> tuple[csr_array, Array, float]:
@@ -166,11 +175,7 @@ def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Array:
 
 
 def three(rows: csr_array) -> csr_array:
-    """Rows on two displacements a node, as rows on three."""
-    coo = coo_array(rows)
+    """Return rows on two displacements a node as rows on three."""
+    (r, n), coo = _size(rows), coo_array(rows)
     column = 3 * (coo.coords[1] // 2) + coo.coords[1] % 2
-    return csr_array(
-        coo_array(
-            (coo.data, (coo.coords[0], column)), shape=(rows.shape[0], rows.shape[1] // 2 * 3)
-        )
-    )
+    return csr_array(coo_array((coo.data, (coo.coords[0], column)), shape=(r, n // 2 * 3)))

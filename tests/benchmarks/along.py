@@ -4,8 +4,8 @@
 
 The yardstick is one bare factorisation of the section's own pinned stiffness, on one core. Set-up:
 16 waves with everything that a layout needs. Layout: one further layout of bands, contact and all.
-Figures are processor time, least of several; two workers at a time are told in wall time, which needs a
-quiet machine. Set OPENBLAS_NUM_THREADS=1.
+Figures are processor time, least of several; two workers at a time are told in wall time, which
+needs a quiet machine. Set OPENBLAS_NUM_THREADS=1.
 """
 
 from __future__ import annotations
