@@ -158,14 +158,21 @@ def _rows(family: Family, pulls: Sequence[float], fineness: float) -> Iterator[C
         block = Block(mold, fineness)
         loads = loads_of(mold, block.section)
     except BadInput as error:
-        fault = f"cannot be made: {error.faults[0].text}"
-        for pull in pulls:
-            yield CradleRow(family.name, pull, None, None, fault, family.data, family.yardstick)
+        yield from (_unmade(family, pull, error) for pull in pulls)
         return
     for pull in pulls:
         acts = replace(loads, tension_n_per_mm=pull)
-        closing = block.close(_clamped(acts, block.section, pull) if family.clamped else acts)
+        try:
+            closing = block.close(_clamped(acts, block.section, pull) if family.clamped else acts)
+        except BadInput as error:  # clamps that do not stand against each other
+            yield _unmade(family, pull, error)
+            continue
         yield _row(family, pull, closing)
+
+
+def _unmade(family: Family, pull: float, error: BadInput) -> CradleRow:
+    fault = f"cannot be made: {error.faults[0].text}"
+    return CradleRow(family.name, pull, None, None, fault, family.data, family.yardstick)
 
 
 def _row(family: Family, pull: float, closing: Closing) -> CradleRow:
