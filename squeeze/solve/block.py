@@ -202,7 +202,7 @@ class Block:
         Pressing
         """
         loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
-        touch = self._touch(loads, rows, self._given(loads, path))
+        touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere=False)
         faces = results.faces_apart(self.mesh, rows, touch.contact)
         told = results.all_faces(self.mesh, section, rows, faces, touch.contact, touch.wet)
         contact = touch.contact
@@ -250,7 +250,9 @@ class Block:
         size = resultants(self.mesh.points, f)[2]
         return _Given(f, self.factor.opened(f), -self.factor.motions.T @ f, size)
 
-    def _touch(self, loads: Loads, rows: Seams, given: _Given) -> _Touch:
+    def _touch(
+        self, loads: Loads, rows: Seams, given: _Given, look_elsewhere: bool = True
+    ) -> _Touch:
         """Solve the contact problem."""
         c = len(rows.weight)
         problem = Problem(
@@ -262,7 +264,7 @@ class Block:
             load=given.size,
         )
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
-        contact, wet, pried = solve_with_resin(problem, self.ways, pressure)
+        contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
         return _Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
 
     def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:

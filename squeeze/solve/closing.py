@@ -94,7 +94,7 @@ class Land:
 
         A stretch between two places counts by the mean of its ends.
         """
-        return self._mean((self.pressure_kpa > 0).astype(float))
+        return min(self._mean((self.pressure_kpa > 0).astype(float)), 1.0)
 
     @property
     def mean_pressure_kpa(self) -> float:

@@ -41,6 +41,10 @@ SLIDES = 1e-3  # share of the loads that may be left over along a motion that no
 # A cut that resists a motion by less than this, over what resists most, is straight: gathering its
 # places may bend it so.
 STRAIGHT = 1e-3
+# How far, over the free gaps, a motion that nothing resists but friction at its limit may go for a
+# left-over of SLIDES; 0 = as far as it likes. One that leaves less than BALANCED is not improved.
+SLACKS = (0.01, 1.0, 0.0)
+BALANCED = 1e-6
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
@@ -127,8 +131,6 @@ def solve_contact(
     """
     if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
         return replace(_not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
-    if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
-        return replace(_not_held(problem, problem.e, 0), outcome=Outcome.NOT_FINITE)
     held, free = _resisted(problem)
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
@@ -227,7 +229,7 @@ def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> C
         return _elsewhere(problem, found)
     rubs = problem.mu.any() and (found.state > STICK).any()
     if look_elsewhere and found.outcome is Outcome.CONVERGED and rubs:
-        other = _newton(problem, _smooth_state(problem, c))
+        other = _settled(problem, _smooth_state(problem, c), SLACKS[0])
         if other.outcome is Outcome.CONVERGED and _differ(found, other):
             found = replace(found, outcome=Outcome.NOT_UNIQUE)
     return found
@@ -275,10 +277,31 @@ def _differ(one: Contact, other: Contact) -> bool:
 
 
 def _newton(problem: Problem, state: States) -> Contact:
-    """Active set from a given state of the places; gives up when it cycles."""
+    """Active set from a given state of the places.
+
+    Motions that nothing resists but friction at its limit are tried stiff first, then ever softer.
+    """
+    steps, best = 0, None
+    for slack in SLACKS if problem.mu.any() else SLACKS[-1:]:
+        found = _settled(problem, state, slack)
+        steps += found.steps
+        if best is None or best.outcome is not Outcome.CONVERGED or _better(found, best):
+            best = found
+        if best.outcome is Outcome.CONVERGED and best.balance < BALANCED:
+            break
+    assert best is not None
+    return replace(best, steps=steps)
+
+
+def _better(one: Contact, other: Contact) -> bool:
+    return one.outcome is Outcome.CONVERGED and one.balance < other.balance
+
+
+def _settled(problem: Problem, state: States, slack: float) -> Contact:
+    """Change the places' states until none asks for another; gives up when it cycles."""
     seen: set[bytes] = set()
     while True:
-        traction, a = _with_state(problem, state)
+        traction, a = _with_state(problem, state, slack)
         moved = problem.C @ traction + problem.q + problem.G @ a
         new = _next_state(problem, state, traction, moved)
         seen.add(state.tobytes())
@@ -290,7 +313,7 @@ def _newton(problem: Problem, state: States) -> Contact:
     return _certified(problem, state, traction, moved, a, len(seen))
 
 
-def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
+def _with_state(problem: Problem, state: States, slack: float) -> tuple[Array, Array]:
     """Traction (2 c,) and rigid motions (k,) with every place kept in its state."""
     c, k = len(state), len(problem.e)
     closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
@@ -306,15 +329,34 @@ def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
         M[:m, :n] += problem.C[np.ix_(rows, c + closed)] * slide
         M[m:, :n] += problem.G[c + closed].T * slide
     M[:m, m:] = problem.G[rows]
-    # a piece that the closed places do not hold goes far, meets others, and closes them in the next
-    # step
-    scale = np.abs(problem.G).max(initial=1e-300)
-    M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
+    M[m:, m:] -= _yielding(problem, state, slack)
     x = _solved(M, np.concatenate([-problem.q[rows], problem.e]))
     traction = np.zeros(2 * c)
     traction[rows] = x[:m]
     traction[c + closed] += slide * x[:n]
     return traction, x[m:]
+
+
+def _yielding(problem: Problem, state: States, slack: float) -> Array:
+    """Return what lets pieces move that the places, kept in their states, do not hold, (k, k).
+
+    A piece that nothing holds goes far, meets others, and closes them in the next step. A motion
+    that only friction at its limit goes against is found up to SLIDES of the loads.
+    """
+    scale = np.abs(problem.G).max(initial=1e-300)
+    small = 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300)
+    if not slack:
+        return small * np.eye(len(problem.e))
+    free = _unresisted(problem, state)
+    stiff = SLIDES * problem.load / (slack * max(np.abs(problem.q).max(initial=0.0), 1e-300))
+    return small * np.eye(len(problem.e)) + stiff * free @ free.T
+
+
+def _unresisted(problem: Problem, state: States) -> Array:
+    """Return a basis (k, z) of the motions that no closed or sticking place resists."""
+    rows = np.concatenate([state != OPEN, state == STICK])
+    size, V = _right_singular(problem.G[rows])
+    return V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
 
 
 def _solved(M: Array, b: Array) -> Array:
@@ -359,6 +401,8 @@ def _certified(
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
     left = problem.G.T @ traction - problem.e
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
+    free = _unresisted(problem, state)
+    held = float(np.abs(left - free @ (free.T @ left)).max(initial=0.0) / max(problem.load, 1e-300))
     force, way = max(np.abs(traction).max(initial=0.0), 1e-300), _way(problem, moved)
     bound = problem.mu * p
     wrong = max(
@@ -376,7 +420,7 @@ def _certified(
         outcome = Outcome.NOT_FINITE
     elif wrong < CERTAIN and balance > SLIDES:
         return _not_held(problem, a, steps)  # all conditions hold but a piece still goes
-    elif wrong < CERTAIN and balance < CERTAIN:
+    elif wrong < CERTAIN and held < CERTAIN:
         outcome = Outcome.CONVERGED
     closed = state != OPEN
     return Contact(
@@ -396,7 +440,7 @@ def _certified(
 def _floating(problem: Problem, found: Contact) -> Array | None:
     """Return the motion, resisted by no place that presses, by which pieces came clear; or None."""
     presses = found.p > CERTAIN * problem.load
-    rows = np.concatenate([presses, presses & (found.state == STICK)])
+    rows = np.concatenate([presses, presses & (problem.mu > 0)])
     size, V = _right_singular(problem.G[rows])
     free = V[int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0))) :]
     if not len(free) or not problem.load:

@@ -70,7 +70,7 @@ def reached(ways: Ways, stands_open: Mask) -> Mask:
 
 
 def solve_with_resin(
-    problem: Problem, ways: Ways, pressure_mpa: float
+    problem: Problem, ways: Ways, pressure_mpa: float, look_elsewhere: bool = True
 ) -> tuple[Contact, Mask, bool]:
     """Solve the contact problem with resin in the open lands.
 
@@ -81,6 +81,8 @@ def solve_with_resin(
     ways : Ways
     pressure_mpa : float
         Pressure of the resin; 0 = it stays out.
+    look_elsewhere : bool
+        Whether to see if another start ends in another state.
 
     Returns
     -------
@@ -91,7 +93,7 @@ def solve_with_resin(
         Whether places opened that stay closed as long as the resin is in the cavity alone.
     """
     enters = pressure_mpa > 0 and len(ways.mouths) > 0
-    contact = solve_contact(problem, look_elsewhere=not enters)
+    contact = solve_contact(problem, look_elsewhere=look_elsewhere and not enters)
     wet = np.zeros(len(problem.mu), bool)
     dry = contact.state != OPEN
     while enters and contact.outcome is Outcome.CONVERGED:
@@ -102,7 +104,7 @@ def solve_with_resin(
         raised = replace(
             problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor
         )
-        after = solve_contact(raised, contact.state, look_elsewhere=last)
+        after = solve_contact(raised, contact.state, look_elsewhere=look_elsewhere and last)
         contact = replace(after, steps=contact.steps + after.steps)
         if last:
             break
