@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lu_factor, lu_solve
+from scipy.linalg import get_lapack_funcs
 
 from squeeze.solve.closing import Outcome
 from squeeze.solve.leave import leaving
@@ -31,6 +31,8 @@ from squeeze.solve.pivot import friction_states
 
 Array = NDArray[np.float64]
 States = NDArray[np.int8]
+
+_getrf, _getrs = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
 
 # a place's state; forward = the left face slides forward
 OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3
@@ -360,12 +362,13 @@ def _unresisted(problem: Problem, state: States) -> Array:
 
 
 def _solved(M: Array, b: Array) -> Array:
-    """Solve with one step of refinement."""
+    """Solve with one step of refinement, straight by LAPACK: the matrices are small and many."""
     if not len(b):
         return b
-    factors = lu_factor(M, check_finite=False)
-    x = lu_solve(factors, b, check_finite=False)
-    return x + lu_solve(factors, b - M @ x, check_finite=False)
+    lu, pivots, _ = _getrf(M)
+    x, _ = _getrs(lu, pivots, b)
+    more, _ = _getrs(lu, pivots, b - M @ x)
+    return x + more
 
 
 def _next_state(problem: Problem, state: States, traction: Array, moved: Array) -> States:
