@@ -29,7 +29,6 @@ from squeeze.verdict.cost import Rubber, costs
 from squeeze.verdict.uncertainty import Uncertainty, uncertainty
 from squeeze.verdict.words import length, pressure
 
-
 NOTABLE = 0.1  # change of the widest gap or the least pressure that is worth telling
 
 
@@ -54,7 +53,10 @@ def advised(mold: Mold, least_wall_mm: float | None) -> Counsel:
 
 
 def followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
-    """Close once more with bands that follow the deformed block; None when that is done already or changes little."""
+    """Close once more with bands that follow the deformed block.
+
+    None when that is done already, or changes little.
+    """
     wrap, told = closing.wrap, closing.trust.outcome is Outcome.CONVERGED
     if follow or wrap is None or not told or not closing.lands:
         return None

@@ -94,7 +94,8 @@ class Cut(Table):
     gap_mm : float or tuple of float
         Gap of the unloaded cut: one number, or several spread evenly along the path [mm].
     bow_mm : float
-        Gap in the middle of each land, on top of `gap_mm`: what shrinkage and springy rubber leave [mm].
+        Gap in the middle of each land, on top of `gap_mm`: what shrinkage and springy rubber
+        leave [mm].
     along_mm : tuple of float or None
         Where along the block it begins and ends; all of the length unless given [mm].
     """
@@ -233,7 +234,7 @@ def _beside(length: Any, bands: object) -> Pairs:
 def _in_order(length: Any, stations: object) -> Pairs:
     before = -1.0
     for i, station in _entries(stations):
-        at = station.get("at_mm")
+        at: Any = station.get("at_mm")
         if not _is_number(at):
             continue
         if _is_number(length) and at > length:

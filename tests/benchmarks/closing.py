@@ -2,8 +2,9 @@
 
 By hand, on a machine that does nothing else:  python tests/benchmarks/closing.py
 
-"Bare" is one SuperLU factorisation of the section's own stiffness (all pieces, a small number on the diagonal to make it
-regular) with its best ordering, MMD_AT_PLUS_A in symmetric mode: what any program pays that solves the section once.
+"Bare" is one SuperLU factorisation of the section's own stiffness (all pieces, a small number on
+the diagonal to make it regular) with its best ordering, MMD_AT_PLUS_A in symmetric mode: what any
+program pays that solves the section once.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ REPEATS = 7
 
 
 def barrels(**cut: object):
-    """The square with four cavities under one cut, as in design and README."""
+    """Return the square with four cavities under one cut, as in design and README."""
     return mold_of(
         {
             "length_mm": 140,
@@ -47,7 +48,7 @@ def barrels(**cut: object):
 
 
 def six_cuts():
-    """A square with a cavity and six cuts, some crossing, with friction."""
+    """Return a square with a cavity and six cuts, some crossing, with friction."""
     paths = [
         [[-60, 40], [60, 40]],
         [[0, 0], [0, 60]],
@@ -122,7 +123,9 @@ def ladder() -> None:
     print("\nerror against a mesh four times as fine: mean pressure, gap [% of the largest]; time")
     for name, bevel in (("square, bevel 3", 3), ("bevel 25", 25)):
         mold = barrels()
-        mold = mold_of({**_dict(mold), "block": {"shape": "square", "width_mm": 120, "bevel_mm": bevel}})
+        mold = mold_of(
+            {**_dict(mold), "block": {"shape": "square", "width_mm": 120, "bevel_mm": bevel}}
+        )
         fine = Block(mold, 4.0).close()
         for fineness in (0.5, 0.7, 1.0, 1.4, 2.0):
             start = time.perf_counter()
@@ -136,7 +139,9 @@ def ladder() -> None:
                 for key in ("mean_pressure_kpa", "largest_gap_mm")
             ]
             unknowns = closing.trust.unknowns
-            print(f"  {name:<16} {unknowns:>7} {off[0]:8.3f} {off[1]:8.3f} {spent:8.3f} s", flush=True)
+            print(
+                f"  {name:<16} {unknowns:>7} {off[0]:8.3f} {off[1]:8.3f} {spent:8.3f} s", flush=True
+            )
 
 
 def _dict(mold):
@@ -152,7 +157,8 @@ def friction() -> None:
     smooth = best(lambda: block.press(friction=0.0), 30)
     rough = best(lambda: block.press(friction=0.3), 30)
     print(f"\nfriction 0.3 against none, one load case: {rough / smooth:.2f}")
-    rough_all, smooth_all = (best(lambda: block.close(friction=mu)) for mu in (0.3, 0.0))
+    rough_all = best(lambda: block.close(friction=0.3))
+    smooth_all = best(lambda: block.close(friction=0.0))
     print(f"the same with the rubber's displacement: {rough_all / smooth_all:.2f}")
     start = time.perf_counter()
     for tension in np.linspace(0.1, 1.0, 100):

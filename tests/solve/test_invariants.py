@@ -137,7 +137,7 @@ def test_a_turned_and_moved_mold_gives_the_same_answer(angle_deg):
 
 
 def test_a_mold_of_twice_the_size_under_twice_the_tension(closing):
-    """Meshes are alike but not the same to the last place, so the ends of the lands are left out."""
+    """Meshes are alike but not the same to the last place, so ends of lands are left out."""
     double = squeeze.close(mold(scale=2.0))
     top = joined(closing, "pressure_kpa").max()
     for a, b in zip(closing.lands, double.lands, strict=True):
