@@ -203,8 +203,7 @@ class Block:
         """
         loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
         touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere=False)
-        faces = results.faces_apart(self.mesh, rows, touch.contact)
-        told = results.all_faces(self.mesh, section, rows, faces, touch.contact, touch.wet)
+        told = results.all_faces(self.mesh, section, rows, None, touch.contact, touch.wet)
         contact = touch.contact
         return Pressing(contact.outcome, *told, touch.pried, contact.complementarity, contact.steps)
 
@@ -265,32 +264,35 @@ class Block:
         )
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
+        if contact.outcome is Outcome.PIECE_NOT_HELD:
+            contact = replace(contact, w=rows.gap0)
+        contact = self._least_slip(contact)
         return _Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
 
     def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:
         """Solve for one way of the bands."""
         given = self._given(loads, path)
         touch = self._touch(loads, rows, given)
-        u = self._displacement(given.f, given.opened, touch.traction, touch.contact)
-        return _Answer(given, touch, u)
+        return _Answer(given, touch, self._displacement(given, touch))
 
-    def _displacement(self, f: Array, opened: Array, traction: Array, contact: Contact) -> Array:
-        """Nodal displacement (n, 2).
-
-        The whole's rigid motion is taken off, sliding that nothing resists made least.
-        """
+    def _least_slip(self, contact: Contact) -> Contact:
+        """Make sliding that nothing resists the least there can be."""
         if contact.outcome is Outcome.PIECE_NOT_HELD:
-            return np.zeros((len(self.mesh.points), 2))
-        c = len(contact.p)
-        rigid, slip = self.factor.rigid, self.factor.C @ traction + opened
+            return contact
+        c, rigid = len(contact.p), self.factor.rigid
         _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
         slides = rigid[c:] @ free
         # the block moves as a whole
         slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0
-        more = -(slip + rigid @ contact.motion)[c:]
-        motion = contact.motion + free @ np.linalg.lstsq(slides, more, rcond=1e-9)[0]
-        u = self.factor.displaced(f, opened, traction) + self.factor.motions @ motion
-        u = u.reshape(-1, 2)
+        way = np.linalg.lstsq(slides, -contact.v, rcond=1e-9)[0]
+        return replace(contact, motion=contact.motion + free @ way, v=contact.v + slides @ way)
+
+    def _displacement(self, given: _Given, touch: _Touch) -> Array:
+        """Nodal displacement (n, 2), the whole's rigid motion taken off."""
+        if touch.contact.outcome is Outcome.PIECE_NOT_HELD:
+            return np.zeros((len(self.mesh.points), 2))
+        u = self.factor.displaced(given.f, given.opened, touch.traction)
+        u = (u + self.factor.motions @ touch.contact.motion).reshape(-1, 2)
         return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
     def _followed(

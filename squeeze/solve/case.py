@@ -64,7 +64,6 @@ def _case_cut(cut: S, friction: Friction | None, gap: Gap | None) -> S:
         cut = replace(cut, friction=float(mu))
     if g is not None:
         cut = replace(cut, gap_mm=tuple(float(v) for v in np.atleast_1d(np.asarray(g, float))))
-        cut = replace(cut, bow_mm=0.0) if isinstance(cut, Cut) else cut
     return cut
 
 

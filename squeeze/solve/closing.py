@@ -94,7 +94,8 @@ class Land:
 
         A stretch between two places counts by the mean of its ends.
         """
-        return min(self._mean((self.pressure_kpa > 0).astype(float)), 1.0)
+        presses = self.pressure_kpa > 0
+        return 1.0 if presses.all() else self._mean(presses.astype(float))
 
     @property
     def mean_pressure_kpa(self) -> float:

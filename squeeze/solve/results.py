@@ -9,7 +9,7 @@ from squeeze.mold.section import Section
 from squeeze.solve.closing import CavityChange, Field, Land, Wrap
 from squeeze.solve.contact import OPEN, STICK, Contact
 from squeeze.solve.elastic import Elastic, recover
-from squeeze.solve.seam import Seams, gap_at
+from squeeze.solve.seam import Seams
 from squeeze.solve.split import Land as Faces
 from squeeze.solve.split import Mesh
 from squeeze.solve.wrap import Path
@@ -27,27 +27,11 @@ def faces_of(mesh: Mesh, u: Array) -> Array:
     )
 
 
-def faces_apart(mesh: Mesh, seams: Seams, contact: Contact) -> Array:
-    """Return the same from the contact answer alone, without a solve: half of gap and slip a face.
-
-    Means over the hats, carried on to the ends of each land along a straight line. The unloaded gap
-    is taken off.
-    """
-    out = np.zeros((len(seams.weight), 2, 2))
-    moved = (contact.w - np.where(contact.state == OPEN, seams.gap0, 0.0)) / seams.weight
-    slip = contact.v / seams.weight
-    for land, a, b in zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True):
-        x = mesh.points[land.left[::2]]
-        h = np.hypot(*np.diff(x, axis=0).T)
-        t = _tangents(x)
-        normal = np.column_stack([-t[:, 1], t[:, 0]])
-        jump = _to_ends(moved[a:b], h)[:, None] * normal + _to_ends(slip[a:b], h)[:, None] * t
-        out[a:b, 0], out[a:b, 1] = 0.5 * jump, -0.5 * jump
-    return out
-
-
 def _to_ends(mean: Array, h: Array) -> Array:
-    """Values at the places of a land from means over their hats; `h` are the edges' lengths."""
+    """Return values at the places of a land from means over their hats.
+
+    Along a straight line to the land's ends; `h` are the edges' lengths.
+    """
     out = mean.copy()
     if len(h) > 1:
         for end, near, a, b in ((0, 1, h[0], h[1]), (-1, -2, h[-1], h[-2])):
@@ -57,49 +41,64 @@ def _to_ends(mean: Array, h: Array) -> Array:
 
 
 def all_faces(
-    mesh: Mesh, section: Section, seams: Seams, faces: Array, contact: Contact, wet: Mask
+    mesh: Mesh, section: Section, seams: Seams, moved: Array | None, contact: Contact, wet: Mask
 ) -> tuple[tuple[Land, ...], tuple[Land, ...], tuple[Land, ...]]:
     """Return the closing of each land, seat of a cradle piece, and joint between cradle pieces.
+
+    Gaps and slips are those of the contact conditions: means round each place.
 
     Parameters
     ----------
     mesh, section, seams
-    faces : array (c, 2, 2)
-        Displacement of the left and the right face at every place [mm].
+    moved : array (c, 2, 2) or None
+        Displacement of the left and the right face at every place [mm]; without it half of gap and
+        slip stands for each.
     contact : Contact
     wet : array (c,) of bool
         Places where resin stands between the faces.
     """
-    parts = zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True)
-    every = [_land(mesh, section, f, faces[a:b], contact, wet, slice(a, b)) for f, a, b in parts]
+    every = []
+    for faces, a, b in zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True):
+        here = None if moved is None else moved[a:b]
+        name = section.seams[faces.cut].name
+        weight = seams.weight[a:b]
+        every.append(_land(mesh, name, faces, weight, here, contact, wet, slice(a, b)))
     lands, seats = len(mesh.lands), len(mesh.lands) + len(mesh.seats)
     return tuple(every[:lands]), tuple(every[lands:seats]), tuple(every[seats:])
 
 
 def _land(
-    mesh: Mesh, section: Section, faces: Faces, u: Array, contact: Contact, wet: Mask, at: slice
+    mesh: Mesh,
+    name: str,
+    faces: Faces,
+    weight: Array,
+    moved: Array | None,
+    contact: Contact,
+    wet: Mask,
+    at: slice,
 ) -> Land:
-    cut = section.seams[faces.cut]
     x = mesh.points[faces.left[::2]]
     step = np.hypot(*np.diff(x, axis=0).T)
-    s = np.concatenate([[0.0], np.cumsum(step)])
-    t = _tangents(x)
-    jump = u[:, 0] - u[:, 1]
-    p, state = contact.p[at], contact.state[at]
-    apart = gap_at(cut, faces.start_mm + s) + t[:, 0] * jump[:, 1] - t[:, 1] * jump[:, 0]
+    is_open = contact.state[at] == OPEN
+    apart = np.maximum(_to_ends(contact.w[at] / weight, step), 0.0)
+    gap, slip = np.where(is_open, apart, 0.0), _to_ends(contact.v[at] / weight, step)
+    if moved is None:
+        t = _tangents(x)
+        jump = gap[:, None] * np.column_stack([-t[:, 1], t[:, 0]]) + slip[:, None] * t
+        moved = np.stack([0.5 * jump, -0.5 * jump], axis=1)
     return Land(
-        cut=cut.name,
+        cut=name,
         land=faces.land,
-        s_mm=s,
+        s_mm=np.concatenate([[0.0], np.cumsum(step)]),
         x_mm=x[:, 0].copy(),
         y_mm=x[:, 1].copy(),
-        pressure_kpa=1000.0 * p,
-        gap_mm=np.where(state != OPEN, 0.0, np.maximum(apart, 0.0)),
-        slip_mm=np.einsum("ij,ij->i", t, jump),
+        pressure_kpa=1000.0 * contact.p[at],
+        gap_mm=gap,
+        slip_mm=slip,
         shear_kpa=1000.0 * contact.t[at],
-        sticks=state == STICK,
+        sticks=contact.state[at] == STICK,
         wet=wet[at],
-        faces_mm=u.copy(),
+        faces_mm=moved.copy(),
     )
 
 
