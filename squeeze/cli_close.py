@@ -34,7 +34,8 @@ NOTABLE = 0.1  # change of the widest gap or the least pressure that is worth te
 
 def varied(block: Block, closing: Closing) -> Uncertainty | None:
     """Close the block in all variations, with a bar on stderr; None when there is no answer."""
-    if closing.trust.outcome is not Outcome.CONVERGED or not closing.lands:
+    told = closing.trust.outcome is Outcome.CONVERGED and closing.lands
+    if not told or not any(land.mean_pressure_kpa > 0 for land in closing.lands):
         return None
     columns = (TextColumn("Varying rubber, friction and bands"), BarColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:

@@ -103,8 +103,13 @@ def run_cradle(wish: Wish) -> int:
     for path in writers:
         say(f"Wrote {path}.")
     if (wish.templates or wish.take) and not chosen:
-        say("There is no cradle to write: the file names none, and none of these closes the cuts.")
+        say(f"There is no cradle to write: the file names none, and {_why_none(found)}.")
     return 0
+
+
+def _why_none(found: Cradles) -> str:
+    bare = found.simplest() is not None
+    return "the bands alone close the cuts" if bare else "none of these closes the cuts"
 
 
 def _check_material(name: str) -> None:

@@ -97,7 +97,8 @@ _SYNTAX = {
     "Unclosed inline table": "a { is not closed",
     "Unterminated string": "a quote is not closed",
     "Illegal character": "there is a character that may not stand here, or a quote is not closed",
-    "Expected newline or end of document": "something follows that does not belong on this line",
+    "Expected newline or end of document": "something follows that does not belong on"
+    " this line; decimals are written with a point, units are left out",
 }
 
 

@@ -181,7 +181,8 @@ class Block:
         spent = time.perf_counter() - start
         mesh, assemble, factor = self._made
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
-        return replace(closing, seconds=seconds)
+        followed = follow and loads.tension_n_per_mm > 0
+        return replace(closing, seconds=seconds, followed=followed)
 
     def press(
         self,

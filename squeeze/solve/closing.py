@@ -348,6 +348,8 @@ class Closing:
     pried : bool
         Whether resin that entered the lands opened places that stay closed while it is in the
         cavity alone.
+    followed : bool
+        Whether the bands' way followed the deformed outline.
     """
 
     title: str
@@ -362,3 +364,4 @@ class Closing:
     seconds: Seconds
     pried: bool = False
     joints: tuple[Land, ...] = ()
+    followed: bool = False

@@ -166,8 +166,9 @@ def _balanced(points: Array, f: Array) -> None:
     arm = float(np.ptp(points)) / 2
     if max(np.hypot(*force), abs(moment) / arm) > IMBALANCE * size:
         text = (
-            f"the pushes do not balance: ({force[0]:.4g}, {force[1]:.4g}) N per mm and a turning "
-            f"moment of {moment:.4g} N are left over; every push needs others against it"
+            f"the pushes do not balance: {force[0]:.3f} N per mm to the right, {force[1]:.3f} N per"
+            f" mm upwards and a turning moment of {moment:.3f} N, counter-clockwise, are left over;"
+            " every push needs others against it"
         )
         raise BadInput([Fault("push", text)])
 

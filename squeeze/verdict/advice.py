@@ -10,8 +10,9 @@ MORE_BANDS = (
     "More bands never close a middle that the shape leaves open: "
     "change the outline, add a cradle, or move the cut."
 )
-"""True whenever bands alone act: without a gap to close first, twice the tension gives twice the
-pressure and twice the gap, and the closed part stays the same."""
+"""True whenever bands alone act and deform the block little: without a gap to close first, twice
+the tension gives twice the pressure and twice the gap, and the closed part stays the same. Bands
+that follow a bulging flat press back on it, so it is not said of them."""
 
 PRESSING_HARDER = (
     "Pressing harder in the same places never closes a middle that the shape leaves open: "
@@ -55,6 +56,8 @@ def bands_help(closing: Closing, seal: Seal) -> bool:
 
 def _shape(closing: Closing, seal: Seal) -> list[str]:
     loads = closing.loads
+    if closing.followed:
+        return []
     pushed = bool(loads.pushes) or loads.all_round_mpa != 0
     if not pushed and loads.tension_n_per_mm == 0:
         return []
