@@ -172,11 +172,12 @@ class Block:
             When a name is not that of a cut.
         """
         start = time.perf_counter()
+        # a tension that the call names is held; bands of the mold stretch as the block swells
+        stretching = self.mold if bands is None and loads in (None, self._own_loads) else None
         loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
         answer = self._answer(loads, rows, path)
         if follow and loads.tension_n_per_mm:
-            elastic_band = self.mold if bands is None else None
-            loads, path, answer = self._followed(loads, rows, path, answer, elastic_band)
+            loads, path, answer = self._followed(loads, rows, path, answer, stretching)
         closing = self._told(loads, section, rows, path, answer)
         spent = time.perf_counter() - start
         mesh, assemble, factor = self._made
@@ -226,7 +227,8 @@ class Block:
             rows = with_cuts(self.seams, self.mesh, section.seams)
         key = ("path", loads.grips)
         if key not in self._known:
-            self._known[key] = band_path(self.mesh.points, self.mesh.outside, loads)
+            # of threads that come at once, one sets it and all take what was set
+            self._known.setdefault(key, band_path(self.mesh.points, self.mesh.outside, loads))
         return loads, section, rows, self._known[key]
 
     def _given(self, loads: Loads, path: Path) -> _Given:
@@ -243,7 +245,7 @@ class Block:
 
     def _unit(self, key: tuple, make: Callable[[], Array]) -> _Given:
         if key not in self._known:
-            self._known[key] = self._one(make())
+            self._known.setdefault(key, self._one(make()))
         return self._known[key]
 
     def _one(self, f: Array) -> _Given:
