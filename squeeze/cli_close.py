@@ -73,6 +73,8 @@ def followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
 
 def followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tuple[str, ...]:
     """Say what bands that follow the deformed block change."""
+    if closing.followed:
+        return ("Variations are computed with bands laid round the block as poured.",)
     if after is None:
         return ()
     gap, least = (
@@ -86,7 +88,8 @@ def followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tup
     )
     return (
         f"Where a flat bulges, the bands press back on it: laid round the deformed block, {said}"
-        " (--follow computes everything so).",
+        " (--follow computes everything so). What is said on more bands holds for small"
+        " deformations.",
     )
 
 

@@ -35,6 +35,9 @@ def loads(text: str, file: str | None = None) -> Mold:
         With every fault that was found, each with its line.
     """
     data = tables_of(text, file, "mold file")
+    if "mold" in data and not {"block", "rubber"} & set(data):
+        said = f"is a study file, not a mold file; run it: squeeze study {file or 'FILE'}"
+        raise BadInput([Fault("file", said)], file)
     try:
         mold = mold_of(data)
         section_of(mold)

@@ -167,7 +167,7 @@ class Block:
         Raises
         ------
         BadInput
-            When the pushes do not balance.
+            When the pushes do not balance, or a number is none, not finite or below 0.
         KeyError
             When a name is not that of a cut.
         """
@@ -224,7 +224,9 @@ class Block:
         section, rows = self.section, self.seams
         if friction is not None or gap is not None:
             section = case_section(self.section, friction, gap)
-            rows = with_cuts(self.seams, self.mesh, section.seams)
+            faces = section.cuts, section.cradles
+            if faces != (self.section.cuts, self.section.cradles):
+                rows = with_cuts(self.seams, self.mesh, section.seams)
         key = ("path", loads.grips)
         if key not in self._known:
             # of threads that come at once, one sets it and all take what was set

@@ -9,11 +9,14 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section import CradlePiece, Cut, Loads, Section
 from squeeze.solve.wrap import EVEN, Drag, Path, wrap
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
+
+MOST_GAPS = 10_000  # along one path
 
 S = TypeVar("S", Cut, CradlePiece)
 Friction = float | Mapping[str, float]
@@ -21,7 +24,15 @@ Gap = float | Sequence[float] | Mapping[str, float | Sequence[float]]
 
 
 def case_loads(loads: Loads, bands: float | None, resin: float | None) -> Loads:
-    """Return `loads` with tension of the bands [N/mm] and pressure of the resin [kPa] put in."""
+    """Return `loads` with tension of the bands [N/mm] and pressure of the resin [kPa] put in.
+
+    Raises
+    ------
+    BadInput
+        When one is not a number from 0 up.
+    """
+    _numbers("bands", bands, "N per mm")
+    _numbers("resin", resin, "kPa")
     if bands is not None:
         loads = replace(loads, tension_n_per_mm=float(bands))
     return loads if resin is None else replace(loads, cavity_mpa=float(resin) / 1000.0)
@@ -36,7 +47,12 @@ def case_section(section: Section, friction: Friction | None, gap: Gap | None) -
     ------
     KeyError
         When a name is not that of a cut or of a cradle piece.
+    BadInput
+        When a coefficient or a gap is not a number from 0 up.
     """
+    for key, given, unit, most in (("friction", friction, "", 1), ("gap", gap, "mm", MOST_GAPS)):
+        for value in given.values() if isinstance(given, Mapping) else (given,):
+            _numbers(key, value, unit, most)
     named = (*section.cuts, *section.cradles)
     for name in (n for given in (friction, gap) if isinstance(given, Mapping) for n in given):
         if name not in {entry.name for entry in named}:
@@ -50,6 +66,22 @@ def case_section(section: Section, friction: Friction | None, gap: Gap | None) -
             _case_cut(piece, friction_of_seats, gap_of_seats) for piece in section.cradles
         ),
     )
+
+
+def _numbers(key: str, given: Any, unit: str, most: int = 1) -> None:
+    """Refuse what is not one number from 0 up, or `most` of them at the most."""
+    if given is None:
+        return
+    try:
+        values = np.asarray(given, float)
+        fits = values.ndim <= (most > 1) and 1 <= values.size <= most
+        allowed = bool(fits and np.isfinite(values).all() and (values >= 0).all())
+    except (TypeError, ValueError):
+        allowed = False
+    if not allowed:
+        several = "" if most == 1 else ", or several"
+        text = f"{given!r} came; allowed is a finite number from 0 up{several} {unit}".rstrip()
+        raise BadInput([Fault(key, text)])
 
 
 def _only_named(given: Any) -> Any:

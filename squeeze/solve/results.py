@@ -30,13 +30,15 @@ def faces_of(mesh: Mesh, u: Array) -> Array:
 def _to_ends(mean: Array, h: Array) -> Array:
     """Return values at the places of a land from means over their hats.
 
-    Along a straight line to the land's ends; `h` are the edges' lengths.
+    Along a straight line to the land's ends, unless it would change its sign; `h` are the edges'
+    lengths.
     """
     out = mean.copy()
     if len(h) > 1:
         for end, near, a, b in ((0, 1, h[0], h[1]), (-1, -2, h[-1], h[-2])):
             between = a + (b - a) / 3 - a / 3
-            out[end] = mean[end] - (mean[near] - mean[end]) * (a / 3) / between
+            further = mean[end] - (mean[near] - mean[end]) * (a / 3) / between
+            out[end] = further if further * mean[end] > 0 else mean[end]
     return out
 
 

@@ -37,7 +37,16 @@ def tension_to_close(
     -------
     float or None
         [N per mm of block length]; None when they are not closed at any tension tried.
+
+    Raises
+    ------
+    KeyError
+        When there is no land to close, or none of that name.
     """
+    named = {block.section.seams[land.cut].name for land in block.mesh.lands}
+    if not named or (cut is not None and cut not in named):
+        known = ", ".join(map(repr, sorted(named))) or "none"
+        raise KeyError(f"there is no land to close of the cut {cut!r}; there are {known}")
 
     def closes(tension: float) -> bool:
         closing = block.close(bands=tension)

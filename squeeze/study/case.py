@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
-from squeeze.solve import Block, Closing
-from squeeze.study.measure import measures
+from squeeze.solve import Block, Closing, Pressing
+from squeeze.study.measure import measures, of_faces, outcome_of
 from squeeze.study.plan import section_of_case
 from squeeze.study.records import Answer, Chunk, Data, State
-from squeeze.verdict import judge
+from squeeze.verdict import Verdict, judge
 
 
 @dataclass
@@ -44,8 +44,8 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
     try:
         block, mold = bench.block_for(chunk), mold_of(data)
         clock.append(time.perf_counter())
-        closing = close_case(block, mold)
-        kept = measures(chunk.keep, closing, partial(judge, closing, mold=mold))
+        told, verdict = _told(block, mold, of_faces(chunk.keep))
+        kept = measures(chunk.keep, told, verdict)
     except BadInput as error:
         return Answer(identity, State.REFUSED, error=str(error))
     except (SqueezeError, NotSolved) as error:
@@ -54,7 +54,21 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
         return Answer(identity, State.FAILED, error=f"{type(error).__name__}: {error}")
     clock.append(time.perf_counter())
     times = clock[1] - clock[0], clock[2] - clock[1]
-    return Answer(identity, State.DONE, str(closing.trust.outcome), kept, None, *times)
+    return Answer(identity, State.DONE, str(outcome_of(told)), kept, None, *times)
+
+
+def _told(
+    block: Block, mold: Mold, faces_alone: bool
+) -> tuple[Closing | Pressing, Callable[[], Verdict]]:
+    """Close a block, or where that will do press its faces; and what gives the verdict."""
+    if faces_alone:
+        return block.press(loads_of(mold, block.section), **_faces(mold)), _no_verdict
+    closing = close_case(block, mold)
+    return closing, partial(judge, closing, mold=mold)
+
+
+def _no_verdict() -> Verdict:
+    raise LookupError("measures of faces alone need no verdict")
 
 
 def close_case(block: Block, mold: Mold) -> Closing:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from squeeze.mold import BadInput, loads_of, mold_of, section_of
+from squeeze.mold import BadInput, Fault, loads_of, mold_of, section_of
 from squeeze.mold.model import Mold
 from squeeze.mold.part import seat_of
 from squeeze.mold.section import Loads, Push, Section
@@ -146,10 +146,21 @@ def compare(
     BadInput
         When the mold has no cut, or nothing says how hard the bands pull.
     """
-    own = loads_of(mold, section_of(mold.model_copy(update={"cradle": ()}))).tension_n_per_mm
+    bare = section_of(mold.model_copy(update={"cradle": ()}))
+    own = loads_of(mold, bare).tension_n_per_mm
     pulls = tuple(tensions) or (own,)
+    _comparable(bare, pulls)
     found = [row for family in families(mold, wood) for row in _rows(family, pulls, fineness)]
     return Cradles(tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull))
+
+
+def _comparable(section: Section, pulls: Sequence[float]) -> None:
+    if not section.cuts:
+        text = "there is none, so there is nothing that a cradle could close; give a [[cut]]"
+        raise BadInput([Fault("cut", text)])
+    if not any(pulls):
+        text = "nothing says how hard the bands pull; give a [[band]], or --tension"
+        raise BadInput([Fault("band", text)])
 
 
 def _rows(family: Family, pulls: Sequence[float], fineness: float) -> Iterator[CradleRow]:

@@ -35,6 +35,9 @@ def load_study(path: str | Path) -> Study:
     file = str(path)
     text = text_of(file, KIND)
     data = tables_of(text, file, KIND)
+    if "mold" not in data and {"block", "rubber"} <= set(data):
+        said = "is a mold file, not a study file; a study names it: mold = ..., and what varies"
+        raise BadInput([Fault("file", said)], file)
     try:
         return study_of(data, path)
     except BadInput as error:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold.entry import came, listed, spelling
-from squeeze.solve.closing import CavityChange, Closing, Land, Outcome
+from squeeze.solve.closing import CavityChange, Closing, Land, Outcome, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict
 
@@ -143,28 +143,43 @@ def _parts(measure: str) -> tuple[str, str, str, str]:
     return owner, name, "", last
 
 
+def of_faces(keep: Sequence[str]) -> bool:
+    """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
+    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in OF_LANDS for m in keep)
+
+
+def outcome_of(told: Closing | Pressing) -> Outcome:
+    """Return how the solve went."""
+    return told.outcome if isinstance(told, Pressing) else told.trust.outcome
+
+
 def measures(
-    keep: Sequence[str], closing: Closing, judged: Callable[[], Verdict]
+    keep: Sequence[str], told: Closing | Pressing, judged: Callable[[], Verdict]
 ) -> dict[str, Any]:
     """Return the measures of a closing; None where there is none, or no answer to the solve.
 
     Parameters
     ----------
     keep : sequence of str
-    closing : Closing
+    told : Closing or Pressing
+        Contact alone will do where all measures are `of_faces`.
     judged : callable
         Gives the verdict; called once, and only when a measure needs it.
     """
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if outcome_of(told) is not Outcome.CONVERGED:
         return dict.fromkeys(keep)
     verdict = cache(judged)
-    return {measure: _bare(_measure(measure, closing, verdict)) for measure in keep}
+    return {measure: _bare(_measure(measure, told, verdict)) for measure in keep}
 
 
-def _measure(measure: str, closing: Closing, verdict: Callable[[], Verdict]) -> Any:
-    if place := _PLACE.fullmatch(measure):
-        return _at(place[1], float(place[2]), float(place[3]), closing.lands)
-    owner, name, number, last = _parts(measure)
+def _measure(measure: str, told: Closing | Pressing, verdict: Callable[[], Verdict]) -> Any:
+    if isinstance(told, Closing):
+        return _of_closing(measure, told, verdict)
+    return _of_faces(measure, told)
+
+
+def _of_closing(measure: str, closing: Closing, verdict: Callable[[], Verdict]) -> Any:
+    owner, name, _, last = _parts(measure)
     if last in OF_VERDICT:
         return OF_VERDICT[last](verdict())
     if last in OF_ALL:
@@ -172,7 +187,14 @@ def _measure(measure: str, closing: Closing, verdict: Callable[[], Verdict]) -> 
     if last in OF_CAVITIES:
         cavities = [c for c in closing.cavities if not owner or c.name == name]
         return OF_CAVITIES[last](cavities) if cavities else None
-    faces = closing.seats if owner == "seat" else closing.lands
+    return _of_faces(measure, closing)
+
+
+def _of_faces(measure: str, told: Closing | Pressing) -> Any:
+    if place := _PLACE.fullmatch(measure):
+        return _at(place[1], float(place[2]), float(place[3]), told.lands)
+    owner, name, number, last = _parts(measure)
+    faces = told.seats if owner == "seat" else told.lands
     lands = [f for f in faces if not owner or f.cut == name]
     lands = [land for land in lands if not number or land.land == int(number)]
     return OF_LANDS[last](lands) if lands else None

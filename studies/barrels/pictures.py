@@ -4,6 +4,7 @@ from pathlib import Path
 
 from squeeze import Closing, close, judge, load
 from squeeze.show.figure import pressure_levels, save
+from squeeze.show.shape import gap_factor
 from squeeze.show.small import small
 
 HERE = Path(__file__).parent
@@ -12,12 +13,13 @@ BLOCKS = {"square": "barrels", "beveled": "barrels-beveled", "round": "barrels-r
 
 
 def main() -> None:
-    """Close, draw on one pressure scale, print."""
+    """Close, draw on one pressure scale and one multiple of the gaps, print."""
     closings = {name: close(load(HERE / f"{file}.toml")) for name, file in BLOCKS.items()}
     levels = pressure_levels(list(closings.values()))
+    gaps = gap_factor(list(closings.values()))
     PICTURES.mkdir(exist_ok=True)
     for name, closing in closings.items():
-        save(small([(closing, judge(closing))], levels), PICTURES / f"{name}.png", "png")
+        save(small([(closing, judge(closing))], levels, gaps), PICTURES / f"{name}.png", "png")
     print("| outline | tension, N/mm | outer lands | webs next to them | middle web |")
     print("| --- | --- | --- | --- | --- |")
     for name, closing in closings.items():

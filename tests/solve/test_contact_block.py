@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.mold import BadInput
 
 ARRAYS = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "sticks", "wet")
 
@@ -83,6 +84,16 @@ def test_a_name_that_is_no_cut_is_refused(block):
     for case in ({"friction": {"acros": 0.3}}, {"gap": {"acros": 0.3}}):
         with pytest.raises(KeyError, match=r"acros.*'across', 'down'"):
             block.close(**case)
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), -1.0, "x", [0.1, [0.2]], []])
+@pytest.mark.parametrize("key", ["bands", "resin", "friction", "gap"])
+def test_what_is_no_number_from_0_up_is_refused(block, key, value):
+    with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
+        block.close(**{key: value})
+    if key in ("friction", "gap"):
+        with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
+            block.press(**{key: {"across": value}})
 
 
 def test_a_block_can_be_pickled(block):

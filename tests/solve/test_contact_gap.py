@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.solve.tension import tension_to_close
 
 
 @pytest.fixture(scope="module")
@@ -87,3 +88,20 @@ def test_what_is_open_under_no_load_is_the_given_gap(block):
         # a gap is the mean round its place, and the given one has kinks
         assert land.gap_mm == pytest.approx(given + apart, abs=0.03 * max(BOW))
         assert not land.pressure_kpa.any()
+
+
+def test_a_tension_to_close_needs_a_land():
+    plain = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"shore_a": 20},
+            "block": {"shape": "round", "diameter_mm": 60},
+        }
+    )
+    with pytest.raises(KeyError, match="no land"):
+        tension_to_close(squeeze.Block(plain))
+
+
+def test_a_tension_to_close_needs_a_cut_that_is_there(block):
+    with pytest.raises(KeyError, match="no land to close of the cut 'acros'"):
+        tension_to_close(block, "acros")

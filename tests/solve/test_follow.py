@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.mold import Loads
 from squeeze.solve.wrap import wrap
 
 
@@ -139,3 +140,10 @@ def test_a_band_with_friction_can_follow():
     rough = mold(band={"tension_n_per_mm": 0.2, "friction": 0.3})
     still, follows = pair(squeeze.Block(rough))
     assert 0 < difference(still, follows) < 0.05
+
+
+def test_a_tension_that_the_call_names_is_kept(square):
+    twice = square.close(Loads(tension_n_per_mm=1.2), follow=True)
+    assert twice.wrap.tension_n_per_mm == 1.2
+    same = square.close(bands=1.2, follow=True)
+    np.testing.assert_allclose(twice.lands[0].pressure_kpa, same.lands[0].pressure_kpa)
