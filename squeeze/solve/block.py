@@ -198,6 +198,8 @@ class Block:
 
         The same contact as in `close`, with the same parameters, at a fraction of its price:
         nothing is solved but the small dense contact problem, once a kind of load has been seen.
+        It does not look whether friction allows another state: `Outcome.NOT_UNIQUE` is told by
+        `close` alone.
 
         Returns
         -------
