@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from squeeze.cli import app
-from squeeze.mold import load, mold_of
+from squeeze.mold import BadInput, load, mold_of
 from squeeze.show.cradles import cradle_data, cradle_words
 from squeeze.study.cradles import Cradles, compare
 from squeeze.study.cradles import _rows as made
@@ -108,6 +108,14 @@ def test_words_and_data(found):
     data = json.loads(json.dumps(cradle_data(found)))
     assert data["simplest"]["0.3"] == best.name
     assert len(data["cradles"]) == len(found.rows)
+
+
+@pytest.mark.parametrize(("missing", "says"), [("cut", "no"), ("band", "how hard")])
+def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: str):
+    mold = mold_of(PLAIN).model_copy(update={missing: ()})
+    with pytest.raises(BadInput, match=missing) as caught:
+        compare(mold)
+    assert says in str(caught.value)
 
 
 def test_nothing_closes_is_said(found):

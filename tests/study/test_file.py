@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from squeeze import BadInput
+from squeeze import BadInput, load
 from squeeze.study import cases, load_study
 
 HEAD = 'mold = "small.toml"\n'
@@ -150,3 +150,10 @@ block = [{ shape = "square", width_mm = 40 }, { shape = "round", diameter_mm = 4
     )
     assert [case.mold["block"]["shape"] for case in cases(made)] == ["square", "round"]
     assert [case.name for case in cases(made)] == ['outline = "square"', 'outline = "round"']
+
+
+def test_a_mold_file_is_no_study_nor_the_other_way_round():
+    with pytest.raises(BadInput, match="is a mold file"):
+        load_study("studies/corners/block.toml")
+    with pytest.raises(BadInput, match=r"squeeze study studies/corners/study\.toml"):
+        load("studies/corners/study.toml")

@@ -56,6 +56,10 @@ def test_more_bands_is_not_said_otherwise(made_up, change):
     assert MORE_BANDS not in judge(made.closing()).advice
 
 
+def test_more_bands_is_not_said_of_bands_that_follow_the_block(gaping):
+    assert judge(replace(gaping, followed=True)).advice == ()
+
+
 def test_more_bands_is_not_said_where_a_barrier_only_presses_too_little(made_up):
     """It leaks, but twice the bands press twice as hard there."""
     verdict = judge(made_up(press=lambda x: np.full_like(x, 1.5)).closing())
