@@ -237,6 +237,7 @@ def _say(
     leaks = sum(not land.seals for land in lands)
     gaping = sum(land.largest_gap_mm > 0 for land in closing.lands)
     gap = f"{length(worst.gap_mm, inches)}, {worst.words}"
+    up_to = "" if gap.startswith("under") else "up to "
     least = f"{pressure(worst.pressure_kpa)}, {worst.words}"
     if leaks and gaping:
         return f"{_no_seal(leaks, len(lands))}: the widest gap is {gap}."
@@ -244,7 +245,7 @@ def _say(
         return f"{_no_seal(leaks, len(lands))}: {pressure(needed)} is needed, the least is {least}."
     if gaping:
         return (
-            f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, by up to {gap}."
+            f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, by {up_to}{gap}."
         )
     return f"{_seal(len(lands))} and closes all along: the least pressure is {least}."
 
