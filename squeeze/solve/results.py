@@ -83,7 +83,9 @@ def _land(
     step = np.hypot(*np.diff(x, axis=0).T)
     is_open = contact.state[at] == OPEN
     apart = np.maximum(_to_ends(contact.w[at] / weight, step), 0.0)
-    gap, slip = np.where(is_open, apart, 0.0), _to_ends(contact.v[at] / weight, step)
+    sticks = contact.state[at] == STICK
+    gap = np.where(is_open, apart, 0.0)
+    slip = np.where(sticks, 0.0, _to_ends(contact.v[at] / weight, step))
     if moved is None:
         t = _tangents(x)
         jump = gap[:, None] * np.column_stack([-t[:, 1], t[:, 0]]) + slip[:, None] * t
@@ -98,7 +100,7 @@ def _land(
         gap_mm=gap,
         slip_mm=slip,
         shear_kpa=1000.0 * contact.t[at],
-        sticks=contact.state[at] == STICK,
+        sticks=sticks,
         wet=wet[at],
         faces_mm=moved.copy(),
     )
