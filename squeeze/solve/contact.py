@@ -156,8 +156,24 @@ def solve_contact(
         w=found.w / size[:c],
         v=found.v / size[:c],
     )
-    apart = size * (problem.C @ np.concatenate([found.p, found.t]) + problem.q)
-    return replace(found, motion=held @ np.linalg.solve(R, found.motion - inner.G.T @ apart))
+    apart = problem.C @ np.concatenate([found.p, found.t]) + problem.q
+    ways = np.linalg.solve(R, found.motion - inner.G.T @ (size * apart))
+    found = replace(found, motion=held @ ways)
+    violated = _violated(problem, found, apart + problem.G @ found.motion)
+    return replace(found, complementarity=max(found.complementarity, violated))
+
+
+def _violated(problem: Problem, found: Contact, moved: Array) -> float:
+    """Return how far gaps and slips, worked out anew from the problem as it was given, stray.
+
+    From none where faces press or stick, and from passing through each other; over the largest.
+    """
+    c = len(problem.mu)
+    closed, stick = found.state != OPEN, found.state == STICK
+    stray = np.concatenate(
+        [np.abs(moved[:c][closed]), -moved[:c][~closed], np.abs(moved[c:][stick])]
+    )
+    return float(max(stray.max(initial=0.0), 0.0) / _way(problem, moved))
 
 
 def _sizes(C: Array) -> Array:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from squeeze.mold import Mold
+from squeeze.mold import Mold, NotSolved
 from squeeze.mold.section import Loads, Section
 from squeeze.solve.block import close
-from squeeze.solve.closing import Closing
+from squeeze.solve.closing import Closing, Outcome
 
 FINER = 2.0
 
@@ -42,9 +42,17 @@ def mesh_error(mold: Mold | Section, closing: Closing, follow: bool = False) -> 
         On the default mesh.
     follow : bool
         Whether the bands followed the block.
+
+    Raises
+    ------
+    NotSolved
+        When either mesh has no answer to compare.
     """
     loads: Loads | None = closing.loads if isinstance(mold, Section) else None
     fine = close(mold, loads, FINER, follow)
+    for which, each in (("usual", closing), ("finer", fine)):
+        if each.trust.outcome is not Outcome.CONVERGED:
+            raise NotSolved(f"there is nothing to compare: the {which} mesh: {each.trust.outcome}")
     pairs = list(zip(closing.lands, fine.lands, strict=True))
     scale = max((land.mean_pressure_kpa for land in fine.lands), default=0.0)
     apart = max((abs(a.mean_pressure_kpa - b.mean_pressure_kpa) for a, b in pairs), default=0.0)

@@ -35,7 +35,10 @@ def leaving(G: Array, mu: Array, e: Array, load: float) -> Array | None:
     normal, rub = G[: len(mu)], mu[:, None] * G[len(mu) :]
     cone = np.vstack([normal + rub, normal - rub]).T
     size = np.linalg.norm(cone, axis=0)
-    share, _ = nnls(cone / np.where(size > 0, size, 1.0), e / max(load, 1e-300))
+    try:
+        share, _ = nnls(cone / np.where(size > 0, size, 1.0), e / max(load, 1e-300))
+    except RuntimeError:  # too many steps: the contact solve has to find out
+        return None
     motion = cone @ (share / np.where(size > 0, size, 1.0)) - e / max(load, 1e-300)
     if np.linalg.norm(motion) < LEFT_OVER:
         return None

@@ -44,7 +44,7 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
     try:
         block, mold = bench.block_for(chunk), mold_of(data)
         clock.append(time.perf_counter())
-        told, verdict = _told(block, mold, of_faces(chunk.keep))
+        told, verdict = tell_case(block, mold, of_faces(chunk.keep))
         kept = measures(chunk.keep, told, verdict)
     except BadInput as error:
         return Answer(identity, State.REFUSED, error=str(error))
@@ -57,7 +57,7 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
     return Answer(identity, State.DONE, str(outcome_of(told)), kept, None, *times)
 
 
-def _told(
+def tell_case(
     block: Block, mold: Mold, faces_alone: bool
 ) -> tuple[Closing | Pressing, Callable[[], Verdict]]:
     """Close a block, or where that will do press its faces; and what gives the verdict."""

@@ -88,14 +88,14 @@ SITE = """
 import os, time
 import squeeze.study.case as case
 
-good = case.close_case
+good = case.tell_case
 
-def close_case(block, mold):
+def tell_case(block, mold, faces_alone):
     misbehave(block, mold)
-    return good(block, mold)
+    return good(block, mold, faces_alone)
 
 def misbehave(block, mold):
 BODY
 
-case.close_case = close_case
+case.tell_case = tell_case
 """
