@@ -27,9 +27,9 @@ from squeeze.solve.along_told import land_maps
 from squeeze.solve.block import Block
 from squeeze.solve.case import band_path
 from squeeze.solve.closing import Outcome
-from squeeze.solve.contact import Contact, Problem
 from squeeze.solve.loads import nodal_forces, resultants
 from squeeze.solve.resin import Ways, reached, solve_with_resin
+from squeeze.solve.states import Contact, Problem
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -12,8 +12,9 @@ from squeeze.solve.along_contact import Waves, orthonormal
 from squeeze.solve.along_element import wave_elements
 from squeeze.solve.along_wave import bordered, compliances, three
 from squeeze.solve.block import Block
-from squeeze.solve.contact import Problem, _resisted
+from squeeze.solve.contact import resisted
 from squeeze.solve.loads import pressed
+from squeeze.solve.states import Problem
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -139,7 +140,7 @@ def _basis(block: Block, held: Whole) -> Array:
     sticks[held] = 1.0
     none = np.zeros(2 * c)
     problem = Problem(block.factor.C, none, block.factor.rigid, none, sticks, 1.0)
-    return _resisted(problem)[0]
+    return resisted(problem)[0]
 
 
 def _bonded(C: Array, G: Array) -> tuple[Array, Array]:

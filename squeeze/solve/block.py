@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -17,62 +17,21 @@ from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
 from squeeze.solve.closing import Closing, Field, Outcome, Piece, Pressing, Seconds, Trust
-from squeeze.solve.contact import STICK, Contact, Problem, split_motions
 from squeeze.solve.elastic import elastic
 from squeeze.solve.factor import factorise
 from squeeze.solve.follow import Hull, balanced, hull, settle
+from squeeze.solve.given import Answer, Given, Touch
 from squeeze.solve.loads import nodal_forces, resultants, unit_loads
 from squeeze.solve.mesh import triangulate
 from squeeze.solve.pieces import pieces
 from squeeze.solve.resin import solve_with_resin, ways
 from squeeze.solve.seam import Seams, seams, with_cuts
 from squeeze.solve.split import part
+from squeeze.solve.states import STICK, Contact, Problem, split_motions
 from squeeze.solve.wrap import Path
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, eq=False)
-class _Given:
-    """Given forces, the gaps and slips they make with all faces free, what contact has to put up.
-
-    Forces are nodal (2 n,). Linear in the loads, so a load case is a sum of a few that are solved
-    once.
-    """
-
-    f: Array
-    opened: Array
-    e: Array
-    size: float
-
-    def __add__(self, other: _Given) -> _Given:
-        parts = (self.f + other.f, self.opened + other.opened, self.e + other.e)
-        return _Given(*parts, self.size + other.size)
-
-    def __rmul__(self, factor: float) -> _Given:
-        return _Given(
-            factor * self.f, factor * self.opened, factor * self.e, abs(factor) * self.size
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class _Touch:
-    """Contact under given forces."""
-
-    contact: Contact
-    wet: Mask
-    pried: bool
-    traction: Array
-
-
-@dataclass(frozen=True, eq=False)
-class _Answer:
-    """One solve: what was pressed on what, and how it moved."""
-
-    given: _Given
-    touch: _Touch
-    u: Array
 
 
 class Block:
@@ -235,7 +194,7 @@ class Block:
             self._known.setdefault(key, band_path(self.mesh.points, self.mesh.outside, loads))
         return loads, section, rows, self._known[key]
 
-    def _given(self, loads: Loads, path: Path) -> _Given:
+    def _given(self, loads: Loads, path: Path) -> Given:
         """Sum up the given forces."""
         total = self._unit(("none",), lambda: np.zeros(2 * len(self.mesh.points)))
         for factor, key, unit in unit_loads(loads):
@@ -247,18 +206,16 @@ class Block:
             total += loads.tension_n_per_mm * band
         return total
 
-    def _unit(self, key: tuple, make: Callable[[], Array]) -> _Given:
+    def _unit(self, key: tuple, make: Callable[[], Array]) -> Given:
         if key not in self._known:
             self._known.setdefault(key, self._one(make()))
         return self._known[key]
 
-    def _one(self, f: Array) -> _Given:
+    def _one(self, f: Array) -> Given:
         size = resultants(self.mesh.points, f)[2]
-        return _Given(f, self.factor.opened(f), -self.factor.motions.T @ f, size)
+        return Given(f, self.factor.opened(f), -self.factor.motions.T @ f, size)
 
-    def _touch(
-        self, loads: Loads, rows: Seams, given: _Given, look_elsewhere: bool = True
-    ) -> _Touch:
+    def _touch(self, loads: Loads, rows: Seams, given: Given, look_elsewhere: bool = True) -> Touch:
         """Solve the contact problem."""
         c = len(rows.weight)
         problem = Problem(
@@ -274,13 +231,13 @@ class Block:
         if contact.outcome is Outcome.PIECE_NOT_HELD:
             contact = replace(contact, w=rows.gap0)
         contact = self._least_slip(contact)
-        return _Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
+        return Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
 
-    def _answer(self, loads: Loads, rows: Seams, path: Path) -> _Answer:
+    def _answer(self, loads: Loads, rows: Seams, path: Path) -> Answer:
         """Solve for one way of the bands."""
         given = self._given(loads, path)
         touch = self._touch(loads, rows, given)
-        return _Answer(given, touch, self._displacement(given, touch))
+        return Answer(given, touch, self._displacement(given, touch))
 
     def _least_slip(self, contact: Contact) -> Contact:
         """Make sliding that nothing resists the least there can be."""
@@ -294,7 +251,7 @@ class Block:
         way = np.linalg.lstsq(slides, -contact.v, rcond=1e-9)[0]
         return replace(contact, motion=contact.motion + free @ way, v=contact.v + slides @ way)
 
-    def _displacement(self, given: _Given, touch: _Touch) -> Array:
+    def _displacement(self, given: Given, touch: Touch) -> Array:
         """Nodal displacement (n, 2), the whole's rigid motion taken off."""
         if touch.contact.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
@@ -303,8 +260,8 @@ class Block:
         return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
     def _followed(
-        self, loads: Loads, rows: Seams, path: Path, answer: _Answer, mold: Mold | None
-    ) -> tuple[Loads, Path, _Answer]:
+        self, loads: Loads, rows: Seams, path: Path, answer: Answer, mold: Mold | None
+    ) -> tuple[Loads, Path, Answer]:
         """Lay the bands round the deformed outline until their way no longer changes."""
         points, nodes = self.mesh.points, np.unique(self.mesh.outside)
         rub = drags(points, path, loads)
@@ -337,7 +294,7 @@ class Block:
         return replace(loads, tension_n_per_mm=pulled), way, answer
 
     def _told(
-        self, loads: Loads, section: Section, rows: Seams, path: Path, answer: _Answer
+        self, loads: Loads, section: Section, rows: Seams, path: Path, answer: Answer
     ) -> Closing:
         """Put the records together."""
         mesh, u, touch, given = self.mesh, answer.u, answer.touch, answer.given
@@ -362,7 +319,7 @@ class Block:
             joints=joints,
         )
 
-    def _residual(self, answer: _Answer) -> float:
+    def _residual(self, answer: Answer) -> float:
         """Largest force left over at any node (K u against loads and contact), over all loads."""
         pushed = self.factor.rows.T @ answer.touch.traction
         left = self.elastic.K @ answer.u.ravel() - answer.given.f - pushed

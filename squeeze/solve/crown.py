@@ -25,9 +25,10 @@ from squeeze.mold.section import Loads
 from squeeze.solve.block import Block
 from squeeze.solve.case import band_path
 from squeeze.solve.closing import Outcome
-from squeeze.solve.contact import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem, solve_contact
+from squeeze.solve.contact import solve_contact
 from squeeze.solve.loads import nodal_forces, resultants
 from squeeze.solve.seam import with_cuts
+from squeeze.solve.states import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
 
 Array = NDArray[np.float64]
 Profile = Mapping[str, Sequence[float] | Array]

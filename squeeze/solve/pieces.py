@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.closing import Outcome, Piece
-from squeeze.solve.contact import Contact
 from squeeze.solve.factor import Factor
 from squeeze.solve.split import Mesh
+from squeeze.solve.states import Contact
 
 Array = NDArray[np.float64]
 

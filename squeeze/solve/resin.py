@@ -15,9 +15,10 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from squeeze.solve.closing import Outcome
-from squeeze.solve.contact import OPEN, Contact, Problem, solve_contact
+from squeeze.solve.contact import solve_contact
 from squeeze.solve.seam import Seams
 from squeeze.solve.split import Mesh
+from squeeze.solve.states import OPEN, Contact, Problem
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

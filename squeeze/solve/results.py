@@ -7,11 +7,11 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section import Section
 from squeeze.solve.closing import CavityChange, Field, Land, Wrap
-from squeeze.solve.contact import OPEN, STICK, Contact
 from squeeze.solve.elastic import Elastic, recover
 from squeeze.solve.seam import Seams
 from squeeze.solve.split import Land as Faces
 from squeeze.solve.split import Mesh
+from squeeze.solve.states import OPEN, STICK, Contact
 from squeeze.solve.wrap import Path
 
 Array = NDArray[np.float64]

@@ -10,9 +10,9 @@ import pytest
 
 import squeeze
 from squeeze.mold import loads_of
-from squeeze.solve.contact import Problem
 from squeeze.solve.loads import nodal_forces, resultants
 from squeeze.solve.seam import with_cuts
+from squeeze.solve.states import Problem
 from squeeze.solve.wrap import wrap
 
 Tables = dict[str, Any]

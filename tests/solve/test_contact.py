@@ -7,7 +7,8 @@ from scipy.sparse import csc_matrix
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.contact import Problem, solve_contact
+from squeeze.solve.contact import solve_contact
+from squeeze.solve.states import Problem
 
 
 def random_problem(seed, places=12, motions=0):

@@ -15,7 +15,8 @@ from scipy.optimize import nnls
 from scipy.sparse import csc_matrix
 
 import squeeze
-from squeeze.solve.contact import STICK, STRAIGHT, solve_contact
+from squeeze.solve.contact import solve_contact
+from squeeze.solve.states import STICK, STRAIGHT
 
 SECTIONS = 50
 MOST_PLACES = 90  # where slivers crowd more, interior points lose their digits
