@@ -76,7 +76,7 @@ def fit_of(mold: Mold, section: Section) -> Fit:
     goes_in, sentence = _in_pot(mold.pot, widest, mold.length_mm)
     say = [
         _rubber(rubber, grams, cost),
-        f"A casting takes {resin:.0f} cm3 of resin, {resin * density:.0f} g.",
+        f"The cavities take {resin:.0f} cm3 of resin, {resin * density:.0f} g.",
         *sentence,
     ]
     return Fit(rubber, grams, cost, resin, resin * density, widest, goes_in, tuple(say))

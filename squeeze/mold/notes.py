@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from squeeze.mold.bands import band_notes
+from squeeze.mold.fit import fit_of
 from squeeze.mold.forces import wrap_mm
 from squeeze.mold.model import Mold
 from squeeze.mold.rubber import SPREAD, material
@@ -13,7 +14,18 @@ def notes_of(mold: Mold, section: Section) -> list[str]:
     """Return what the person at the bench should know about how the mold was read."""
     notes = [_hardness(mold)] if mold.rubber.shore_a is not None else []
     notes += _names_no_load(mold)
-    return notes + band_notes(mold, wrap_mm(section))
+    return notes + band_notes(mold, wrap_mm(section)) + _amounts(mold, section)
+
+
+def _amounts(mold: Mold, section: Section) -> list[str]:
+    """Return how much resin it takes, and whether it stands in the pot."""
+    _, resin, *room = fit_of(mold, section).say
+    if room:
+        room.append(
+            "The pot's pressure acts inside and outside alike and closes no cut; never go above"
+            " what is marked on the vessel."
+        )
+    return ([resin] if section.cavities else []) + room
 
 
 def _hardness(mold: Mold) -> str:
