@@ -168,7 +168,15 @@ class Block:
         touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere=False)
         told = results.all_faces(self.mesh, section, rows, None, touch.contact, touch.wet)
         contact = touch.contact
-        return Pressing(contact.outcome, *told, touch.pried, contact.complementarity, contact.steps)
+        return Pressing(
+            section,
+            loads,
+            contact.outcome,
+            *told,
+            touch.pried,
+            contact.complementarity,
+            contact.steps,
+        )
 
     def _case(
         self,

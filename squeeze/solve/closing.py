@@ -306,6 +306,8 @@ class Pressing:
 
     Attributes
     ----------
+    section : Section
+    loads : Loads
     outcome : Outcome
     lands, seats, joints : tuple of Land
     pried : bool
@@ -313,6 +315,8 @@ class Pressing:
     steps : int
     """
 
+    section: Section
+    loads: Loads
     outcome: Outcome
     lands: tuple[Land, ...]
     seats: tuple[Land, ...]

@@ -59,16 +59,12 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
 
 def tell_case(
     block: Block, mold: Mold, faces_alone: bool
-) -> tuple[Closing | Pressing, Callable[[], Verdict]]:
-    """Close a block, or where that will do press its faces; and what gives the verdict."""
+) -> tuple[Closing | Pressing, Callable[[], Verdict] | None]:
+    """Close a block and say what gives the verdict; or where that will do press its faces alone."""
     if faces_alone:
-        return block.press(loads_of(mold, block.section), **_faces(mold)), _no_verdict
+        return block.press(loads_of(mold, block.section), **_faces(mold)), None
     closing = close_case(block, mold)
     return closing, partial(judge, closing, mold=mold)
-
-
-def _no_verdict() -> Verdict:
-    raise LookupError("measures of faces alone need no verdict")
 
 
 def close_case(block: Block, mold: Mold) -> Closing:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from squeeze.mold.entry import came, listed, spelling
 from squeeze.solve.closing import CavityChange, Closing, Land, Outcome, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict
+from squeeze.verdict.seal import Seal, seal_of
 
 Lands = Sequence[Land]
 
@@ -66,6 +67,12 @@ OF_VERDICT: dict[str, Callable[[Verdict], Any]] = {
     "flash_mass_g": lambda verdict: verdict.flash.mass_g,
 }
 """What the verdict says."""
+
+OF_SEAL: dict[str, Callable[[Seal], Any]] = {
+    "seals": lambda seal: seal.seals,
+    "sealing_lands": lambda seal: seal.leaky.count(False),
+}
+"""What of the verdict the faces alone can say."""
 
 OF_ALL: dict[str, Callable[[Closing], Any]] = {
     "lands": lambda closing: len(closing.lands),
@@ -145,7 +152,8 @@ def _parts(measure: str) -> tuple[str, str, str, str]:
 
 def of_faces(keep: Sequence[str]) -> bool:
     """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
-    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in OF_LANDS for m in keep)
+    known = OF_LANDS | OF_SEAL
+    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in keep)
 
 
 def outcome_of(told: Closing | Pressing) -> Outcome:
@@ -154,7 +162,7 @@ def outcome_of(told: Closing | Pressing) -> Outcome:
 
 
 def measures(
-    keep: Sequence[str], told: Closing | Pressing, judged: Callable[[], Verdict]
+    keep: Sequence[str], told: Closing | Pressing, judged: Callable[[], Verdict] | None = None
 ) -> dict[str, Any]:
     """Return the measures of a closing; None where there is none, or no answer to the solve.
 
@@ -164,17 +172,20 @@ def measures(
     told : Closing or Pressing
         Contact alone will do where all measures are `of_faces`.
     judged : callable
-        Gives the verdict; called once, and only when a measure needs it.
+        Gives the verdict of a closing; called once, and only when a measure needs it.
     """
     if outcome_of(told) is not Outcome.CONVERGED:
         return dict.fromkeys(keep)
+    if isinstance(told, Pressing) or judged is None:
+        seal = cache(partial(seal_of, told))
+        return {measure: _bare(_of_pressing(measure, told, seal)) for measure in keep}
     verdict = cache(judged)
-    return {measure: _bare(_measure(measure, told, verdict)) for measure in keep}
+    return {measure: _bare(_of_closing(measure, told, verdict)) for measure in keep}
 
 
-def _measure(measure: str, told: Closing | Pressing, verdict: Callable[[], Verdict]) -> Any:
-    if isinstance(told, Closing):
-        return _of_closing(measure, told, verdict)
+def _of_pressing(measure: str, told: Closing | Pressing, seal: Callable[[], Seal]) -> Any:
+    if measure in OF_SEAL:
+        return OF_SEAL[measure](seal())
     return _of_faces(measure, told)
 
 

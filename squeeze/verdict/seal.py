@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section import Loads
-from squeeze.solve.closing import Closing
+from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.graph import Node, Part, parts_of
 from squeeze.verdict.leak import Leak, carrying, ends, leaks_of, ways_of
 
@@ -91,8 +91,8 @@ def resin_kpa(loads: Loads) -> float:
     return loads.cavity_mpa * 1000.0 if loads.cavity_mpa > 0 else YARDSTICK_KPA
 
 
-def seal_of(closing: Closing) -> Seal:
-    """Return whether a closing holds resin at `MARGIN` times its pressure."""
+def seal_of(closing: Closing | Pressing) -> Seal:
+    """Return whether a closing holds resin at `MARGIN` times its pressure; its faces will do."""
     parts = parts_of(closing.lands, closing.section)
     resin = resin_kpa(closing.loads)
     strength = [strength_kpa(part) for part in parts]

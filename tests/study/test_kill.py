@@ -24,7 +24,7 @@ fineness = 0.4
 keep = ["closed_share", "mean_pressure_kpa", "largest_gap_mm"]
 """
 MANY = (
-    HEAD.replace("0.4", "1.4").replace("]", ', "seals"]')  # long enough to be killed
+    HEAD.replace("0.4", "1.4").replace("]", ', "largest_shift_mm"]')  # long enough to kill
     + """[vary]
 "block.bevel_mm" = { from = 0, to = 7.8, step = 0.2 }
 "band.tension_n_per_mm" = { from = 0.1, to = 0.3, step = 0.05 }
