@@ -34,6 +34,9 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
+IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
+
+
 class Block:
     """One section of a block: mesh and factor are made when it is built, each `close` is cheap.
 
@@ -114,7 +117,8 @@ class Block:
         friction : float or {cut name: float}, optional
             Coulomb's coefficient between the faces of the cuts.
         gap : float, sequence or {cut name: float or sequence}, optional
-            Unloaded gap of the cuts [mm]: one number, or several spread evenly along the path.
+            Unloaded gap of the cuts [mm]: one number, or several spread evenly along the path. A
+            bow of the mold stays on top of it.
         follow : bool
             Whether wrap, perimeter, stretch and tension follow the deformed outline.
 
@@ -331,19 +335,24 @@ class Block:
         """Largest force left over at any node (K u against loads and contact), over all loads."""
         pushed = self.factor.rows.T @ answer.touch.traction
         left = self.elastic.K @ answer.u.ravel() - answer.given.f - pushed
-        if answer.touch.contact.outcome is Outcome.PIECE_NOT_HELD:
+        if answer.touch.contact.outcome is Outcome.PIECE_NOT_HELD or not answer.given.size:
             return 0.0
-        return float(np.abs(left).max() / max(answer.given.size, 1e-300))
+        return float(np.abs(left).max() / answer.given.size)
 
     def _trust(
         self, contact: Contact, made: Field, parts: tuple[Piece, ...], residual: float
     ) -> Trust:
+        balance = max(max(part.force_balance, part.moment_balance) for part in parts)
+        outcome = contact.outcome
+        # what contact leaves over as a whole, the pins carry: it may show at their nodes
+        if outcome is Outcome.CONVERGED and not residual <= IN_BALANCE + 2 * balance:
+            outcome = Outcome.OUT_OF_BALANCE
         is_rubber = self.mesh.body <= len(self.section.fillers)
         worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
         at = self.mesh.points[self.mesh.triangles[worst, :3]].mean(axis=0)
         return Trust(
-            outcome=contact.outcome,
-            force_balance=max(max(part.force_balance, part.moment_balance) for part in parts),
+            outcome=outcome,
+            force_balance=balance,
             complementarity=contact.complementarity,
             largest_strain_pct=float(made.strain_pct[worst]),
             strain_at_mm=(float(at[0]), float(at[1])),

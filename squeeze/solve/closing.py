@@ -26,6 +26,7 @@ class Outcome(StrEnum):
     NOT_UNIQUE = "more than one state of friction is possible"
     PIECE_NOT_HELD = "a piece is not held"
     BAND_NOT_SETTLED = "the band's way round did not settle"
+    OUT_OF_BALANCE = "forces at the nodes do not balance"
     NOT_FINITE = "not finite"
 
 

@@ -25,6 +25,8 @@ _NO_ANSWER = {
         "The bands pull too hard for this rubber and find no settled way round the block, "
         "so there is no answer to rely on."
     ),
+    Outcome.OUT_OF_BALANCE: "The rubber's displacement does not balance the forces on it, "
+    "so there is no answer to rely on.",
     Outcome.NOT_FINITE: "The calculation gave numbers that are not finite, "
     "so there is no answer for this mold.",
 }

@@ -1,7 +1,9 @@
 """One block, many load cases: what `close` is told counts like the mold, and changes nothing."""
 
+import copy
 import pickle
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -120,3 +122,13 @@ def test_a_smooth_and_a_rough_cut_side_by_side(block):
         else:
             assert (land.sticks == (land.pressure_kpa > 0)).all()
             assert np.abs(land.shear_kpa).max() > 0
+
+
+def test_a_displacement_that_does_not_balance_is_no_answer(block):
+    """A compliance that is not the factor's own: contact settles on it, the forces give it away."""
+    spoilt = copy.copy(block)
+    spoilt.factor = replace(block.factor, C=1.001 * block.factor.C)
+    assert block.close().trust.residual < 1e-9
+    closing = spoilt.close()
+    assert closing.trust.residual > 1e-5
+    assert closing.trust.outcome == "forces at the nodes do not balance"
