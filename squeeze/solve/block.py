@@ -257,9 +257,8 @@ class Block:
             return contact
         c, rigid = len(contact.p), self.factor.rigid
         _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
+        free = _apart_from(self.factor.whole, free)
         slides = rigid[c:] @ free
-        # the block moves as a whole
-        slides[np.abs(slides) < 1e-9 * np.abs(rigid).max(initial=0.0)] = 0.0
         way = np.linalg.lstsq(slides, -contact.v, rcond=1e-9)[0]
         return replace(contact, motion=contact.motion + free @ way, v=contact.v + slides @ way)
 
@@ -362,6 +361,12 @@ class Block:
             contact_steps=contact.steps,
             residual=residual,
         )
+
+
+def _apart_from(whole: Array, free: Array) -> Array:
+    """Return a basis of the motions in `free`, without those of the block as a whole in it."""
+    basis, size, _ = np.linalg.svd(free - whole @ (whole.T @ free), full_matrices=False)
+    return basis[:, size > 0.5]
 
 
 def close(

@@ -57,6 +57,8 @@ class Factor:
         Rigid motions of each piece: along x, along y, turn by 1 at its farthest node.
     rigid : array (c, 3 p)
         B times motions.
+    whole : array (3 p, 3)
+        Orthonormal basis of what moves all pieces as one, in terms of `motions`.
     """
 
     lu: SuperLU
@@ -66,6 +68,7 @@ class Factor:
     rows: csr_array
     motions: Array
     rigid: Array
+    whole: Array
 
     def opened(self, f: Array) -> Array:
         """Return gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free.
@@ -122,7 +125,7 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
     rigid = rows @ motions
     # one piece against itself
     rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0
-    return Factor(lu, order, C, delta, rows, motions, rigid)
+    return Factor(lu, order, C, delta, rows, motions, rigid, _whole(mesh.points, motions))
 
 
 def _unknowns(nodes: Whole) -> Whole:
@@ -181,6 +184,16 @@ def _trailing(lu: SuperLU, size: int) -> Array:
     L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
     S = (L @ U)[np.ix_(place, place)]
     return 0.5 * (S + S.T)
+
+
+def _whole(points: Array, motions: Array) -> Array:
+    """Motions (3 p, 3) of all pieces as one."""
+    arm = (points - points.mean(axis=0)) / np.ptp(points, axis=0).max()
+    as_one = np.zeros((len(points), 2, 3))
+    as_one[:, 0, 0] = as_one[:, 1, 1] = 1.0
+    as_one[:, 0, 2], as_one[:, 1, 2] = -arm[:, 1], arm[:, 0]
+    of_pieces = np.linalg.solve(motions.T @ motions, motions.T @ as_one.reshape(-1, 3))
+    return np.linalg.qr(of_pieces)[0]
 
 
 def rigid_motions(mesh: Mesh) -> Array:

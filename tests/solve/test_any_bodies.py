@@ -91,6 +91,7 @@ def test_any_bodies(seed):
     assert closing.trust.outcome in NAMED
     if closing.trust.outcome is Outcome.CONVERGED:
         assert closing.trust.force_balance < SLIDES
+        assert closing.trust.residual < 1e-9 + 2 * closing.trust.force_balance
         # what friction at its limit leaves over shows in gaps as well
         assert closing.trust.complementarity < max(1e-6, 20 * closing.trust.force_balance)
         assert abs(closing.wrap.push_n_per_mm.sum(axis=0)).max() < 1e-9
