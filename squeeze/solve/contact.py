@@ -13,8 +13,9 @@ The last is the equilibrium of every piece. The load is put on once. Without fri
 convex quadratic programme. Solved by a primal-dual active set, which is a semismooth Newton method
 (M. Hintermueller, K. Ito, K. Kunisch, SIAM J. Optim. 13 (2003) 865; P. Alart, A. Curnier, Comput.
 Methods Appl. Mech. Eng. 92 (1991) 353), from the state in which everything is closed and sticks.
-Where that cycles, complementary pivoting finds the state (`pivot`). Nothing is returned as good
-that the certificate refuses.
+Where that cycles, the places that do not settle are pivoted by themselves (`parts`), with the
+pieces on springs where little else holds them (`springs`). Nothing is returned as good that the
+certificate refuses.
 """
 
 from __future__ import annotations
@@ -26,8 +27,9 @@ from numpy.typing import NDArray
 
 from squeeze.solve.closing import Outcome
 from squeeze.solve.leave import leaving
-from squeeze.solve.pivot import friction_states
-from squeeze.solve.settle import CERTAIN, SLACKS, settled, settled_with, way_scale
+from squeeze.solve.parts import settled_by_parts
+from squeeze.solve.settle import CERTAIN, balanced, settled, way_scale
+from squeeze.solve.springs import settled_on_springs
 from squeeze.solve.states import (
     BACKWARD,
     FORWARD,
@@ -43,8 +45,6 @@ from squeeze.solve.states import (
 )
 
 Array = NDArray[np.float64]
-
-MOST_PIVOTS = 400
 
 
 def solve_contact(
@@ -152,54 +152,28 @@ def resisted(problem: Problem) -> tuple[Array, Array]:
 
 
 def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> Contact:
-    """Try from the start, then from the state that pivoting finds.
+    """Settle from the start, by parts or on springs where that does not do.
 
     And see whether another start ends elsewhere.
     """
     c = len(problem.mu)
     sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
-    found = settled(problem, sticks if start is None else start)
-    if found.outcome in (Outcome.STEP_LIMIT, Outcome.NOT_FINITE):
-        return _elsewhere(problem, found)
-    rubs = problem.mu.any() and (found.state > STICK).any()
-    if look_elsewhere and found.outcome is Outcome.CONVERGED and rubs:
-        other = settled_with(problem, _smooth_state(problem, c), SLACKS[0])
+    found, restless = settled(problem, sticks if start is None else start)
+    if not balanced(found):
+        found = settled_by_parts(problem, found, restless)
+    if not balanced(found) and problem.G.size:
+        found = settled_on_springs(problem, found)
+    slides = (found.state > STICK) & (problem.mu > 0)
+    if look_elsewhere and balanced(found) and slides.any():
+        other, _ = settled(problem, _smooth_state(problem, c))
         if other.outcome is Outcome.CONVERGED and _differ(found, other):
             found = replace(found, outcome=Outcome.NOT_UNIQUE)
     return found
 
 
-def _elsewhere(problem: Problem, before: Contact) -> Contact:
-    """Try from the state without friction, then by pivoting; a piece floats only if both fail."""
-    smooth = settled(problem, _smooth_state(problem, len(problem.mu)))
-    smooth = replace(smooth, steps=before.steps + smooth.steps)
-    certain = smooth.outcome is Outcome.CONVERGED
-    if certain and _floating(problem, smooth) is None:
-        return smooth
-    found = _pivoted(problem, smooth)
-    return smooth if certain and found.outcome is Outcome.STEP_LIMIT else found
-
-
-def _pivoted(problem: Problem, before: Contact) -> Contact:
-    """Find the state by complementary pivoting, pieces on springs that the answer does not know."""
-    c, steps, found = len(problem.mu), before.steps, before
-    size = float(np.abs(np.diag(problem.C)).max())
-    for slack in (1e2, 1e4, 1.0) if problem.G.size else (0.0,):
-        soft = slack * size * problem.G
-        C, q = problem.C + soft @ problem.G.T, problem.q - soft @ problem.e
-        guess = friction_states(C, q, problem.mu, MOST_PIVOTS + 4 * c)
-        way = np.where(guess.shear < 0, FORWARD, BACKWARD)
-        state = np.where(guess.slides, way, np.where(problem.mu > 0, STICK, FORWARD))
-        found = settled(problem, np.where(guess.presses, state, OPEN).astype(np.int8))
-        steps += found.steps
-        if found.outcome in (Outcome.CONVERGED, Outcome.PIECE_NOT_HELD):
-            break
-    return replace(found, steps=steps)
-
-
 def _smooth_state(problem: Problem, c: int) -> States:
     """State without friction, each closed place sliding the way it slides there."""
-    smooth = settled(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
+    smooth, _ = settled(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
     return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(
         np.int8
     )

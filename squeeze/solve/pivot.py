@@ -1,10 +1,9 @@
-"""A slow but sure way to the state of every place, for when the active set does not settle.
+"""A slow but sure way to the state of a few places, for when the active set does not settle.
 
 Coulomb's law in the plane as a linear complementarity problem with a copositive matrix (D. E.
 Stewart, J. C. Trinkle, Int. J. Numer. Methods Eng. 39 (1996) 2673), solved by complementary
 pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot cycle back and ends in a solution
-as long as every piece is held, if only by a spring. Weak springs stand for free pieces here; they
-serve to find the state and never enter the answer, which is computed from the state without them.
+as long as every piece is held.
 """
 
 from __future__ import annotations
@@ -42,22 +41,25 @@ def lemke(M: Array, q: Array, most: int) -> tuple[Array, NDArray[np.bool_], bool
     n = len(q)
     if (q >= 0).all():
         return np.zeros(n), np.zeros(n, bool), True
-    # columns: w (0..n-1), z (n..2n-1), z0 (2n), right-hand side; rows say w - M z - z0 = q
-    T = np.asfortranarray(np.hstack([np.eye(n), -M, -np.ones((n, 1)), q[:, None]]))
-    basis = np.arange(n)
-    row, enter = int(np.argmin(q)), 2 * n
+    # rows say w - M z - z0 = q; only columns of variables that are 0 are kept
+    T = np.asfortranarray(np.hstack([-M, -np.ones((n, 1)), q[:, None]]))
+    basis, outside = np.arange(n), np.arange(n, 2 * n + 1)  # w, then z, then z0
+    row, at = int(np.argmin(q)), n
     for _ in range(most):
-        T[row] /= T[row, enter]
-        column = T[:, enter].copy()
+        pivot, column = T[row, at], T[:, at].copy()
+        T[:, at] = 0.0
+        T[row, at] = 1.0
+        T[row] /= pivot
         column[row] = 0.0
         T = _add_outer(-1.0, column, T[row].copy(), a=T, overwrite_a=1)
-        leave, basis[row] = basis[row], enter
+        leave = basis[row]
+        basis[row], outside[at] = outside[at], leave
         if leave == 2 * n:
-            z, basic = np.zeros(2 * n + 1), np.zeros(2 * n + 1, bool)
+            z, basic = np.zeros(2 * n), np.zeros(2 * n, bool)
             z[basis], basic[basis] = T[:, -1], True
-            return z[n : 2 * n], basic[n : 2 * n], True
-        enter = leave + n if leave < n else leave - n
-        row = _leaving(T[:, enter], T[:, -1], basis == 2 * n)
+            return z[n:], basic[n:], True
+        at = int(np.flatnonzero(outside == (leave + n if leave < n else leave - n))[0])
+        row = _leaving(T[:, at], T[:, -1], basis == 2 * n)
         if row < 0:
             break
     return np.zeros(n), np.zeros(n, bool), False
@@ -90,7 +92,7 @@ class States:
 
 
 def friction_states(C: Array, q: Array, mu: Array, most: int) -> States:
-    """Find the state of every place, pieces held by springs that are part of `C` and `q`.
+    """Find the state of every place, none of the pieces being free.
 
     Parameters
     ----------

@@ -97,10 +97,14 @@ def solve_with_resin(
     contact = solve_contact(problem, look_elsewhere=look_elsewhere and not enters)
     wet = np.zeros(len(problem.mu), bool)
     dry = contact.state != OPEN
+    squeezed_out = False
     while enters and contact.outcome is Outcome.CONVERGED:
         more = wet | reached(ways, contact.state == OPEN)
         last = bool((more == wet).all())
         wet = more
+        if last and not squeezed_out and (wet & (contact.state != OPEN)).any():
+            # a place may close again once others have opened; it is tried dry, once
+            wet, last, squeezed_out = wet & (contact.state == OPEN), False, True
         floor = np.concatenate([pressure_mpa * wet, np.zeros(len(wet))])
         raised = replace(
             problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
@@ -15,110 +13,102 @@ from squeeze.solve.states import (
     OPEN,
     SLIDES,
     STICK,
-    STRAIGHT,
     Contact,
     Problem,
     States,
     not_held,
-    right_singular,
 )
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 _getrf, _getrs = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
 
-MOST_STEPS = 20
-# How far, over the free gaps, a motion that nothing resists but friction at its limit may go for a
-# left-over of SLIDES; 0 = as far as it likes. One that leaves less than BALANCED is not improved.
-SLACKS = (0.01, 1.0, 0.0)
-BALANCED = 1e-6
+MOST_STEPS = 10
+BALANCED = 1e-6  # share of the loads from which on what is left over is looked into
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
-def settled(problem: Problem, state: States) -> Contact:
-    """Return the settled contact, by active sets from a given state of the places.
+def settled(problem: Problem, state: States, most: int = MOST_STEPS) -> tuple[Contact, Mask]:
+    """Change the places' states until none asks for another; gives up when that goes in a circle.
 
-    Motions that nothing resists but friction at its limit are tried stiff first, then ever softer.
+    Parameters
+    ----------
+    problem : Problem
+    state : array (c,) of int
+        State to start from.
+    most : int
+        Steps at the most.
+
+    Returns
+    -------
+    Contact
+    restless : array (c,) of bool
+        The places that were still changing.
     """
-    steps, best = 0, None
-    for slack in SLACKS if problem.mu.any() else SLACKS[-1:]:
-        found = settled_with(problem, state, slack)
-        steps += found.steps
-        if best is None or best.outcome is not Outcome.CONVERGED or _better(found, best):
-            best = found
-        if best.outcome is Outcome.CONVERGED and best.balance < BALANCED:
-            break
-    assert best is not None
-    return replace(best, steps=steps)
-
-
-def _better(one: Contact, other: Contact) -> bool:
-    return one.outcome is Outcome.CONVERGED and one.balance < other.balance
-
-
-def settled_with(problem: Problem, state: States, slack: float) -> Contact:
-    """Change the places' states until none asks for another; gives up when it cycles."""
-    seen: set[bytes] = set()
+    walked: dict[bytes, States] = {}
     while True:
-        traction, a = _with_state(problem, state, slack)
+        traction, a = _with_state(problem, state)
         moved = problem.C @ traction + problem.q + problem.G @ a
         new = _next_state(problem, state, traction, moved)
-        seen.add(state.tobytes())
-        if new.tobytes() in seen:  # settled, or back where it was
+        walked[state.tobytes()] = state
+        if new.tobytes() in walked or len(walked) == most:
             break
         state = new
-        if len(seen) == MOST_STEPS:
-            break
-    return _certified(problem, state, traction, moved, a, len(seen))
+    walk = list(walked.values())
+    back = list(walked).index(new.tobytes()) if new.tobytes() in walked else len(walk) // 2
+    restless = (np.array([*walk[back:], new]) != state).any(axis=0)
+    return _certified(problem, state, traction, moved, a, len(walk)), restless
 
 
-def _with_state(problem: Problem, state: States, slack: float) -> tuple[Array, Array]:
+def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
     """Traction (2 c,) and rigid motions (k,) with every place kept in its state."""
-    c, k = len(state), len(problem.e)
-    closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
-    slide = np.where(state == FORWARD, -problem.mu, np.where(state == BACKWARD, problem.mu, 0.0))[
-        closed
-    ]
-    n, m = len(closed), len(closed) + len(stick)
-    rows = np.concatenate([closed, c + stick])
-    M = np.zeros((m + k, m + k))
-    M[:m, :m] = problem.C[np.ix_(rows, rows)]
-    M[m:, :m] = problem.G[rows].T
-    if slide.any():
-        M[:m, :n] += problem.C[np.ix_(rows, c + closed)] * slide
-        M[m:, :n] += problem.G[c + closed].T * slide
-    M[:m, m:] = problem.G[rows]
-    M[m:, m:] -= _yielding(problem, state, slack)
-    x = _solved(M, np.concatenate([-problem.q[rows], problem.e]))
-    traction = np.zeros(2 * c)
+    rows, closed = bearing(state), state != OPEN
+    m = len(rows)
+    x = solved(balance_of(problem, state), np.concatenate([-problem.q[rows], problem.e]))
+    traction = np.zeros(2 * len(state))
     traction[rows] = x[:m]
-    traction[c + closed] += slide * x[:n]
+    traction[len(state) :][closed] += sliding(problem.mu, state)[closed] * x[: closed.sum()]
     return traction, x[m:]
 
 
-def _yielding(problem: Problem, state: States, slack: float) -> Array:
-    """Return what lets pieces move that the places, kept in their states, do not hold, (k, k).
-
-    A piece that nothing holds goes far, meets others, and closes them in the next step. A motion
-    that only friction at its limit goes against is found up to SLIDES of the loads.
-    """
+def balance_of(problem: Problem, state: States) -> Array:
+    """Return the matrix (m + k, m + k) of the free tractions and motions in a state."""
+    rows, k = bearing(state), len(problem.e)
+    m = len(rows)
+    M = np.zeros((m + k, m + k))
+    M[:m, :m] = borne(problem.C[rows], problem.mu, state)
+    M[m:, :m] = borne(problem.G.T, problem.mu, state)
+    M[:m, m:] = problem.G[rows]
+    # a piece that nothing holds goes far, meets others, and closes them in the next step
     scale = np.abs(problem.G).max(initial=1e-300)
-    small = 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300)
-    if not slack:
-        return small * np.eye(len(problem.e))
-    free = _unresisted(problem, state)
-    stiff = SLIDES * problem.load / (slack * max(np.abs(problem.q).max(initial=0.0), 1e-300))
-    return small * np.eye(len(problem.e)) + stiff * free @ free.T
+    M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
+    return M
 
 
-def _unresisted(problem: Problem, state: States) -> Array:
-    """Return a basis (k, z) of the motions that no closed or sticking place resists."""
-    rows = np.concatenate([state != OPEN, state == STICK])
-    size, V = right_singular(problem.G[rows])
-    return V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
+def bearing(state: States) -> NDArray[np.int64]:
+    """Return which of the tractions (2 c,) are free: pressure if closed, shear where it sticks."""
+    return np.concatenate(
+        [np.flatnonzero(state != OPEN), len(state) + np.flatnonzero(state == STICK)]
+    )
 
 
-def _solved(M: Array, b: Array) -> Array:
+def sliding(mu: Array, state: States) -> Array:
+    """Return the shear (c,) that goes with a unit pressure."""
+    return np.where(state == FORWARD, -mu, np.where(state == BACKWARD, mu, 0.0))
+
+
+def borne(A: Array, mu: Array, state: States) -> Array:
+    """Return what `A` (r, 2 c) makes of each free traction, friction of sliding places with it."""
+    closed = np.flatnonzero(state != OPEN)
+    together = A[:, bearing(state)]
+    slide = sliding(mu, state)[closed]
+    if slide.any():
+        together[:, : len(closed)] += A[:, len(state) + closed] * slide
+    return together
+
+
+def solved(M: Array, b: Array) -> Array:
     """Solve with one step of refinement, straight by LAPACK: the matrices are small and many."""
     if not len(b):
         return b
@@ -148,9 +138,14 @@ def _next_state(problem: Problem, state: States, traction: Array, moved: Array) 
 def way_scale(problem: Problem, moved: Array) -> float:
     """Return the scale of gaps and slips: the largest there is.
 
-    But not less than rounding leaves of the free motion.
+    But not less than a ten-thousandth of what the loads would make with all faces free.
     """
-    return max(np.abs(moved).max(initial=0.0), 1e-6 * np.abs(problem.q).max(initial=0.0), 1e-300)
+    return max(np.abs(moved).max(initial=0.0), 1e-4 * np.abs(problem.q).max(initial=0.0), 1e-300)
+
+
+def balanced(contact: Contact) -> bool:
+    """Whether the contact is certain and leaves nothing over worth looking into."""
+    return contact.outcome is Outcome.CONVERGED and contact.balance < BALANCED
 
 
 def _certified(
@@ -161,8 +156,6 @@ def _certified(
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
     left = problem.G.T @ traction - problem.e
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
-    free = _unresisted(problem, state)
-    held = float(np.abs(left - free @ (free.T @ left)).max(initial=0.0) / max(problem.load, 1e-300))
     force, way = max(np.abs(traction).max(initial=0.0), 1e-300), way_scale(problem, moved)
     bound = problem.mu * p
     wrong = max(
@@ -180,7 +173,7 @@ def _certified(
         outcome = Outcome.NOT_FINITE
     elif wrong < CERTAIN and balance > SLIDES:
         return not_held(problem, a, steps)  # all conditions hold but a piece still goes
-    elif wrong < CERTAIN and held < CERTAIN:
+    elif wrong < CERTAIN:
         outcome = Outcome.CONVERGED
     closed = state != OPEN
     return Contact(

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.solve import Outcome
 
 OUTSIDE_KPA = 20.0
 GAPES = [0.8, 0.8, 0.3, 0.0, 0.0]
@@ -72,6 +73,20 @@ def test_a_gap_that_no_cavity_feeds_stays_dry():
     assert (land.gap_mm > 0).any()
     assert land.gap_mm[0] == 0
     assert not land.wet.any()
+
+
+def test_a_wet_place_that_others_close_again_is_dry(tables_of):
+    """Resin that opens one land lets another close over the resin that came there first."""
+    tables = tables_of(760215, 2, 3)
+    cuts = ((1.2, [0.0, 0.15, 0.0]), (0.5, [0.0, 0.15, 0.0]), (0.8, 0.0))
+    for cut, (friction, gap) in zip(tables["cut"], cuts, strict=True):
+        cut |= {"friction": friction, "gap_mm": gap}
+    closing = squeeze.close(
+        squeeze.mold_of(tables | {"resin": {"pressure_kpa": 5.0}}), fineness=0.4
+    )
+    assert closing.trust.outcome is Outcome.CONVERGED
+    assert any(land.wet.any() for land in closing.lands)
+    assert not any((land.wet & (land.pressure_kpa > 0)).any() for land in closing.lands)
 
 
 def test_the_given_pressure_counts_for_each_close():
