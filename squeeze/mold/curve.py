@@ -11,9 +11,11 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 Points = NDArray[np.float64]
+
+SAGITTA_MM = 0.01  # chords stray at most so far from a curve
 
 
 @dataclass(frozen=True)
@@ -192,7 +194,7 @@ class Loop:
         """Perimeter [mm]."""
         return float(sum(piece.length for piece in self.pieces))
 
-    def points(self, sagitta_mm: float = 0.01) -> Points:
+    def points(self, sagitta_mm: float = SAGITTA_MM) -> Points:
         """Return a polygon whose chords stray at most `sagitta_mm` from the loop, shape (n, 2)."""
         parts = []
         for piece in self.pieces:
@@ -209,7 +211,7 @@ class Loop:
 
     @cached_property
     def polygon(self) -> Polygon:
-        """The region inside, as a fine polygon (sagitta 0.01 mm)."""
+        """The region inside, as a polygon of fine chords."""
         return Polygon(self.points())
 
     @property
@@ -237,6 +239,14 @@ class Loop:
             if d < best[2]:
                 best = (int(k), t, d)
         return best
+
+    def holds(self, point: tuple[float, float]) -> bool:
+        """Whether the point is inside, by the curve itself where chords would not tell."""
+        k, t, distance = self.nearest(point)
+        if distance > 2 * SAGITTA_MM or not 0 < t < 1:
+            return self.polygon.contains(Point(point))
+        along, off = self.pieces[k].tangent(t), point - self.pieces[k].at(t)[0]
+        return bool(along[0] * off[1] > along[1] * off[0])
 
     def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[Piece]:
         """Return the pieces whose boxes come within `reach_mm` of `point`."""

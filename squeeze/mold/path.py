@@ -42,6 +42,11 @@ class Body:
     loops: tuple[Loop, ...]
     region: Polygon
 
+    def holds(self, point: XY) -> bool:
+        """Whether there is rubber at a point."""
+        outline, *holes = self.loops
+        return outline.holds(point) and not any(hole.holds(point) for hole in holes)
+
 
 def place(points: Sequence[XY], s_mm: float) -> XY:
     """Return the point at a distance along a path of straight lines."""
@@ -61,7 +66,7 @@ def in_rubber(path: Sequence[XY], body: Body) -> list[Stretch]:
     marks = _marks(path, body, corners)
     found = []
     for a, b in pairwise(marks):
-        if body.region.contains(Point(place(path, (a + b) / 2))):
+        if body.holds(place(path, (a + b) / 2)):
             inner = [p for p, s in zip(path, corners, strict=True) if a + _SAME < s < b - _SAME]
             found.append(Stretch((place(path, a), *inner, place(path, b)), float(a)))
     return found
@@ -72,7 +77,7 @@ def in_air(path: Sequence[XY], body: Body) -> Iterator[tuple[float, float]]:
     corners = np.cumsum([0.0] + [math.dist(a, b) for a, b in _segments(path)])
     marks = _marks(path, body, corners)
     for a, b in pairwise(marks):
-        if not body.region.contains(Point(place(path, (a + b) / 2))):
+        if not body.holds(place(path, (a + b) / 2)):
             yield a, b
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.closing import Outcome
 from squeeze.solve.pivot import friction_states
-from squeeze.solve.settle import balance_of, bearing, borne, settled, solved
+from squeeze.solve.settle import Kept, settled, solved
 from squeeze.solve.states import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem, States
 
 Array = NDArray[np.float64]
@@ -69,12 +69,13 @@ def _pivoted(problem: Problem, state: States, places: Mask) -> States | None:
     """Find the states of some places by complementary pivoting, the others in theirs; or None."""
     c, some = len(state), np.flatnonzero(places)
     C, G, q, mu = problem.C, problem.G, problem.q, problem.mu
-    others = np.where(places, OPEN, state).astype(np.int8)
-    rows, both = bearing(others), np.concatenate([some, c + some])
-    right = np.block([[C[np.ix_(rows, both)], q[rows, None]], [G[both].T, -problem.e[:, None]]])
-    own = np.column_stack([borne(C[both], mu, others), G[both]])
+    kept, both = Kept.of(mu, np.where(places, OPEN, state)), np.concatenate([some, c + some])
+    right = np.block(
+        [[C[np.ix_(kept.rows, both)], q[kept.rows, None]], [G[both].T, -problem.e[:, None]]]
+    )
     left = np.column_stack([C[np.ix_(both, both)], q[both]])
-    left -= own @ solved(balance_of(problem, others), right)
+    own = np.column_stack([kept.borne(C[both]), G[both]])
+    left -= own @ solved(kept.balance(problem), right)
     if not np.abs(left[:, :-1]).max(initial=0.0) < HOLDS * np.abs(np.diag(C)).max():
         return None
     guess = friction_states(left[:, :-1], left[:, -1], mu[some], MOST_PIVOTS + 4 * len(some))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
@@ -13,10 +15,12 @@ from squeeze.solve.states import (
     OPEN,
     SLIDES,
     STICK,
+    STRAIGHT,
     Contact,
     Problem,
     States,
     not_held,
+    right_singular,
 )
 
 Array = NDArray[np.float64]
@@ -24,12 +28,15 @@ Mask = NDArray[np.bool_]
 
 _getrf, _getrs = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
 
-MOST_STEPS = 10
+MOST_STEPS = 12
+SLACK = 0.01
 BALANCED = 1e-6  # share of the loads from which on what is left over is looked into
 CERTAIN = 1e-8  # what the certificate's figures may reach
 
 
-def settled(problem: Problem, state: States, most: int = MOST_STEPS) -> tuple[Contact, Mask]:
+def settled(
+    problem: Problem, state: States, most: int = MOST_STEPS, slack: float = SLACK
+) -> tuple[Contact, Mask]:
     """Change the places' states until none asks for another; gives up when that goes in a circle.
 
     Parameters
@@ -39,6 +46,9 @@ def settled(problem: Problem, state: States, most: int = MOST_STEPS) -> tuple[Co
         State to start from.
     most : int
         Steps at the most.
+    slack : float
+        How far, over the free gaps, a motion that nothing resists but friction at its limit may go
+        for a left-over of SLIDES; 0 = as far as it likes.
 
     Returns
     -------
@@ -48,7 +58,7 @@ def settled(problem: Problem, state: States, most: int = MOST_STEPS) -> tuple[Co
     """
     walked: dict[bytes, States] = {}
     while True:
-        traction, a = _with_state(problem, state)
+        traction, a = _with_state(problem, state, slack)
         moved = problem.C @ traction + problem.q + problem.G @ a
         new = _next_state(problem, state, traction, moved)
         walked[state.tobytes()] = state
@@ -61,51 +71,76 @@ def settled(problem: Problem, state: States, most: int = MOST_STEPS) -> tuple[Co
     return _certified(problem, state, traction, moved, a, len(walk)), restless
 
 
-def _with_state(problem: Problem, state: States) -> tuple[Array, Array]:
+def _with_state(problem: Problem, state: States, slack: float) -> tuple[Array, Array]:
     """Traction (2 c,) and rigid motions (k,) with every place kept in its state."""
-    rows, closed = bearing(state), state != OPEN
-    m = len(rows)
-    x = solved(balance_of(problem, state), np.concatenate([-problem.q[rows], problem.e]))
+    kept = Kept.of(problem.mu, state)
+    m, n = len(kept.rows), len(kept.closed)
+    M = kept.balance(problem)
+    if slack and problem.mu.any() and problem.G.size:
+        M[m:, m:] -= _yielding(problem, state, slack)
+    x = solved(M, np.concatenate([-problem.q[kept.rows], problem.e]))
     traction = np.zeros(2 * len(state))
-    traction[rows] = x[:m]
-    traction[len(state) :][closed] += sliding(problem.mu, state)[closed] * x[: closed.sum()]
+    traction[kept.rows] = x[:m]
+    traction[len(state) + kept.closed] += kept.slide * x[:n]
     return traction, x[m:]
 
 
-def balance_of(problem: Problem, state: States) -> Array:
-    """Return the matrix (m + k, m + k) of the free tractions and motions in a state."""
-    rows, k = bearing(state), len(problem.e)
-    m = len(rows)
-    M = np.zeros((m + k, m + k))
-    M[:m, :m] = borne(problem.C[rows], problem.mu, state)
-    M[m:, :m] = borne(problem.G.T, problem.mu, state)
-    M[:m, m:] = problem.G[rows]
-    # a piece that nothing holds goes far, meets others, and closes them in the next step
-    scale = np.abs(problem.G).max(initial=1e-300)
-    M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
-    return M
+def _yielding(problem: Problem, state: States, slack: float) -> Array:
+    """Return springs (k, k) along motions that nothing resists but friction at its limit.
+
+    Forces that do not depend on the motion all but balance there: the least motion is as good as
+    any. Along a smooth cut pieces move freely.
+    """
+    rows = np.concatenate([state != OPEN, state == STICK])
+    size, V = right_singular(problem.G[rows])
+    free = V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
+    stiff = SLIDES * problem.load / (slack * max(np.abs(problem.q).max(initial=0.0), 1e-300))
+    return stiff * free @ free.T
 
 
-def bearing(state: States) -> NDArray[np.int64]:
-    """Return which of the tractions (2 c,) are free: pressure if closed, shear where it sticks."""
-    return np.concatenate(
-        [np.flatnonzero(state != OPEN), len(state) + np.flatnonzero(state == STICK)]
-    )
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """What is free while places keep their states: pressure if closed, shear too where it sticks.
 
+    Attributes
+    ----------
+    rows : array (m,) of int
+        Which of the tractions (2 c,), pressures first.
+    closed : array (n,) of int
+        The closed places.
+    slide : array (n,)
+        Shear that goes with a unit pressure there.
+    """
 
-def sliding(mu: Array, state: States) -> Array:
-    """Return the shear (c,) that goes with a unit pressure."""
-    return np.where(state == FORWARD, -mu, np.where(state == BACKWARD, mu, 0.0))
+    rows: NDArray[np.int64]
+    closed: NDArray[np.int64]
+    slide: Array
 
+    @classmethod
+    def of(cls, mu: Array, state: States) -> Kept:
+        """Return what is free in a state of the places."""
+        closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
+        way = np.array([0.0, 0.0, -1.0, 1.0])[state[closed]]
+        return cls(np.concatenate([closed, len(state) + stick]), closed, way * mu[closed])
 
-def borne(A: Array, mu: Array, state: States) -> Array:
-    """Return what `A` (r, 2 c) makes of each free traction, friction of sliding places with it."""
-    closed = np.flatnonzero(state != OPEN)
-    together = A[:, bearing(state)]
-    slide = sliding(mu, state)[closed]
-    if slide.any():
-        together[:, : len(closed)] += A[:, len(state) + closed] * slide
-    return together
+    def borne(self, A: Array) -> Array:
+        """Return what `A` (r, 2 c) makes of the free tractions (r, m), sliding ones with them."""
+        together = A[:, self.rows]
+        if self.slide.any():
+            together[:, : len(self.closed)] += A[:, A.shape[1] // 2 + self.closed] * self.slide
+        return together
+
+    def balance(self, problem: Problem) -> Array:
+        """Return the matrix (m + k, m + k) of the free tractions and the motions."""
+        m, k = len(self.rows), len(problem.e)
+        M = np.zeros((m + k, m + k))
+        M[:m, :m] = self.borne(problem.C[self.rows])
+        M[m:, :m] = self.borne(problem.G.T)
+        M[:m, m:] = problem.G[self.rows]
+        # a piece that nothing holds goes far, meets others, and closes them in the next step
+        scale = np.abs(problem.G).max(initial=1e-300)
+        M[m:, m:] -= 1e-12 * scale**2 / np.abs(problem.C).max(initial=1e-300) * np.eye(k)
+        return M
 
 
 def solved(M: Array, b: Array) -> Array:

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from squeeze.solve.closing import Outcome
 from squeeze.solve.parts import settled_by_parts
 from squeeze.solve.settle import balanced, settled
-from squeeze.solve.states import SLIDES, Contact, Problem, not_held
+from squeeze.solve.states import SLIDES, Contact, Problem, States, not_held
 
 Array = NDArray[np.float64]
 
-SOFTNESS = (1e1, 1e3, 1e5, 1e6)  # of the springs, over the softest place
+SOFTNESS = (1e1, 1e3, 1e5, 1e6, 1e7, 1e8)  # of the springs, over the softest place
+CARRIED = 1e-5  # share of the loads that springs may carry in an answer
 
 
 def settled_on_springs(problem: Problem, contact: Contact) -> Contact:
@@ -42,14 +43,26 @@ def settled_on_springs(problem: Problem, contact: Contact) -> Contact:
         if on_springs.outcome is not Outcome.CONVERGED:
             break
         state = on_springs.state
-        if softness == SOFTNESS[-1]:
-            found = _taken_off(problem, on_springs, softness)
-        exact = settled_by_parts(problem, *settled(problem, state))
+        taken_off = _taken_off(problem, on_springs, softness)
+        if taken_off.balance < CARRIED or softness == SOFTNESS[-1]:
+            found = taken_off
+        if balanced(taken_off):
+            break
+        exact = _without(problem, state)
         steps += exact.steps
         if balanced(exact):
             found = exact
             break
     return replace(found, steps=steps)
+
+
+def _without(problem: Problem, state: States) -> Contact:
+    """Settle without springs from a state on them."""
+    contact = settled_by_parts(problem, *settled(problem, state))
+    if balanced(contact):
+        return contact
+    free, _ = settled(problem, state, slack=0.0)
+    return replace(free, steps=contact.steps + free.steps)
 
 
 def _sprung(problem: Problem, softness: float) -> Problem:
@@ -70,4 +83,5 @@ def _taken_off(problem: Problem, contact: Contact, softness: float) -> Contact:
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
     if balance > SLIDES:
         return not_held(problem, motion, contact.steps)
-    return replace(contact, motion=motion, balance=balance)
+    outcome = contact.outcome if balance < CARRIED else Outcome.STEP_LIMIT
+    return replace(contact, outcome=outcome, motion=motion, balance=balance)

@@ -75,6 +75,23 @@ def test_an_end_just_short_of_an_edge_is_carried(short):
     assert found.start_mm == pytest.approx(-short, abs=1e-12)
 
 
+@pytest.mark.parametrize("over", [0.001, 0.005, 0.02])
+def test_an_end_just_inside_a_cavity_is_taken_back_to_its_edge(over):
+    """Nearer to the edge than chords that stand for it elsewhere, and not at a joint of arcs."""
+    edge = 20 * np.array([math.cos(1.1), math.sin(1.1)])
+    end = edge * (1 - over / 20)
+    for slant in (-0.5, 0.0, 0.9):  # the last runs all but along the chord
+        way = np.array([math.cos(1.1 + slant), math.sin(1.1 + slant)])
+        (found,) = stretches([(end + 100 * way).tolist(), end.tolist()], cavity=HOLE)
+        assert np.hypot(*found.points[-1]) == pytest.approx(20, abs=1e-9)
+        assert math.dist(found.points[-1], end) < 2 * over
+
+
+def test_a_drop_of_air_that_only_the_curve_shows_is_no_rubber():
+    """A cut that grazes a cavity: what is told are the two places where it meets the edge."""
+    assert "meets the edge of the cavity" in said([[-70, 19.995], [70, 19.995]], cavity=HOLE)
+
+
 def test_an_end_farther_off_stays_where_it_is():
     (found,) = stretches([[0, 60], [0, 21.5]], cavity=HOLE)
     assert found.points[-1] == (0.0, 21.5)
