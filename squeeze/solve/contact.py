@@ -161,7 +161,8 @@ def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> C
     found, restless = settled(problem, sticks if start is None else start)
     if not balanced(found):
         found = settled_by_parts(problem, found, restless)
-    if not balanced(found) and problem.G.size:
+    smooth = found.outcome is Outcome.CONVERGED and not problem.mu.any()
+    if not balanced(found) and not smooth and problem.G.size:
         found = settled_on_springs(problem, found)
     slides = (found.state > STICK) & (problem.mu > 0)
     if look_elsewhere and balanced(found) and slides.any():

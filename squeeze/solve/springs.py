@@ -19,7 +19,7 @@ from squeeze.solve.states import SLIDES, Contact, Problem, States, not_held
 Array = NDArray[np.float64]
 
 SOFTNESS = (1e1, 1e3, 1e5, 1e6, 1e7, 1e8)  # of the springs, over the softest place
-CARRIED = 1e-5  # share of the loads that springs may carry in an answer
+CARRIED = 1e-5  # share of the loads that may be left over in an answer
 
 
 def settled_on_springs(problem: Problem, contact: Contact) -> Contact:
@@ -35,7 +35,7 @@ def settled_on_springs(problem: Problem, contact: Contact) -> Contact:
     -------
     Contact
     """
-    found, state, steps = contact, contact.state, contact.steps
+    found, state, steps = _told(contact), contact.state, contact.steps
     for softness in SOFTNESS:
         sprung = _sprung(problem, softness)
         on_springs = settled_by_parts(sprung, *settled(sprung, state))
@@ -83,5 +83,10 @@ def _taken_off(problem: Problem, contact: Contact, softness: float) -> Contact:
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
     if balance > SLIDES:
         return not_held(problem, motion, contact.steps)
-    outcome = contact.outcome if balance < CARRIED else Outcome.STEP_LIMIT
-    return replace(contact, outcome=outcome, motion=motion, balance=balance)
+    return _told(replace(contact, motion=motion, balance=balance))
+
+
+def _told(contact: Contact) -> Contact:
+    """Return the contact, no answer where too much is left over."""
+    too_much = contact.outcome is Outcome.CONVERGED and contact.balance > CARRIED
+    return replace(contact, outcome=Outcome.STEP_LIMIT) if too_much else contact
