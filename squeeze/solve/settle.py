@@ -29,7 +29,7 @@ Mask = NDArray[np.bool_]
 _getrf, _getrs = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
 
 MOST_STEPS = 12
-SLACK = 0.01
+SLACK = 0.01  # see `settled`
 BALANCED = 1e-6  # share of the loads from which on what is left over is looked into
 CERTAIN = 1e-8  # what the certificate's figures may reach
 

@@ -198,7 +198,7 @@ def test_no_cradle_no_template():
     assert templates(mold()) == ()
 
 
-@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm draws the sheets")
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="there is no pdftoppm to draw sheets")
 def test_printed_sheet_measures_true(tmp_path):
     """Draw a sheet at 254 dots an inch, 10 dots a mm, and measure the bar and the board."""
     (tmp_path / "t.pdf").write_bytes(as_pdf(templates(mold(BOARD)), "a4"))

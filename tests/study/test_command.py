@@ -108,7 +108,9 @@ def test_nothing_is_left_beside_the_results(write):
     assert names == {"small.toml", "study.toml", "study.sqlite", "results.csv", "study-1.png"}
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="needs a bound user")
+@pytest.mark.skipif(
+    os.name != "posix" or os.geteuid() == 0, reason="root may write anywhere; needs posix"
+)
 def test_a_folder_that_is_write_protected_is_said(write):
     path = write(FEW)
     path.parent.chmod(0o500)
