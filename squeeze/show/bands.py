@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from squeeze.show.prose import lines_of
 from squeeze.show.section import HATCH, INK, RUBBER, SOFT
 from squeeze.show.tint import Levels, levels
-from squeeze.solve.along_record import AlongClosing, LandMap
+from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.verdict.bands import BandsSaid, land_name
 from squeeze.verdict.bands_hold import Hold, resin_along_kpa
 from squeeze.verdict.bands_plan import BandPlan

@@ -12,8 +12,8 @@ from rich.markup import escape
 from rich.table import Table
 
 from squeeze import __version__
-from squeeze.solve.along_record import AlongClosing, LandMap
-from squeeze.solve.along_rule import Rule
+from squeeze.solve.along.pitch import Rule
+from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.verdict.bands import BandsSaid, land_name
 from squeeze.verdict.bands_hold import Hold
 from squeeze.verdict.bands_plan import BandPlan, Layout, Tried

@@ -15,20 +15,20 @@ from scipy.sparse import csr_array, vstack
 from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section import Loads, Section
 from squeeze.solve import results
-from squeeze.solve.case import Friction, Gap, band_path, case_loads, case_section, drags
+from squeeze.solve.bands.follow import Hull, balanced, hull, settle
+from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
+from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import Closing, Field, Outcome, Piece, Pressing, Seconds, Trust
-from squeeze.solve.elastic import elastic
-from squeeze.solve.factor import factorise
-from squeeze.solve.follow import Hull, balanced, hull, settle
-from squeeze.solve.given import Answer, Given, Touch
-from squeeze.solve.loads import nodal_forces, resultants, unit_loads
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.pieces import pieces
-from squeeze.solve.resin import solve_with_resin, ways
-from squeeze.solve.seam import Seams, seams, with_cuts
-from squeeze.solve.split import part
-from squeeze.solve.states import STICK, Contact, Problem, split_motions
-from squeeze.solve.wrap import Path
+from squeeze.solve.contact.balance import pieces
+from squeeze.solve.contact.problem import STICK, Contact, Problem, split_motions
+from squeeze.solve.contact.rows import Seams, seams, with_cuts
+from squeeze.solve.contact.wetting import solve_with_resin, ways
+from squeeze.solve.elastic.element import elastic
+from squeeze.solve.elastic.schur import factorise
+from squeeze.solve.load_case import Friction, Gap, band_path, case_loads, case_section, drags
+from squeeze.solve.load_case_answer import Answer, Given, Touch
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -22,13 +22,13 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 
 from squeeze.mold.section import Loads
+from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
-from squeeze.solve.case import band_path
 from squeeze.solve.closing import Outcome
-from squeeze.solve.contact import solve_contact
-from squeeze.solve.loads import nodal_forces, resultants
-from squeeze.solve.seam import with_cuts
-from squeeze.solve.states import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
+from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
+from squeeze.solve.contact.rows import with_cuts
+from squeeze.solve.contact.solution import solve_contact
+from squeeze.solve.load_case import band_path
 
 Array = NDArray[np.float64]
 Profile = Mapping[str, Sequence[float] | Array]

@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section import Section
+from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import CavityChange, Field, Land, Wrap
-from squeeze.solve.elastic import Elastic, recover
-from squeeze.solve.seam import Seams
-from squeeze.solve.split import Land as Faces
-from squeeze.solve.split import Mesh
-from squeeze.solve.states import OPEN, STICK, Contact
-from squeeze.solve.wrap import Path
+from squeeze.solve.contact.problem import OPEN, STICK, Contact
+from squeeze.solve.contact.rows import Seams
+from squeeze.solve.elastic.element import Elastic, recover
+from squeeze.solve.mesh.parting import Land as Faces
+from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

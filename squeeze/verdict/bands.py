@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from squeeze.solve.along_record import AlongClosing
-from squeeze.solve.along_rule import KEEPS
+from squeeze.solve.along.pitch import KEEPS
+from squeeze.solve.along.record import AlongClosing
 from squeeze.solve.closing import Outcome
 from squeeze.verdict.advice import MORE_BANDS, STRAIN_LIMIT_PCT
 from squeeze.verdict.bands_hold import Hold, resin_along_kpa

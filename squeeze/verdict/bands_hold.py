@@ -18,7 +18,7 @@ from scipy.ndimage import grey_opening
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from squeeze.solve.along_record import AlongClosing, LandMap
+from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.solve.closing import Land, Outcome
 from squeeze.verdict.graph import Node, Part, parts_of
 from squeeze.verdict.seal import BARRIER_MM, YARDSTICK_KPA

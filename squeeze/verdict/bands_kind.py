@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from squeeze.mold.bands import WORKING_STRETCH, strand_n, stretch_of
 from squeeze.mold.model import Band, Mold
 from squeeze.mold.stock import SIZES
-from squeeze.solve.along_load import BandAt, lying_width_mm
+from squeeze.solve.along.loads import BandAt, lying_width_mm
 
 
 @dataclass(frozen=True)

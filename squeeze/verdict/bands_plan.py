@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from squeeze.mold import Mold
-from squeeze.solve.along_load import even_places, smeared_of
-from squeeze.solve.along_record import AlongClosing, ends_of
-from squeeze.solve.along_rule import Rule, rule_of
-from squeeze.solve.along_station import Stretch, stretches_of
+from squeeze.solve.along.loads import even_places, smeared_of
+from squeeze.solve.along.pitch import Rule, rule_of
+from squeeze.solve.along.record import AlongClosing, ends_of
+from squeeze.solve.along.stations import Stretch, stretches_of
 from squeeze.solve.closing import Outcome
 from squeeze.verdict.bands_hold import SOLVED, Hold, hold_of
 from squeeze.verdict.bands_kind import Kind, kinds_in_stock, kinds_of

@@ -20,13 +20,13 @@ from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
 import squeeze
-from squeeze.solve.along import LongBlock
-from squeeze.solve.along_element import wave_elements
-from squeeze.solve.along_load import BandAt, even_places
-from squeeze.solve.along_setup import seam_rows
-from squeeze.solve.along_wave import bordered, compliances
-from squeeze.solve.factor import _pins, _unknowns
-from squeeze.solve.order import dissection
+from squeeze.solve.along.compliance import seam_rows
+from squeeze.solve.along.loads import BandAt, even_places
+from squeeze.solve.along.long_block import LongBlock
+from squeeze.solve.along.wave import bordered, compliances
+from squeeze.solve.elastic.dissection import dissection
+from squeeze.solve.elastic.schur import _pins, _unknowns
+from squeeze.solve.elastic.wave_element import wave_elements
 
 WAVES = 16
 BLOCKS = {

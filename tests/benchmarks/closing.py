@@ -21,10 +21,10 @@ from scipy.sparse.linalg import splu
 
 from squeeze.mold import loads_of, mold_of, section_of
 from squeeze.solve import Block
-from squeeze.solve.elastic import elastic
-from squeeze.solve.factor import factorise
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
+from squeeze.solve.elastic.element import elastic
+from squeeze.solve.elastic.schur import factorise
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 FINENESS = {"5k": 0.85, "20k": 1.85, "80k": 3.8}
 REPEATS = 7

@@ -14,10 +14,10 @@ import pytest
 
 import squeeze
 from squeeze.solve import Block
-from squeeze.solve.along_element import wave_elements
-from squeeze.solve.along_setup import seam_rows
-from squeeze.solve.along_wave import bordered
-from squeeze.solve.loads import pressed
+from squeeze.solve.along.compliance import seam_rows
+from squeeze.solve.along.wave import bordered
+from squeeze.solve.bands.outline_forces import pressed
+from squeeze.solve.elastic.wave_element import wave_elements
 
 K, HALF_WIDTH_MM, TOP_MM = 0.1, 100.0, 60.0
 KD = np.array([0.5, 1.0, 2.0, 3.0])

@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.solve.along import LongBlock
-from squeeze.solve.along_load import BandAt
-from squeeze.solve.along_rule import ripple, rule_of
-from squeeze.solve.along_setup import set_up
-from squeeze.solve.along_surface import surface
-from squeeze.solve.loads import pressed
+from squeeze.solve.along.compliance import set_up
+from squeeze.solve.along.loads import BandAt
+from squeeze.solve.along.long_block import LongBlock
+from squeeze.solve.along.pitch import ripple, rule_of
+from squeeze.solve.along.surface import surface
+from squeeze.solve.bands.outline_forces import pressed
 
 PLACES_MM = np.array([20.0, 40.0, 60.0])  # cavity, middle, outside
 ROUND = {"shape": "round", "diameter_mm": 120}

@@ -17,7 +17,7 @@ import pytest
 from scipy.special import iv, kv
 
 import squeeze
-from squeeze.solve.along import LongBlock
+from squeeze.solve.along.long_block import LongBlock
 
 BORE_MM, OUTSIDE_MM, NU = 20.0, 60.0, 0.49999
 

@@ -13,9 +13,9 @@ from scipy.sparse.linalg import spsolve
 
 from squeeze.mold.curve import polygon_loop
 from squeeze.mold.section import Material, Section
-from squeeze.solve.elastic import elastic
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
+from squeeze.solve.elastic.element import elastic
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 CORNERS = ((0, 0), (48, 44), (48, 60), (0, 44))
 NEARLY_INCOMPRESSIBLE = Material(250.0, 0.4999)

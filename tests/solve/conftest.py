@@ -10,10 +10,10 @@ import pytest
 
 import squeeze
 from squeeze.mold import loads_of
-from squeeze.solve.loads import nodal_forces, resultants
-from squeeze.solve.seam import with_cuts
-from squeeze.solve.states import Problem
-from squeeze.solve.wrap import wrap
+from squeeze.solve.bands.outline_forces import nodal_forces, resultants
+from squeeze.solve.bands.wrap import wrap
+from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.rows import with_cuts
 
 Tables = dict[str, Any]
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.solve.along import LongBlock, waves_for
-from squeeze.solve.along_load import (
+from squeeze.solve.along.loads import (
     BandAt,
     band_series,
     bands_of,
@@ -13,7 +12,8 @@ from squeeze.solve.along_load import (
     head_series,
     lying_width_mm,
 )
-from squeeze.solve.along_surface import FAR
+from squeeze.solve.along.long_block import LongBlock, waves_for
+from squeeze.solve.along.surface import FAR
 from squeeze.solve.closing import Outcome
 
 WEDGED = {

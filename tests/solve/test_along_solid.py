@@ -23,8 +23,8 @@ from skfem import (
 from skfem.helpers import ddot, sym_grad, trace
 
 import squeeze
-from squeeze.solve.along import LongBlock
-from squeeze.solve.along_load import BandAt
+from squeeze.solve.along.loads import BandAt
+from squeeze.solve.along.long_block import LongBlock
 
 BORE_MM, OUTSIDE_MM, LENGTH_MM, WIDTH_MM, E, NU, T = 10.0, 30.0, 25.0, 6.0, 1.0, 0.45, 1.0
 

@@ -7,7 +7,7 @@ import pytest
 
 from squeeze.mold import BadInput, loads_of, mold_of, section_of
 from squeeze.solve import Block, Outcome
-from squeeze.solve.states import SLIDES
+from squeeze.solve.contact.problem import SLIDES
 
 NAMED = {Outcome.CONVERGED, Outcome.PIECE_NOT_HELD, Outcome.NOT_UNIQUE}
 SIDES = ("top", "bottom", "left", "right")

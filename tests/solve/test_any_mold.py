@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.states import SLIDES
+from squeeze.solve.contact.problem import SLIDES
 
 coordinate = st.integers(-700, 700).map(lambda k: k / 10)
 place = st.tuples(coordinate, coordinate).map(list)

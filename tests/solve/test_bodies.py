@@ -21,8 +21,8 @@ from squeeze.mold.section import (
     Stretch,
 )
 from squeeze.solve import Block, Outcome
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 RUBBER = Material(0.6, 0.499)
 PLYWOOD = Material(2000.0, 0.3)
@@ -180,7 +180,7 @@ def test_seats_carry_what_the_band_puts_on_their_piece():
 
 
 def block_band(block: Block) -> np.ndarray:
-    from squeeze.solve.wrap import wrap
+    from squeeze.solve.bands.wrap import wrap
 
     return wrap(block.mesh.points, block.mesh.outside).load
 

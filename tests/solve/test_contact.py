@@ -7,8 +7,8 @@ from scipy.sparse import csc_matrix
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.contact import solve_contact
-from squeeze.solve.states import Problem
+from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.solution import solve_contact
 
 
 def random_problem(seed, places=12, motions=0):

@@ -15,8 +15,8 @@ from scipy.optimize import nnls
 from scipy.sparse import csc_matrix
 
 import squeeze
-from squeeze.solve.contact import solve_contact
-from squeeze.solve.states import STICK, STRAIGHT
+from squeeze.solve.contact.problem import STICK, STRAIGHT
+from squeeze.solve.contact.solution import solve_contact
 
 SECTIONS = 50
 MOST_PLACES = 90  # where slivers crowd more, interior points lose their digits

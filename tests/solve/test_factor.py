@@ -6,8 +6,8 @@ from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
 import squeeze
-from squeeze.solve import factor as rooms
-from squeeze.solve.order import dissection, neighbours
+from squeeze.solve.elastic import schur as rooms
+from squeeze.solve.elastic.dissection import dissection, neighbours
 
 CUTS = {
     "slit": [[[0, 0], [60, 0]]],

@@ -5,7 +5,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import Loads
-from squeeze.solve.wrap import wrap
+from squeeze.solve.bands.wrap import wrap
 
 
 def mold(E=0.6, outline=None, band=None):

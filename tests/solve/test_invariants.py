@@ -5,10 +5,10 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.solve.elastic import elastic
-from squeeze.solve.factor import rigid_motions
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
+from squeeze.solve.elastic.element import elastic
+from squeeze.solve.elastic.schur import rigid_motions
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 T = 0.6
 OUTLINE = np.array([[-60, -45], [62, -40], [58, 48], [-64, 56]])

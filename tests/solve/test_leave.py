@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from squeeze.solve.leave import leaving
+from squeeze.solve.contact.holding import leaving
 
 # one place on the ground: its gap is y, its slip -x of a body that moves by (x, y)
 GROUND = np.array([[0.0, 1.0], [-1.0, 0.0]])

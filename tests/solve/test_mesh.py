@@ -8,8 +8,8 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.solve.mesh import LEAST_ANGLE_DEG, triangulate
-from squeeze.solve.split import part
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import LEAST_ANGLE_DEG, triangulate
 
 MOLDS = {
     "square, round cavities": {

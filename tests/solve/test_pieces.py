@@ -6,9 +6,9 @@ from numpy.linalg import eigvalsh
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.solve.elastic import elastic
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
+from squeeze.solve.elastic.element import elastic
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 ACROSS, DOWN = [[-50, 0], [50, 0]], [[0, 50], [0, -50]]
 CUTS = {

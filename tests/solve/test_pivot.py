@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from squeeze.solve.pivot import friction_states, lemke
+from squeeze.solve.contact.lemke import friction_states, lemke
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.mold.section import Loads
 from squeeze.solve import close
-from squeeze.solve.mesh import triangulate
-from squeeze.solve.split import part
-from squeeze.solve.wrap import Drag, wrap
+from squeeze.solve.bands.wrap import Drag, wrap
+from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.triangulate import triangulate
 
 T = 0.6
 

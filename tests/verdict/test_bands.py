@@ -8,7 +8,7 @@ import pytest
 import squeeze
 from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
 from squeeze.mold.shapes import loop_of
-from squeeze.solve.along_record import AlongClosing, Ends, LandMap
+from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.closing import Outcome
 from squeeze.verdict.advice import MORE_BANDS
 from squeeze.verdict.bands import NOTHING_CUT, say_plan

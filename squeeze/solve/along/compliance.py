@@ -1,0 +1,154 @@
+"""What bands do not change: compliance of the cuts and answers to unit loads, wave by wave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csr_array, vstack
+
+from squeeze.solve.along.plane import Waves, orthonormal
+from squeeze.solve.along.wave import bordered, compliances, three
+from squeeze.solve.bands.outline_forces import pressed
+from squeeze.solve.block import Block
+from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.solution import resisted
+from squeeze.solve.elastic.wave_element import wave_elements
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+_HAT_SHAPE = np.array([[1 / 6, 1 / 3, 0.0], [0.0, 1 / 3, 1 / 6]])
+"""Integral over an edge of unit length of linear hat times quadratic shape."""
+
+
+@dataclass(frozen=True, eq=False)
+class Setup:
+    """Compliances and unit answers.
+
+    Attributes
+    ----------
+    waves : Waves
+        Rows: gaps of all places, then sliding along the cut and along the block at `held` places.
+    opened : array (M, r, 2)
+        Weighted gap and sliding that a unit of each wave of band tension [N/mm] and resin pressure
+        [MPa] makes.
+    unit : array (2 n, 2)
+        The section's nodal force of these two loads.
+    even : array (2 c, 2)
+        The section's weighted gaps and sliding under them, of all places.
+    held : array (h,) of int
+        Places on cuts that take a part of the length.
+    motions : array (r, k)
+        Gap and sliding that the rigid motions make which some row resists.
+    spread : array (k, r)
+        Tractions of the bonded section per unbalanced force on a motion, transposed.
+    basis : array (3 p, k)
+        These motions in terms of the section's.
+    """
+
+    waves: Waves
+    opened: Array
+    unit: Array
+    even: Array
+    held: Whole
+    motions: Array
+    spread: Array
+    basis: Array
+
+
+def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int) -> Setup:
+    """Factorise a block for each wave.
+
+    Parameters
+    ----------
+    block : Block
+    band : array (2 n,)
+        Nodal force of a band of tension 1 N/mm.
+    numbers : array (M,)
+        Wave numbers, the first 0 [1/mm].
+    held : array (h,) of int
+        Places on cuts that take a part of the length.
+    workers : int
+        Factorisations at the same time.
+    """
+    unit = np.column_stack([band, _resin(block)])
+    c, h = len(block.seams.weight), len(held)
+    r, M = c + 2 * h, len(numbers)
+    C, opened = np.zeros((M, r, r)), np.zeros((M, r, 2))
+    here = np.concatenate([np.arange(c), c + held])
+    C[0, : c + h, : c + h] = block.factor.C[np.ix_(here, here)]
+    even = np.column_stack([block.factor.opened(f) for f in unit.T])
+    opened[0, : c + h] = even[here]
+    if M > 1 and c:
+        elements = wave_elements(block.mesh, block.section.materials)
+        full = compliances(
+            bordered(block.mesh, elements, seam_rows(block, held, unit)), numbers[1:], workers
+        )
+        C[1:], opened[1:] = full[:, :r, :r], full[:, :r, r:]
+    S = np.zeros_like(C)
+    S[1:] = np.linalg.inv(C[1:])
+    S[1:] = 0.5 * (S[1:] + S[1:].transpose(0, 2, 1))
+    basis = _basis(block, held)
+    motions = np.zeros((r, basis.shape[1]))
+    motions[: c + h] = block.factor.rigid[here] @ basis
+    S[0, : c + h, : c + h], spread = _bonded(C[0, : c + h, : c + h], motions[: c + h])
+    wide = np.zeros((basis.shape[1], r))
+    wide[:, : c + h] = spread
+    waves = Waves(C, S, h, *orthonormal(M))
+    return Setup(waves, opened, unit, even, held, motions, wide, basis)
+
+
+def _resin(block: Block) -> Array:
+    """Nodal force of a pressure of 1 MPa on all cavities."""
+    return sum(
+        (pressed(block.mesh.points, edges[:, ::-1], 1.0) for edges in block.mesh.edges[1:]),
+        np.zeros(2 * len(block.mesh.points)),
+    )
+
+
+def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
+    """Return rows on three displacements a node: gaps, sliding of `held` places, loads (2 n, l)."""
+    seams = block.seams
+    parts = [three(seams.normal)]
+    if len(held):
+        parts += [three(csr_array(seams.along[held])), csr_array(_axial(block)[held])]
+    return csr_array(vstack([*parts, three(csr_array(unit.T))]))
+
+
+def _axial(block: Block) -> csr_array:
+    """Weighted sliding along the block at each place, on three displacements a node."""
+    found = []
+    for land, first in zip(block.mesh.faces, block.seams.begins, strict=False):
+        x = block.mesh.points[land.left[::2]]
+        length = np.hypot(*np.diff(x, axis=0).T)
+        k = np.arange(len(length))
+        for hat, shape in zip(*np.nonzero(_HAT_SHAPE), strict=True):
+            value = _HAT_SHAPE[hat, shape] * length
+            for face, sign in ((land.left, 1.0), (land.right, -1.0)):
+                node = face[2 * k + shape]
+                found.append((sign * value, first + k + hat, 3 * node + 2))
+    value, row, column = (np.concatenate(part) for part in zip(*found, strict=True))
+    size = (len(block.seams.weight), 3 * len(block.mesh.points))
+    return csr_array(coo_array((value, (row, column)), shape=size))
+
+
+def _basis(block: Block, held: Whole) -> Array:
+    c = len(block.seams.weight)
+    sticks = np.zeros(c)
+    sticks[held] = 1.0
+    none = np.zeros(2 * c)
+    problem = Problem(block.factor.C, none, block.factor.rigid, none, sticks, 1.0)
+    return resisted(problem)[0]
+
+
+def _bonded(C: Array, G: Array) -> tuple[Array, Array]:
+    """Invert [C G; G' 0]: stiffness on what motions leave, tractions per unbalanced force."""
+    r, k = G.shape
+    unit = np.abs(C).max(initial=1e-300) / max(np.abs(G).max(initial=0.0), 1e-300)
+    saddle = np.zeros((r + k, r + k))
+    saddle[:r, :r], saddle[:r, r:], saddle[r:, :r] = C, unit * G, unit * G.T
+    inverse = np.linalg.inv(saddle)
+    S = inverse[:r, :r]
+    return 0.5 * (S + S.T), unit * inverse[r:, :r]

@@ -1,0 +1,254 @@
+"""A block over its whole length: bands at their places, pressure over the whole parting plane.
+
+The block is prismatic, and its ends are mirrors: a cosine series along the block repeats it,
+mirrored, beyond both ends. Free ends differ from that within about one wall depth of them; `Ends`
+says when that matters. Friction between the faces acts as in the section under the mean load: it
+carries its share on average, not its ripple.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold import Mold, loads_of, resin_ends_mpa, wrap_mm
+from squeeze.mold.section import Loads
+from squeeze.solve.along.compliance import set_up
+from squeeze.solve.along.land_maps import land_maps
+from squeeze.solve.along.loads import BandAt, band_series, bands_of, head_series, smeared_of
+from squeeze.solve.along.partial_cuts import cut_parts
+from squeeze.solve.along.plane import Answer, Plane, solve_plane
+from squeeze.solve.along.record import AlongClosing, ends_of, wall_depth_mm
+from squeeze.solve.along.surface import MORE, surface
+from squeeze.solve.bands.outline_forces import nodal_forces, resultants
+from squeeze.solve.block import Block
+from squeeze.solve.closing import Outcome
+from squeeze.solve.contact.problem import Contact, Problem
+from squeeze.solve.contact.wetting import Ways, reached, solve_with_resin
+from squeeze.solve.load_case import band_path
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+STEP_MM = 4.5
+FEWEST_WAVES, MOST_WAVES = 16, 48
+MOST_FLOODS = 30
+_SOLVED = (Outcome.CONVERGED, Outcome.NOT_UNIQUE)
+
+
+def waves_for(length_mm: float) -> int:
+    """Return how many waves a block is computed with: places 4.5 mm apart, 16 to 48 of them."""
+    return int(np.clip(round(length_mm / STEP_MM), FEWEST_WAVES, MOST_WAVES))
+
+
+class LongBlock:
+    """A block factorised for each wave along its length; each layout of bands is cheap after that.
+
+    Parameters
+    ----------
+    mold : Mold
+    waves : int, optional
+        Number of waves, the even one included; as many places along the block. `waves_for` its
+        length unless given.
+    fineness : float
+        Of the section's mesh.
+    workers : int, optional
+        Factorisations at the same time; the machine's processors, at most 4, unless given.
+
+    Raises
+    ------
+    BadInput
+        When the section cannot be meshed.
+    """
+
+    def __init__(
+        self,
+        mold: Mold,
+        waves: int | None = None,
+        fineness: float = 1.0,
+        workers: int | None = None,
+    ):
+        began = time.perf_counter()
+        self.mold = mold
+        self.block = Block(mold, fineness)
+        self.section = self.block.section
+        self.length_mm = float(mold.length_mm)
+        self.wrap_mm = wrap_mm(self.section)
+        self.count = waves_for(self.length_mm) if waves is None else waves
+        self.z_mm = (np.arange(self.count) + 0.5) * self.length_mm / self.count
+        self.given = loads_of(mold, self.section)
+        band = band_path(self.block.mesh.points, self.block.mesh.outside, self.given).load
+        self.part = cut_parts(self.block, mold, self.z_mm, self.length_mm)
+        workers = min(4, os.cpu_count() or 1) if workers is None else workers
+        all_waves = MORE * self.count
+        top = np.pi * (all_waves - 1) / self.length_mm
+        self.numbers: Array = np.linspace(0.0, top, all_waves, dtype=np.float64)
+        self.setup = set_up(self.block, band, self.numbers[: self.count], self.part.held, workers)
+        self.surface = surface(self.block, band)
+        pushes = Loads(pushes=self.given.pushes, all_round_mpa=self.given.all_round_mpa)
+        self.push = nodal_forces(self.block.mesh, pushes, None)
+        self.pushed = self.block.factor.opened(self.push)
+        self.seconds = time.perf_counter() - began
+
+    def close(
+        self,
+        bands: Sequence[BandAt] | None = None,
+        *,
+        smeared_n_per_mm: float | None = None,
+        resin_kpa: float | tuple[float, float] | None = None,
+    ) -> AlongClosing:
+        """Close the block under one layout; what is not said is as in its mold.
+
+        Parameters
+        ----------
+        bands : sequence of BandAt, optional
+        smeared_n_per_mm : float, optional
+            Tension without a place, spread over the length.
+        resin_kpa : float or (float, float), optional
+            Pressure of the resin on the cavities, at the block's start and at its end.
+        """
+        began = time.perf_counter()
+        bands = bands_of(self.mold, self.wrap_mm) if bands is None else tuple(bands)
+        smeared = smeared_of(self.mold) if smeared_n_per_mm is None else smeared_n_per_mm
+        if resin_kpa is None:
+            ends = resin_ends_mpa(self.mold)
+        else:
+            start, end = np.broadcast_to(np.asarray(resin_kpa, float), 2).tolist()
+            ends = (start / 1000, end / 1000)
+        tension = band_series(bands, self.length_mm, len(self.numbers))
+        tension[0] += smeared
+        resin = head_series(*ends, self.count)
+        even = self._even(tension[0], resin[0])
+        answer = None
+        if even is None or even.outcome in _SOLVED:
+            answer = self._flooded(self._bonded(tension, resin, even), ends)
+        outcome = answer.outcome if answer else even.outcome if even else Outcome.STEP_LIMIT
+        return AlongClosing(
+            title=self.mold.title,
+            section=self.section,
+            length_mm=self.length_mm,
+            bands=bands,
+            smeared_n_per_mm=smeared,
+            resin_kpa=1000 * np.interp(self.z_mm, [0, self.length_mm], ends),
+            lands=land_maps(self.block, self.part, self.z_mm, answer),
+            ends=ends_of(bands, self.length_mm, wall_depth_mm(self.section)),
+            outcome=outcome,
+            force_balance=self._balance(tension[0], resin[0], even, answer),
+            complementarity=answer.complementarity if answer else 1.0,
+            steps=answer.steps if answer else 0,
+            products=answer.products if answer else 0,
+            seconds=time.perf_counter() - began,
+        )
+
+    def _static(self, tension: float, resin: float) -> Array:
+        """Nodal force (2 n,) of the mean loads."""
+        return self.push + self.setup.unit @ np.array([tension, resin])
+
+    def _even(self, tension: float, resin: float) -> Contact | None:
+        """Return the section under the mean loads; None where whole rubber holds it together."""
+        block = self.block
+        c = len(block.seams.weight)
+        if len(self.part.held) or not c:
+            return None
+        f = self._static(tension, resin)
+        problem = Problem(
+            C=block.factor.C,
+            q=self.pushed
+            + self.setup.even @ np.array([tension, resin])
+            + np.concatenate([block.seams.gap0, np.zeros(c)]),
+            G=block.factor.rigid,
+            e=-block.factor.motions.T @ f,
+            mu=block.seams.friction,
+            load=resultants(block.mesh.points, f)[2],
+        )
+        return solve_with_resin(problem, block.ways, resin if self.given.enters_cuts else 0.0)[0]
+
+    def _demand(self, tension: float, resin: float, even: Contact | None) -> Array:
+        """Return what contact has to put up against mean loads and friction, per motion (k,)."""
+        e = -self.block.factor.motions.T @ self._static(tension, resin)
+        if even is not None:
+            e = e - self.block.factor.rigid[len(even.t) :].T @ even.t
+        return self.setup.basis.T @ e
+
+    def bonded_waves(
+        self, tension: Array, resin: Array | None = None, even: Contact | None = None
+    ) -> Array:
+        """Return tractions with every face bonded, as wave amplitudes (M, r) [MPa].
+
+        Parameters
+        ----------
+        tension : array (M,) or more
+            Amplitudes of the bands' tension [N/mm].
+        resin : array (M,), optional
+            Amplitudes of the resin's pressure [MPa].
+        even : Contact, optional
+            The section under the mean loads, for its friction.
+        """
+        setup, M, c = self.setup, self.count, len(self.block.seams.weight)
+        resin = np.zeros(M) if resin is None else resin
+        q = (setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
+        here = np.concatenate([np.arange(c), c + self.part.held])
+        static = self.pushed
+        if even is not None:
+            static = static + self.block.factor.C[:, c:] @ even.t
+        q[0, : len(here)] += static[here]
+        t = -np.matmul(setup.waves.S, q[..., None])[..., 0]
+        t[0] += setup.spread.T @ self._demand(float(tension[0]), float(resin[0]), even)
+        t[1:, :c] = self.surface.mended(t[1:, :c], tension[1:M], self.numbers[1:M])
+        return t
+
+    def _bonded(self, tension: Array, resin: Array, even: Contact | None) -> Array:
+        """Tractions (M, r) with every face bonded, at places; unloaded gaps are pressed shut."""
+        waves, M, c = self.setup.waves, self.count, len(self.block.seams.weight)
+        root = np.sqrt(M / np.where(np.arange(M) == 0, 1.0, 2.0))[:, None]
+        places = waves.to_places(root * self.bonded_waves(tension, resin, even))
+        places[:, :c] += self.surface.rest(tension[M:], self.numbers[M:], self.z_mm)
+        gap0 = np.zeros_like(places)
+        gap0[:, :c] = self.block.seams.gap0 * self.part.faces[:, :c]
+        return places - waves.apply(waves.S, gap0) if gap0.any() else places
+
+    def _flooded(self, bonded: Array, resin: tuple[float, float]) -> Answer:
+        """Solve with resin in what stands open and hangs together with a cavity."""
+        pressure = np.interp(self.z_mm, [0, self.length_mm], resin)[:, None]
+        c = len(self.block.seams.weight)
+        wet = np.zeros(self.part.faces.shape, bool)
+        answer = solve_plane(
+            Plane(self.setup.waves, bonded, self.part.faces, self.part.slides, wet * pressure)
+        )
+        for _ in range(MOST_FLOODS if self.given.enters_cuts and pressure.any() else 0):
+            more = wet.copy()
+            more[:, :c] |= _reached(self.block.ways, answer.open[:, :c])
+            if answer.outcome is not Outcome.CONVERGED or (more == wet).all():
+                break
+            wet = more
+            plane = Plane(
+                self.setup.waves, bonded, self.part.faces, self.part.slides, wet * pressure
+            )
+            answer = solve_plane(plane, answer)
+        return answer
+
+    def _balance(
+        self, tension: float, resin: float, even: Contact | None, answer: Answer | None
+    ) -> float:
+        load = resultants(self.block.mesh.points, self._static(tension, resin))[2]
+        if answer is None or not load:
+            return 0.0 if not load else 1.0
+        left = self.setup.motions.T @ answer.traction.mean(axis=0) - self._demand(
+            tension, resin, even
+        )
+        return float(np.abs(left).max(initial=0.0) / load)
+
+
+def _reached(ways: Ways, stands_open: Mask) -> Mask:
+    """Which places (M, c) a liquid reaches from the cavities, across and along the block."""
+    M, c = stands_open.shape
+    slices = c * np.arange(M)[:, None, None]
+    across = (slices + ways.links).reshape(-1, 2)
+    number = np.arange(M * c).reshape(M, c)
+    along = np.column_stack([number[:-1].ravel(), number[1:].ravel()])
+    mouths = (c * np.arange(M)[:, None] + ways.mouths).ravel()
+    return reached(Ways(np.vstack([across, along]), mouths), stands_open.ravel()).reshape(M, c)

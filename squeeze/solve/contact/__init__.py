@@ -1,0 +1,1 @@
+"""One-sided contact with Coulomb friction: the problem, its solution, and what can be held."""

@@ -1,0 +1,88 @@
+"""The pieces of a section: how well the forces on each balance, and which way a loose one goes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.solve.closing import Outcome, Piece
+from squeeze.solve.contact.problem import Contact
+from squeeze.solve.elastic.schur import Factor
+from squeeze.solve.mesh.parting import Mesh
+
+Array = NDArray[np.float64]
+
+GOES = 1e-3  # share of the largest movement from which on a piece is said to go
+
+
+def pieces(
+    mesh: Mesh, factor: Factor, f: Array, traction: Array, contact: Contact, load: float
+) -> tuple[Piece, ...]:
+    """Return the record of every piece.
+
+    Parameters
+    ----------
+    mesh, factor
+    f : array (2 n,)
+        Given nodal forces.
+    traction : array (2 c,)
+        Pressure, then shear, at every place.
+    contact : Contact
+    load : float
+        Sum of the sizes of all forces.
+    """
+    left = (factor.motions.T @ f + factor.rigid.T @ traction).reshape(-1, 3) / max(load, 1e-300)
+    area = _areas(mesh)
+    found = []
+    for number in range(len(area)):
+        middle = mesh.points[mesh.piece == number].mean(axis=0)
+        balance = float(np.hypot(*left[number, :2])), float(abs(left[number, 2]))
+        found.append(Piece((float(middle[0]), float(middle[1])), float(area[number]), *balance))
+    if contact.outcome is Outcome.PIECE_NOT_HELD:
+        found = _going(mesh, factor, found, contact.motion)
+    return tuple(found)
+
+
+def _areas(mesh: Mesh) -> Array:
+    p = mesh.points[mesh.triangles[:, :3]]
+    d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
+    area = 0.5 * np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
+    return np.asarray(np.bincount(mesh.piece[mesh.triangles[:, 0]], area), np.float64)
+
+
+def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> list[Piece]:
+    """Attach to each piece how it goes against the largest one."""
+    u = (factor.motions @ motion).reshape(-1, 2)
+    largest = int(np.argmax([piece.area_mm2 for piece in found]))
+    u = u - _carried(mesh, u, largest)
+    moves = [_move(mesh, u, number) for number in range(len(found))]
+    most = max(max(np.hypot(*shift), abs(turn)) for shift, turn in moves)
+    out = []
+    for piece, (shift, turn) in zip(found, moves, strict=True):
+        size = max(float(np.hypot(*shift)), abs(turn))
+        if size > GOES * most:
+            way = shift / np.hypot(*shift) if np.hypot(*shift) > 0.05 * size else np.zeros(2)
+            turns = int(np.sign(turn)) if abs(turn) > 0.05 * size else 0
+            piece = replace(piece, goes=(float(way[0]), float(way[1])), turns=turns)
+        out.append(piece)
+    return out
+
+
+def _carried(mesh: Mesh, u: Array, number: int) -> Array:
+    """Rigid motion of one piece, carried on to all nodes (n, 2)."""
+    on = np.flatnonzero(mesh.piece == number)
+    arm = mesh.points - mesh.points[on].mean(axis=0)
+    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
+    angle = np.sum(turn[on] * (u[on] - u[on].mean(axis=0))) / np.sum(turn[on] ** 2)
+    return u[on].mean(axis=0) + angle * turn
+
+
+def _move(mesh: Mesh, u: Array, number: int) -> tuple[Array, float]:
+    """Shift of a piece's middle, and how far turning moves its farthest node [mm]."""
+    on = mesh.piece == number
+    arm = mesh.points[on] - mesh.points[on].mean(axis=0)
+    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
+    angle = np.sum(turn * u[on]) / np.sum(turn**2)
+    return u[on].mean(axis=0), float(angle * np.hypot(*arm.T).max())

@@ -1,0 +1,177 @@
+"""What the faces of the cuts do to each other.
+
+Weighted gap and slip at each place, and pressure as their counterpart. Pressure along a land is
+linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the gap weighted by the same
+hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the exact optimality condition
+of the discretised one-sided problem, and pressure comes out smooth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csr_array
+
+from squeeze.mold.section import CradlePiece, Cut
+from squeeze.solve.mesh.parting import Land, Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Seam = Cut | CradlePiece
+
+
+@dataclass(frozen=True, eq=False)
+class Seams:
+    """All lands together; a place is a corner node of a land.
+
+    Attributes
+    ----------
+    normal, along : csr_array (c, 2 n)
+        Weighted gap (positive = apart) and slip (positive = left face forward) of each place from
+        nodal displacement [mm].
+    weight : array (c,)
+        Integral of each place's hat [mm].
+    gap0 : array (c,)
+        Weighted unloaded gap [mm2].
+    friction : array (c,)
+    begins : array (lands + 1,) of int
+        Land k holds the places begins[k] to begins[k + 1].
+    """
+
+    normal: csr_array
+    along: csr_array
+    weight: Array
+    gap0: Array
+    friction: Array
+    begins: Whole
+
+
+def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
+    """Return the contact rows of a mesh.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    cuts : tuple of Cut or CradlePiece
+        The section's seams: cuts, then seats, then joints of cradle pieces.
+
+    Returns
+    -------
+    Seams
+    """
+    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
+    rows: list[Whole] = [np.zeros((0, 3), np.int64)]
+    normals: list[Array] = [np.zeros((0, 2))]
+    weight = np.zeros(begins[-1])
+    for land, first in zip(mesh.faces, begins, strict=False):
+        places = np.arange(first, first + len(land.left) // 2 + 1)
+        step = np.diff(mesh.points[land.left[::2]], axis=0)
+        length = np.hypot(*step.T)
+        np.add.at(weight, places[:-1], length / 2)
+        np.add.at(weight, places[1:], length / 2)
+        entry, normal = _land_rows(land, places, mesh.points)
+        rows.append(entry)
+        normals.append(normal)
+    entries, n = np.vstack(rows), np.vstack(normals)
+    shape = (int(begins[-1]), 2 * len(mesh.points))
+    normal, along = (_matrix(entries, v, shape) for v in (n, np.column_stack([n[:, 1], -n[:, 0]])))
+    none = np.zeros(begins[-1])
+    return with_cuts(Seams(normal, along, weight, none, none, begins), mesh, cuts)
+
+
+def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
+    """Entries (place, left node, right node) of one land, and the integral of each [mm].
+
+    Of hat x shape x normal. The normal is that of the curved edge, so an even pressure on a curved
+    seam is an even pressure exactly.
+    """
+    edges = np.arange(len(land.left) // 2)
+    over = _hat_shape_normal(points[land.left], edges)
+    found, vectors = [], []
+    for hat in (0, 1):
+        for shape in range(3):
+            v = over[hat, shape]
+            if np.abs(v).max() > 1e-9 * np.abs(over).max():
+                node = 2 * edges + shape
+                found.append(
+                    np.column_stack([places[edges + hat], land.left[node], land.right[node]])
+                )
+                vectors.append(v)
+    return np.vstack(found), np.vstack(vectors)
+
+
+def _hat_shape_normal(line: Array, edges: Whole) -> Array:
+    """Integrals over each quadratic edge of linear hat x quadratic shape x left normal [mm].
+
+    Shape (2, 3, edges, 2).
+    """
+    x = np.stack([line[2 * edges + k] for k in range(3)], axis=1)
+    out = np.zeros((2, 3, len(edges), 2))
+    for g, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        r = 0.5 * (1 + g)
+        shape = np.array([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+        dx = np.einsum("s,esc->ec", np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1]), x)
+        normal = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
+        out += 0.5 * w * np.einsum("h,s,ec->hsec", np.array([1 - r, r]), shape, normal)
+    return out
+
+
+def _matrix(entries: Whole, vectors: Array, shape: tuple[int, int]) -> csr_array:
+    place, left, right = entries.T
+    rows, columns, values = [], [], []
+    for node, sign in ((left, 1.0), (right, -1.0)):
+        for c in (0, 1):
+            rows.append(place)
+            columns.append(2 * node + c)
+            values.append(sign * vectors[:, c])
+    return csr_array(
+        coo_array(
+            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape
+        )
+    )
+
+
+def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
+    """Return the contact rows with friction and unloaded gap of `cuts`.
+
+    The cuts differ from before in nothing else.
+    """
+    friction, gap0 = seams.friction.copy(), seams.gap0.copy()
+    for land, first in zip(mesh.faces, seams.begins, strict=False):
+        places = slice(int(first), int(first) + len(land.left) // 2 + 1)
+        length = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
+        friction[places] = cuts[land.cut].friction
+        gap0[places] = _weighted_gap(land, length, cuts[land.cut])
+    return replace(seams, friction=friction, gap0=gap0)
+
+
+def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
+    """Integral of hat times unloaded gap at each place, by three Gauss points an edge [mm2]."""
+    s = land.start_mm + np.concatenate([[0.0], np.cumsum(length)])
+    out = np.zeros(len(s))
+    for x, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        t = 0.5 * (1 + x)
+        g = 0.5 * w * length * gap_at(cut, s[:-1] + t * length)
+        out[:-1] += (1 - t) * g
+        out[1:] += t * g
+    return out
+
+
+def gap_at(cut: Seam, s_mm: Array) -> Array:
+    """Return the unloaded gap at distances `s_mm` along the cut's path [mm].
+
+    Linear between the given numbers, and the bow.
+    """
+    given = np.array(cut.gap_mm)
+    gap = np.full(np.shape(s_mm), given[0])
+    if len(given) > 1:
+        gap = np.interp(s_mm, np.linspace(0.0, cut.length_mm, len(given)), given)
+    if not (isinstance(cut, Cut) and cut.bow_mm):
+        return gap
+    for stretch in cut.stretches:
+        length = float(np.hypot(*np.diff(np.array(stretch.points), axis=0).T).sum())
+        r = np.clip((s_mm - stretch.start_mm) / length, 0.0, 1.0)
+        gap = gap + 4.0 * cut.bow_mm * r * (1.0 - r)
+    return gap

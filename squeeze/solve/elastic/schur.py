@@ -1,0 +1,212 @@
+"""One sparse factorisation of a section, out of which the compliance of its cuts falls.
+
+The parted body's stiffness K is bordered with the contact rows B (weighted gap and slip at every
+place of every cut), and the places are eliminated last:
+
+    [ K   B' ]
+    [ B  -d I ]
+
+Then the trailing block of the factors, multiplied out, is the Schur complement -(C + d I), with
+
+    C = B K^-1 B' ,
+
+the compliance of the cuts: what gap and slip at one place a unit pressure at another makes. No
+solve is needed to have it, however many places there are. d is a known number that keeps the last
+pivots away from zero; it is taken off again.
+
+Nothing in the workshop bolts the block to the ground, so K is singular: three rigid motions a
+piece. Each piece is held by three pins, statically determinate; `rigid` says what the motions do to
+gap and slip, and the contact problem demands equilibrium of every piece, so that the pins carry
+nothing and which nodes were pinned does not matter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csc_array, csr_array
+from scipy.sparse.linalg import SuperLU, splu
+
+from squeeze.solve.elastic.dissection import dissection
+from squeeze.solve.elastic.element import Elastic
+from squeeze.solve.mesh.parting import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Factor:
+    """Factorised section.
+
+    Attributes
+    ----------
+    lu : SuperLU
+        Factors of the pinned, bordered, reordered stiffness.
+    order : array of int
+        Displacement unknown at each position of the factor, before the contact rows.
+    C : array (c, c)
+        Compliance of the contact rows: weighted gap or slip [mm2] per pressure or traction [MPa].
+    delta : float
+    rows : csr_array (c, 2 n)
+        B.
+    motions : array (2 n, 3 p)
+        Rigid motions of each piece: along x, along y, turn by 1 at its farthest node.
+    rigid : array (c, 3 p)
+        B times motions.
+    whole : array (3 p, 3)
+        Orthonormal basis of what moves all pieces as one, in terms of `motions`.
+    """
+
+    lu: SuperLU
+    order: Whole
+    C: Array
+    delta: float
+    rows: csr_array
+    motions: Array
+    rigid: Array
+    whole: Array
+
+    def opened(self, f: Array) -> Array:
+        """Return gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free.
+
+        Weighted: B K^-1 f.
+        """
+        x = self.lu.solve(np.concatenate([f[self.order], np.zeros(len(self.C))]))[len(self.order) :]
+        return self.C @ x + self.delta * x
+
+    def displaced(self, f: Array, opened: Array, traction: Array) -> Array:
+        """Return the nodal displacement (2 n,) under nodal load `f` and contact traction (c,).
+
+        Pieces are pinned. `opened` is what `opened(f)` gave.
+        """
+        border = opened + self.C @ traction + self.delta * traction
+        u = np.zeros(len(self.motions))
+        u[self.order] = self.lu.solve(np.concatenate([f[self.order], border]))[: len(self.order)]
+        return u
+
+
+def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
+    """Factorise a section with its contact rows last.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    elastic : Elastic
+    rows : csr_array (c, 2 n)
+        Weighted gap and slip of each place.
+
+    Returns
+    -------
+    Factor
+
+    Raises
+    ------
+    ArithmeticError
+        When the stiffness is not positive definite.
+    """
+    order = _unknowns(dissection(mesh.points, mesh.triangles))
+    pinned = np.zeros(len(order), bool)
+    pinned[_pins(mesh)] = True
+    order = order[~pinned[order]]
+    delta = _typical(elastic, rows)
+    lu = splu(
+        _bordered(elastic.K, rows, order, delta),
+        permc_spec="NATURAL",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
+    c = _height(rows)
+    C = -_trailing(lu, c) - delta * np.eye(c)
+    motions = rigid_motions(mesh)
+    rigid = rows @ motions
+    # one piece against itself
+    rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0
+    return Factor(lu, order, C, delta, rows, motions, rigid, _whole(mesh.points, motions))
+
+
+def _unknowns(nodes: Whole) -> Whole:
+    return (2 * nodes[:, None] + np.arange(2)).ravel()
+
+
+def _pins(mesh: Mesh) -> Whole:
+    """Of every piece: both displacements of one node, and one of a node far from it.
+
+    That across the line between them.
+    """
+    found = []
+    for piece in range(mesh.piece.max() + 1):
+        nodes = np.flatnonzero(mesh.piece == piece)
+        p = mesh.points[nodes]
+        a = int(np.argmin(p[:, 0] + p[:, 1]))
+        b = int(np.argmax(np.hypot(*(p - p[a]).T)))
+        across = int(np.argmin(np.abs(p[b] - p[a])))
+        found += [2 * nodes[a], 2 * nodes[a] + 1, 2 * nodes[b] + across]
+    return np.array(found)
+
+
+def _typical(elastic: Elastic, rows: csr_array) -> float:
+    """Return a compliance of the order of the largest on C's diagonal."""
+    stiffness = np.asarray(abs(rows) @ elastic.K.diagonal()) / np.asarray(abs(rows).sum(axis=1))
+    return float(np.max(np.asarray(rows.power(2).sum(axis=1)) / stiffness, initial=1e-30))
+
+
+def _bordered(K: csc_array, rows: csr_array, order: Whole, delta: float) -> csc_array:
+    """Put together the bordered matrix with its columns in order."""
+    n, c = len(order), _height(rows)
+    place = np.full(_height(K), -1)
+    place[order] = np.arange(n)
+    coo, border = K.tocoo(), rows.tocoo()
+    i, j = place[coo.coords[0]], place[coo.coords[1]]
+    free = (i >= 0) & (j >= 0)
+    a, b = n + border.coords[0], place[border.coords[1]]
+    held = b >= 0
+    last = n + np.arange(c)
+    values = [coo.data[free], border.data[held], border.data[held], np.full(c, -delta)]
+    at = [i[free], a[held], b[held], last], [j[free], b[held], a[held], last]
+    return csc_array((np.concatenate(values), tuple(map(np.concatenate, at))), shape=(n + c, n + c))
+
+
+def _height(matrix: csr_array | csc_array) -> int:
+    """Return the number of rows."""
+    return cast(tuple[int, int], matrix.shape)[0]  # declared as None until the matrix is made
+
+
+def _trailing(lu: SuperLU, size: int) -> Array:
+    """Product of the trailing blocks of the factors, in the order that was asked for."""
+    n = lu.shape[0]
+    place = lu.perm_c[n - size :] - (n - size)
+    if (size and place.min() < 0) or (lu.perm_r != lu.perm_c).any():
+        raise ArithmeticError("the factorisation left its diagonal or its order")
+    L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
+    S = (L @ U)[np.ix_(place, place)]
+    return 0.5 * (S + S.T)
+
+
+def _whole(points: Array, motions: Array) -> Array:
+    """Motions (3 p, 3) of all pieces as one."""
+    arm = (points - points.mean(axis=0)) / np.ptp(points, axis=0).max()
+    as_one = np.zeros((len(points), 2, 3))
+    as_one[:, 0, 0] = as_one[:, 1, 1] = 1.0
+    as_one[:, 0, 2], as_one[:, 1, 2] = -arm[:, 1], arm[:, 0]
+    of_pieces = np.linalg.solve(motions.T @ motions, motions.T @ as_one.reshape(-1, 3))
+    return np.linalg.qr(of_pieces)[0]
+
+
+def rigid_motions(mesh: Mesh) -> Array:
+    """Return the rigid motions of each piece, shape (2 n, 3 p).
+
+    Along x, along y, turn by 1 at its farthest node.
+    """
+    n, pieces = len(mesh.points), int(mesh.piece.max()) + 1
+    motions = np.zeros((n, 2, pieces, 3))
+    for piece in range(pieces):
+        on = mesh.piece == piece
+        arm = mesh.points[on] - mesh.points[on].mean(axis=0)
+        motions[on, 0, piece, 0] = motions[on, 1, piece, 1] = 1.0
+        turn = np.column_stack([-arm[:, 1], arm[:, 0]])
+        motions[on, :, piece, 2] = turn / np.hypot(*arm.T).max()
+    return motions.reshape(2 * n, 3 * pieces)

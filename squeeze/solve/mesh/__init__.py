@@ -1,0 +1,1 @@
+"""Triangles that follow a section, and its parting along the cuts."""

@@ -1,0 +1,113 @@
+"""The planar graph that a mesh follows: nodes, sides of loops, runs of cuts and seats."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.solve.mesh.crossings import SNAP_MM
+
+Points = NDArray[np.float64]
+Size = Callable[[Points], NDArray[np.float64]]
+
+
+@dataclass(frozen=True)
+class Side:
+    """A stretch of edge of the graph that belongs to one piece of one loop.
+
+    Attributes
+    ----------
+    loop, piece : int
+        Number among the section's loops, outline first; the piece's number within it.
+    nodes : tuple of int
+        Nodes in order along the piece.
+    at : tuple of float
+        Parameters of these nodes on the piece.
+    """
+
+    loop: int
+    piece: int
+    nodes: tuple[int, ...]
+    at: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Run:
+    """A land or seat before meshing: the part of it between two places where it meets something.
+
+    Attributes
+    ----------
+    cut, land : int
+        Number among the section's seams (cuts come first), and of the land along it.
+    start_mm : float
+        Distance of its start along the cut's path, or along the seat.
+    nodes : tuple of int
+        Nodes in order along the path; of a seat along the block's outline.
+    """
+
+    cut: int
+    land: int
+    start_mm: float
+    nodes: tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Graph:
+    """Planar straight-line graph of a section.
+
+    Attributes
+    ----------
+    nodes : array (n, 2)
+        [mm].
+    sides : tuple of Side
+        Edges of all loops; of a filler only what lies in the rubber and on nothing else.
+    runs, seats, joints : tuple of Run
+        Stretches along which the mesh is parted: cuts, cradle pieces on the block (along its
+        outline), cradle pieces on earlier pieces (along that piece's edge).
+    bodies : tuple of arrays (k, 2)
+        Corners of each filler and each cradle piece, whole.
+    """
+
+    nodes: Points
+    sides: tuple[Side, ...]
+    runs: tuple[Run, ...]
+    seats: tuple[Run, ...] = ()
+    joints: tuple[Run, ...] = ()
+    bodies: tuple[Points, ...] = ()
+
+
+class Nodes:
+    """Nodes met so far; places nearer than SNAP_MM are one node."""
+
+    def __init__(self) -> None:
+        self.places: list[tuple[float, float]] = []
+        self._found: dict[tuple[int, int], int] = {}
+
+    def known(self, place: NDArray[np.float64]) -> int | None:
+        """Return the number of the node at a place, None when there is none."""
+        i, j = (round(float(c) / SNAP_MM) for c in place)
+        for key in ((i + a, j + b) for a in (0, -1, 1) for b in (0, -1, 1)):
+            if key in self._found:
+                return self._found[key]
+        return None
+
+    def number(self, place: NDArray[np.float64]) -> int:
+        """Return the number of the node at a place; it is put there when there is none."""
+        number = self.known(place)
+        if number is not None:
+            return number
+        x, y = float(place[0]), float(place[1])
+        self._found[round(x / SNAP_MM), round(y / SNAP_MM)] = len(self.places)
+        self.places.append((x, y))
+        return len(self.places) - 1
+
+
+def spread(line: Points, size: Size) -> NDArray[np.float64]:
+    """Positions (as fractional indices of `line`) that cut it into edges of the wanted length."""
+    step = np.hypot(*np.diff(line, axis=0).T)
+    count = np.concatenate([[0.0], np.cumsum(step / size(0.5 * (line[:-1] + line[1:])))])
+    n = max(1, round(float(count[-1]) + 0.2))
+    return np.interp(np.linspace(0.0, count[-1], n + 1), count, np.arange(len(line)))

@@ -1,0 +1,130 @@
+"""Loops put down node by node; a stretch that two of them share has the same nodes in both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely import contains_xy, prepare
+from shapely.geometry import Polygon
+
+from squeeze.mold.curve import Piece
+from squeeze.mold.section import Cut, Section
+from squeeze.solve.mesh import crossings
+from squeeze.solve.mesh.crossings import SNAP_MM
+from squeeze.solve.mesh.graph import Nodes, Points, Side, Size, spread
+
+
+@dataclass(eq=False)
+class Laid:
+    """Loops put down so far: their sides, chains of nodes by piece, and whole rings of corners."""
+
+    section: Section
+    nodes: Nodes
+    size: Size
+    sides: list[Side] = field(default_factory=list)
+    chains: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
+    rings: dict[int, list[Points]] = field(default_factory=dict)
+    onto: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        holes = [c.loop.points() for c in self.section.cavities]
+        self.rubber = Polygon(self.section.outline.points(), holes)
+        prepare(self.rubber)
+
+    def loop(self, number: int, stops: dict[int, list[float]]) -> None:
+        """Put down one loop, stretch by stretch between the places where something meets it."""
+        for k, piece in enumerate(self.section.loops[number].pieces):
+            for part in _parts(piece, stops.get(k, [])):
+                self._stretch(number, k, piece, part)
+
+    def _stretch(self, number: int, k: int, piece: Piece, part: tuple[float, float]) -> None:
+        ring = self.rings.setdefault(number, [])
+        chain = self._found(number, piece, part)
+        if chain is not None:
+            ring.append(self._places(chain)[:-1])
+            if number in crossings.filler_numbers(self.section):
+                return
+            at = tuple(np.interp(np.arange(len(chain)), [0, len(chain) - 1], part))
+            at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) > 2 else at
+        elif self._lies_in_nothing(number, piece, part):
+            ring.append(piece.at(np.linspace(*part, 33))[:-1])
+            return
+        else:
+            at = _steps(piece, part, self.size)
+            chain = tuple(self.nodes.number(p) for p in piece.at(at))
+            ring.append(self._places(chain)[:-1])
+        self.sides.append(Side(number, k, chain, (part[0], *at[1:-1], part[1])))
+        self.chains.setdefault((number, k), []).append(chain)
+
+    def _lies_in_nothing(self, number: int, piece: Piece, part: tuple[float, float]) -> bool:
+        x, y = piece.at(0.5 * (part[0] + part[1]))[0]
+        is_filler = number in crossings.filler_numbers(self.section)
+        return is_filler and not bool(contains_xy(self.rubber, x, y))
+
+    def _found(
+        self, number: int, piece: Piece, part: tuple[float, float]
+    ) -> tuple[int, ...] | None:
+        """Nodes of a stretch that an earlier curve has as well; None when it is new."""
+        for other in crossings.partners(self.section, number):
+            k = crossings.shared(piece, part, self.section.loops[other])
+            chain = None if k is None else self._slice((other, k), piece, part)
+            if chain is not None:
+                self.onto.setdefault((number, other), []).append(chain)
+                return chain
+        if number in crossings.filler_numbers(self.section):
+            for c, cut in enumerate(self.section.cuts):
+                if _on_cut(cut, piece, part):
+                    return self._slice((-1, c), piece, part)
+        return None
+
+    def _slice(
+        self, key: tuple[int, int], piece: Piece, part: tuple[float, float]
+    ) -> tuple[int, ...] | None:
+        ends = [self.nodes.known(p) for p in piece.at(part)]
+        return _between(self.chains.get(key, []), ends)
+
+    def _places(self, chain: tuple[int, ...]) -> Points:
+        return np.array([self.nodes.places[n] for n in chain])
+
+
+def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
+    """Stretches of a piece between its ends and stops; stops within rounding count once."""
+    slack = 2 * SNAP_MM / piece.length
+    knots = [0.0]
+    for t in sorted(stops):
+        if knots[-1] + slack < t < 1 - slack:
+            knots.append(t)
+    return list(zip(knots, [*knots[1:], 1.0], strict=True))
+
+
+def _steps(piece: Piece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
+    """Parameters of the nodes of a stretch."""
+    a, b = part
+    fine = piece.even(max(8, int(np.ceil(piece.length / 0.5))))
+    t = np.concatenate([[a], fine[(fine > a) & (fine < b)], [b]])
+    at = np.interp(spread(piece.at(t), size), np.arange(len(t)), t)
+    return (a, *map(float, at[1:-1]), b)
+
+
+def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int, ...] | None:
+    """Part of joined-up chains from one node to another, turned round when they run against it."""
+    joined: list[list[int]] = []
+    for chain in chains:
+        if joined and joined[-1][-1] == chain[0]:
+            joined[-1].extend(chain[1:])
+        else:
+            joined.append(list(chain))
+    for chain in joined:
+        if all(end in chain for end in ends):
+            i, j = (chain.index(end) for end in ends if end is not None)
+            return tuple(chain[i : j + 1]) if i < j else tuple(chain[j : i + 1][::-1])
+    return None
+
+
+def _on_cut(cut: Cut, piece: Piece, part: tuple[float, float]) -> bool:
+    places = piece.at(np.linspace(*part, 5))
+    return any(
+        all(np.hypot(*(line.at(line.nearest(p))[0] - p)) < SNAP_MM for p in places)
+        for line in crossings.cut_lines(cut)
+    )

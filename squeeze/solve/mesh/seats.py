@@ -1,0 +1,78 @@
+"""Seats and joints of cradle pieces before meshing: along what, and where they are broken."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from squeeze.mold.section import Section
+from squeeze.solve.mesh import crossings
+from squeeze.solve.mesh.graph import Nodes, Run
+from squeeze.solve.mesh.loops import Laid
+
+
+def seat_runs(
+    section: Section, nodes: Nodes, laid: Laid, runs: tuple[Run, ...]
+) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+    """Seats and joints of the cradle pieces, broken where another seam meets them."""
+    cradles = crossings.cradle_numbers(section)
+    chains = [chain for (k, _), found in laid.onto.items() if k in cradles for chain in found]
+    meets = _junctions([*chains, *(run.nodes for run in runs)])
+    seats: list[Run] = []
+    joints: list[Run] = []
+    for number in cradles:
+        for other in crossings.partners(section, number):
+            edges = {
+                frozenset(pair)
+                for chain in laid.onto.get((number, other), [])
+                for pair in pairwise(chain)
+            }
+            along = [s.nodes for s in laid.sides if s.loop == other]
+            found = seats if other == 0 else joints
+            found += _broken(_seam(section, number, other), along, edges, meets, nodes)
+    return tuple(seats), tuple(joints)
+
+
+def _seam(section: Section, number: int, other: int) -> int:
+    """Return the number of a seat, or of a joint, among the section's seams."""
+    piece = number - crossings.cradle_numbers(section).start
+    return len(section.cuts) + piece + (len(section.cradles) if other else 0)
+
+
+def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
+    """Nodes at which other than two edges of seams crossings."""
+    count: dict[int, int] = {}
+    for chain in chains:
+        for a, b in pairwise(chain):
+            count[a] = count.get(a, 0) + 1
+            count[b] = count.get(b, 0) + 1
+    return {node for node, n in count.items() if n != 2}
+
+
+def _broken(
+    seam: int,
+    along: list[tuple[int, ...]],
+    edges: set[frozenset[int]],
+    meets: set[int],
+    nodes: Nodes,
+) -> list[Run]:
+    """Return the runs of `edges` in the order of a loop, broken at `meets`."""
+    ring = [pair for chain in along for pair in pairwise(chain)]
+    on = [frozenset(pair) in edges for pair in ring]
+    begin = next((k for k in range(len(ring)) if on[k] and not on[k - 1]), 0)
+    runs: list[Run] = []
+    chain: list[int] = []
+    away = started = 0.0
+    for k in [*range(begin, len(ring)), *range(begin)]:
+        if not on[k]:
+            continue
+        a, b = ring[k]
+        if chain and (a != chain[-1] or a in meets):
+            runs.append(Run(seam, len(runs), started, tuple(chain)))
+            chain = []
+        if not chain:
+            chain, started = [a], away
+        chain.append(b)
+        away += float(np.hypot(*np.subtract(nodes.places[b], nodes.places[a])))
+    return [*runs, Run(seam, len(runs), started, tuple(chain))] if chain else runs

@@ -1,0 +1,140 @@
+"""How large triangles should be: small at lands and tight curves, growing away from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
+from shapely import contains_xy
+from shapely.geometry import Polygon
+
+from squeeze.mold.curve import Arc, Loop
+from squeeze.mold.section import Section
+from squeeze.solve.mesh.crossings import SNAP_MM
+
+Points = NDArray[np.float64]
+
+GROWTH = 0.4  # by how much the edge length may grow per mm of distance
+EDGES_PER_LAND = 12
+EDGES_PER_TURN = 18  # edges on a full circle
+EDGES_PER_SEAT = 16
+EDGES_PER_CRADLE_TURN = 10  # a cradle piece is stiff: what counts is its seat
+EDGES_PER_BLOCK = 9  # edges across the whole section, at most
+
+
+@dataclass(frozen=True, eq=False)
+class SizeMap:
+    """Wanted edge length over the plane: least over all sources of (its size + growth x distance).
+
+    Attributes
+    ----------
+    sources : tuple of (size [mm], tree of points)
+    largest_mm, smallest_mm : float
+        Bounds of the answer.
+    growth : float
+        By how much the edge length may grow per mm of distance.
+    block : Polygon or None
+        Where `in_block_mm` is the largest; None where there is nothing but the block.
+    in_block_mm : float
+    """
+
+    sources: tuple[tuple[float, KDTree], ...]
+    largest_mm: float
+    smallest_mm: float
+    growth: float = GROWTH
+    block: Polygon | None = None
+    in_block_mm: float = np.inf
+
+    def __call__(self, points: Points) -> NDArray[np.float64]:
+        """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
+        size = np.full(len(points), self.largest_mm)
+        if self.block is not None:
+            size[contains_xy(self.block, *points.T)] = self.in_block_mm
+        for h, tree in self.sources:
+            np.minimum(size, h + self.growth * tree.query(points)[0], out=size)
+        return size
+
+
+def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
+    """Return the size map of a section.
+
+    Parameters
+    ----------
+    section : Section
+    fineness : float
+        1 = the default mesh; 2 halves every edge.
+
+    Returns
+    -------
+    SizeMap
+    """
+    x0, y0, x1, y1 = section.outline.polygon.bounds
+    across = float(min(x1 - x0, y1 - y0))
+    largest = across / EDGES_PER_BLOCK
+    wanted = [source for loop in _soft(section) for source in _of_loop(loop, EDGES_PER_TURN)]
+    coarse = max([largest, *(_thickness(piece.loop) / 2 for piece in section.cradles)])
+    if coarse > largest:
+        wanted.append((largest, section.outline.points(0.05)))
+    for piece in section.cradles:
+        wanted += _of_loop(piece.loop, EDGES_PER_CRADLE_TURN)
+        wanted += [(piece.loop.length / 2 / EDGES_PER_SEAT, p) for p in _seat(piece.loop, section)]
+    wanted += [
+        (min(largest, max(_length(p) / EDGES_PER_LAND, across / 200)), p)
+        for cut in section.cuts
+        for p in (np.array(stretch.points) for stretch in cut.stretches)
+    ]
+    floor = across / 1500
+    lines: dict[float, list[Points]] = {}
+    for size, line in wanted:
+        lines.setdefault(float(max(size, floor)), []).append(line)
+    sources = [
+        (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
+        for h, same in sorted(lines.items())
+    ]
+    smallest = min([h for h, _ in sources], default=largest / fineness)
+    made = SizeMap(tuple(sources), coarse / fineness, smallest, GROWTH / fineness)
+    if coarse == largest:
+        return made
+    return replace(made, block=section.outline.polygon, in_block_mm=largest / fineness)
+
+
+def _thickness(loop: Loop) -> float:
+    """Return the thickness of a piece that is longer than thick, about [mm]."""
+    return 2 * loop.area / loop.length
+
+
+def _soft(section: Section) -> list[Loop]:
+    inner = (*section.cavities, *section.fillers)
+    return [section.outline, *(entry.loop for entry in inner)]
+
+
+def _seat(loop: Loop, section: Section) -> list[Points]:
+    """Pieces of a cradle piece's edge that lie on the block's outline."""
+    middles = [(piece, piece.at(0.5)[0]) for piece in loop.pieces]
+    return [p.at(p.even(8)) for p, at in middles if section.outline.nearest(at)[2] < SNAP_MM]
+
+
+def _of_loop(loop: Loop, edges_per_turn: int) -> list[tuple[float, Points]]:
+    """Arcs ask for a share of their turn, the whole loop for a share of its length."""
+    found = [(loop.length / edges_per_turn, loop.points(0.05))]
+    for piece in loop.pieces:
+        if isinstance(piece, Arc):
+            h = 2 * np.pi * piece.least_radius / edges_per_turn
+            found.append((h, piece.at(np.linspace(0, 1, 9))))
+    return found
+
+
+def _length(p: Points) -> float:
+    return float(np.hypot(*np.diff(p, axis=0).T).sum())
+
+
+def _dense(line: Points, h: float) -> Points:
+    """Points along a polyline, at most h / 2 apart."""
+    parts = [line[:1]]
+    for a, b in pairwise(line):
+        n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h)))
+        parts.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
+    return np.vstack(parts)

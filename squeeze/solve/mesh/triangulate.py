@@ -1,0 +1,274 @@
+"""Triangles that follow all curves: graded seeds, constrained Delaunay, smoothing, refinement.
+
+The same section gives the same mesh every time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import pythoncdt as cdt
+from numpy.typing import NDArray
+from shapely import STRtree, contains_xy, linestrings, union_all
+from shapely import points as shapely_points
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.section import Section
+from squeeze.solve.mesh.crossings import cradle_numbers
+from squeeze.solve.mesh.graph import Graph, Run
+from squeeze.solve.mesh.section_graph import trace
+from squeeze.solve.mesh.size import SizeMap, size_map
+
+Points = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+SMOOTHINGS = 4
+LEAST_ANGLE_DEG = 28.0
+MOST_CORNERS = 150_000
+_OFFSET = 3  # the triangulation keeps three corners of its own until it is finalised
+
+
+@dataclass(frozen=True, eq=False)
+class Triangles:
+    """Straight triangles of a section, before the cuts part them.
+
+    Attributes
+    ----------
+    corners : array (n, 2)
+        The graph's nodes come first, with their numbers [mm].
+    triangles : array (m, 3) of int
+        Counter-clockwise.
+    body : array (m,) of int
+        0 = the block, then fillers, then cradle pieces.
+    graph : Graph
+        What they follow; edges that refinement split have their new nodes in it.
+    """
+
+    corners: Points
+    triangles: Whole
+    body: Whole
+    graph: Graph
+
+
+def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
+    """Return the triangles of a section.
+
+    Parameters
+    ----------
+    section : Section
+    fineness : float
+        1 = the default mesh; 2 halves every edge.
+
+    Returns
+    -------
+    Triangles
+
+    Raises
+    ------
+    BadInput
+        When a part of the section is so thin that no reasonable mesh holds it.
+    """
+    size = size_map(section, fineness)
+    graph = trace(section, size)
+    region = _region(graph, section)
+    edges = _edges(graph)
+    free = _seeds(region, size, graph, edges)
+    for _ in range(SMOOTHINGS):
+        corners = np.vstack([graph.nodes, free])
+        free = _smoothed(corners, _delaunay(corners, edges, region)[0], len(graph.nodes))
+        free = free[contains_xy(region, free[:, 0], free[:, 1])]
+    corners = np.vstack([graph.nodes, free])
+    corners, triangles, parents = _refined(corners, edges, region)
+    graph, corners, triangles = _with_splits(graph, corners, triangles, parents, section)
+    return Triangles(corners, triangles, _bodies(graph, corners, triangles), graph)
+
+
+def _region(graph: Graph, section: Section) -> BaseGeometry:
+    """Rubber and cradle pieces as the graph's straight edges bound them."""
+    rings: dict[int, list[int]] = {}
+    for side in graph.sides:
+        rings.setdefault(side.loop, []).extend(side.nodes[:-1])
+    holes = range(1, 1 + len(section.cavities))
+    block = Polygon(graph.nodes[rings[0]], [graph.nodes[rings[k]] for k in holes])
+    pieces = [Polygon(graph.nodes[rings[k]]) for k in cradle_numbers(section)]
+    return union_all([block, *pieces]) if pieces else block
+
+
+def _bodies(graph: Graph, corners: Points, triangles: Whole) -> Whole:
+    """Which body each triangle belongs to, by its middle."""
+    body = np.zeros(len(triangles), np.int64)
+    middle = corners[triangles].mean(axis=1)
+    for k, ring in enumerate(graph.bodies, start=1):
+        body[contains_xy(Polygon(ring), middle[:, 0], middle[:, 1])] = k
+    return body
+
+
+def _edges(graph: Graph) -> NDArray[np.uint32]:
+    """Edges of all curves, each once."""
+    chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.runs]
+    found = [(a, b) for chain in chains for a, b in pairwise(chain)]
+    once = {frozenset(pair): pair for pair in found}
+    return np.array(list(once.values()), np.uint32)
+
+
+def _seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
+    """Corners of a graded pattern of equilateral triangles, off the graph's edges."""
+    x0, y0, x1, y1 = region.bounds
+    edge = size.largest_mm
+    rows, columns = (
+        int(np.ceil((y1 - y0) / (edge * np.sqrt(0.75)))) + 1,
+        int(np.ceil((x1 - x0) / edge)) + 2,
+    )
+    right, apex = np.array([1.0, 0.0]), np.array([0.5, np.sqrt(0.75)])
+    origin = np.array(
+        [(i - 0.5 * (j % 2), j * np.sqrt(0.75)) for j in range(rows) for i in range(columns)]
+    )
+    up = [np.array([o, o + right, o + apex]) for o in origin]
+    down = [np.array([o + right, o + apex + right, o + apex]) for o in origin]
+    cells = np.array(up + down) * edge + [x0 - 0.25 * edge, y0]
+    found = []
+    while len(cells):
+        split = edge > 1.35 * size(cells.mean(axis=1))
+        found.append(cells[~split].reshape(-1, 2))
+        cells, edge = _quartered(cells[split]), edge / 2
+    seeds = np.asarray(np.unique(np.round(np.vstack(found), 6), axis=0), float)
+    seeds = seeds[contains_xy(region, seeds[:, 0], seeds[:, 1])]
+    return seeds[_distance(seeds, graph.nodes, edges, size.largest_mm) > 0.55 * size(seeds)]
+
+
+def _quartered(cells: NDArray[np.float64]) -> NDArray[np.float64]:
+    a, b, c = cells[:, 0], cells[:, 1], cells[:, 2]
+    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+    parts = ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))
+    return np.vstack([np.stack(part, axis=1) for part in parts])
+
+
+def _distance(
+    points: Points, nodes: Points, edges: NDArray[np.uint32], reach: float
+) -> NDArray[np.float64]:
+    """Distance of points from the graph's edges [mm]."""
+    tree = STRtree(np.atleast_1d(np.asarray(linestrings(nodes[edges]))))
+    places = shapely_points(points)
+    (which, _), away = tree.query_nearest(places, return_distance=True, all_matches=False)
+    distance = np.full(len(points), reach)
+    distance[which] = away
+    return distance
+
+
+def _delaunay(
+    corners: Points, edges: NDArray[np.uint32], region: BaseGeometry
+) -> tuple[Whole, cdt.Triangulation]:
+    """Triangles of the rubber (corner numbers), and the triangulation they stand in."""
+    work = cdt.Triangulation(
+        cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
+    )
+    work.insert_vertices(np.ascontiguousarray(corners))
+    work.insert_edges(edges)
+    triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
+    return triangles[_in_rubber(corners, triangles, region)], work
+
+
+def _in_rubber(corners: Points, triangles: Whole, region: BaseGeometry) -> NDArray[np.bool_]:
+    """Which triangles count: middle inside, and not flat (three nodes on one straight side)."""
+    inside = np.asarray((triangles >= 0).all(axis=1))
+    p = corners[triangles[inside]]
+    middle, (d1, d2) = p.mean(axis=1), (p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])
+    twice = np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
+    flat = twice < 1e-7 * (d1**2 + d2**2).sum(axis=1)
+    inside[inside] = contains_xy(region, middle[:, 0], middle[:, 1]) & ~flat
+    return inside
+
+
+def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
+    """Free corners moved to the area-weighted mean of the centroids round them."""
+    p = corners[triangles]
+    d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
+    area = np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
+    total = np.bincount(triangles.ravel(), np.repeat(area, 3), len(corners))
+    pull = np.repeat(p.mean(axis=1) * area[:, None], 3, axis=0)
+    moved = [np.bincount(triangles.ravel(), pull[:, k], len(corners)) for k in (0, 1)]
+    known = total > 0
+    new = corners.copy()
+    new[known] = np.column_stack(moved)[known] / total[known, None]
+    return new[fixed:]
+
+
+def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry):
+    """Refine to the least angle; returns corners, triangles, and {part of an edge: the edge}."""
+    _, work = _delaunay(corners, edges, region)
+    triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
+    outside = set(np.flatnonzero(~_in_rubber(corners, triangles, region)).tolist())
+    work.refine_triangles(
+        MOST_CORNERS,
+        cdt.RefinementCriterion.SMALLEST_ANGLE,
+        cdt.deg_to_rad(LEAST_ANGLE_DEG),
+        outside,
+    )
+    if work.vertices_count() > MOST_CORNERS:
+        text = (
+            f"some part is too thin to mesh (more than {MOST_CORNERS} points would be needed);"
+            " make cuts and edges meet less sharply"
+        )
+        raise BadInput([Fault("block", text)])
+    parents = {
+        (e.v1 - _OFFSET, e.v2 - _OFFSET): (o[0].v1 - _OFFSET, o[0].v2 - _OFFSET)
+        for e, o in work.piece_to_originals.items()
+    }
+    work.finalize_triangulation(outside)
+    vertices = work.vertices_array()
+    return (
+        np.column_stack([vertices["x"], vertices["y"]]),
+        work.triangles_array()["vertices"].astype(np.int64),
+        parents,
+    )
+
+
+def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict, section: Section):
+    """Put corners that refinement set on the graph's edges into the graph, and onto the curve."""
+    within: dict[tuple[int, int], set[int]] = {}
+    for piece, parent in parents.items():
+        within.setdefault((min(parent), max(parent)), set()).update(set(piece) - set(parent))
+    if not within:
+        return graph, corners, triangles
+    loops = section.loops
+    corners = corners.copy()
+    sides = []
+    for side in graph.sides:
+        nodes, at = _filled(side.nodes, side.at, within, corners)
+        new = [k for k, n in enumerate(nodes) if n >= len(graph.nodes)]
+        corners[[nodes[k] for k in new]] = (
+            loops[side.loop].pieces[side.piece].at([at[k] for k in new])
+        )
+        sides.append(replace(side, nodes=nodes, at=at))
+    runs, seats, joints = (
+        tuple(_run_filled(run, within, corners) for run in runs)
+        for runs in (graph.runs, graph.seats, graph.joints)
+    )
+    graph = replace(graph, sides=tuple(sides), runs=runs, seats=seats, joints=joints)
+    return graph, corners, triangles
+
+
+def _run_filled(run: Run, within: dict, corners: Points) -> Run:
+    at = tuple(map(float, range(len(run.nodes))))
+    return replace(run, nodes=_filled(run.nodes, at, within, corners)[0])
+
+
+def _filled(nodes: tuple[int, ...], at: tuple[float, ...], within: dict, corners: Points):
+    """Chain of nodes and parameters with the corners that split its edges put in."""
+    out_nodes, out_at = [nodes[0]], [at[0]]
+    for k, (a, b) in enumerate(pairwise(nodes)):
+        chord = corners[b] - corners[a]
+        between = [
+            (float((corners[n] - corners[a]) @ chord / (chord @ chord)), n)
+            for n in within.get((min(a, b), max(a, b)), ())
+        ]
+        for t, n in sorted(between):
+            out_nodes.append(n)
+            out_at.append(at[k] + t * (at[k + 1] - at[k]))
+        out_nodes.append(b)
+        out_at.append(at[k + 1])
+    return tuple(out_nodes), tuple(out_at)
