@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from squeeze.mold.curve import polygon_loop
-from squeeze.mold.section import Cavity, Cut, Loads, Material, Section, Stretch
+from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.section.records import Cavity, Cut, Loads, Material, Section, Stretch
 from squeeze.solve.closing import (
     CavityChange,
     Closing,

@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
 
 from squeeze.mold import Mold
-from squeeze.mold.file import dump
+from squeeze.mold.file.mold_file import dump
 from squeeze.show.decision import (
     advice_lines,
     castings,

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from squeeze.mold.model import Mold
-    from squeeze.mold.section import Section
+    from squeeze.mold.section.records import Section
+    from squeeze.mold.tables.mold import Mold
     from squeeze.study.cradles import Cradles
 
 WIDTH = 100
@@ -114,7 +114,7 @@ def _why_none(found: Cradles) -> str:
 
 def _check_material(name: str) -> None:
     from squeeze.mold import BadInput, Fault
-    from squeeze.mold.stiff import MATERIALS
+    from squeeze.mold.cradle.materials import MATERIALS
 
     if name not in MATERIALS:
         said = f"{name!r} is not known; allowed are {', '.join(MATERIALS)}"

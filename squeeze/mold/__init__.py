@@ -1,16 +1,16 @@
 """What people describe: the mold file, outlines, rubber, bands, resin. No numerics."""
 
-from squeeze.mold.bands import strand_n, stretch_of, tension_n_per_mm
 from squeeze.mold.errors import BadInput, Fault, NotSolved, SqueezeError
-from squeeze.mold.file import dict_of, dump, load, loads, mold_of
+from squeeze.mold.file.mold_file import dict_of, dump, load, loads, mold_of
 from squeeze.mold.fit import Fit, fit_of
-from squeeze.mold.forces import loads_of, resin_ends_mpa, wrap_mm
-from squeeze.mold.geometry import section_of
-from squeeze.mold.model import Mold
+from squeeze.mold.forces.bands import strand_n, stretch_of, tension_n_per_mm
+from squeeze.mold.forces.on_section import loads_of, resin_ends_mpa, wrap_mm
 from squeeze.mold.notes import notes_of
 from squeeze.mold.rubber import material
-from squeeze.mold.section import Cavity, Cut, Loads, Material, Push, Section, Stretch
-from squeeze.mold.station import stations_of
+from squeeze.mold.section.build import section_of
+from squeeze.mold.section.records import Cavity, Cut, Loads, Material, Push, Section, Stretch
+from squeeze.mold.stations import stations_of
+from squeeze.mold.tables.mold import Mold
 
 __all__ = [
     "BadInput",

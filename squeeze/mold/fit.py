@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 import shapely
 
-from squeeze.mold.model import Mold, Pot
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
+from squeeze.mold.tables.loads import PotTable
+from squeeze.mold.tables.mold import Mold
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def _rubber(volume_cm3: float, grams: float, cost: float | None) -> str:
 
 
 def _in_pot(
-    pot: Pot | None, widest: float, length_mm: float
+    pot: PotTable | None, widest: float, length_mm: float
 ) -> tuple[bool | None, tuple[str, ...]]:
     if pot is None:
         return None, ()

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from squeeze.mold.bands import band_notes
 from squeeze.mold.fit import fit_of
-from squeeze.mold.forces import wrap_mm
-from squeeze.mold.model import Mold
+from squeeze.mold.forces.bands import band_notes
+from squeeze.mold.forces.on_section import wrap_mm
 from squeeze.mold.rubber import SPREAD, material
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
+from squeeze.mold.tables.mold import Mold
 
 
 def notes_of(mold: Mold, section: Section) -> list[str]:

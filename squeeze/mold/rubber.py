@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from squeeze.mold.model import Filler, Rubber
-from squeeze.mold.section import Material
+from squeeze.mold.section.records import Material
+from squeeze.mold.tables.cradle import FillerTable
+from squeeze.mold.tables.mold import RubberTable
 
 SPREAD = 0.25
 """Half-width of the band round any modulus that comes from a hardness: +/- 25 %."""
@@ -34,7 +35,7 @@ def poisson(youngs_modulus_mpa: float, bulk_modulus_mpa: float) -> float:
     return (3 * bulk_modulus_mpa - youngs_modulus_mpa) / (6 * bulk_modulus_mpa)
 
 
-def material(rubber: Rubber | Filler) -> Material:
+def material(rubber: RubberTable | FillerTable) -> Material:
     """Return the elastic constants of a mold's rubber, or of a filler."""
     E = rubber.youngs_modulus_mpa
     if E is None:

@@ -12,9 +12,9 @@ from typing import Any
 
 from squeeze import __version__
 from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, mold_of
+from squeeze.mold.cradle.materials import MATERIALS
+from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
-from squeeze.mold.stiff import MATERIALS
-from squeeze.mold.stock import SIZES
 from squeeze.page.difference import changes, difference
 from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits

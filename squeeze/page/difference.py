@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from squeeze.mold import Mold, dict_of
-from squeeze.mold.entry import came
+from squeeze.mold.tables.values import came
 from squeeze.solve.closing import Closing, Outcome
 from squeeze.verdict import Verdict, length, pressure
 

@@ -10,7 +10,7 @@ from matplotlib.path import Path
 from numpy.typing import ArrayLike
 from shapely.geometry import MultiPoint
 
-from squeeze.mold.section import Push
+from squeeze.mold.section.records import Push
 from squeeze.show.forces import OFF, gathered
 from squeeze.show.section import BAND_WIDTH
 from squeeze.show.shape import Pose, body_paths, pose_of

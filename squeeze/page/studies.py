@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import BadInput, SqueezeError, dump, mold_of
-from squeeze.mold.entry import came
+from squeeze.mold.tables.values import came
 from squeeze.study import SqliteStore, Study, load_study, store_path
 
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")

@@ -9,7 +9,7 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from squeeze.mold.file import dict_of
+from squeeze.mold.file.mold_file import dict_of
 from squeeze.solve.closing import Closing, Outcome
 from squeeze.verdict import Verdict
 from squeeze.verdict.advise import Counsel

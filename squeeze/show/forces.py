@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shapely import get_parts, union_all
 from shapely.geometry import MultiPoint
 
-from squeeze.mold.section import Push
+from squeeze.mold.section.records import Push
 from squeeze.show.section import INK, SOFT, Drawing
 from squeeze.show.shape import body_paths
 from squeeze.solve.closing import Wrap

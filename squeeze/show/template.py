@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold import section_of
-from squeeze.mold.bands import size_of
-from squeeze.mold.curve import Arc, Line, Piece
-from squeeze.mold.model import Mold
-from squeeze.mold.part import seat_of, turned
-from squeeze.mold.section import CradlePiece, Section
+from squeeze.mold.forces.bands import size_of
+from squeeze.mold.geometry.curve import Arc, Line, Piece
+from squeeze.mold.geometry.curve_parts import seat_of, turned
+from squeeze.mold.section.records import CradlePiece, Section
+from squeeze.mold.tables.mold import Mold
 
 Points = NDArray[np.float64]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import io
 import math
 
-from squeeze.mold.curve import Line
 from squeeze.mold.errors import SqueezeError
+from squeeze.mold.geometry.curve import Line
 from squeeze.show.template import Template
 
 LAYERS = {"SAW": 7, "GROOVE": 3, "WRITING": 8}

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from reportlab.pdfgen.canvas import Canvas
 
-from squeeze.mold.curve import Line
+from squeeze.mold.geometry.curve import Line
 from squeeze.show.template import Template
 
 PT_MM = 72 / 25.4

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from xml.sax.saxutils import escape
 
-from squeeze.mold.curve import Line, Piece
+from squeeze.mold.geometry.curve import Line, Piece
 from squeeze.show.template import Template, Text
 
 BAR_MM = 100.0

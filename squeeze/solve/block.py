@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
 from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
-from squeeze.mold.section import Loads, Section
+from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.follow import Hull, balanced, hull, settle
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads

@@ -12,7 +12,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Loads, Section
+from squeeze.mold.section.records import Loads, Section
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]

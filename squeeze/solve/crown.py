@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from squeeze.mold.section import Loads
+from squeeze.mold.section.records import Loads
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Outcome

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.section import CradlePiece, Cut, Loads, Section
+from squeeze.mold.section.records import CradlePiece, Cut, Loads, Section
 from squeeze.solve.bands.wrap import EVEN, Drag, Path, wrap
 
 Array = NDArray[np.float64]

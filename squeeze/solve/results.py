@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import CavityChange, Field, Land, Wrap
 from squeeze.solve.contact.problem import OPEN, STICK, Contact

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold import BadInput, Fault, loads_of, mold_of, section_of
-from squeeze.mold.model import Mold
-from squeeze.mold.part import seat_of
-from squeeze.mold.section import Loads, Push, Section
+from squeeze.mold.geometry.curve_parts import seat_of
+from squeeze.mold.section.records import Loads, Push, Section
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing, Outcome
 from squeeze.study.families import CLAMP_SHARE, Family, Wood, families
 from squeeze.verdict import Verdict, judge

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from squeeze.mold import dict_of, section_of
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 
 BOTH = (("top", "bottom"), ("left", "right"))
 OWN = "as in the file"

@@ -9,8 +9,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from squeeze.mold import BadInput, Fault, dict_of, load, mold_of
-from squeeze.mold.entry import came, listed, spelling
-from squeeze.mold.read import dotted, tables_of, text_of, with_lines
+from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
+from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.study.formula import Unfit, formula
 from squeeze.study.keys import places, put_at
 from squeeze.study.measure import check

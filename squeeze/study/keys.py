@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
-from squeeze.mold.entry import came, listed, spelling
-from squeeze.mold.model import Mold
-from squeeze.mold.table import Table
+from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.table import Table
+from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.study.formula import Unfit
 
 Path = tuple[str | int, ...]

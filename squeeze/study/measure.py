@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from squeeze.mold.entry import came, listed, spelling
+from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.solve.closing import CavityChange, Closing, Land, Outcome, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict

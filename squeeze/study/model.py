@@ -6,8 +6,8 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from squeeze.mold.entry import Entry, as_number, came, number, plain, text, whole, word
-from squeeze.mold.table import Pairs, Table
+from squeeze.mold.tables.table import Pairs, Table
+from squeeze.mold.tables.values import Entry, as_number, came, number, plain, text, whole, word
 
 KINDS = ("lines", "map", "sections")
 

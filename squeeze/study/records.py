@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-from squeeze.mold.entry import came
+from squeeze.mold.tables.values import came
 
 Data = dict[str, Any]
 

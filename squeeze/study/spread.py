@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from scipy.stats import qmc
 
-from squeeze.mold.entry import came, listed
+from squeeze.mold.tables.values import came, listed
 from squeeze.study.formula import Unfit
 
 Data = dict[str, Any]

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advise_bands import advise_bands
 from squeeze.verdict.advise_bevel import advise_bevel
 from squeeze.verdict.advise_cradle import advise_cradle

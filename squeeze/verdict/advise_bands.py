@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from squeeze.mold.bands import strand_n
-from squeeze.mold.forces import wrap_mm
-from squeeze.mold.model import Band, Mold
+from squeeze.mold.forces.bands import strand_n
+from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.verdict.advice import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
 from squeeze.verdict.change import with_entry
@@ -83,7 +84,7 @@ def _strongest(mold: Mold, wrap: float) -> int:
     return max(range(len(pulls)), key=lambda k: pulls[k])
 
 
-def _pull(band: Band) -> float:
+def _pull(band: BandTable) -> float:
     """Return what `with_pull` multiplies: a count, or a tension."""
     return band.tension_n_per_mm if band.tension_n_per_mm is not None else float(band.strands)
 

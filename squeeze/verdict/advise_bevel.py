@@ -9,8 +9,8 @@ import numpy as np
 
 from squeeze.mold import section_of
 from squeeze.mold.errors import BadInput
-from squeeze.mold.model import Mold
-from squeeze.mold.shapes import loop_of
+from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.change import with_block
 from squeeze.verdict.cost import wall_mm
 from squeeze.verdict.counsel import Advice, advice_of

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold import section_of
-from squeeze.mold.file import dict_of
-from squeeze.mold.model import Mold
+from squeeze.mold.file.mold_file import dict_of
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.change import with_tables
 from squeeze.verdict.counsel import Advice, advice_of
 from squeeze.verdict.trial import Bench, Trial, reached, wanted

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point
 
 from squeeze.mold import section_of
-from squeeze.mold.file import dict_of
-from squeeze.mold.model import Mold
-from squeeze.mold.section import Cavity, Section
+from squeeze.mold.file.mold_file import dict_of
+from squeeze.mold.section.records import Cavity, Section
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.change import lengthened, reach_of, with_entry, with_tables
 from squeeze.verdict.counsel import Advice, advice_of
 from squeeze.verdict.figures import reaches

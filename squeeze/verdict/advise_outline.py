@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from squeeze.mold import section_of
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.change import (
     cavities_middle,
     keeps_outline,

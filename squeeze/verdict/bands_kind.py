@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from squeeze.mold.bands import WORKING_STRETCH, strand_n, stretch_of
-from squeeze.mold.model import Band, Mold
-from squeeze.mold.stock import SIZES
+from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.forces.bands import WORKING_STRETCH, strand_n, stretch_of
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.along.loads import BandAt, lying_width_mm
 
 
@@ -19,7 +20,7 @@ class Kind:
     ----------
     name : str
         E.g. ``size 64``, or how it was given.
-    band : Band
+    band : BandTable
     pull_n : float
         Pull of a strand, once round the block.
     width_mm : float
@@ -29,7 +30,7 @@ class Kind:
     """
 
     name: str
-    band: Band
+    band: BandTable
     pull_n: float
     width_mm: float
     stretch: float | None
@@ -54,17 +55,17 @@ def kinds_of(mold: Mold, wrap_mm: float) -> tuple[Kind, ...]:
 def kinds_in_stock(wrap_mm: float) -> tuple[Kind, ...]:
     """Return the trade sizes that are stretched 1.5 to 3 times round a wrap, strongest first."""
     low, high = WORKING_STRETCH
-    found = [_kind(f"size {size}", Band(stock=size), wrap_mm) for size in SIZES]
+    found = [_kind(f"size {size}", BandTable(stock=size), wrap_mm) for size in SIZES]
     fit = [kind for kind in found if kind.stretch is not None and low <= kind.stretch <= high]
     return tuple(sorted(fit, key=lambda kind: -kind.pull_n))
 
 
-def _kind(name: str, band: Band, wrap_mm: float) -> Kind:
+def _kind(name: str, band: BandTable, wrap_mm: float) -> Kind:
     pull = strand_n(band, wrap_mm) or 0.0
     return Kind(name, band, pull, float(lying_width_mm(band, wrap_mm)), stretch_of(band, wrap_mm))
 
 
-def _name(band: Band, number: int) -> str:
+def _name(band: BandTable, number: int) -> str:
     if band.stock is not None:
         return f"size {band.stock}"
     if band.tension_n is not None:

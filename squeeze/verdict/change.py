@@ -11,9 +11,9 @@ import shapely
 from shapely.geometry import Point
 
 from squeeze.mold import section_of
-from squeeze.mold.file import dict_of, mold_of
-from squeeze.mold.model import Mold
-from squeeze.mold.section import Section
+from squeeze.mold.file.mold_file import dict_of, mold_of
+from squeeze.mold.section.records import Section
+from squeeze.mold.tables.mold import Mold
 
 XY = tuple[float, float]
 

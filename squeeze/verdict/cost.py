@@ -9,8 +9,8 @@ import shapely
 
 from squeeze.mold import section_of, stations_of
 from squeeze.mold.errors import BadInput
-from squeeze.mold.model import Mold
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.change import round_about, with_tables
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.cost import Rubber, rubber_of
 from squeeze.verdict.figures import Figures, reaches
 from squeeze.verdict.trial import Trial

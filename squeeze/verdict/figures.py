@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Outcome
 from squeeze.verdict.flash import FINE_MM, HAIRLINE_MM, flash_of
 from squeeze.verdict.seal import seal_of

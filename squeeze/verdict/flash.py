@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.model import Mold, Resin
+from squeeze.mold.tables.loads import ResinTable
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.verdict.flow import capacity, fluid_time_s, spent
 from squeeze.verdict.graph import Node, Part, parts_of
@@ -175,7 +176,7 @@ def grade_of(thickness_mm: float) -> str:
     return next(name for below, name in GRADES if thickness_mm < below)
 
 
-def flow_limit(closing: Closing, resin: Resin | None) -> float:
+def flow_limit(closing: Closing, resin: ResinTable | None) -> float:
     """Return dp t / mu until the resin sets; infinite when viscosity or pot life are not given."""
     if resin is None or resin.viscosity_mpa_s is None or resin.pot_life_min is None:
         return np.inf

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from shapely.geometry import Point
 
-from squeeze.mold.section import CradlePiece
+from squeeze.mold.section.records import CradlePiece
 from squeeze.solve.closing import Piece
 from squeeze.verdict.words import place
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from shapely.geometry import LineString, Point
 
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.closing import Land
 
 TOUCH_MM = 0.1

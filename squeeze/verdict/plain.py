@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land, Outcome
 from squeeze.verdict.advice import advice, open_inside
 from squeeze.verdict.cavity import CavityVerdict, cavities_of

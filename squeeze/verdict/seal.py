@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Loads
+from squeeze.mold.section.records import Loads
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.graph import Node, Part, parts_of
 from squeeze.verdict.leak import Leak, carrying, ends, leaks_of, ways_of

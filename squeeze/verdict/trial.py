@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from squeeze.mold import loads_of, section_of
 from squeeze.mold.errors import BadInput
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Trust
 from squeeze.verdict.cost import wall_mm

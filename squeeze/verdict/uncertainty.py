@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from squeeze.mold.rubber import SPREAD
-from squeeze.mold.section import Loads, Section
+from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.figures import NUMBERS, Figures, figures_of

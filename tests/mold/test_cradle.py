@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from squeeze.mold import BadInput, fit_of, loads_of, mold_of, section_of, wrap_mm
-from squeeze.mold.curve import Arc
-from squeeze.mold.part import seat_of
-from squeeze.mold.stiff import MATERIALS
+from squeeze.mold.cradle.materials import MATERIALS
+from squeeze.mold.geometry.curve import Arc
+from squeeze.mold.geometry.curve_parts import seat_of
 
 SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 3, "round_mm": 0}
 ROUND = {"shape": "round", "diameter_mm": 120}

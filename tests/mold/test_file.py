@@ -18,8 +18,8 @@ from squeeze.mold import (
     resin_ends_mpa,
     stations_of,
 )
-from squeeze.mold.lines import lines_of
-from squeeze.mold.model import Mold
+from squeeze.mold.file.lines import lines_of
+from squeeze.mold.tables.mold import Mold
 
 BARRELS = """\
 title = "Carved pen barrels, four to a block"

@@ -6,9 +6,9 @@ from typing import get_args
 
 import pytest
 
-from squeeze.mold.file import loads
-from squeeze.mold.model import Mold
-from squeeze.mold.table import Table
+from squeeze.mold.file.mold_file import loads
+from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.table import Table
 
 TOP = Path(__file__).parents[2]
 PAGE = (TOP / "docs" / "moldfile.md").read_text(encoding="utf-8")

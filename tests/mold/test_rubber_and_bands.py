@@ -5,11 +5,13 @@ import math
 import numpy as np
 import pytest
 
-from squeeze.mold import bands, notes_of, section_of
-from squeeze.mold.file import mold_of
-from squeeze.mold.model import Band, Rubber
+from squeeze.mold import notes_of, section_of
+from squeeze.mold.file.mold_file import mold_of
+from squeeze.mold.forces import bands
+from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
 from squeeze.mold.rubber import SPREAD, gent, log_rule, material, poisson
-from squeeze.mold.stock import INCH_MM, SIZES
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import RubberTable
 
 # A. N. Gent, Trans. IRI 34 (1958) 46: Shore A and E [MPa]; formula from memory, digits recomputed.
 GENT = {
@@ -62,9 +64,9 @@ def test_poisson_follows_from_the_bulk_modulus():
 
 
 def test_a_given_modulus_and_poisson_are_taken_as_they_are():
-    assert material(Rubber(youngs_modulus_mpa=0.6, poisson=0.499)).poisson == 0.499
-    assert material(Rubber(youngs_modulus_mpa=0.6)).youngs_modulus_mpa == 0.6
-    assert material(Rubber(shore_a=20)).youngs_modulus_mpa == gent(20)
+    assert material(RubberTable(youngs_modulus_mpa=0.6, poisson=0.499)).poisson == 0.499
+    assert material(RubberTable(youngs_modulus_mpa=0.6)).youngs_modulus_mpa == 0.6
+    assert material(RubberTable(shore_a=20)).youngs_modulus_mpa == gent(20)
 
 
 @pytest.mark.parametrize(("s", "mpa"), [(1.5, 0.42222), (2, 0.7), (3, 1.15556), (4, 1.575)])
@@ -96,7 +98,7 @@ def test_capstan():
 def test_one_strand_of_a_64():
     # Trade size 64 is 3.5 x 1/4 x 1/32 inch (common practice, from memory); at s = 2, G = 0.4.
     wrap = 2 * 2 * 3.5 * INCH_MM
-    band = Band(stock="64")
+    band = BandTable(stock="64")
     assert bands.stretch_of(band, wrap) == pytest.approx(2.0)
     assert bands.strand_n(band, wrap) == pytest.approx(3.5282, rel=5e-5)
     assert bands.strand_n(band, wrap) / 30 == pytest.approx(0.11761, rel=5e-5)

@@ -8,14 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from squeeze.mold.curve import Arc, Line, circle, ellipse, polygon_loop
 from squeeze.mold.errors import BadInput
-from squeeze.mold.model import Block, Cavity
-from squeeze.mold.shapes import loop_of
+from squeeze.mold.geometry.curve import Arc, Line, circle, ellipse, polygon_loop
+from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.tables.shape import BlockTable, CavityTable
 
 
 def square(**figures):
-    return loop_of(Block(shape="square", width_mm=120, **figures))
+    return loop_of(BlockTable(shape="square", width_mm=120, **figures))
 
 
 def outcome(block):
@@ -64,13 +64,13 @@ def test_corners_are_rounded_by_2_mm_unless_told_otherwise():
 
 
 def test_a_default_radius_shrinks_where_sides_are_short():
-    small = loop_of(Cavity(shape="square", width_mm=3))
+    small = loop_of(CavityTable(shape="square", width_mm=3))
     assert [p.least_radius for p in small.pieces] == pytest.approx([1.5] * 4)
     check_loop(small)
 
 
 def test_rounded_corners_are_tangent():
-    loop = loop_of(Block(points_mm=[[0, 0], [60, 0], [60, 40], [30, 15], [0, 40]], bevel_mm=4))
+    loop = loop_of(BlockTable(points_mm=[[0, 0], [60, 0], [60, 40], [30, 15], [0, 40]], bevel_mm=4))
     check_loop(loop)
     pieces = loop.pieces
     for piece, following in zip(pieces, pieces[1:] + pieces[:1], strict=True):
@@ -82,7 +82,7 @@ def test_rounded_corners_are_tangent():
 
 def test_inward_corners_are_not_bevelled():
     points = [[0, 0], [60, 0], [60, 60], [30, 30], [0, 60]]
-    loop = loop_of(Block(points_mm=points, bevel_mm=4, round_mm=0))
+    loop = loop_of(BlockTable(points_mm=points, bevel_mm=4, round_mm=0))
     assert len(loop.pieces) == 5 + 4
     assert loop.polygon.exterior.distance(Polygon(points).exterior) == 0
     assert any(np.allclose(p.start, (30, 30)) for p in loop.pieces if isinstance(p, Line))
@@ -90,23 +90,23 @@ def test_inward_corners_are_not_bevelled():
 
 def test_points_may_run_either_way_round_and_may_close():
     points = [[0, 0], [60, 0], [60, 40]]
-    loop = loop_of(Block(points_mm=points))
-    assert loop_of(Block(points_mm=points[::-1])).area == pytest.approx(loop.area)
-    assert loop_of(Block(points_mm=[*points, points[0]])) == loop
+    loop = loop_of(BlockTable(points_mm=points))
+    assert loop_of(BlockTable(points_mm=points[::-1])).area == pytest.approx(loop.area)
+    assert loop_of(BlockTable(points_mm=[*points, points[0]])) == loop
 
 
 def test_a_cavity_sits_at_its_centre():
-    loop = loop_of(Cavity(shape="oval", width_mm=90, height_mm=20, centre_mm=[5, -7]))
+    loop = loop_of(CavityTable(shape="oval", width_mm=90, height_mm=20, centre_mm=[5, -7]))
     assert loop.polygon.bounds == pytest.approx((-40, -17, 50, 3), abs=0.02)
     assert loop.area == pytest.approx(math.pi * 45 * 10)
-    drawn = loop_of(Cavity(points_mm=[[0, 0], [6, 0], [0, 6]], round_mm=0, centre_mm=[10, 10]))
+    drawn = loop_of(CavityTable(points_mm=[[0, 0], [6, 0], [0, 6]], round_mm=0, centre_mm=[10, 10]))
     assert drawn.polygon.bounds == (10, 10, 16, 16)
 
 
 @pytest.mark.parametrize("n", [25, 60, 240, 3000])
 def test_points_of_a_drawn_curve_become_a_smooth_curve(n):
     a = np.linspace(0, 2 * np.pi, n, endpoint=False)
-    loop = loop_of(Block(points_mm=np.column_stack([60 * np.cos(a), 60 * np.sin(a)]).tolist()))
+    loop = loop_of(BlockTable(points_mm=np.column_stack([60 * np.cos(a), 60 * np.sin(a)]).tolist()))
     check_loop(loop)
     pieces = loop.pieces
     for piece, following in zip(pieces, pieces[1:] + pieces[:1], strict=True):
@@ -119,23 +119,23 @@ def test_points_of_a_drawn_curve_become_a_smooth_curve(n):
 def test_points_of_a_fine_curve_are_thinned_unless_sharp_is_asked_for():
     a = np.linspace(0, 2 * np.pi, 3000, endpoint=False)
     points = np.column_stack([60 * np.cos(a), 60 * np.sin(a)]).tolist()
-    loop = loop_of(Block(points_mm=points))
+    loop = loop_of(BlockTable(points_mm=points))
     assert len(loop.pieces) < 400
     assert min(piece.length for piece in loop.pieces) > 0.04
-    assert len(loop_of(Block(points_mm=points, round_mm=0)).pieces) == 3000
+    assert len(loop_of(BlockTable(points_mm=points, round_mm=0)).pieces) == 3000
 
 
 def test_no_tiny_rest_of_a_side_is_left():
     assert len(square(round_mm=59.995).pieces) == 4
     assert len(square(bevel_mm=59.995, round_mm=0).pieces) == 4
-    chosen = loop_of(Cavity(shape="square", width_mm=4.01))
+    chosen = loop_of(CavityTable(shape="square", width_mm=4.01))
     check_loop(chosen)
     assert min(piece.length for piece in chosen.pieces) > 0.05
 
 
 def test_a_shallow_corner_between_long_sides_stays_where_it_is():
     points = [[0, 0], [60, 0], [120, 12], [120, 80], [0, 80]]
-    loop = loop_of(Block(points_mm=points))
+    loop = loop_of(BlockTable(points_mm=points))
     check_loop(loop)
     assert loop.nearest((60, 0))[2] == pytest.approx(0.1)
 
@@ -175,7 +175,7 @@ def test_what_does_not_fit_is_refused_with_figures(figures, key, words):
 )
 def test_drawn_outlines_that_are_no_shape_are_refused(points, words):
     with pytest.raises(BadInput, match=r"points_mm: ") as caught:
-        loop_of(Block(points_mm=points))
+        loop_of(BlockTable(points_mm=points))
     assert words in str(caught.value)
 
 
@@ -185,7 +185,7 @@ FIGURE = st.floats(0.5, 400)
 @settings(deadline=None, max_examples=150)
 @given(FIGURE, FIGURE, st.floats(0, 250), st.none() | st.floats(0, 250))
 def test_any_rectangle_is_a_loop_or_refused(width, height, bevel, radius):
-    block = Block(
+    block = BlockTable(
         shape="rectangle", width_mm=width, height_mm=height, bevel_mm=bevel,
         **({} if radius is None else {"round_mm": radius}),
     )  # fmt: skip
@@ -211,7 +211,7 @@ def test_any_star_shaped_outline_is_a_loop_or_refused(rays, bevel, radius):
     angles *= 2 * np.pi / angles[-1]
     points = [[r * np.cos(a), r * np.sin(a)] for (r, _), a in zip(rays, angles, strict=True)]
     figures = {"bevel_mm": bevel} | ({} if radius is None else {"round_mm": radius})
-    loop, said = outcome(Block(points_mm=points, **figures))
+    loop, said = outcome(BlockTable(points_mm=points, **figures))
     if loop is None:
         assert said.startswith(("points_mm: ", "bevel_mm: ", "round_mm: "))
         return

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from squeeze.mold.curve import polygon_loop
-from squeeze.mold.section import Cut, Loads, Material, Push, Section, Stretch
+from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.section.records import Cut, Loads, Material, Push, Section, Stretch
 from squeeze.solve import close
 
 Array = NDArray[np.float64]

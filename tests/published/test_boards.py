@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from squeeze.mold.curve import Arc, Line, Loop, circle, polygon_loop
-from squeeze.mold.section import CradlePiece, Loads, Material, Push, Section
+from squeeze.mold.geometry.curve import Arc, Line, Loop, circle, polygon_loop
+from squeeze.mold.section.records import CradlePiece, Loads, Material, Push, Section
 from squeeze.solve import Block, Outcome
 
 RIGID = Material(1e5, 0.3)

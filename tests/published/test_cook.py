@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy.sparse.linalg import spsolve
 
-from squeeze.mold.curve import polygon_loop
-from squeeze.mold.section import Material, Section
+from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.section.records import Material, Section
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.mesh.parting import part
 from squeeze.solve.mesh.triangulate import triangulate

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from squeeze.mold.section import Material
+from squeeze.mold.section.records import Material
 
 RUBBER = Material(0.5, 0.49)
 E_STAR = RUBBER.youngs_modulus_mpa / (1 - RUBBER.poisson**2) / 2

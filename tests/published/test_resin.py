@@ -11,7 +11,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import squeeze
-from squeeze.mold.forces import resin_mpa
+from squeeze.mold.forces.on_section import resin_mpa
 from squeeze.verdict.flow import reach_mm, slot_flow_mm2_s
 
 DROP_KPA, VISCOSITY_MPA_S = 1.03, 150.0

@@ -9,7 +9,7 @@ away, and the middle one carries 1 to 2 % less than its share.
 import numpy as np
 import pytest
 
-from squeeze.mold.section import Material
+from squeeze.mold.section.records import Material
 
 AMPLITUDE_MM, WAVE_MM, WAVES, HEIGHT_MM = 0.05, 20.0, 9, 24.0
 RUBBER = Material(0.5, 0.49)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.patches import Patch
 
-from squeeze.mold.section import Loads, Push
+from squeeze.mold.section.records import Loads, Push
 from squeeze.show.figure import figure, pressure_levels, save
 from squeeze.show.forces import gathered
 from squeeze.show.section import runs

@@ -17,7 +17,7 @@ from pypdf import PdfReader  # noqa: E402
 from svgelements import SVG, Path, SimpleLine  # noqa: E402
 
 from squeeze.mold import mold_of, section_of  # noqa: E402
-from squeeze.mold.curve import Arc  # noqa: E402
+from squeeze.mold.geometry.curve import Arc  # noqa: E402
 from squeeze.show.template import templates  # noqa: E402
 from squeeze.show.template_dxf import as_dxf  # noqa: E402
 from squeeze.show.template_pdf import (  # noqa: E402

@@ -5,7 +5,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.mold.section import Loads
+from squeeze.mold.section.records import Loads
 from squeeze.solve import close
 from squeeze.solve.bands.wrap import Drag, wrap
 from squeeze.solve.mesh.parting import part

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.file import dump, loads
+from squeeze.mold.file.mold_file import dump, loads
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.advise import advise
 from squeeze.verdict.advise_bands import advise_bands

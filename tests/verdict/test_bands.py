@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
-from squeeze.mold.shapes import loop_of
+from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
+from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.closing import Outcome
 from squeeze.verdict.advice import MORE_BANDS

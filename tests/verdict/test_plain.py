@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from squeeze.mold.section import Loads, Push
+from squeeze.mold.section.records import Loads, Push
 from squeeze.solve.closing import Outcome, Piece
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.seal import YARDSTICK_KPA, longest_barrier_mm

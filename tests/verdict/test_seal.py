@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from squeeze.mold.curve import circle, polygon_loop
-from squeeze.mold.section import Cavity, Cut, Material, Section, Stretch
+from squeeze.mold.geometry.curve import circle, polygon_loop
+from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge
 from squeeze.verdict.graph import Node, Part, parts_of

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.bands import size_of, strand_n, stretch_of
-from squeeze.mold.model import Band, Mold
+from squeeze.mold.forces.bands import size_of, strand_n, stretch_of
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import Mold
 
 Array = NDArray[np.float64]
 
@@ -45,7 +46,7 @@ def even_places(count: int, length_mm: float) -> tuple[float, ...]:
     return tuple((k + 0.5) * length_mm / count for k in range(count))
 
 
-def lying_width_mm(band: Band, wrap_mm: float) -> float:
+def lying_width_mm(band: BandTable, wrap_mm: float) -> float:
     """Return how wide a band lies on the block [mm].
 
     Stretched rubber keeps its volume, so its width falls with the square root of the stretch.

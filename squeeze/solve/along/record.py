@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.along.loads import BandAt
 from squeeze.solve.closing import Outcome, _freeze
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from squeeze.mold import Mold, stations_of
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.record import wall_depth_mm
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.section import Loads, Push
+from squeeze.mold.section.records import Loads, Push
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]

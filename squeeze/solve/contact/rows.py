@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
-from squeeze.mold.section import CradlePiece, Cut
+from squeeze.mold.section.records import CradlePiece, Cut
 from squeeze.solve.mesh.parting import Land, Mesh
 
 Array = NDArray[np.float64]

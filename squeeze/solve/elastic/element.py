@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
 from skfem import Basis, ElementTriCCR
 
-from squeeze.mold.section import Material
+from squeeze.mold.section.records import Material
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from skfem import Basis, ElementTriCCR
 
-from squeeze.mold.section import Material
+from squeeze.mold.section.records import Material
 from squeeze.solve.elastic.element import _corner_shapes
 from squeeze.solve.mesh.parting import Mesh
 

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from squeeze.mold.curve import Line, Loop, Piece
-from squeeze.mold.section import Cut, Section
+from squeeze.mold.geometry.curve import Line, Loop, Piece
+from squeeze.mold.section.records import Cut, Section
 
 Points = NDArray[np.float64]
 Stops = list[dict[int, list[float]]]

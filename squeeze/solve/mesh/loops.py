@@ -8,8 +8,8 @@ import numpy as np
 from shapely import contains_xy, prepare
 from shapely.geometry import Polygon
 
-from squeeze.mold.curve import Piece
-from squeeze.mold.section import Cut, Section
+from squeeze.mold.geometry.curve import Piece
+from squeeze.mold.section.records import Cut, Section
 from squeeze.solve.mesh import crossings
 from squeeze.solve.mesh.crossings import SNAP_MM
 from squeeze.solve.mesh.graph import Nodes, Points, Side, Size, spread

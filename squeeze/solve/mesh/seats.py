@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.mesh import crossings
 from squeeze.solve.mesh.graph import Nodes, Run
 from squeeze.solve.mesh.loops import Laid

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section import Cut, Section
+from squeeze.mold.section.records import Cut, Section
 from squeeze.solve.mesh import crossings
 from squeeze.solve.mesh.crossings import SNAP_MM
 from squeeze.solve.mesh.graph import Graph, Nodes, Points, Run, Size, spread

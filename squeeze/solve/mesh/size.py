@@ -11,8 +11,8 @@ from scipy.spatial import KDTree
 from shapely import contains_xy
 from shapely.geometry import Polygon
 
-from squeeze.mold.curve import Arc, Loop
-from squeeze.mold.section import Section
+from squeeze.mold.geometry.curve import Arc, Loop
+from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.crossings import SNAP_MM
 
 Points = NDArray[np.float64]

@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.section import Section
+from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.crossings import cradle_numbers
 from squeeze.solve.mesh.graph import Graph, Run
 from squeeze.solve.mesh.section_graph import trace

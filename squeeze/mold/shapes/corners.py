@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.curve import Arc, Line, Loop, Piece, Points
-from squeeze.mold.entry import SAME_MM
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.geometry.curve import Arc, Line, Loop, Piece, Points
+from squeeze.mold.tables.values import SAME_MM
 
 ROUND_MM = 2.0
 """Corner radius where none is given and the sides are long enough [mm]."""

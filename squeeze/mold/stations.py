@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from squeeze.mold.model import Mold
+from squeeze.mold.tables.mold import Mold
 
 
 def stations_of(mold: Mold) -> tuple[tuple[float, Mold], ...]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from squeeze.mold.model import Band, Mold
-from squeeze.mold.stock import SIZES, Size
+from squeeze.mold.forces.band_sizes import SIZES, Size
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import Mold
 
 SHEAR_MODULUS_MPA = 0.4
 """G of band rubber unless measured [MPa]; the band law holds to +/- 25 %."""
@@ -41,7 +42,7 @@ def capstan(friction: float, turning_rad: float) -> float:
     return math.exp(friction * turning_rad)
 
 
-def size_of(band: Band) -> Size | None:
+def size_of(band: BandTable) -> Size | None:
     """Return the size of a band; None when its pull is given instead."""
     if band.stock is not None:
         return SIZES[band.stock]
@@ -50,13 +51,13 @@ def size_of(band: Band) -> Size | None:
     return Size(band.flat_length_mm, band.width_mm, band.thickness_mm)
 
 
-def stretch_of(band: Band, wrap_mm: float) -> float | None:
+def stretch_of(band: BandTable, wrap_mm: float) -> float | None:
     """Return the stretch of a band laid once round `wrap_mm`; None when its pull is given."""
     size = size_of(band)
     return None if size is None else wrap_mm / (2 * size.flat_length_mm)
 
 
-def strand_n(band: Band, wrap_mm: float) -> float | None:
+def strand_n(band: BandTable, wrap_mm: float) -> float | None:
     """Return the pull of one strand [N]; None when only the pull per mm of block is given."""
     size, stretch = size_of(band), stretch_of(band, wrap_mm)
     if size is None or stretch is None:
@@ -81,7 +82,7 @@ def tension_n_per_mm(mold: Mold, wrap_mm: float) -> float:
     return sum(line_tension(band, wrap_mm, mold.length_mm) for band in mold.band)
 
 
-def line_tension(band: Band, wrap_mm: float, length_mm: float) -> float:
+def line_tension(band: BandTable, wrap_mm: float, length_mm: float) -> float:
     """Return the line tension of one kind of band, spread over the block's length [N/mm]."""
     pull = strand_n(band, wrap_mm)
     if pull is None:
@@ -95,7 +96,7 @@ def band_notes(mold: Mold, wrap_mm: float) -> list[str]:
     return [note for note in found if note]
 
 
-def _note(i: int, band: Band, wrap_mm: float) -> str | None:
+def _note(i: int, band: BandTable, wrap_mm: float) -> str | None:
     stretch, (low, high) = stretch_of(band, wrap_mm), WORKING_STRETCH
     if stretch is None or low <= stretch <= high:
         return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from squeeze.mold.curve import Loop
+from squeeze.mold.geometry.curve import Loop
 
 
 @dataclass(frozen=True)

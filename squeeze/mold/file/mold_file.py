@@ -8,10 +8,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry import section_of
-from squeeze.mold.model import Mold
-from squeeze.mold.read import dotted, tables_of, text_of, with_lines
-from squeeze.mold.station import stations_of
+from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
+from squeeze.mold.section.build import section_of
+from squeeze.mold.stations import stations_of
+from squeeze.mold.tables.mold import Mold
 
 
 def load(path: str | Path) -> Mold:

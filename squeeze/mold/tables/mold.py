@@ -7,7 +7,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from squeeze.mold.entry import (
+from squeeze.mold.tables.cradle import CradleTable, FillerTable
+from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable
+from squeeze.mold.tables.shape import BlockTable, CavityTable
+from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.values import (
     XY,
     Friction,
     Name,
@@ -19,35 +23,12 @@ from squeeze.mold.entry import (
     points,
     text,
 )
-from squeeze.mold.model_cradle import Cradle, Filler
-from squeeze.mold.model_load import Band, Pot, Push, Resin
-from squeeze.mold.model_shape import FIGURES, SHAPES, Block, Cavity, Shape
-from squeeze.mold.table import Pairs, Table, exactly_one
-
-__all__ = [
-    "FIGURES",
-    "SHAPES",
-    "Band",
-    "Block",
-    "Cavity",
-    "Cradle",
-    "Cut",
-    "Filler",
-    "Mold",
-    "Pot",
-    "Push",
-    "Resin",
-    "Rubber",
-    "Shape",
-    "Station",
-]
-
 
 NAMED = ("cavity", "cut", "filler", "cradle")
 """Tables whose entries have a name each."""
 
 
-class Rubber(Table):
+class RubberTable(Table):
     """The block's rubber.
 
     Attributes
@@ -86,7 +67,7 @@ class Rubber(Table):
             )
 
 
-class Cut(Table):
+class CutTable(Table):
     """A knife line.
 
     Attributes
@@ -120,7 +101,7 @@ class Cut(Table):
                 )
 
 
-class Station(Table):
+class StationTable(Table):
     """A place along the block with a section of its own; what it does not name is the mold's.
 
     Attributes
@@ -130,9 +111,9 @@ class Station(Table):
     """
 
     at_mm: Annotated[float, number(0, 2000, "mm")]
-    block: Block | None = None
-    cavity: tuple[Cavity, ...] | None = None
-    cut: tuple[Cut, ...] | None = None
+    block: BlockTable | None = None
+    cavity: tuple[CavityTable, ...] | None = None
+    cut: tuple[CutTable, ...] | None = None
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
@@ -154,17 +135,17 @@ class Mold(Table):
 
     title: Annotated[str, text(200)] = ""
     length_mm: Annotated[float, number(1, 2000, "mm")]
-    rubber: Rubber
-    block: Block
-    cavity: tuple[Cavity, ...] = ()
-    cut: tuple[Cut, ...] = ()
-    filler: tuple[Filler, ...] = ()
-    cradle: tuple[Cradle, ...] = ()
-    band: tuple[Band, ...] = ()
-    push: tuple[Push, ...] = ()
-    resin: Resin | None = None
-    pot: Pot | None = None
-    station: tuple[Station, ...] = ()
+    rubber: RubberTable
+    block: BlockTable
+    cavity: tuple[CavityTable, ...] = ()
+    cut: tuple[CutTable, ...] = ()
+    filler: tuple[FillerTable, ...] = ()
+    cradle: tuple[CradleTable, ...] = ()
+    band: tuple[BandTable, ...] = ()
+    push: tuple[PushTable, ...] = ()
+    resin: ResinTable | None = None
+    pot: PotTable | None = None
+    station: tuple[StationTable, ...] = ()
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:

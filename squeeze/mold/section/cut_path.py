@@ -10,9 +10,9 @@ from itertools import pairwise
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
-from squeeze.mold.curve import Line, Loop, Piece
-from squeeze.mold.entry import SAME_MM
-from squeeze.mold.section import Stretch
+from squeeze.mold.geometry.curve import Line, Loop, Piece
+from squeeze.mold.section.records import Stretch
+from squeeze.mold.tables.values import SAME_MM
 
 XY = tuple[float, float]
 

@@ -9,9 +9,9 @@ from itertools import combinations
 
 from shapely.geometry import LineString, Point
 
-from squeeze.mold.clearance import Run, joints, once
-from squeeze.mold.entry import SAME_MM
-from squeeze.mold.path import XY, Body, on_edge
+from squeeze.mold.section.clearance import Run, joints, once
+from squeeze.mold.section.cut_path import XY, Body, on_edge
+from squeeze.mold.tables.values import SAME_MM
 
 _SAME = 1e-7
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from squeeze.mold.entry import (
+from squeeze.mold.cradle.materials import MATERIALS
+from squeeze.mold.tables.shape import CavityTable
+from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.values import (
     XY,
     Friction,
     Name,
@@ -16,16 +19,13 @@ from squeeze.mold.entry import (
     whole,
     word,
 )
-from squeeze.mold.model_shape import Cavity
-from squeeze.mold.stiff import MATERIALS
-from squeeze.mold.table import Pairs, Table, exactly_one
 
 SIDES = ("top", "bottom", "left", "right")
 SEATS = ("fit", "flat", "crowned", "loose")
 BACKS = ("flat", "round", "drawn")
 
 
-class Cradle(Table):
+class CradleTable(Table):
     """A piece, or several like ones, between block and bands.
 
     Attributes
@@ -183,7 +183,7 @@ def _seat(given: dict[str, Any]) -> Pairs:
         yield "gap_mm", "came together with seat; give one of them"
 
 
-class Filler(Cavity):
+class FillerTable(CavityTable):
     """Older, cured rubber cast in: a closed shape with a hardness of its own, bonded all round.
 
     Attributes

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from squeeze.mold.curve import Arc, Line, Loop, Piece, Points
-from squeeze.mold.entry import SAME_MM
+from squeeze.mold.geometry.curve import Arc, Line, Loop, Piece, Points
+from squeeze.mold.tables.values import SAME_MM
 
 Spot = tuple[int, float]
 """A place on a loop: number of the piece, parameter on it."""

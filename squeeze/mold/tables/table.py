@@ -14,7 +14,7 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails
 
-from squeeze.mold.entry import PLAIN, came, listed, plain, spelling
+from squeeze.mold.tables.values import PLAIN, came, listed, plain, spelling
 
 Pairs = Iterator[tuple[str | tuple[str | int, ...], str]]
 """Faults as (key within the table, sentence); a tuple of keys leads into inner tables."""

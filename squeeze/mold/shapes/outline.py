@@ -8,16 +8,16 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
-from squeeze.mold.corners import at, bad, bevelled, rounded, turns
-from squeeze.mold.curve import Loop, Points, circle, ellipse
-from squeeze.mold.entry import SAME_MM
-from squeeze.mold.model import Cavity, Shape
+from squeeze.mold.geometry.curve import Loop, Points, circle, ellipse
+from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
+from squeeze.mold.tables.shape import CavityTable, ShapeTable
+from squeeze.mold.tables.values import SAME_MM
 
 SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
 
 
-def loop_of(shape: Shape) -> Loop:
+def loop_of(shape: ShapeTable) -> Loop:
     """Return the closed curve of a block or a cavity, counter-clockwise.
 
     Raises
@@ -26,7 +26,7 @@ def loop_of(shape: Shape) -> Loop:
         With the key (within the shape's own table) and figures, when points cross or bevels or
         radii do not fit.
     """
-    centre = shape.centre_mm if isinstance(shape, Cavity) else (0.0, 0.0)
+    centre = shape.centre_mm if isinstance(shape, CavityTable) else (0.0, 0.0)
     if shape.diameter_mm is not None:
         return circle(shape.diameter_mm / 2, centre)
     if shape.shape == "oval":
@@ -45,7 +45,7 @@ def loop_of(shape: Shape) -> Loop:
     return loop
 
 
-def _corners(shape: Shape) -> Points:
+def _corners(shape: ShapeTable) -> Points:
     """Return the corners before bevelling, counter-clockwise, shape (n, 2) [mm]."""
     if shape.points_mm is not None:
         drawn = _drawn(np.array(shape.points_mm))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from squeeze.mold.entry import XY, Name, came, listed, number, point, points, word
-from squeeze.mold.table import Pairs, Table
+from squeeze.mold.tables.table import Pairs, Table
+from squeeze.mold.tables.values import XY, Name, came, listed, number, point, points, word
 
 SHAPES: dict[str, tuple[str, ...]] = {
     "round": ("diameter_mm",),
@@ -19,7 +19,7 @@ SHAPES: dict[str, tuple[str, ...]] = {
 FIGURES = ("diameter_mm", "width_mm", "height_mm", "points_mm")
 
 
-class Shape(Table):
+class ShapeTable(Table):
     """A closed shape: the outline of a block, or of a cavity.
 
     Attributes
@@ -74,11 +74,11 @@ def _no_corners(shape: str, given: dict[str, Any]) -> Pairs:
         )
 
 
-class Block(Shape):
+class BlockTable(ShapeTable):
     """The rubber body's outline, round the middle (0, 0) of the section unless drawn."""
 
 
-class Cavity(Shape):
+class CavityTable(ShapeTable):
     """A void that the model left.
 
     Attributes

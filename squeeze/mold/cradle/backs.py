@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold.corners import bad
-from squeeze.mold.curve import Arc, Line, Piece, Points
-from squeeze.mold.model_cradle import Cradle
+from squeeze.mold.geometry.curve import Arc, Line, Piece, Points
+from squeeze.mold.shapes.corners import bad
+from squeeze.mold.tables.cradle import CradleTable
 
 LEAST_END_MM = 1.0
 """A piece may not be thinner than this at its ends [mm]."""
@@ -24,7 +24,7 @@ class Back:
 
     Attributes
     ----------
-    cradle : Cradle
+    cradle : CradleTable
     seat : tuple of Line or Arc
         In the outline's direction.
     towards : array (2,)
@@ -37,7 +37,7 @@ class Back:
         Middle of the block, for a back round it.
     """
 
-    cradle: Cradle
+    cradle: CradleTable
     seat: tuple[Piece, ...]
     towards: Points
     over_mm: float
@@ -105,7 +105,7 @@ def _board(back: Back) -> list[Piece]:
     return [*lines(out), arc, *lines(home)]
 
 
-def _rise(cradle: Cradle, width: float) -> float:
+def _rise(cradle: CradleTable, width: float) -> float:
     if cradle.back_radius_mm is None:
         return cradle.rise_mm or 0.5 * (cradle.thickness_mm or 0.0)
     radius = cradle.back_radius_mm

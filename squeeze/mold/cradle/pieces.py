@@ -10,14 +10,14 @@ import numpy as np
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import linemerge
 
-from squeeze.mold.backs import Back, back_of, lines
-from squeeze.mold.corners import bad
-from squeeze.mold.curve import Line, Loop, Piece, Points
-from squeeze.mold.entry import SAME_MM
-from squeeze.mold.model_cradle import Cradle
-from squeeze.mold.part import Spot, rounded_path, snapped, stretch, turned
-from squeeze.mold.section import CradlePiece, Material
-from squeeze.mold.stiff import MATERIALS
+from squeeze.mold.cradle.backs import Back, back_of, lines
+from squeeze.mold.cradle.materials import MATERIALS
+from squeeze.mold.geometry.curve import Line, Loop, Piece, Points
+from squeeze.mold.geometry.curve_parts import Spot, rounded_path, snapped, stretch, turned
+from squeeze.mold.section.records import CradlePiece, Material
+from squeeze.mold.shapes.corners import bad
+from squeeze.mold.tables.cradle import CradleTable
+from squeeze.mold.tables.values import SAME_MM
 
 TOWARDS = {"right": (1.0, 0.0), "top": (0.0, 1.0), "left": (-1.0, 0.0), "bottom": (0.0, -1.0)}
 FIRST_JOINT_DEG = {2: 0.0, 3: 90.0, 4: 45.0}
@@ -28,7 +28,7 @@ LEAST_SEAT_MM = 1.0
 GAPS = 65
 
 
-def pieces_of(cradle: Cradle, outline: Loop) -> Iterator[CradlePiece]:
+def pieces_of(cradle: CradleTable, outline: Loop) -> Iterator[CradlePiece]:
     """Yield the pieces that one table describes, for a block with this outline.
 
     Raises
@@ -44,7 +44,7 @@ def pieces_of(cradle: Cradle, outline: Loop) -> Iterator[CradlePiece]:
         yield CradlePiece(name, loop, _material(cradle), cradle.friction, gap, length)
 
 
-def _material(cradle: Cradle) -> Material:
+def _material(cradle: CradleTable) -> Material:
     if cradle.material is not None:
         stiff = MATERIALS[cradle.material]
         return Material(stiff.youngs_modulus_mpa, stiff.poisson)
@@ -61,7 +61,7 @@ class _Made:
     towards: tuple[float, float]
 
 
-def _made(cradle: Cradle, outline: Loop) -> Iterator[_Made]:
+def _made(cradle: CradleTable, outline: Loop) -> Iterator[_Made]:
     if cradle.points_mm is not None:
         yield _drawn(cradle, outline)
     elif cradle.covers in TOWARDS:
@@ -78,7 +78,7 @@ def _made(cradle: Cradle, outline: Loop) -> Iterator[_Made]:
         yield _sector(cradle, outline, (cradle.from_deg, cradle.to_deg), 0.0)
 
 
-def _board(cradle: Cradle, outline: Loop, towards: tuple[float, float]) -> _Made:
+def _board(cradle: CradleTable, outline: Loop, towards: tuple[float, float]) -> _Made:
     begin, end = _side(outline, np.array(towards), cradle.width_mm)
     seat = stretch(outline, begin, end)
     along = np.array([towards[1], -towards[0]])  # to the right, seen with `towards` up
@@ -89,7 +89,7 @@ def _board(cradle: Cradle, outline: Loop, towards: tuple[float, float]) -> _Made
     return _with_back(cradle, seat, np.array(towards), over, None)
 
 
-def _sector(cradle: Cradle, outline: Loop, turns: tuple[float, float], inset: float) -> _Made:
+def _sector(cradle: CradleTable, outline: Loop, turns: tuple[float, float], inset: float) -> _Made:
     middle = _middle(outline)
     begin = _where(outline, middle, turns[0], inset)
     end = _where(outline, middle, turns[1], -inset)
@@ -104,7 +104,7 @@ def _sector(cradle: Cradle, outline: Loop, turns: tuple[float, float], inset: fl
 
 
 def _with_back(
-    cradle: Cradle,
+    cradle: CradleTable,
     seat: tuple[Piece, ...],
     towards: Points,
     over_mm: float,
@@ -189,7 +189,7 @@ def _sampled(outline: Loop) -> tuple[list[Spot], Points, Points]:
     return spots, np.array(places), np.array(normals)
 
 
-def _drawn(cradle: Cradle, outline: Loop) -> _Made:
+def _drawn(cradle: CradleTable, outline: Loop) -> _Made:
     """Cut a drawn piece to fit: what of it lies in the block is taken away."""
     drawn = Polygon(np.array(cradle.points_mm))
     if not drawn.is_valid:
@@ -227,7 +227,7 @@ def _outside(ring: LineString, block: Polygon) -> list[Points]:
     return [np.array(p) for p in rest.coords]
 
 
-def _gaps(cradle: Cradle, piece: _Made) -> tuple[tuple[float, ...], float]:
+def _gaps(cradle: CradleTable, piece: _Made) -> tuple[tuple[float, ...], float]:
     """Return how far the seat stands off, evenly along it, and its length [mm]."""
     length = float(sum(p.length for p in piece.seat))
     if cradle.gap_mm is not None:

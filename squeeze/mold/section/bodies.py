@@ -12,16 +12,16 @@ from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from squeeze.mold.clearance import THINNEST_MM, neck, say_at
-from squeeze.mold.cradle import pieces_of
-from squeeze.mold.curve import Loop, Piece, Points
+from squeeze.mold.cradle.pieces import pieces_of
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.model import Mold
-from squeeze.mold.part import end_of, seat_of
-from squeeze.mold.path import Body
+from squeeze.mold.geometry.curve import Loop, Piece, Points
+from squeeze.mold.geometry.curve_parts import end_of, seat_of
 from squeeze.mold.rubber import material
-from squeeze.mold.section import CradlePiece, Cut, Filler
-from squeeze.mold.shapes import SHARPEST_DEG, loop_of
+from squeeze.mold.section.clearance import THINNEST_MM, neck, say_at
+from squeeze.mold.section.cut_path import Body
+from squeeze.mold.section.records import CradlePiece, Cut, Filler
+from squeeze.mold.shapes.outline import SHARPEST_DEG, loop_of
+from squeeze.mold.tables.mold import Mold
 
 _GRID = 1e-4
 

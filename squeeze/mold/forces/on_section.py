@@ -7,15 +7,16 @@ import shapely
 from shapely.geometry import MultiPoint, Point
 from shapely.ops import nearest_points
 
-from squeeze.mold import model
-from squeeze.mold.bands import line_tension, tension_n_per_mm
-from squeeze.mold.section import Grip, Loads, Push, Section
+from squeeze.mold.forces.bands import line_tension, tension_n_per_mm
+from squeeze.mold.section.records import Grip, Loads, Push, Section
+from squeeze.mold.tables.loads import PushTable, ResinTable
+from squeeze.mold.tables.mold import Mold
 
 GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s2]."""
 
 
-def loads_of(mold: model.Mold, section: Section) -> Loads:
+def loads_of(mold: Mold, section: Section) -> Loads:
     """Return what acts on the section, per mm of block length.
 
     Pushes are centred at the place of the outside, of the block or of a cradle piece, that is
@@ -33,7 +34,7 @@ def loads_of(mold: model.Mold, section: Section) -> Loads:
     )
 
 
-def _grips(mold: model.Mold, wrap: float) -> tuple[Grip, ...]:
+def _grips(mold: Mold, wrap: float) -> tuple[Grip, ...]:
     """Bands with friction, by their share of the tension."""
     pull = [line_tension(band, wrap, mold.length_mm) for band in mold.band]
     return tuple(
@@ -52,7 +53,7 @@ def wrap_mm(section: Section) -> float:
     return float(MultiPoint(np.vstack([loop.points(0.001) for loop in loops])).convex_hull.length)
 
 
-def resin_mpa(resin: model.Resin | None) -> float:
+def resin_mpa(resin: ResinTable | None) -> float:
     """Return the pressure of the resin at the section: rho g h, or as given [MPa]."""
     if resin is None:
         return 0.0
@@ -61,7 +62,7 @@ def resin_mpa(resin: model.Resin | None) -> float:
     return resin.density_g_cm3 * GRAVITY * resin.head_mm * 1e-6
 
 
-def resin_ends_mpa(mold: model.Mold) -> tuple[float, float]:
+def resin_ends_mpa(mold: Mold) -> tuple[float, float]:
     """Return the pressure of the resin at the block's start and at its end [MPa].
 
     It is the same at both unless the block stands on its start.
@@ -72,7 +73,7 @@ def resin_ends_mpa(mold: model.Mold) -> tuple[float, float]:
     return at_end + mold.resin.density_g_cm3 * GRAVITY * mold.length_mm * 1e-6, at_end
 
 
-def _patch(push: model.Push, section: Section) -> Push:
+def _patch(push: PushTable, section: Section) -> Push:
     assert push.at_mm is not None  # a patch has all three; the model has seen to it
     assert push.width_mm is not None
     assert push.force_n_per_mm is not None

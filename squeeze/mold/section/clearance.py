@@ -14,11 +14,11 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from squeeze.mold.curve import Line, Loop, Piece
-from squeeze.mold.entry import SAME_MM
-from squeeze.mold.path import XY, Body
-from squeeze.mold.section import Stretch
-from squeeze.mold.shapes import SHARPEST_DEG
+from squeeze.mold.geometry.curve import Line, Loop, Piece
+from squeeze.mold.section.cut_path import XY, Body
+from squeeze.mold.section.records import Stretch
+from squeeze.mold.shapes.outline import SHARPEST_DEG
+from squeeze.mold.tables.values import SAME_MM
 
 THINNEST_MM = 0.3
 """No feature of rubber may be thinner than this, other than a wedge of at least 8 degrees [mm]."""

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from squeeze.mold.entry import (
+from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.values import (
     XY,
     Entry,
     Friction,
@@ -18,8 +20,6 @@ from squeeze.mold.entry import (
     whole,
     yes_or_no,
 )
-from squeeze.mold.stock import SIZES
-from squeeze.mold.table import Pairs, Table, exactly_one
 
 
 def _stock(value: object) -> str:
@@ -32,7 +32,7 @@ def _stock(value: object) -> str:
     )
 
 
-class Band(Table):
+class BandTable(Table):
     """Rubber bands of one kind, each once round the block: a strand on every side of it.
 
     Attributes
@@ -91,7 +91,7 @@ class Band(Table):
                 )
 
 
-class Push(Table):
+class PushTable(Table):
     """A hand, a clamp pad or a board edge; with `pressure_kpa` alone, pressure all round."""
 
     at_mm: Annotated[XY | None, point] = None
@@ -110,7 +110,7 @@ class Push(Table):
         yield from exactly_one(given, forms, "the push")
 
 
-class Resin(Table):
+class ResinTable(Table):
     """The casting resin in the cavity.
 
     Attributes
@@ -146,7 +146,7 @@ class Resin(Table):
             )
 
 
-class Pot(Table):
+class PotTable(Table):
     """The pressure pot, inside."""
 
     bore_mm: Annotated[float, number(20, 5000, "mm")]

@@ -10,16 +10,27 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
-from squeeze.mold import clearance, model
-from squeeze.mold.bodies import cradles_of, fillers_of
-from squeeze.mold.clearance import Run, say_at
-from squeeze.mold.curve import Loop
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.gather import gathered
-from squeeze.mold.path import Body, carried, in_air, in_rubber, length, place, self_crossing
+from squeeze.mold.geometry.curve import Loop
 from squeeze.mold.rubber import material
-from squeeze.mold.section import Cavity, CradlePiece, Cut, Filler, Section
-from squeeze.mold.shapes import loop_of
+from squeeze.mold.section import clearance
+from squeeze.mold.section.bodies import cradles_of, fillers_of
+from squeeze.mold.section.clearance import Run, say_at
+from squeeze.mold.section.cut_path import (
+    Body,
+    carried,
+    in_air,
+    in_rubber,
+    length,
+    place,
+    self_crossing,
+)
+from squeeze.mold.section.merging import gathered
+from squeeze.mold.section.records import Cavity, CradlePiece, Cut, Filler, Section
+from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.tables.loads import PushTable
+from squeeze.mold.tables.mold import CutTable, Mold
+from squeeze.mold.tables.shape import FIGURES, BlockTable
 
 LEAST_WALL_MM = 0.5
 """Least rubber between cavities, and between a cavity and the outline [mm]."""
@@ -28,7 +39,7 @@ SMALLEST_MM, LARGEST_MM = 5.0, 1000.0
 """Least and largest width and height of a block [mm]."""
 
 
-def section_of(mold: model.Mold) -> Section:
+def section_of(mold: Mold) -> Section:
     """Return the cross-section of a mold, checked and ready for the solver.
 
     Raises
@@ -60,7 +71,7 @@ def section_of(mold: model.Mold) -> Section:
 
 
 def _others(
-    mold: model.Mold, body: Body, cuts: tuple[Cut, ...]
+    mold: Mold, body: Body, cuts: tuple[Cut, ...]
 ) -> tuple[tuple[Filler, ...], tuple[CradlePiece, ...]]:
     """Return fillers and cradle pieces; the faults of both are told together."""
     faults: list[Fault] = []
@@ -88,11 +99,11 @@ def _taken(faults: list[Fault], key: str, make: Callable[[], Loop]) -> Loop | No
         return None
 
 
-def _outline(block: model.Block) -> Loop:
+def _outline(block: BlockTable) -> Loop:
     loop = loop_of(block)
     x0, y0, x1, y1 = loop.polygon.bounds
     if min(x1 - x0, y1 - y0) < SMALLEST_MM or max(x1 - x0, y1 - y0) > LARGEST_MM:
-        key = next(key for key in model.FIGURES if getattr(block, key) is not None)
+        key = next(key for key in FIGURES if getattr(block, key) is not None)
         text = (
             f"the block is {x1 - x0:.4g} x {y1 - y0:.4g} mm; allowed are {SMALLEST_MM:g} to"
             f" {LARGEST_MM:g} mm each way"
@@ -156,7 +167,7 @@ def _neck_faults(body: Body) -> Iterator[Fault]:
         )
 
 
-def _self_crossings(cuts: Sequence[model.Cut]) -> Iterator[Fault]:
+def _self_crossings(cuts: Sequence[CutTable]) -> Iterator[Fault]:
     for cut in cuts:
         if spot := self_crossing(cut.path_mm):
             yield Fault(
@@ -165,7 +176,7 @@ def _self_crossings(cuts: Sequence[model.Cut]) -> Iterator[Fault]:
             )
 
 
-def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
+def _runs(cuts: Sequence[CutTable], body: Body) -> list[Run]:
     bare = [
         Run(i, cut.name, stretch)
         for i, cut in enumerate(cuts)
@@ -178,7 +189,7 @@ def _runs(cuts: Sequence[model.Cut], body: Body) -> list[Run]:
     return gathered(ready, body)
 
 
-def _cut_faults(cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body) -> list[Fault]:
+def _cut_faults(cuts: Sequence[CutTable], runs: Sequence[Run], body: Body) -> list[Fault]:
     said = [*_absent(cuts, runs, body), *_slivers(runs, body), *_buried(runs, body)]
     if not said:  # a piece is thin because its cuts are near, which is then said already
         said = [(run.cut, text) for run, text in clearance.thin_pieces(runs, body)]
@@ -186,9 +197,7 @@ def _cut_faults(cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body) -> l
     return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]
 
 
-def _absent(
-    cuts: Sequence[model.Cut], runs: Sequence[Run], body: Body
-) -> Iterator[tuple[int, str]]:
+def _absent(cuts: Sequence[CutTable], runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
     for i, cut in enumerate(cuts):
         along = list(_along_an_edge(cut, body))
         yield from ((i, text) for text in along)
@@ -200,7 +209,7 @@ def _absent(
             )
 
 
-def _along_an_edge(cut: model.Cut, body: Body) -> Iterator[str]:
+def _along_an_edge(cut: CutTable, body: Body) -> Iterator[str]:
     """Yield where the path lies on an edge; the trimming would leave that out unseen."""
     for a, b in in_air(cut.path_mm, body):
         p, q, r = (place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75))
@@ -236,7 +245,7 @@ def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
         )
 
 
-def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
+def _cuts(cuts: Sequence[CutTable], runs: Sequence[Run]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
             name=cut.name,
@@ -250,7 +259,7 @@ def _cuts(cuts: Sequence[model.Cut], runs: Sequence[Run]) -> tuple[Cut, ...]:
     )
 
 
-def _push_faults(pushes: Sequence[model.Push], outline: Loop) -> Iterator[Fault]:
+def _push_faults(pushes: Sequence[PushTable], outline: Loop) -> Iterator[Fault]:
     for i, push in enumerate(pushes, start=1):
         if push.width_mm is not None and push.width_mm > outline.length:
             yield Fault(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.lines import lines_of
+from squeeze.mold.file.lines import lines_of
 
 LARGEST_BYTES = 4_000_000
 

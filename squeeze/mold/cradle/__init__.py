@@ -1,0 +1,1 @@
+"""Cradle pieces: where they sit, their backs, what they are made of."""

@@ -1,0 +1,1 @@
+"""Mold files: reading with every fault told at once, and writing."""

@@ -1,0 +1,1 @@
+"""What acts on a section: bands, pushes, resin."""

@@ -1,0 +1,1 @@
+"""Plane curves: lines, arcs, closed loops."""

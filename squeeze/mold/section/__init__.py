@@ -1,0 +1,1 @@
+"""The cross-section that the solver takes, made from the mold and checked."""

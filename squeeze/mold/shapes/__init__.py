@@ -1,0 +1,1 @@
+"""The shapes that a mold file knows, as closed curves."""

@@ -1,0 +1,1 @@
+"""The tables of a mold file: their keys, the values these take, and which go together."""
