@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from squeeze.solve import Block, Closing, close
     from squeeze.study import read_study
     from squeeze.verdict import judge
-    from squeeze.verdict.advise import advise
+    from squeeze.verdict.advice.advice import advise
     from squeeze.verdict.uncertainty import uncertainty
 
 __version__ = "0.1.0"
@@ -41,7 +41,7 @@ _ROOMS = {
     "Block": "solve",
     "Closing": "solve.closing",
     "judge": "verdict",
-    "advise": "verdict.advise",
+    "advise": "verdict.advice.advice",
     "uncertainty": "verdict.uncertainty",
     "read_study": "study",
 }

@@ -9,11 +9,11 @@ from pathlib import Path
 from rich.console import Console
 
 from squeeze.mold import Mold, load
-from squeeze.show.bands_text import bands_json, bands_table
 from squeeze.show.start import CAUTION
+from squeeze.show.text.bands import bands_json, bands_table
 from squeeze.show.write import Writers, check_places, write_all
-from squeeze.verdict.bands import BandsSaid, say_plan
-from squeeze.verdict.bands_plan import BandPlan, plan_bands
+from squeeze.verdict.bands.plan import BandPlan, plan_bands
+from squeeze.verdict.bands.sentences import BandsSaid, say_plan
 
 WIDTH = 100
 
@@ -60,8 +60,8 @@ def _writers(wish: Wish, plan: BandPlan, said: BandsSaid) -> Writers:
 
 
 def _draw(part: Path, form: str, plan: BandPlan, said: BandsSaid, inches: bool) -> None:
-    from squeeze.show.bands import bands_figure
-    from squeeze.show.figure import save
+    from squeeze.show.figure.bands import bands_figure
+    from squeeze.show.figure.closing import save
 
     save(bands_figure(plan, said, inches), part, form)
 

@@ -9,7 +9,8 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
 
 from squeeze.mold import Mold
 from squeeze.mold.file.mold_file import dump
-from squeeze.show.decision import (
+from squeeze.show.export import as_text
+from squeeze.show.text.verdict import (
     advice_lines,
     castings,
     cost_lines,
@@ -18,14 +19,13 @@ from squeeze.show.decision import (
     seal_lines,
     variation_lines,
 )
-from squeeze.show.export import as_text
 from squeeze.show.write import CannotWrite
 from squeeze.solve import Block, Closing
 from squeeze.solve.closing import Outcome
-from squeeze.solve.fineness import MeshError, mesh_error
 from squeeze.verdict import Verdict, judge
-from squeeze.verdict.advise import Counsel, advise
-from squeeze.verdict.cost import Rubber, costs
+from squeeze.verdict.advice.advice import Counsel, advise
+from squeeze.verdict.advice.rubber_cost import Rubber, costs
+from squeeze.verdict.fineness import MeshError, mesh_error
 from squeeze.verdict.uncertainty import Uncertainty, uncertainty
 from squeeze.verdict.words import length, pressure
 

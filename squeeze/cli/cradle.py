@@ -64,7 +64,7 @@ def run_cradle(wish: Wish) -> int:
 
     from squeeze.mold import load
     from squeeze.show.cradles import cradle_data, cradle_figure, cradle_table, cradle_words
-    from squeeze.show.figure import save
+    from squeeze.show.figure.closing import save
     from squeeze.show.start import CAUTION
     from squeeze.show.write import check_places, write_all
     from squeeze.study.cradles import compare
@@ -199,10 +199,10 @@ def _dumped(mold: Mold) -> str:
 def _template_writers(
     mold: Mold, section: Section | None, folder: Path
 ) -> dict[Path, Callable[[Path], None]]:
-    from squeeze.show.template import templates
-    from squeeze.show.template_dxf import NoDxf, as_dxf
-    from squeeze.show.template_pdf import PAPERS, as_pdf
-    from squeeze.show.template_svg import as_svg
+    from squeeze.show.template.drawing import templates
+    from squeeze.show.template.dxf import NoDxf, as_dxf
+    from squeeze.show.template.pdf import PAPERS, as_pdf
+    from squeeze.show.template.svg import as_svg
 
     folder.mkdir(parents=True, exist_ok=True)
     made = templates(mold, section)

@@ -182,7 +182,7 @@ def _closed(path: Path, outputs: list[Path], follow: bool) -> tuple[Block, Closi
 def _draw(
     part: Path, path: Path | None, closing: Closing, verdict: Verdict, deformed: bool, inches: bool
 ) -> None:
-    from squeeze.show.figure import figure, save
+    from squeeze.show.figure.closing import figure, save
 
     form = path.suffix[1:].lower() if path else None
     save(figure(closing, verdict, deformed, inches), part, form)
@@ -210,7 +210,7 @@ def _tell(
     from squeeze.cli.close import tell_seal
     from squeeze.mold.notes import notes_of
     from squeeze.show.start import CAUTION
-    from squeeze.show.table import notes, seats, table
+    from squeeze.show.text.lands import notes, seats, table
 
     screen = Console(highlight=False)
     screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH

@@ -13,7 +13,7 @@ from typing import Any
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from squeeze.show.study_text import (
+from squeeze.show.study.table import (
     count_words,
     duration,
     failed_words,
@@ -192,7 +192,7 @@ def _writers(study: Study, store: Store, wish: Wish, count: Count) -> Writers:
     if wish.parquet:
         found[wish.parquet] = partial(write_parquet, store)
     if wish.figures and study.file.figure:
-        from squeeze.show.study import figure_writers
+        from squeeze.show.study.figures import figure_writers
 
         found |= figure_writers(study, list(store.rows()))
     for path in found:

@@ -18,17 +18,17 @@ from squeeze.mold.notes import notes_of
 from squeeze.page.difference import changes, difference
 from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits
-from squeeze.show.decision import flash_line, seal_lines
 from squeeze.show.export import as_json
+from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
-from squeeze.show.table import notes
-from squeeze.show.tint import tint
+from squeeze.show.text.lands import notes
+from squeeze.show.text.verdict import flash_line, seal_lines
 from squeeze.solve import Block, Closing
 from squeeze.study.case import close_case
 from squeeze.study.plan import section_of_case
 from squeeze.verdict import Verdict, judge
-from squeeze.verdict.advise import advise
-from squeeze.verdict.counsel import say_figures
+from squeeze.verdict.advice.advice import advise
+from squeeze.verdict.advice.change import say_figures
 
 QUICK = 0.5
 """Fineness of the mesh while something is being moved."""

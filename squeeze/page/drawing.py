@@ -11,10 +11,10 @@ from numpy.typing import ArrayLike
 from shapely.geometry import MultiPoint
 
 from squeeze.mold.section.records import Push
-from squeeze.show.forces import OFF, gathered
-from squeeze.show.section import BAND_WIDTH
-from squeeze.show.shape import Pose, body_paths, pose_of
-from squeeze.show.tint import round_down
+from squeeze.show.figure.forces import OFF, gathered
+from squeeze.show.figure.outlines import Pose, body_paths, pose_of
+from squeeze.show.figure.section import BAND_WIDTH
+from squeeze.show.figure.tint import round_down
 from squeeze.solve.closing import Closing, Land
 
 DIGITS = 3

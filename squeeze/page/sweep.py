@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import SqueezeError
-from squeeze.show.study import figure_writers
+from squeeze.show.study.figures import figure_writers
 from squeeze.show.write import write_all
 from squeeze.study import Progress, SqliteStore, Turn, load_study, run, store_path
 from squeeze.study.crew import cores

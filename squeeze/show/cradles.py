@@ -9,7 +9,7 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from squeeze.show.small import small
+from squeeze.show.figure.thumbnails import small
 from squeeze.solve.crown import EvenSeat, Slip
 from squeeze.study.cradles import CradleRow, Cradles
 from squeeze.study.families import OWN

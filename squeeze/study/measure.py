@@ -18,7 +18,7 @@ from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.solve.closing import CavityChange, Closing, Land, Outcome, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict
-from squeeze.verdict.seal import Seal, seal_of
+from squeeze.verdict.seal.barrier import Seal, seal_of
 
 Lands = Sequence[Land]
 

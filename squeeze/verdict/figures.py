@@ -6,8 +6,8 @@ from dataclasses import dataclass, fields
 
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Outcome
-from squeeze.verdict.flash import FINE_MM, HAIRLINE_MM, flash_of
-from squeeze.verdict.seal import seal_of
+from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, flash_of
+from squeeze.verdict.seal.barrier import seal_of
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,9 @@
 from pathlib import Path
 
 from squeeze import Closing, close, judge, load
-from squeeze.show.figure import pressure_levels, save
-from squeeze.show.shape import gap_factor
-from squeeze.show.small import small
+from squeeze.show.figure.closing import pressure_levels, save
+from squeeze.show.figure.outlines import gap_factor
+from squeeze.show.figure.thumbnails import small
 
 HERE = Path(__file__).parent
 PICTURES = HERE.parents[1] / "docs" / "pictures"

@@ -10,7 +10,7 @@ from squeeze.mold import BadInput, dict_of, dump, mold_of
 from squeeze.page.difference import changes, difference
 from squeeze.page.limits import limits
 from squeeze.show.export import as_json
-from squeeze.show.tint import tint
+from squeeze.show.figure.tint import tint
 
 
 def close(client: TestClient, given, **more) -> dict:

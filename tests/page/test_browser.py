@@ -15,7 +15,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import BadInput, dict_of, mold_of
-from squeeze.show.tint import levels
+from squeeze.show.figure.tint import levels
 
 playwright = pytest.importorskip("playwright.sync_api", reason="needs the extra 'browser'")
 axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="needs 'browser'")

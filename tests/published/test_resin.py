@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 
 import squeeze
 from squeeze.mold.forces.on_section import resin_mpa
-from squeeze.verdict.flow import reach_mm, slot_flow_mm2_s
+from squeeze.verdict.casting.resin_flow import reach_mm, slot_flow_mm2_s
 
 DROP_KPA, VISCOSITY_MPA_S = 1.03, 150.0
 DROP_PA, VISCOSITY_PA_S = 1030.0, 0.15

@@ -12,11 +12,11 @@ from typer.testing import CliRunner
 import squeeze
 from squeeze.cli import app
 from squeeze.mold import dump
-from squeeze.show.bands import bands_figure
-from squeeze.show.bands_text import bands_json, bands_table
-from squeeze.show.figure import save
-from squeeze.verdict.bands import say_plan
-from squeeze.verdict.bands_plan import plan_bands
+from squeeze.show.figure.bands import bands_figure
+from squeeze.show.figure.closing import save
+from squeeze.show.text.bands import bands_json, bands_table
+from squeeze.verdict.bands.plan import plan_bands
+from squeeze.verdict.bands.sentences import say_plan
 
 MOLD = {
     "title": "A round lesson",

@@ -9,9 +9,9 @@ import pytest
 
 from squeeze.mold import mold_of
 from squeeze.show.export import as_text, write_vtu
-from squeeze.show.figure import figure
-from squeeze.show.section import CRADLE, FILLER, RUBBER, fill_of
-from squeeze.show.table import notes, seats
+from squeeze.show.figure.closing import figure
+from squeeze.show.figure.section import CRADLE, FILLER, RUBBER, fill_of
+from squeeze.show.text.lands import notes, seats
 from squeeze.solve import close
 from squeeze.verdict import judge
 

@@ -10,7 +10,8 @@ import pytest
 from rich.console import Console
 
 import squeeze
-from squeeze.show.decision import (
+from squeeze.show.export import as_text
+from squeeze.show.text.verdict import (
     advice_lines,
     castings,
     cost_lines,
@@ -19,11 +20,10 @@ from squeeze.show.decision import (
     seal_lines,
     variation_lines,
 )
-from squeeze.show.export import as_text
 from squeeze.solve.closing import Outcome
 from squeeze.verdict import judge
-from squeeze.verdict.advise import advise
-from squeeze.verdict.cost import costs
+from squeeze.verdict.advice.advice import advise
+from squeeze.verdict.advice.rubber_cost import costs
 from squeeze.verdict.uncertainty import uncertainty
 
 MOLD = {

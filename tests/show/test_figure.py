@@ -9,11 +9,11 @@ import pytest
 from matplotlib.patches import Patch
 
 from squeeze.mold.section.records import Loads, Push
-from squeeze.show.figure import figure, pressure_levels, save
-from squeeze.show.forces import gathered
-from squeeze.show.section import runs
-from squeeze.show.shape import body_paths, gap_factor, pose_of, refined
-from squeeze.show.small import small
+from squeeze.show.figure.closing import figure, pressure_levels, save
+from squeeze.show.figure.forces import gathered
+from squeeze.show.figure.outlines import body_paths, gap_factor, pose_of, refined
+from squeeze.show.figure.section import runs
+from squeeze.show.figure.thumbnails import small
 from squeeze.solve.closing import Outcome, Wrap
 from squeeze.verdict import MORE_BANDS, judge
 

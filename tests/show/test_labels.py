@@ -7,8 +7,8 @@ from itertools import combinations
 import pytest
 from shapely.geometry import Point, box
 
-from squeeze.show.labels import LETTER_IN, LINE_IN, Labels
-from squeeze.show.shape import pose_of
+from squeeze.show.figure.labels import LETTER_IN, LINE_IN, Labels
+from squeeze.show.figure.outlines import pose_of
 
 MM_PER_INCH = 20.0
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from squeeze.show.figure import save
-from squeeze.show.study import figure_path, fits, study_figure
-from squeeze.show.study_text import count_words, failed_words, study_table
+from squeeze.show.figure.closing import save
+from squeeze.show.study.figures import figure_path, fits, study_figure
+from squeeze.show.study.table import count_words, failed_words, study_table
 from squeeze.study import Count, load_study
 
 MOLD = Path(__file__).parents[2] / "studies" / "corners" / "block.toml"

@@ -6,7 +6,7 @@ import io
 
 from rich.console import Console
 
-from squeeze.show.table import notes, table
+from squeeze.show.text.lands import notes, table
 from squeeze.solve.closing import Outcome
 from squeeze.verdict import judge
 

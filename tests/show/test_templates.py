@@ -18,9 +18,9 @@ from svgelements import SVG, Path, SimpleLine  # noqa: E402
 
 from squeeze.mold import mold_of, section_of  # noqa: E402
 from squeeze.mold.geometry.curve import Arc  # noqa: E402
-from squeeze.show.template import templates  # noqa: E402
-from squeeze.show.template_dxf import as_dxf  # noqa: E402
-from squeeze.show.template_pdf import (  # noqa: E402
+from squeeze.show.template.drawing import templates  # noqa: E402
+from squeeze.show.template.dxf import as_dxf  # noqa: E402
+from squeeze.show.template.pdf import (  # noqa: E402
     FOOT_MM,
     MARGIN_MM,
     OVERLAP_MM,
@@ -28,7 +28,7 @@ from squeeze.show.template_pdf import (  # noqa: E402
     as_pdf,
     tiles_of,
 )
-from squeeze.show.template_svg import as_svg  # noqa: E402
+from squeeze.show.template.svg import as_svg  # noqa: E402
 
 PT = 72 / 25.4
 BOARD = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from squeeze.show.tint import levels, round_down, round_up, tint
+from squeeze.show.figure.tint import levels, round_down, round_up, tint
 
 SRGB_TO_XYZ = np.array(
     [

@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from squeeze.show.study_text import shown
+from squeeze.show.study.table import shown
 from squeeze.study.read import read_csv
 
 STUDIES = Path(__file__).resolve().parents[2] / "studies"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from squeeze.show.study import figure_path, study_figure
+from squeeze.show.study.figures import figure_path, study_figure
 from squeeze.study import MemoryStore, cases, load_study, planned, rows_of
 
 _spec = importlib.util.spec_from_file_location("pages", Path(__file__).with_name("pages.py"))

@@ -10,15 +10,15 @@ import pytest
 import squeeze
 from squeeze.mold.file.mold_file import dump, loads
 from squeeze.verdict import MORE_BANDS, judge
-from squeeze.verdict.advise import advise
-from squeeze.verdict.advise_bands import advise_bands
-from squeeze.verdict.advise_bevel import advise_bevel, largest_bevel_mm
-from squeeze.verdict.advise_cut import moves
-from squeeze.verdict.cost import wall_mm
-from squeeze.verdict.counsel import say_figures
+from squeeze.verdict.advice.advice import advise
+from squeeze.verdict.advice.bands import advise_bands
+from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm
+from squeeze.verdict.advice.change import say_figures
+from squeeze.verdict.advice.cut import moves
+from squeeze.verdict.advice.rubber_cost import wall_mm
+from squeeze.verdict.advice.trial import Bench
 from squeeze.verdict.figures import Figures, figures_of, reaches
-from squeeze.verdict.seal import YARDSTICK_KPA
-from squeeze.verdict.trial import Bench
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 
 RUBBER = {"youngs_modulus_mpa": 0.6, "poisson": 0.499}
 

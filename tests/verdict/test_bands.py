@@ -10,12 +10,12 @@ from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.closing import Outcome
-from squeeze.verdict.advice import MORE_BANDS
-from squeeze.verdict.bands import NOTHING_CUT, say_plan
-from squeeze.verdict.bands_hold import hold_of
-from squeeze.verdict.bands_kind import kinds_in_stock, kinds_of
-from squeeze.verdict.bands_plan import plan_bands
-from squeeze.verdict.seal import YARDSTICK_KPA
+from squeeze.verdict.bands.barriers_along import hold_of
+from squeeze.verdict.bands.kinds import kinds_in_stock, kinds_of
+from squeeze.verdict.bands.plan import plan_bands
+from squeeze.verdict.bands.sentences import NOTHING_CUT, say_plan
+from squeeze.verdict.remarks import MORE_BANDS
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 
 ROUND = {
     "title": "A round lesson",

@@ -10,7 +10,7 @@ import pytest
 import squeeze
 from squeeze.mold import section_of
 from squeeze.verdict import judge
-from squeeze.verdict.cost import costs, rubber_of, wall_mm
+from squeeze.verdict.advice.rubber_cost import costs, rubber_of, wall_mm
 
 
 def test_width_and_height_change_by_the_stretch_put_in(closed):

@@ -7,8 +7,8 @@ import pytest
 
 import squeeze
 from squeeze.mold.section.records import Loads
-from squeeze.verdict.flash import FINE_MM, flash_of
-from squeeze.verdict.flow import capacity, fluid_time_s, reach_mm, spent
+from squeeze.verdict.casting.flash import FINE_MM, flash_of
+from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, reach_mm, spent
 
 LENGTH_MM = 140
 

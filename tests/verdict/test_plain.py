@@ -10,7 +10,7 @@ import pytest
 from squeeze.mold.section.records import Loads, Push
 from squeeze.solve.closing import Outcome, Piece
 from squeeze.verdict import MORE_BANDS, judge
-from squeeze.verdict.seal import YARDSTICK_KPA, longest_barrier_mm
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA, longest_barrier_mm
 
 
 def test_yardstick_is_the_head_of_liquid():

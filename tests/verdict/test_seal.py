@@ -13,9 +13,9 @@ from squeeze.mold.geometry.curve import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge
-from squeeze.verdict.graph import Node, Part, parts_of
-from squeeze.verdict.leak import carrying, leaks_of, ways_of
-from squeeze.verdict.seal import YARDSTICK_KPA, seal_of, weakest_of
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
+from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.leak import carrying, leaks_of, ways_of
 
 SIDE = 60.0
 NEEDED = 2 * YARDSTICK_KPA

@@ -1,0 +1,1 @@
+"""Pictures of closings; each module is imported where it is wanted."""

@@ -1,0 +1,117 @@
+"""The key beside the section: what tint, hatch, line and arrow stand for."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from squeeze.show.figure.forces import arrow_style
+from squeeze.show.figure.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
+from squeeze.show.text.line_breaks import fill
+from squeeze.verdict import place, pressure
+
+LINE_IN = 0.165
+
+
+def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) -> None:
+    """Fill the axes, whose units are inches, from the top downwards."""
+    y = high_in - 0.1
+    if drawing.solved and drawing.closing.lands:
+        y = _scale(ax, drawing, y)
+        y = _open(ax, drawing, y)
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.9, ls=(0, (4, 2)))
+        y = _say(ax, f"below: what seals, {pressure(drawing.verdict.needed_kpa)}", y)
+    y = _bodies(ax, drawing, y)
+    y = _bands(ax, drawing, largest_push, y)
+    y = _pushes(ax, drawing, y)
+    _worst(ax, drawing, y)
+
+
+def _scale(ax: Axes, drawing: Drawing, y: float) -> float:
+    levels = drawing.levels
+    largest = max(float(land.pressure_kpa.max()) for land in drawing.closing.lands)
+    ax.text(0, y, "contact pressure [kPa]; darker = harder", fontsize=8.5, va="top")
+    wide, top = 2.7 / len(levels.colours), y - 0.42
+    for k, colour in enumerate(levels.colours):
+        ax.add_patch(Rectangle((k * wide, top), wide, 0.2, fc=colour, ec=INK, lw=0.6))
+    for k, edge in enumerate(levels.edges):
+        text = f"{edge:g}" + (" +" if edge == levels.edges[-1] < largest else "")
+        ax.text(k * wide, top - 0.05, text, fontsize=8, va="top", ha="center")
+    return top - 0.4
+
+
+def _open(ax: Axes, drawing: Drawing, y: float) -> float:
+    if not any(land.largest_gap_mm > 0 for land in drawing.closing.lands):
+        return _say(ax, "no place of a cut is open", y)
+    ax.add_patch(Rectangle((0, y - 0.2), 0.42, 0.2, fc="white", ec=INK, hatch=HATCH, lw=0.8))
+    return _say(ax, f"open: the faces stand apart,\n{_times(drawing)}", y)
+
+
+def _times(drawing: Drawing) -> str:
+    factor = drawing.pose.gap_factor
+    return "gap drawn true" if factor == 1 else f"gap drawn {factor:g} times as wide"
+
+
+def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
+    ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=RUBBER, ec=INK, lw=0.8))
+    factor = drawing.pose.factor
+    y = _say(ax, _rubber(factor), y)
+    if factor:
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.7, ls=(0, (5, 3)))
+        y = _say(ax, "as poured", y)
+    section = drawing.closing.section
+    for there, colour, text in (
+        (section.fillers, FILLER, "filler: older rubber cast in"),
+        (section.cradles, CRADLE, "cradle; its seats are tinted\nor hatched as the cuts are"),
+    ):
+        if there:
+            ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=colour, ec=INK, lw=0.8))
+            y = _say(ax, text, y)
+    return y
+
+
+def _rubber(factor: float) -> str:
+    if factor == 0:
+        return "rubber, as poured"
+    return "rubber, as it moves" if factor == 1 else f"rubber, moved {factor:g} times as far"
+
+
+def _bands(ax: Axes, drawing: Drawing, largest_push: float, y: float) -> float:
+    wrap = drawing.closing.wrap
+    if wrap is None:
+        return y
+    ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=2.4)
+    y = _say(ax, f"bands, {wrap.tension_n_per_mm:.2f} N per mm of length", y)
+    ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
+    text = f"push of the bands; the longest arrow\nis {largest_push:.2g} N per mm"
+    return _say(ax, text, y)
+
+
+def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
+    loads = drawing.closing.loads
+    scale, unit = drawing.unit
+    pushes = [(p.pressure_mpa * 1000, p.width_mm * scale) for p in loads.pushes]
+    for kpa, width in dict.fromkeys(pushes):
+        text = f"push, {kpa:.3g} kPa over {width:.3g} {unit}"
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=4, solid_capstyle="butt")
+        y = _say(ax, text, y)
+    if loads.all_round_mpa:
+        ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
+        y = _say(ax, f"{loads.all_round_mpa * 1000:.3g} kPa all round", y)
+    if loads.cavity_mpa:
+        y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)
+    return y
+
+
+def _worst(ax: Axes, drawing: Drawing, y: float) -> None:
+    worst = drawing.verdict.worst
+    if worst is not None:
+        ax.plot(0.21, y - 0.09, marker="*", ms=12, mfc="white", mec=INK, mew=1.1)
+        at = [place(v, drawing.inches) for v in (worst.x_mm, worst.y_mm)]
+        text = f"worst place, x = {at[0]}, y = {at[1]}: {worst.words}"
+        _say(ax, fill(text, 38), y)
+
+
+def _say(ax: Axes, text: str, y: float) -> float:
+    ax.text(0.55, y - 0.02, text, fontsize=8.5, va="top", linespacing=1.25)
+    return y - LINE_IN * (text.count("\n") + 1) - 0.12

@@ -1,0 +1,131 @@
+"""Pressure and gap along each land."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from squeeze.show.figure.outlines import refined
+from squeeze.show.figure.section import HATCH, INK, SOFT, Drawing, runs
+from squeeze.show.figure.tint import Levels
+from squeeze.show.text.line_breaks import fill
+from squeeze.solve.closing import Land
+
+Array = NDArray[np.float64]
+
+A_ROW = 6
+ROW_IN, PRESSURE_IN, GAP_IN = 3.0, 1.3, 0.62
+LEFT_IN, RIGHT_IN, BETWEEN_IN = 0.75, 0.2, 0.3
+LEAST_SHARE = 0.75
+
+
+def rows_of(drawing: Drawing) -> int:
+    """Return how many rows of panels the lands take."""
+    return int(np.ceil(len(drawing.closing.lands) / A_ROW)) if drawing.solved else 0
+
+
+def draw_along(figure: Figure, drawing: Drawing, top_in: float) -> None:
+    """Draw one panel a land, in rows that begin `top_in` above the lower edge [inch]."""
+    lands = drawing.closing.lands
+    rows = rows_of(drawing)
+    each = int(np.ceil(len(lands) / max(rows, 1)))
+    for row in range(rows):
+        numbers = range(row * each, min(len(lands), (row + 1) * each))
+        _draw_row(figure, drawing, list(numbers), top_in - row * ROW_IN)
+
+
+def _draw_row(figure: Figure, drawing: Drawing, numbers: list[int], top_in: float) -> None:
+    lands = drawing.closing.lands
+    length = np.array([lands[k].length_mm for k in numbers])
+    share = np.maximum(length, LEAST_SHARE * length.mean())
+    room = figure.get_figwidth() - LEFT_IN - RIGHT_IN - BETWEEN_IN * (len(numbers) - 1)
+    wide = room * share / share.sum()
+    left = LEFT_IN
+    for place, k in enumerate(numbers):
+        _draw_panel(figure, drawing, k, (left, top_in - 0.55, float(wide[place])), place == 0)
+        left += float(wide[place]) + BETWEEN_IN
+
+
+def _draw_panel(
+    figure: Figure, drawing: Drawing, k: int, box_in: tuple[float, float, float], first: bool
+) -> None:
+    left, top, wide = box_in
+    pressure = _axes(figure, left, top - PRESSURE_IN, wide, PRESSURE_IN)
+    gap = _axes(figure, left, top - PRESSURE_IN - GAP_IN - 0.12, wide, GAP_IN)
+    land = drawing.closing.lands[k]
+    _draw_pressure(pressure, land, drawing)
+    _draw_gap(gap, land, drawing)
+    scale, unit = drawing.unit
+    name = drawing.verdict.lands[k].name
+    if len(drawing.closing.section.cuts) > 1:
+        name = f"{land.cut}: {name}"
+    title = fill(f"{k + 1}  {name}", max(12, int(wide / 0.068)))
+    pressure.set_title(title, fontsize=8.5, loc="left", pad=4)
+    pressure.tick_params(labelbottom=False)
+    if first:
+        pressure.set_ylabel("pressure [kPa]", fontsize=8.5)
+        gap.set_ylabel(f"gap [{unit}]", fontsize=8.5)
+        gap.set_xlabel(f"along the land [{unit}]", fontsize=8.5, loc="left")
+    for ax in (pressure, gap):
+        ax.set_xlim(0.0, land.length_mm * scale)
+        ax.tick_params(labelleft=first)
+        ax.yaxis.set_label_coords(-0.5 / wide, 0.5)
+
+
+def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) -> Axes:
+    w, h = figure.get_size_inches()
+    ax = figure.add_axes((left / w, bottom / h, wide / w, high / h))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.tick_params(labelsize=8, length=3)
+    ax.xaxis.set_major_locator(MaxNLocator(max(2, int(wide / 0.45)), min_n_ticks=2))
+    return ax
+
+
+def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
+    s, p = land.s_mm * drawing.unit[0], land.pressure_kpa
+    _fill(ax, refined(s), refined(p), drawing.levels)
+    ax.plot(s, p, color=INK, lw=1.3)
+    ax.set_ylim(0.0, 1.1 * _top(drawing))
+    ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))
+    _hatch_open(ax, land, drawing)
+    _star(ax, land, p, drawing)
+
+
+def _fill(ax: Axes, s: Array, p: Array, levels: Levels) -> None:
+    """Fill under a curve, each strip in the tint of its level."""
+    top, foot = np.column_stack([s, p]), np.column_stack([s, 0 * p])
+    strips = np.stack([top[:-1], top[1:], foot[1:], foot[:-1]], axis=1)
+    tints = levels.of(0.5 * (p[1:] + p[:-1]))
+    ax.add_collection(PolyCollection(list(strips), facecolors=tints, edgecolors=tints, lw=0.4))
+
+
+def _draw_gap(ax: Axes, land: Land, drawing: Drawing) -> None:
+    scale = drawing.unit[0]
+    largest = scale * max(each.largest_gap_mm for each in drawing.closing.lands)
+    ax.plot(scale * land.s_mm, scale * land.gap_mm, color=INK, lw=1.3)
+    ax.set_ylim(0.0, 1.2 * largest if largest > 0 else 0.1)
+    ax.yaxis.set_major_locator(MaxNLocator(3))
+    _hatch_open(ax, land, drawing)
+    _star(ax, land, scale * land.gap_mm, drawing)
+
+
+def _top(drawing: Drawing) -> float:
+    top = max(float(land.pressure_kpa.max()) for land in drawing.closing.lands)
+    return max(top, 1.5 * drawing.verdict.needed_kpa)
+
+
+def _hatch_open(ax: Axes, land: Land, drawing: Drawing) -> None:
+    for run in runs(land.gap_mm > 0, reach=1):
+        s = drawing.unit[0] * land.s_mm[run]
+        ax.axvspan(s[0], s[-1], facecolor="none", edgecolor="#bbbbbb", hatch=HATCH, lw=0)
+
+
+def _star(ax: Axes, land: Land, value: np.ndarray, drawing: Drawing) -> None:
+    worst = drawing.verdict.worst
+    if worst is not None and (worst.cut, worst.land) == (land.cut, land.land):
+        place = (drawing.unit[0] * land.s_mm[worst.place], value[worst.place])
+        ax.plot(*place, marker="*", ms=12, mfc="white", mec=INK, mew=1.1, clip_on=False, zorder=9)

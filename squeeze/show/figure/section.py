@@ -1,0 +1,180 @@
+"""The section to scale: rubber, cavities, lands, bands and pushes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
+from matplotlib.patches import PathPatch, Polygon
+from matplotlib.path import Path
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from squeeze.show.figure.labels import Labels
+from squeeze.show.figure.outlines import Pose, body_paths, normals, refined
+from squeeze.show.figure.tint import Levels
+from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.verdict import Verdict
+from squeeze.verdict.words import MM_PER_INCH
+
+Array = NDArray[np.float64]
+
+RUBBER, CRADLE, INK, SOFT = "#e3e3e0", "#c3c0b8", "#222222", "#77756f"
+FILLER = "#d2d5d8"
+HATCH = "/////"
+BAND_WIDTH = 0.022
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """What every part of the drawing needs.
+
+    Attributes
+    ----------
+    closing : Closing
+    verdict : Verdict
+    pose : Pose
+    levels : Levels
+        Of pressure [kPa].
+    mm_per_inch : float
+        Scale: millimetres of the section to an inch of paper.
+    inches : bool
+        Lengths are told in inches.
+    """
+
+    closing: Closing
+    verdict: Verdict
+    pose: Pose
+    levels: Levels
+    mm_per_inch: float
+    inches: bool = False
+
+    @property
+    def unit(self) -> tuple[float, str]:
+        """The unit that lengths are told in: how many make a mm, and its name."""
+        return (1 / MM_PER_INCH, "in") if self.inches else (1.0, "mm")
+
+    @property
+    def solved(self) -> bool:
+        """Whether there is an answer to draw."""
+        return self.closing.trust.outcome is Outcome.CONVERGED
+
+
+def draw_section(ax: Axes, drawing: Drawing, names: bool = True) -> None:
+    """Draw everything inside the block's outline."""
+    _draw_bodies(ax, drawing)
+    for land in (*drawing.closing.seats, *drawing.closing.lands):
+        if drawing.solved:
+            draw_land(ax, land, drawing)
+        else:
+            ax.plot(land.x_mm, land.y_mm, color=INK, lw=1.2, ls=(0, (4, 3)))
+    if names:
+        _draw_names(ax, drawing)
+    _draw_worst(ax, drawing)
+
+
+def _draw_bodies(ax: Axes, drawing: Drawing) -> None:
+    pose, closing = drawing.pose, drawing.closing
+    for body, path in body_paths(closing.field, pose).items():
+        fill = fill_of(body, closing)
+        ax.add_patch(PathPatch(path, facecolor=fill, edgecolor=INK, lw=0.8, zorder=1))
+    if pose.factor:
+        for loop in (closing.section.outline, *(c.loop for c in closing.section.cavities)):
+            ax.add_patch(
+                Polygon(loop.points(), fill=False, ec=SOFT, lw=0.7, ls=(0, (5, 3)), zorder=4)
+            )
+
+
+def fill_of(body: int, closing: Closing) -> str:
+    """Return the fill of a body: the block, its fillers, then cradle pieces."""
+    if body == 0:
+        return RUBBER
+    return FILLER if body <= len(closing.section.fillers) else CRADLE
+
+
+def draw_land(ax: Axes, land: Land, drawing: Drawing) -> None:
+    """Draw a land: a tinted band where it presses, two faces apart and hatched where it is open."""
+    width = BAND_WIDTH * drawing.pose.size_mm
+    left, right = drawing.pose.faces(land, least_mm=0.6 * width)
+    middle = 0.5 * (left + right)
+    side = 0.5 * width * normals(middle)
+    presses = land.gap_mm <= 0
+    for run in runs(presses):
+        _draw_closed(ax, middle[run] + side[run], middle[run] - side[run], land, run, drawing)
+    for run in runs(~presses, reach=1):
+        ring = np.vstack([left[run], right[run][::-1]])
+        ax.add_patch(Polygon(ring, facecolor="white", edgecolor=INK, hatch=HATCH, lw=0.8, zorder=3))
+
+
+def _draw_closed(
+    ax: Axes, upper: Array, lower: Array, land: Land, run: slice, drawing: Drawing
+) -> None:
+    ring = np.vstack([upper, lower[::-1]])
+    upper, lower = refined(upper), refined(lower)
+    quads = np.stack([upper[:-1], upper[1:], lower[1:], lower[:-1]], axis=1)
+    pressure = refined(land.pressure_kpa[run])
+    colours = drawing.levels.of(0.5 * (pressure[1:] + pressure[:-1]))
+    ax.add_collection(
+        PolyCollection(list(quads), facecolors=colours, edgecolors=colours, lw=0.3, zorder=3)
+    )
+    ax.add_patch(Polygon(ring, fill=False, edgecolor=INK, lw=0.7, zorder=3.1))
+
+
+def runs(flags: NDArray[np.bool_], reach: int = 0) -> list[slice]:
+    """Return the unbroken runs of true flags with at least two places, `reach` more at each end."""
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(int), [0]])))
+    found = [
+        slice(max(0, a - reach), min(len(flags), b + reach))
+        for a, b in zip(edge[::2], edge[1::2], strict=True)
+    ]
+    return [run for run in found if run.stop - run.start > 1]
+
+
+def _draw_names(ax: Axes, drawing: Drawing) -> None:
+    labels = Labels(drawing.closing, drawing.pose, drawing.mm_per_inch)
+    for number, point in enumerate(labels.lands(), start=1):
+        ax.annotate(
+            str(number),
+            tuple(point),
+            ha="center",
+            va="center",
+            fontsize=8,
+            zorder=6,
+            bbox={"boxstyle": "circle,pad=0.25", "fc": "white", "ec": INK, "lw": 0.7},
+        )
+    for piece in drawing.closing.section.cradles:
+        x, y = _inside(piece.loop.polygon)
+        ax.text(x, y, piece.name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
+    for name, point in labels.cavities():
+        x, y = point
+        ax.text(x, y, name, ha="center", va="center", fontsize=8, color=INK, zorder=5)
+
+
+def _inside(shape: BaseGeometry) -> tuple[float, float]:
+    """Return the middle of a shape, or a place inside when the middle lies outside."""
+    middle = shape.centroid
+    middle = middle if shape.contains(middle) else shape.representative_point()
+    return middle.x, middle.y
+
+
+def _draw_worst(ax: Axes, drawing: Drawing) -> None:
+    worst = drawing.verdict.worst
+    if worst is None:
+        return
+    land = next(
+        each for each in drawing.closing.lands if (each.cut, each.land) == (worst.cut, worst.land)
+    )
+    left, right = drawing.pose.faces(land)
+    point = 0.5 * (left[worst.place] + right[worst.place])
+    ax.plot(*point, marker="*", ms=10, mfc="white", mec=INK, mew=1.1, zorder=7)
+
+
+def frame(ax: Axes, drawing: Drawing, margin: float) -> None:
+    """Set equal scales and limits: the block with `margin` (share of its size) round it."""
+    path = Path.make_compound_path(*body_paths(drawing.closing.field, drawing.pose).values())
+    box = path.get_extents().padded(margin * drawing.pose.size_mm)
+    ax.set_xlim(box.x0, box.x1)
+    ax.set_ylim(box.y0, box.y1)
+    ax.set_aspect("equal")

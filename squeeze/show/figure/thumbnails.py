@@ -1,0 +1,92 @@
+"""Compact pictures: the section with its sentence, alone or side by side on one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from squeeze.show.figure.closing import drawing_of, pressure_levels
+from squeeze.show.figure.forces import draw_forces
+from squeeze.show.figure.outlines import gap_factor
+from squeeze.show.figure.section import HATCH, INK, draw_section, frame
+from squeeze.show.figure.tint import Levels
+from squeeze.show.text.line_breaks import fill
+from squeeze.solve.closing import Closing
+from squeeze.verdict import Verdict
+
+WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
+MARGIN = 0.15
+
+
+def small(
+    pairs: Sequence[tuple[Closing, Verdict]],
+    scale: Levels | None = None,
+    gaps: float | None = None,
+    columns: int | None = None,
+) -> Figure:
+    """Return the sections side by side, each with its title and sentence, on one pressure scale.
+
+    Parameters
+    ----------
+    pairs : sequence of (Closing, Verdict)
+        From left to right, and row by row where there are several.
+    scale : Levels, optional
+        Levels of pressure that several pictures share, from `pressure_levels`.
+    gaps : float, optional
+        Multiple of the gaps that several pictures share, from `gap_factor`.
+    columns : int, optional
+        Pictures in a row; all in one unless given.
+    """
+    closings = [closing for closing, _ in pairs]
+    scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
+    columns = min(columns or len(pairs), len(pairs))
+    high = TITLE_IN + SECTION_IN + SAY_IN
+    w, h = WIDE_IN * columns, high * ceil(len(pairs) / columns) + KEY_IN
+    drawn = Figure(figsize=(w, h))
+    FigureCanvasAgg(drawn)
+    for k, (closing, verdict) in enumerate(pairs):
+        row, column = divmod(k, columns)
+        top = h - row * high
+        box = (column / columns, (top - TITLE_IN - SECTION_IN) / h, 1 / columns, SECTION_IN / h)
+        _draw(drawn.add_axes(box), closing, verdict, scale, gaps)
+        middle = (column + 0.5) / columns
+        title = (top - 0.12) / h
+        drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
+        below = (top - TITLE_IN - SECTION_IN - 0.25) / h
+        say = fill(verdict.say, 48)
+        drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
+    key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
+    key.set_axis_off()
+    _draw_key(key, scale, w)
+    return drawn
+
+
+def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels, gaps: float) -> None:
+    drawing = drawing_of(closing, verdict, False, 1.0, scale)
+    drawing = replace(drawing, pose=replace(drawing.pose, gap_factor=gaps))
+    ax.set_axis_off()
+    draw_section(ax, drawing, names=False)
+    draw_forces(ax, drawing)
+    frame(ax, drawing, MARGIN)
+    if gaps != 1 and any(land.largest_gap_mm > 0 for land in closing.lands):
+        text = f"gap drawn {gaps:g} times as wide"
+        ax.text(0.5, -0.01, text, transform=ax.transAxes, ha="center", va="top", fontsize=8)
+
+
+def _draw_key(ax: Axes, scale: Levels, w: float) -> None:
+    wide, y = 0.26, 0.2
+    end = 0.5 * (w + wide * len(scale.colours) - 0.95)
+    x = end - wide * len(scale.colours)
+    ax.text(x, y + 0.21, "contact pressure [kPa]", fontsize=8, va="bottom")
+    for k, colour in enumerate(scale.colours):
+        ax.add_patch(Rectangle((x + k * wide, y), wide, 0.16, fc=colour, ec=INK, lw=0.6))
+    for k, edge in enumerate(scale.edges):
+        ax.text(x + k * wide, y - 0.05, f"{edge:g}", fontsize=8, va="top", ha="center")
+    ax.add_patch(Rectangle((end + 0.3, y), 0.3, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.8))
+    ax.text(end + 0.68, y + 0.07, "open", fontsize=8, va="center")

@@ -1,0 +1,1 @@
+"""A study in figures, tables and words."""

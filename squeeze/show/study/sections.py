@@ -1,0 +1,63 @@
+"""Small pictures of the closed sections of a study, side by side on one pressure scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure as Drawn
+
+from squeeze.mold import mold_of
+from squeeze.show.figure.thumbnails import small
+from squeeze.show.study.labels import said
+from squeeze.show.text.line_breaks import fill
+from squeeze.solve import Closing
+from squeeze.study import Case, Study, cases
+from squeeze.study.case import Bench, close_case
+from squeeze.study.model import Figure
+from squeeze.study.plan import chunks
+from squeeze.verdict import Verdict, judge
+
+Row = dict[str, Any]
+MOST = 16
+"""More pictures are not drawn."""
+
+
+def draw_sections(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+    """Return the pictures of the cases in `rows` that have an answer; they are closed once more."""
+    done = [row for row in rows if row["state"] == "done"][:MOST]
+    wanted = {row["case"] - 1: row for row in done}
+    closed = _closed([case for case in cases(study) if case.number in wanted], study)
+    pairs = [_titled(*closed[number], row, figure, study) for number, row in wanted.items()]
+    return small(pairs, columns=figure.columns) if pairs else _empty()
+
+
+def _closed(wanted: list[Case], study: Study) -> dict[int, tuple[Closing, Verdict]]:
+    numbers = {case.id: case.number for case in wanted}
+    bench, found = Bench(), {}
+    for chunk in chunks(study, wanted):
+        for identity, data in chunk.cases:
+            mold = mold_of(data)
+            closing = close_case(bench.block_for(chunk), mold)
+            found[numbers[identity]] = closing, judge(closing, mold=mold)
+    return found
+
+
+def _titled(
+    closing: Closing, verdict: Verdict, row: Row, figure: Figure, study: Study
+) -> tuple[Closing, Verdict]:
+    names = [
+        name for axis in study.axes for name in ((axis.name,) if axis.labels else axis.columns)
+    ]
+    held = [name for name, value in figure.where.items() if not isinstance(value, list)]
+    parts = [said(name, row[name], study.file.names) for name in names if name not in held]
+    return replace(closing, title=fill(", ".join(parts), 38)), verdict
+
+
+def _empty() -> Drawn:
+    drawn = Drawn(figsize=(4, 1))
+    FigureCanvasAgg(drawn)
+    drawn.text(0.5, 0.5, "no case has an answer yet", ha="center", va="center")
+    return drawn

@@ -1,0 +1,1 @@
+"""Tables and lines for the terminal, and the same as plain data."""

@@ -1,0 +1,184 @@
+"""The plan of bands as a table on the terminal, and as plain data."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+import numpy as np
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
+from squeeze import __version__
+from squeeze.solve.along.pitch import Rule
+from squeeze.solve.along.record import AlongClosing, LandMap
+from squeeze.verdict.bands.barriers_along import Hold
+from squeeze.verdict.bands.plan import BandPlan, Layout, Tried
+from squeeze.verdict.bands.sentences import BandsSaid, land_name
+from squeeze.verdict.place import ends_of
+from squeeze.verdict.seal.barrier import MARGIN
+from squeeze.verdict.words import MM_PER_INCH
+
+
+def bands_table(plan: BandPlan, inches: bool = False) -> Table:
+    """Return the table of lands, every station's, of the layout that a plan shows."""
+    unit = "in" if inches else "mm"
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made.add_column("land", overflow="fold")
+    heads = ("mean\nkPa", "closed\n%", f"gap\n{unit}", "cavity\nripple", "middle\nripple")
+    for head in (*heads, "outside\nripple", "margin\ntimes"):
+        made.add_column(head, justify="right", no_wrap=True)
+    made.add_column("holds\n", no_wrap=True)
+    layout = plan.shown
+    if layout is None:
+        return made
+    several = len(plan.stretches) > 1
+    for stretch, closing, hold in zip(plan.stretches, layout.closings, layout.holds, strict=True):
+        station = f"{stretch.at_mm:.0f} mm: " if several else ""
+        for number, land in enumerate(closing.lands):
+            name = escape(
+                f"{station}{number + 1}  {_cut(closing, land)}{land_name(closing, number)}"
+            )
+            made.add_row(name, *_figures(closing, land, hold.by_land[number], inches))
+    return made
+
+
+def _cut(closing: AlongClosing, land: LandMap) -> str:
+    return f"{land.cut}: " if len(closing.section.cuts) > 1 else ""
+
+
+def _figures(closing: AlongClosing, land: LandMap, margin: float, inches: bool) -> list[str]:
+    scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
+    gap = land.largest_gap_mm * scale
+    return [
+        f"{land.mean_pressure_kpa:.1f}",
+        f"{100 * land.closed_share:.0f}",
+        f"{gap:.{digits}f}" if gap else "0",
+        *(_ripple(value) for value in ripples(closing, land).values()),
+        "-" if math.isinf(margin) else f"{margin:.1f}",
+        "yes" if margin >= MARGIN * (1 - 1e-9) else "no",
+    ]
+
+
+def _ripple(value: float) -> str:
+    return "-" if math.isnan(value) else f"{value:.2f}"
+
+
+def ripples(closing: AlongClosing, land: LandMap) -> dict[str, float]:
+    """Return least over mean along the block at cavity, middle and outside; NaN without one."""
+    ripple = land.ripple()
+    found = {"cavity": math.nan, "middle": float(ripple[len(ripple) // 2]), "outside": math.nan}
+    for end, value in zip(ends_of(land, closing.section), (ripple[0], ripple[-1]), strict=True):  # type: ignore[arg-type]
+        if end.kind in found:
+            found[end.kind] = float(np.fmin(found[end.kind], value))
+    return found
+
+
+def bands_json(plan: BandPlan, said: BandsSaid) -> str:
+    """Return a plan as JSON; what is not a finite number becomes null."""
+    best = plan.best
+    data = {
+        "squeeze": __version__,
+        "title": plan.mold.title,
+        "length_mm": plan.mold.length_mm,
+        "bands": {
+            "count": None if best is None else len(best.at_mm),
+            "at_mm": None if best is None else list(best.at_mm),
+            "kind": None if best is None or best.kind is None else best.kind.name,
+            "tension_n": None if best is None or best.kind is None else best.kind.pull_n,
+            "nothing_cut": plan.nothing_cut,
+            "shape_leaves_open": plan.shape_leaves_open,
+        },
+        "verdict": {"holds": plan.nothing_cut or best is not None, "say": said.say},
+        "lines": list(said.lines),
+        "remarks": list(said.remarks),
+        "even": _layout(plan.even),
+        "less": _layout(plan.less),
+        "more": _layout(plan.more),
+        "given": _layout(plan.given),
+        "tried": [_tried(each) for each in plan.tried],
+        "rules": [_rule(rule) for rule in plan.rules],
+        "stations": _stations(plan),
+    }
+    return json.dumps(_finite(data), indent=1, ensure_ascii=False) + "\n"
+
+
+def _stations(plan: BandPlan) -> list[dict[str, Any]]:
+    layout = plan.shown
+    if layout is None:
+        return []
+    rows = zip(plan.stretches, layout.closings, layout.holds, strict=True)
+    return [
+        {
+            "at_mm": stretch.at_mm,
+            "from_mm": stretch.from_mm,
+            "to_mm": stretch.to_mm,
+            "doubts": list(stretch.doubts),
+            "margin": hold.margin,
+            "outcome": str(closing.outcome),
+            "force_balance": closing.force_balance,
+            "complementarity": closing.complementarity,
+            "resin_kpa": closing.resin_kpa.tolist(),
+            "lands": [
+                _land(closing, land, hold.by_land[k]) for k, land in enumerate(closing.lands)
+            ],
+        }
+        for stretch, closing, hold in rows
+    ]
+
+
+def _land(closing: AlongClosing, land: LandMap, margin: float) -> dict[str, Any]:
+    arrays = ("s_mm", "x_mm", "y_mm", "z_mm", "is_cut", "pressure_kpa", "gap_mm")
+    figures = ("length_mm", "closed_share", "mean_pressure_kpa", "largest_gap_mm")
+    return (
+        {"cut": land.cut, "land": land.land, "margin": margin, "ripple": ripples(closing, land)}
+        | {name: getattr(land, name) for name in figures}
+        | {name: getattr(land, name).tolist() for name in arrays}
+    )
+
+
+def _layout(layout: Layout | None) -> dict[str, Any] | None:
+    if layout is None:
+        return None
+    return {
+        "at_mm": list(layout.at_mm),
+        "margin": layout.margin,
+        "holds": layout.holds_well,
+        "outcome": str(layout.outcome),
+        "worst": _worst(layout.holds[layout.worst]),
+    }
+
+
+def _worst(hold: Hold) -> dict[str, Any]:
+    names = ("land", "s_mm", "z_mm", "pressure_kpa", "start", "end")
+    return {name: getattr(hold, name) for name in names}
+
+
+def _tried(tried: Tried) -> dict[str, Any]:
+    return {
+        "kind": tried.kind.name,
+        "tension_n": tried.kind.pull_n,
+        "width_mm": tried.kind.width_mm,
+        "stretch": tried.kind.stretch,
+        "count": None if tried.found is None else len(tried.found.at_mm),
+        "at_most": tried.most,
+        "margin_at_most": tried.limit.margin,
+    }
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    names = ("pitch_mm", "cavity", "middle", "outside")
+    widest = {f"{where}_up_to_mm": rule.widest_mm(where) for where in names[1:]}
+    return {name: getattr(rule, name).tolist() for name in names} | widest
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _finite(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(each) for each in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value

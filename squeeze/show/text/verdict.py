@@ -1,0 +1,198 @@
+"""What a verdict tells beyond the lands: leaks, flash, castings, variations, advice, rubber."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
+from squeeze.mold.file.mold_file import dict_of
+from squeeze.solve.closing import Closing, Outcome
+from squeeze.verdict import Verdict
+from squeeze.verdict.advice.advice import Counsel
+from squeeze.verdict.advice.change import Advice, say_figures
+from squeeze.verdict.advice.rubber_cost import Rubber
+from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
+from squeeze.verdict.seal.barrier import Barrier
+from squeeze.verdict.seal.leak import Leak
+from squeeze.verdict.uncertainty import Range, Uncertainty, say_variations
+from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
+
+MOST_LEAKS = 4
+
+
+def castings(verdict: Verdict, inches: bool = False) -> Table:
+    """Return the table of castings: flash on them, and what they are off by."""
+    scale, digits, unit = (1 / MM_PER_INCH, 3, "in") if inches else (1.0, 2, "mm")
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made.add_column("casting", overflow="fold")
+    made.add_column("flash", no_wrap=True)
+    for head in (
+        f"thick\n{unit}",
+        f"reach\n{unit}",
+        "mass\ng",
+        f"width\n{unit}",
+        f"height\n{unit}",
+    ):
+        made.add_column(head, justify="right", no_wrap=True)
+    for head in ("area\n%", f"off by\n{unit}", f"step\n{unit}"):
+        made.add_column(head, justify="right", no_wrap=True)
+    for flash, cavity in zip(verdict.flash.castings, verdict.cavities, strict=True):
+        sizes = (cavity.width_change_mm, cavity.height_change_mm)
+        made.add_row(
+            escape(cavity.name),
+            flash.grade,
+            f"{flash.thickness_mm * scale:.{digits}f}",
+            f"{flash.reach_mm * scale:.{digits - 1}f}",
+            "-" if flash.mass_g is None else f"{flash.mass_g:.2f}",
+            *(f"{size * scale:+.{digits}f}" for size in sizes),
+            f"{cavity.area_change_pct:+.1f}",
+            f"{cavity.largest_shift_mm * scale:.{digits}f}",
+            f"{cavity.step_mm * scale:.{digits}f}",
+        )
+    return made
+
+
+def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list[str]:
+    """Return the leaks, and the barrier that gives first."""
+    if closing.trust.outcome is not Outcome.CONVERGED:
+        return []
+    leaks, weakest = verdict.seal.leaks, verdict.seal.weakest
+    lines = [f"Leak: {_leak(leak)}." for leak in leaks[:MOST_LEAKS]]
+    if len(leaks) > MOST_LEAKS:
+        lines.append(f"... and {len(leaks) - MOST_LEAKS} more leaks.")
+    if weakest is not None and not leaks:
+        lines += [_weakest(closing, weakest, inches), _evenness(closing)]
+    return lines
+
+
+def _weakest(closing: Closing, weakest: Barrier, inches: bool) -> str:
+    land = closing.lands[weakest.land]
+    x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
+    return (
+        f"Weakest barrier: land {weakest.land + 1} at x = {x}, y = {y}, between {weakest.start} "
+        f"and {weakest.end}; it presses {pressure(weakest.pressure_kpa)}, {weakest.margin:.1f} "
+        "times the resin."
+    )
+
+
+def _evenness(closing: Closing) -> str:
+    even = [land.evenness for land in closing.lands]
+    number = even.index(min(even)) + 1
+    return f"Least even: land {number}, whose least pressure is {min(even):.2f} of its mean."
+
+
+def _leak(leak: Leak) -> str:
+    lands = ", ".join(str(k + 1) for k in leak.lands)
+    over = f"; its hardest stretch presses {pressure(leak.barrier_kpa)}" if leak.barrier_kpa else ""
+    return f"{leak.start} to {leak.end} along land {lands}{over}"
+
+
+def flash_line(flash: Flash, inches: bool = False) -> list[str]:
+    """Return the sentence on flash with the thresholds of its grades."""
+    if not flash.lines:
+        return []
+    if flash.thickness_mm == 0:
+        return [f"Flash: {flash.grade}; no land stands open at a cavity."]
+    bounds = [
+        f"{mm / MM_PER_INCH:.4f} in" if inches else f"{mm:g} mm"
+        for mm in (HAIRLINE_MM, FINE_MM, HEAVY_MM)
+    ]
+    limit = "viscosity and pot life" if flash.timed else "the first sealed place; no pot life given"
+    said = [f"Flash: {flash.grade}, up to {length(flash.thickness_mm, inches)} thick"]
+    said.append(f"reach {length(flash.reach_mm, inches)} (limit: {limit})")
+    if flash.mass_g is not None:
+        said.append(f"{flash.mass_g:.2g} g on all castings together")
+    if flash.parting_line_mm is not None and flash.to_clean_mm is not None:
+        clean, whole = (length(v, inches) for v in (flash.to_clean_mm, flash.parting_line_mm))
+        said.append(f"{clean} of {whole} of parting line to clean")
+    grades = (
+        f"(grades: clean under {bounds[0]}, fine line under {bounds[1]}, "
+        f"flash under {bounds[2]}, heavy flash above)"
+    )
+    return [f"{'; '.join(said)} {grades}."]
+
+
+def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
+    """Return how sure the figures are: in how many variations it seals, and their bands."""
+    margin = found.range_of("margin")
+    lines = [say_variations(found)]
+    lines.append(
+        f"Bands: weakest barrier {margin.low:.1f} to {margin.high:.1f} times the resin "
+        f"({margin.given:.1f} as given); widest gap {_band(found, 'largest_gap_mm', inches)}; "
+        f"flash {_band(found, 'flash_mm', inches)}; "
+        f"castings off by {_band(found, 'shift_mm', inches)}."
+    )
+    return lines
+
+
+def _band(found: Uncertainty, name: str, inches: bool) -> str:
+    each: Range = found.range_of(name)
+    return f"{length(each.low, inches)} to {length(each.high, inches)}"
+
+
+def advice_lines(counsel: Counsel, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
+    """Return the list of advice, each with its figures before and after, without what is `told`."""
+    lines = []
+    for number, advice in enumerate(counsel.list, start=1):
+        end = "" if advice.after.seals else " (better, but it does not seal yet)"
+        end = " (better, but flash is left)" if not end and not advice.after.good else end
+        lines += [f"{number}. {advice.say}{end}.", f"   {say_figures(advice, inches)}."]
+    if not counsel.list and counsel.tried > 1 and not counsel.before.good:
+        lines.append("No single change that was tried makes it better.")
+    if not counsel.list and counsel.before.good:
+        lines.append("Nothing to mend: it seals, and flash is no nuisance.")
+    lines += [text for text in counsel.say if text not in told]
+    wall = length(counsel.least_wall_mm, inches)
+    if counsel.tried > 1:
+        lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")
+    return lines
+
+
+def cost_lines(costs: tuple[Rubber, ...]) -> list[str]:
+    """Return what round costs: rubber of each block, with its price when there is one."""
+    return [f"Rubber: {'; '.join(_cost(each) for each in costs)}."]
+
+
+def _cost(rubber: Rubber) -> str:
+    price = "" if rubber.price is None else f", price {rubber.price:.2f}"
+    return f"{rubber.what} {rubber.volume_cm3:.0f} cm3, {rubber.mass_g:.0f} g{price}"
+
+
+def decision_json(
+    verdict: Verdict,
+    varied: Uncertainty | None = None,
+    counsel: Counsel | None = None,
+    costs: tuple[Rubber, ...] = (),
+) -> dict[str, Any]:
+    """Return all of this as plain data, beside what `as_json` holds."""
+    said: dict[str, Any] = {
+        "seal": asdict(verdict.seal),
+        "flash": asdict(verdict.flash),
+        "castings": [asdict(cavity) | {"step_mm": cavity.step_mm} for cavity in verdict.cavities],
+        "rubber": [asdict(each) for each in costs],
+    }
+    if varied is not None:
+        counts = {"seals_in": varied.seals_in, "closes_in": varied.closes_in}
+        said["variations"] = {**asdict(varied), **counts, "say": say_variations(varied)}
+    if counsel is not None:
+        said["counsel"] = {
+            "list": [_advice(advice) for advice in counsel.list],
+            "say": list(counsel.say),
+            "before": asdict(counsel.before),
+            "least_wall_mm": counsel.least_wall_mm,
+            "tried": counsel.tried,
+            "refused": counsel.refused,
+        }
+    return said
+
+
+def _advice(advice: Advice) -> dict[str, Any]:
+    names = ("kind", "say", "wall_before_mm", "wall_mm", "force_balance", "complementarity")
+    records = ("before", "after", "rubber_before", "rubber")
+    plain = {name: getattr(advice, name) for name in names}
+    plain |= {name: asdict(getattr(advice, name)) for name in records}
+    return plain | {"mold": dict_of(advice.mold)}

@@ -1,0 +1,1 @@
+"""What to change in a mold: each change is tried before it is told."""

@@ -1,0 +1,136 @@
+"""What to do about a mold: a short ranked list, computed by trying each change.
+
+Nothing in the list is a rule of thumb. Every piece of advice is a mold that was meshed, closed and
+certified; its figures are those that `close` gives when the change is written into the mold file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.tables.mold import Mold
+from squeeze.verdict.advice.bands import advise_bands
+from squeeze.verdict.advice.bevel import advise_bevel
+from squeeze.verdict.advice.change import Advice, ranked
+from squeeze.verdict.advice.cradle import advise_cradle
+from squeeze.verdict.advice.cut import advise_cut
+from squeeze.verdict.advice.outline import advise_outline
+from squeeze.verdict.advice.rubber_cost import Rubber, costs
+from squeeze.verdict.advice.trial import Bench, Trial
+from squeeze.verdict.figures import Figures
+from squeeze.verdict.seal.barrier import seal_of
+
+LEAST_WALL_MM = 10.0
+"""Least rubber left between a cavity and the outside, unless the block has less already [mm]; a
+judgement."""
+
+UNPRESSED = (
+    "Nothing presses the block together, so there is nothing to compare: put bands on first."
+)
+
+STATIONS = "Only the section that the file begins with was tried, not its stations."
+
+MOST = 6
+"""Longest list."""
+
+
+@dataclass(frozen=True)
+class Counsel:
+    """What can be done about a mold.
+
+    Attributes
+    ----------
+    before : Figures
+        The mold as it is.
+    list : tuple of Advice
+        Best first.
+    say : tuple of str
+        What will not help.
+    costs : tuple of Rubber
+        Of the block as it is, of the beveled one that seals, and of a round one.
+    least_wall_mm : float
+        What was kept of the wall.
+    tried : int
+        How many molds were closed.
+    refused : int
+        How many could not be drawn or meshed as wanted.
+    """
+
+    before: Figures
+    list: tuple[Advice, ...]
+    say: tuple[str, ...]
+    costs: tuple[Rubber, ...]
+    least_wall_mm: float
+    tried: int
+    refused: int
+
+
+def advise(
+    mold: Mold,
+    least_wall_mm: float | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Counsel:
+    """Return what to do about a mold.
+
+    Parameters
+    ----------
+    mold : Mold
+    least_wall_mm : float, optional
+        Least rubber that bevels and outlines may leave round a cavity; 10 mm, or the present
+        least wall when that is less.
+    progress : callable, optional
+        Called with what is tried next, in words.
+
+    Raises
+    ------
+    BadInput
+        When the mold itself cannot be computed.
+    """
+    bench = Bench(progress or (lambda _: None))
+    block = bench.block(mold, "the mold as it is")
+    if block is None:
+        raise BadInput([Fault("block", "the section cannot be meshed")])
+    now = bench.close(block, mold)
+    wall = _least_wall(now, least_wall_mm)
+    if not pressed(mold):
+        return Counsel(now.figures, (), (UNPRESSED,), costs(mold), wall, bench.tried, bench.refused)
+    seal = seal_of(now.closing)
+    leaky = {
+        land.cut
+        for land, leaks in zip(now.closing.lands, seal.leaky, strict=True)
+        if leaks or not now.figures.solved
+    }
+    results = [
+        advise_bands(block, now, bench),
+        advise_cradle(now, bench),
+        advise_cut(now, sorted(leaky), bench),
+        advise_bevel(now, bench, wall),
+        advise_outline(now, bench, wall),
+    ]
+    found = [advice for part, _ in results for advice in part]
+    beveled = next((advice.mold for advice in found if advice.kind == "bevel"), None)
+    return Counsel(
+        before=now.figures,
+        list=tuple(ranked(found)[:MOST]),
+        say=(
+            *(text for _, said in results for text in said),
+            *([STATIONS] if mold.station else []),
+        ),
+        costs=costs(mold, beveled),
+        least_wall_mm=wall,
+        tried=bench.tried,
+        refused=bench.refused,
+    )
+
+
+def pressed(mold: Mold) -> bool:
+    """Return whether anything presses the block together."""
+    return bool(mold.push) or any(band.strands for band in mold.band)
+
+
+def _least_wall(now: Trial, asked: float | None) -> float:
+    if asked is not None:
+        return asked
+    return LEAST_WALL_MM if now.wall_mm is None else min(LEAST_WALL_MM, now.wall_mm)

@@ -1,0 +1,159 @@
+"""How many bands, or what tension: the least that seals, or why more will not help."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from squeeze.mold.forces.bands import strand_n
+from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.mold import Mold
+from squeeze.solve.block import Block
+from squeeze.verdict.advice.bisection import boundary
+from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.changed_mold import with_entry
+from squeeze.verdict.advice.trial import Bench, Trial
+from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
+from squeeze.verdict.seal.barrier import MARGIN, seal_of
+
+FEWER_MARGIN = 2.5
+"""What fewer bands have to leave: seals still when they pull 20 % less."""
+
+WALLS_APART = 2.0
+"""Fewer bands are not advised when they would lie farther apart than so many times the least wall.
+A push that waves along the block with the pitch L has lost all but (1 + kz) exp(-kz), k = 2 pi / L,
+of its waves at the depth z (K. L. Johnson, Contact Mechanics, 1985): 18 % are left at L = 2 z."""
+
+MOST_TIMES = 50.0
+"""More than so many times the pull is not looked at: the castings would be squashed flat."""
+
+
+def advise_bands(block: Block, now: Trial, bench: Bench) -> tuple[list[Advice], list[str]]:
+    """Return what to do about the bands, and sentences when that is nothing.
+
+    Parameters
+    ----------
+    block : Block
+        Of the mold as it is.
+    now : Trial
+        The mold as it is, closed.
+    bench : Bench
+    """
+    mold = now.mold
+    if not mold.band or not now.closing.lands:
+        return [], []
+    number = _strongest(mold, wrap_mm(block.section))
+    if _pull(mold.band[number]) == 0:
+        return [], []
+    tried: dict[float, Trial] = {}
+
+    wanted = FEWER_MARGIN if now.figures.seals else MARGIN
+
+    def seals(times: float) -> bool:
+        if times not in tried:
+            bench.say(f"bands, {times:.2f} times the pull")
+            tried[times] = bench.close(block, with_pull(mold, number, times))
+        figures = tried[times].figures
+        return figures.seals and figures.margin >= wanted * (1 - 1e-9)
+
+    if now.figures.seals:
+        return _fewer(mold, number, now, seals, tried), []
+    if not seals(MOST_TIMES):
+        return [], [_no_help(block, mold)]
+    times = boundary(seals, 1.0, MOST_TIMES, 0.02)
+    return _told(_least(mold, number, times, seals, tried), now, number), []
+
+
+def _no_help(block: Block, mold: Mold) -> str:
+    """Say that more bands do not help; with many, the resin no longer matters, so leave it out."""
+    if not mold.push and not any(_gaps(mold)):
+        closing = block.close(resin=0.0)
+        if not bands_help(closing, seal_of(closing)):
+            return MORE_BANDS
+    return f"Even {MOST_TIMES:.0f} times the bands do not make it seal: change the shape instead."
+
+
+def _gaps(mold: Mold) -> list[float]:
+    gaps = [cut.gap_mm for cut in mold.cut]
+    return [g for gap in gaps for g in (gap if isinstance(gap, tuple) else (gap,))]
+
+
+def _strongest(mold: Mold, wrap: float) -> int:
+    pulls = [(strand_n(b, wrap) or 0.0) * b.strands or b.tension_n_per_mm or 0.0 for b in mold.band]
+    return max(range(len(pulls)), key=lambda k: pulls[k])
+
+
+def _pull(band: BandTable) -> float:
+    """Return what `with_pull` multiplies: a count, or a tension."""
+    return band.tension_n_per_mm if band.tension_n_per_mm is not None else float(band.strands)
+
+
+def with_pull(mold: Mold, number: int, times: float) -> Mold:
+    """Return the mold with `times` the bands of one kind, rounded up to whole bands, 0.01 N/mm.
+
+    Bands at given places become as many as needed, evenly spread.
+    """
+    band = mold.band[number]
+    if band.tension_n_per_mm is not None:
+        tension = math.ceil(100 * band.tension_n_per_mm * times - 1e-9) / 100
+        return with_entry(mold, "band", number, tension_n_per_mm=tension)
+    count = math.ceil(band.strands * times - 1e-9)
+    return with_entry(mold, "band", number, count=count, at_mm=None)
+
+
+def _least(
+    mold: Mold, number: int, times: float, seals: Callable[[float], bool], tried: dict[float, Trial]
+) -> Trial | None:
+    """Return the least whole number of bands near `times` at which it seals."""
+    step = 0.01 if mold.band[number].tension_n_per_mm is not None else 1.0
+    pull = _pull(mold.band[number])
+    most = math.ceil(pull * times / step) + 1
+    found = None
+    for n in range(most, most - 4, -1):
+        each = round(n * step, 10) / pull
+        if each <= 0 or not seals(each):
+            break
+        found = tried[each]
+    return found
+
+
+def _fewer(
+    mold: Mold, number: int, now: Trial, seals: Callable[[float], bool], tried: dict[float, Trial]
+) -> list[Advice]:
+    """Advise fewer bands where the margin is ample: the castings are squashed less."""
+    pull = _pull(mold.band[number])
+    low = _fewest(now, number) / pull
+    if now.figures.margin < 2 * FEWER_MARGIN or low >= 1:
+        return []
+    if seals(low):
+        trial = tried[low]
+    else:
+        step = 0.01 if mold.band[number].tension_n_per_mm is not None else 1.0
+        times = boundary(seals, low, 1.0, 0.5 * step / pull)
+        trial = _least(mold, number, times, seals, tried)
+    return _told(trial, now, number, fewer=True)
+
+
+def _fewest(now: Trial, number: int) -> float:
+    """Return the fewest bands, or the least tension, that may be advised."""
+    band = now.mold.band[number]
+    if band.tension_n_per_mm is not None:
+        return 0.01
+    return max(1, math.ceil(now.mold.length_mm / (WALLS_APART * (now.wall_mm or 10.0))))
+
+
+def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> list[Advice]:
+    if trial is None or trial.mold.band == now.mold.band:
+        return []
+    before, after = now.mold.band[number], trial.mold.band[number]
+    if before.tension_n_per_mm is not None:
+        much = "Less tension would do" if fewer else "More tension"
+        say = f"{much}: {after.tension_n_per_mm:g} N/mm instead of {before.tension_n_per_mm:g}"
+    else:
+        much = "Fewer bands would do" if fewer else "More bands"
+        kind = f" of size {before.stock}" if before.stock else ""
+        say = f"{much}: {after.strands}{kind} instead of {before.strands}"
+    if trial.trust.largest_strain_pct > max(STRAIN_LIMIT_PCT, now.trust.largest_strain_pct):
+        say += f", which strains the rubber by {trial.trust.largest_strain_pct:.0f} %"
+    return [advice_of("fewer bands" if fewer else "bands", say, now, trial)]

@@ -1,0 +1,96 @@
+"""What an outline costs: rubber of the block, of others round the same cavities, and its price."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import shapely
+
+from squeeze.mold import section_of, stations_of
+from squeeze.mold.errors import BadInput
+from squeeze.mold.section.records import Section
+from squeeze.mold.tables.mold import Mold
+from squeeze.verdict.advice.changed_mold import round_about, with_tables
+
+
+@dataclass(frozen=True)
+class Rubber:
+    """Rubber of one block.
+
+    Attributes
+    ----------
+    what : str
+        Which block, in words.
+    volume_cm3, mass_g : float
+        Of fresh rubber: without cavities, and without fillers.
+    price : float or None
+        In the currency of the mold file; None when it gives none.
+    """
+
+    what: str
+    volume_cm3: float
+    mass_g: float
+    price: float | None
+
+
+def rubber_of(mold: Mold, what: str = "this block") -> Rubber:
+    """Return the fresh rubber that a mold takes; each station stands for its part of the length."""
+    stations = stations_of(mold)
+    places = [at for at, _ in stations]
+    bounds = [0.0, *((a + b) / 2 for a, b in pairwise(places)), mold.length_mm]
+    volume = sum(
+        fresh_mm2(section_of(each)) * (end - begin) / 1000.0
+        for (_, each), (begin, end) in zip(stations, pairwise(bounds), strict=True)
+    )
+    mass = volume * mold.rubber.density_g_cm3
+    price = mold.rubber.price_per_kg
+    return Rubber(what, volume, mass, None if price is None else price * mass / 1000.0)
+
+
+def fresh_mm2(section: Section) -> float:
+    """Return the area of fresh rubber: the outline less cavities and fillers [mm2]."""
+    holes = [cavity.loop.polygon for cavity in section.cavities]
+    fillers = shapely.union_all([filler.loop.polygon for filler in section.fillers])
+    old = fillers.difference(shapely.union_all(holes)).area
+    return section.outline.area - sum(c.loop.area for c in section.cavities) - float(old)
+
+
+def wall_mm(section: Section) -> float | None:
+    """Return the least rubber between a cavity and the outside [mm]; None without a cavity."""
+    edge = section.outline.polygon.exterior
+    walls = [float(shapely.distance(edge, c.loop.polygon)) for c in section.cavities]
+    return min(walls, default=None)
+
+
+def costs(mold: Mold, beveled: Mold | None = None) -> tuple[Rubber, ...]:
+    """Return what the present block takes, a beveled one, and a round one.
+
+    Parameters
+    ----------
+    mold : Mold
+    beveled : Mold, optional
+        The same mold with the bevels that make it seal, when it is known.
+
+    Notes
+    -----
+    The round block has the smallest circle about all cavities with the least wall of the present
+    block round it, all of fresh rubber. It is left out where there is no cavity, the block is
+    round already, or its section changes along it.
+    """
+    found = [rubber_of(mold)]
+    if beveled is not None:
+        found.append(rubber_of(beveled, f"with bevels of {beveled.block.bevel_mm:g} mm"))
+    wall = wall_mm(section_of(mold))
+    if wall is not None and mold.block.shape != "round" and not mold.station:
+        found += _round(mold, wall)
+    return tuple(found)
+
+
+def _round(mold: Mold, wall: float) -> list[Rubber]:
+    try:
+        made = round_about(with_tables(mold, filler=None, cradle=None, push=None), wall)
+        what = f"round, {made.block.diameter_mm:.0f} mm, with the same least wall of {wall:.0f} mm"
+        return [rubber_of(made, what)]
+    except BadInput:  # a cut that does not go with the round outline
+        return []

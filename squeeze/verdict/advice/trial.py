@@ -1,0 +1,98 @@
+"""Trying a changed mold: meshed, closed, certified, and its figures taken."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from squeeze.mold import loads_of, section_of
+from squeeze.mold.errors import BadInput
+from squeeze.mold.tables.mold import Mold
+from squeeze.solve.block import Block
+from squeeze.solve.closing import Closing, Trust
+from squeeze.verdict.advice.rubber_cost import wall_mm
+from squeeze.verdict.figures import Figures, figures_of, reaches
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A mold that was tried.
+
+    Attributes
+    ----------
+    mold : Mold
+    closing : Closing
+    figures : Figures
+    wall_mm : float or None
+        Least rubber between a cavity and the outside.
+    """
+
+    mold: Mold
+    closing: Closing = field(repr=False)
+    figures: Figures
+    wall_mm: float | None
+
+    @property
+    def trust(self) -> Trust:
+        """How far its answer can be relied on."""
+        return self.closing.trust
+
+
+def reached(now: Trial, then: Trial | None) -> bool:
+    """Return whether a trial gets what is wanted of a change; none does not."""
+    return then is not None and reaches(now.figures, then.figures)
+
+
+def wanted(now: Trial) -> str:
+    """Return what is wanted of a change, in words."""
+    return "seals without flash" if now.figures.seals else "makes every land seal"
+
+
+@dataclass
+class Bench:
+    """Where molds are tried: it tells what it does, and counts.
+
+    Attributes
+    ----------
+    say : callable
+        Called with a line of words before each trial.
+    tried : int
+        How many solves there were.
+    refused : int
+        How many molds could not be meshed or drawn as asked.
+    """
+
+    say: Callable[[str], None] = lambda _: None
+    tried: int = 0
+    refused: int = 0
+
+    def block(self, mold: Mold, words: str) -> Block | None:
+        """Return the block of a mold; None when its geometry cannot be had."""
+        self.say(words)
+        try:
+            return Block(mold)
+        except BadInput:
+            self.refused += 1
+            return None
+
+    def close(self, block: Block, mold: Mold) -> Trial:
+        """Close a block as `mold` says, which may differ in its bands from what it was made of."""
+        self.tried += 1
+        closing = block.close(loads_of(mold, block.section))
+        figures = figures_of(closing, mold)
+        return Trial(mold, closing, figures, wall_mm(block.section))
+
+    def try_out(
+        self, make: Callable[[], Mold], words: str, least_wall_mm: float = 0.0
+    ) -> Trial | None:
+        """Make a mold and close it; None when it is no mold, or leaves less than the wall."""
+        try:
+            mold = make()
+            wall = wall_mm(section_of(mold))
+        except BadInput:
+            self.refused += 1
+            return None
+        if wall is not None and wall < least_wall_mm - 1e-6:
+            return None
+        block = self.block(mold, words)
+        return None if block is None else self.close(block, mold)

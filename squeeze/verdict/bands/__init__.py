@@ -1,0 +1,1 @@
+"""How many bands a block needs, where they go, and what that means in words."""

@@ -1,0 +1,361 @@
+"""The fewest bands that make every land hold over the block's whole length, and where they go.
+
+Numbers of bands are tried upwards, evenly spread; where an even spread just misses, and once more
+when a number is found, bands are moved as long as that pays. What is tried is a whole contact solve
+each time; a block is factorised once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from squeeze.mold import Mold
+from squeeze.solve.along.loads import even_places, smeared_of
+from squeeze.solve.along.pitch import Rule, rule_of
+from squeeze.solve.along.record import AlongClosing, ends_of
+from squeeze.solve.along.stations import Stretch, stretches_of
+from squeeze.solve.closing import Outcome
+from squeeze.verdict.bands.barriers_along import SOLVED, Hold, hold_of
+from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
+from squeeze.verdict.seal.barrier import MARGIN
+
+MOST_BANDS = 60
+NEAR = 0.6
+"""An even spread that reaches this share of the margin is worth moving."""
+
+PAYS = 1.05
+"""Moving bands has to raise the margin by this factor to be told."""
+
+_STEPS = (0.2, 0.1)  # of the pitch
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """Bands at places, and what they do.
+
+    Attributes
+    ----------
+    kind : Kind or None
+        None for the mold's own bands, whatever they are.
+    at_mm : tuple of float
+    closings : tuple of AlongClosing
+        One a station.
+    holds : tuple of Hold
+        One a station, each over the stretch that its station speaks for.
+    """
+
+    kind: Kind | None
+    at_mm: tuple[float, ...]
+    closings: tuple[AlongClosing, ...]
+    holds: tuple[Hold, ...]
+
+    @property
+    def margin(self) -> float:
+        """The least of all stations."""
+        return min(hold.margin for hold in self.holds)
+
+    @property
+    def worst(self) -> int:
+        """Number of the station with the least margin."""
+        return min(range(len(self.holds)), key=lambda k: self.holds[k].margin)
+
+    @property
+    def outcome(self) -> Outcome:
+        """That of the first station without an answer, if any."""
+        bad = [c.outcome for c in self.closings if c.outcome not in SOLVED]
+        return bad[0] if bad else Outcome.CONVERGED
+
+    @property
+    def holds_well(self) -> bool:
+        """Whether every land has the margin that is asked for."""
+        return self.margin >= MARGIN * (1 - 1e-9)
+
+
+@dataclass(frozen=True, eq=False)
+class Tried:
+    """What came of one kind of band.
+
+    Attributes
+    ----------
+    kind : Kind
+    found : Layout or None
+        The fewest that hold; None when no number does.
+    most : int
+        How many fit side by side, or were tried.
+    limit : Layout
+        As many as that, spread over the length: the best that this kind can do.
+    """
+
+    kind: Kind
+    found: Layout | None
+    most: int
+    limit: Layout
+
+
+@dataclass(frozen=True, eq=False)
+class BandPlan:
+    """How many bands, where, and why.
+
+    Attributes
+    ----------
+    mold : Mold
+    stretches : tuple of Stretch
+    best : Layout or None
+        The fewest bands that hold; None when nothing is cut, or no number does.
+    even : Layout or None
+        As many, evenly spread; the same as `best` where moving did not pay.
+    less, more : Layout or None
+        One band less and one more, evenly spread.
+    given : Layout or None
+        The mold's own bands as it puts them.
+    tried : tuple of Tried
+        Every kind that was tried.
+    rules : tuple of Rule
+        Of each station.
+    nothing_cut : bool
+    shape_leaves_open : bool
+        No number of bands suffices, and that is because of the shape and not of their pull.
+    strain_pct : float
+        Largest strain of the section under the mean pull of `best` [%].
+    """
+
+    mold: Mold
+    stretches: tuple[Stretch, ...]
+    best: Layout | None
+    even: Layout | None
+    less: Layout | None
+    more: Layout | None
+    given: Layout | None
+    tried: tuple[Tried, ...]
+    rules: tuple[Rule, ...]
+    nothing_cut: bool
+    shape_leaves_open: bool
+    strain_pct: float
+
+    @property
+    def shown(self) -> Layout | None:
+        """The layout to draw: the best, else the best that any kind can do, else the mold's own."""
+        if self.best is not None:
+            return self.best
+        limits = [tried.limit for tried in self.tried]
+        return max(limits, key=lambda each: each.margin) if limits else self.given
+
+
+def plan_bands(
+    mold: Mold,
+    stock: bool = False,
+    waves: int | None = None,
+    fineness: float = 1.0,
+    say: Say = lambda text: None,
+) -> BandPlan:
+    """Return the fewest bands that make a mold hold, and where they go.
+
+    Parameters
+    ----------
+    mold : Mold
+    stock : bool
+        Try all trade sizes that stretch well, not the kinds that the mold names. They are tried as
+        well when it names none.
+    waves : int, optional
+        Along the block; by its length unless given.
+    fineness : float
+        Of the section's mesh.
+    say : callable, optional
+        Takes a line on what is being done.
+
+    Raises
+    ------
+    BadInput
+        When a section cannot be computed as given.
+    """
+    say("factorising the block for each wave")
+    stretches = stretches_of(mold, waves, fineness)
+    table = _Table(mold, stretches)
+    given = table.given()
+    if not any(stretch.block.block.mesh.lands for stretch in stretches):
+        return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
+    named = () if stock else kinds_of(mold, table.wrap_mm)
+    tried = _try_all(table, named or kinds_in_stock(table.wrap_mm), say)
+    found = [each.found for each in tried if each.found is not None]
+    even = min(found, key=lambda each: (len(each.at_mm), _pull(each)), default=None)
+    best = None if even is None else table.moved(even, say)
+    width = (
+        best.kind.width_mm
+        if best and best.kind
+        else min(t.kind.width_mm for t in tried)
+        if tried
+        else 6.0
+    )
+    return BandPlan(
+        mold=mold,
+        stretches=stretches,
+        best=best,
+        even=None if best is None else table.even(_kind(best), len(best.at_mm)),
+        less=None if best is None else table.even(_kind(best), len(best.at_mm) - 1),
+        more=None if best is None else table.even(_kind(best), len(best.at_mm) + 1),
+        given=given,
+        tried=tried,
+        rules=tuple(rule_of(stretch.block, width) for stretch in stretches),
+        nothing_cut=False,
+        shape_leaves_open=best is None and _is_shape(table, tried),
+        strain_pct=0.0 if best is None else table.strain_pct(best),
+    )
+
+
+def _pull(layout: Layout) -> float:
+    return _kind(layout).pull_n
+
+
+def _kind(layout: Layout) -> Kind:
+    assert layout.kind is not None  # only a mold's own layout has none
+    return layout.kind
+
+
+class _Table:
+    """The bench: the block's stations, and layouts of bands on them."""
+
+    def __init__(self, mold: Mold, stretches: tuple[Stretch, ...]):
+        self.mold, self.stretches = mold, stretches
+        self.length_mm = float(mold.length_mm)
+        self.wrap_mm = max(stretch.block.wrap_mm for stretch in stretches)
+        self.smeared = smeared_of(mold)
+
+    def given(self) -> Layout | None:
+        """Return the mold's own bands; None when it names none."""
+        if not any(band.strands for band in self.mold.band):
+            return None
+        closings = tuple(stretch.block.close() for stretch in self.stretches)
+        return self._judged(None, tuple(band.at_mm for band in closings[0].bands), closings)
+
+    def put(self, kind: Kind, places: Sequence[float]) -> Layout:
+        """Put bands of a kind at places."""
+        closings = tuple(
+            stretch.block.close(kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0)
+            for stretch in self.stretches
+        )
+        return self._judged(kind, tuple(float(z) for z in places), closings)
+
+    def even(self, kind: Kind, count: int) -> Layout:
+        """Spread as many bands evenly."""
+        return self.put(kind, even_places(count, self.length_mm))
+
+    def spread(self, kind: Kind, count: int, resin_kpa: float | None = None) -> Layout:
+        """Smear the pull of as many bands over the length."""
+        closings = tuple(
+            stretch.block.close(
+                (),
+                smeared_n_per_mm=count * _pull_at(kind, stretch) / self.length_mm,
+                resin_kpa=resin_kpa,
+            )
+            for stretch in self.stretches
+        )
+        return self._judged(kind, (), closings)
+
+    def _judged(
+        self, kind: Kind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
+    ) -> Layout:
+        holds = tuple(
+            hold_of(closing, stretch.from_mm, stretch.to_mm)
+            for closing, stretch in zip(closings, self.stretches, strict=True)
+        )
+        return Layout(kind, places, closings, holds)
+
+    def moved(self, start: Layout, say: Say) -> Layout:
+        """Move bands one after the other while that pays; overhangs stay within half a pitch."""
+        kind, best = _kind(start), start
+        pitch = self.length_mm / max(len(start.at_mm), 1)
+        for step in _STEPS:
+            paid = True
+            while paid:
+                before = best.margin
+                for k in range(len(best.at_mm)):
+                    say(f"moving band {k + 1} of {len(best.at_mm)}, {kind.name}")
+                    tries = [self._shifted(best, k, sign * step * pitch) for sign in (1, -1)]
+                    best = max([best, *(t for t in tries if t)], key=lambda each: each.margin)
+                paid = best.margin > PAYS * before
+        return best if best.margin > PAYS * start.margin else start
+
+    def _shifted(self, layout: Layout, k: int, by_mm: float) -> Layout | None:
+        """Move band `k` and its mirror image to whole mm; None where they may not lie."""
+        kind, places = _kind(layout), list(layout.at_mm)
+        twin = len(places) - 1 - k
+        places[k] = float(round(places[k] + by_mm))
+        if twin != k and self.is_even:
+            places[twin] = self.length_mm - places[k]
+        gaps = [b - a for a, b in pairwise(places)]
+        bands = kind.layout(places, self.wrap_mm)
+        fits = all(gap >= kind.width_mm for gap in gaps)
+        inside = places[0] >= kind.width_mm / 2 and places[-1] <= self.length_mm - kind.width_mm / 2
+        if not (fits and inside) or ends_of(bands, self.length_mm, 1.0).doubtful_mm:
+            return None
+        return self.put(kind, places)
+
+    @property
+    def is_even(self) -> bool:
+        """Whether both halves of the block are alike, so that bands are moved in pairs."""
+        standing = self.mold.resin is not None and self.mold.resin.standing
+        parts = any(cut.along_mm for cut in self.mold.cut)
+        return len(self.stretches) == 1 and not standing and not parts
+
+    def strain_pct(self, layout: Layout) -> float:
+        """Return the largest strain of any station's section under the mean pull [%]."""
+        return max(
+            stretch.block.block.close(
+                bands=sum(band.tension_n for band in closing.bands) / self.length_mm
+            ).trust.largest_strain_pct
+            for stretch, closing in zip(self.stretches, layout.closings, strict=True)
+        )
+
+
+def _pull_at(kind: Kind, stretch: Stretch) -> float:
+    return kind.layout((0.0,), stretch.block.wrap_mm)[0].tension_n
+
+
+def _try_all(table: _Table, kinds: Sequence[Kind], say: Say) -> tuple[Tried, ...]:
+    """Try kinds in turn; none is tried with more bands than the best so far."""
+    tried: list[Tried] = []
+    most = MOST_BANDS
+    for kind in kinds:
+        each = _try(table, kind, most, say)
+        tried.append(each)
+        if each.found is not None:
+            most = min(most, len(each.found.at_mm))
+    return tuple(tried)
+
+
+def _try(table: _Table, kind: Kind, most: int, say: Say) -> Tried:
+    """Scan numbers of bands upwards, for nothing says that the margin grows with each."""
+    fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
+    say(f"{kind.name}: {fit} side by side")
+    limit = table.spread(kind, fit)
+    if limit.outcome not in SOLVED or not limit.holds_well:
+        return Tried(kind, None, fit, limit)
+    for count in range(1, fit + 1):
+        say(f"{kind.name}: {count} bands")
+        layout = table.even(kind, count)
+        if not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1:
+            layout = table.moved(layout, say)
+        if layout.holds_well:
+            return Tried(kind, layout, fit, limit)
+    return Tried(kind, None, fit, limit)
+
+
+def _is_shape(table: _Table, tried: Sequence[Tried]) -> bool:
+    """Whether pull alone can never do: without resin, some way is barred by nothing."""
+    if not tried or _has_gaps(table.mold) or table.mold.push:
+        return False
+    strongest = max(tried, key=lambda each: each.kind.pull_n)
+    bare = table.spread(strongest.kind, strongest.most, resin_kpa=0.0)
+    top = max(
+        (float(land.pressure_kpa.max()) for c in bare.closings for land in c.lands), default=0.0
+    )
+    return bare.margin <= 1e-6 * top
+
+
+def _has_gaps(mold: Mold) -> bool:
+    gaps = [cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,) for cut in mold.cut]
+    return any(value for gap in gaps for value in gap)

@@ -1,0 +1,244 @@
+"""What a plan of bands says, in plain sentences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from squeeze.solve.along.pitch import KEEPS
+from squeeze.solve.along.record import AlongClosing
+from squeeze.solve.closing import Outcome
+from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
+from squeeze.verdict.bands.plan import BandPlan, Layout
+from squeeze.verdict.place import ends_of
+from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
+from squeeze.verdict.seal.barrier import MARGIN, YARDSTICK_KPA
+from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
+
+CRADLES = "A stiff cradle with a round back can do what bands alone cannot: see squeeze cradle."
+
+NOT_HELD = "A piece of the block is held by nothing and will shift, whatever the number of bands."
+
+NOTHING_CUT = "Nothing is cut here, so no band is needed."
+
+NO_KIND = (
+    "There is no band to try: name one in the mold file (a trade size, its measures, or its pull"
+    " weighed with a scale)."
+)
+
+
+WHERE = {
+    "cavity": "at the cavities",
+    "middle": "in the middle of the lands",
+    "outside": "at the outside",
+}
+
+
+@dataclass(frozen=True)
+class BandsSaid:
+    """A plan in words.
+
+    Attributes
+    ----------
+    say : str
+        One plain sentence.
+    lines : tuple of str
+        What else to know: places, one band more or less, the rule of thumb.
+    remarks : tuple of str
+        What limits the answer.
+    """
+
+    say: str
+    lines: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
+    """Return what a plan says; lengths are told in inches when asked."""
+    if plan.nothing_cut:
+        return BandsSaid(NOTHING_CUT, (), ())
+    if plan.best is None:
+        say, lines = _no_number(plan, inches)
+    else:
+        say, lines = _number(plan, plan.best, inches)
+    lines += [*_given(plan, inches), *_rules(plan, inches)]
+    return BandsSaid(say, tuple(lines), tuple(_remarks(plan, inches)))
+
+
+def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]:
+    count, kind = len(best.at_mm), _kind(best)
+    lands = sum(len(closing.lands) for closing in best.closings)
+    does = ("is", "makes") if count == 1 else ("are", "make")
+    every = "the land hold" if lands == 1 else "every land hold"
+    say = f"{_bands(count)} of {kind} {does[0]} the fewest that {does[1]} {every} all along."
+    lines = [
+        f"Put {'it' if count == 1 else 'them'} at {_places(best, inches)}.",
+        _worst(best, inches),
+    ]
+    if plan.even is not None and plan.even.at_mm != best.at_mm:
+        lines.append(
+            f"Evenly spread, the same bands press {plan.even.margin:.1f} times the resin's pressure"
+            " at the worst place."
+        )
+    for other, word in ((plan.less, "less"), (plan.more, "more")):
+        if other is not None:
+            lines.append(_one(other, word, inches))
+    return say, lines
+
+
+def _one(layout: Layout, word: str, inches: bool) -> str:
+    """Say what one band less or more does."""
+    count = len(layout.at_mm)
+    if count == 0:
+        return "Without it nothing holds."
+    margin = (
+        f"{_bands(count).lower()} {'presses' if count == 1 else 'press'} {layout.margin:.1f} times"
+    )
+    hold = layout.holds[layout.worst]
+    leak = "" if layout.holds_well else f" and it leaks {_between(hold)}, {_along(hold, inches)}"
+    return f"One band {word}: {margin} the resin's pressure at the worst place{leak}."
+
+
+def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
+    if not plan.tried:
+        return NO_KIND, []
+    best = max(plan.tried, key=lambda each: each.limit.margin)
+    if best.limit.outcome is Outcome.PIECE_NOT_HELD:
+        return f"No number of bands suffices. {NOT_HELD}", []
+    hold = best.limit.holds[best.limit.worst]
+    if plan.shape_leaves_open:
+        say = f"No number of bands suffices: the shape leaves the cut open {_between(hold)}."
+        return say, [MORE_BANDS, CRADLES]
+    say = (
+        f"No number of these bands suffices: even {best.most} of {best.kind.name}, side by side,"
+        f" press {hold.margin:.1f} times the resin's pressure {_between(hold)}."
+    )
+    return say, [
+        f"{MARGIN:.0f} times is asked for: take stronger bands, or change the shape.",
+        CRADLES,
+    ]
+
+
+def _given(plan: BandPlan, inches: bool) -> list[str]:
+    """Say what the mold's own bands do."""
+    given = plan.given
+    if given is None:
+        return []
+    if given.outcome is Outcome.PIECE_NOT_HELD:
+        return [f"The mold file's own bands: {NOT_HELD[0].lower()}{NOT_HELD[1:]}"]
+    count = len(given.at_mm)
+    own = f"The mold file's own {_bands(count).lower()}" if count else "The mold file's own pull"
+    hold = given.holds[given.worst]
+    if hold.margin == 0:
+        return [
+            f"{own} leave{'s' if count < 2 else ''} a way without any barrier {_between(hold)}."
+        ]
+    end = "" if given.holds_well else f"; it leaks {_between(hold)}, {_along(hold, inches)}"
+    verb = "presses" if count < 2 else "press"
+    return [f"{own} {verb} {given.margin:.1f} times the resin's pressure at the worst place{end}."]
+
+
+def _rules(plan: BandPlan, inches: bool) -> list[str]:
+    """State the rule of thumb, of the station that asks most."""
+    rules = [rule for rule in plan.rules if not np.isnan(rule.widest_mm("cavity"))]
+    rules = rules or [rule for rule in plan.rules if not np.isnan(rule.widest_mm("middle"))]
+    if not rules:
+        return []
+    first = "cavity" if not np.isnan(rules[0].widest_mm("cavity")) else "middle"
+    rule = min(rules, key=lambda each: each.widest_mm(first))
+    reach = {where: rule.widest_mm(where) for where in WHERE}
+    kept = [f"{WHERE[w]} up to a pitch of {length(v, inches)}" for w, v in reach.items() if v > 0]
+    less = [WHERE[where] for where, value in reach.items() if value == 0]
+    lines = []
+    if kept:
+        lines.append(
+            "Rule of thumb for this block, cuts closed: between bands the pressure keeps"
+            f" {100 * KEEPS:.0f} % of its mean {'; '.join(kept)}."
+        )
+    if less:
+        least = length(float(rule.pitch_mm[0]), inches)
+        lines.append(f"Already at a pitch of {least} it keeps less {' and '.join(less)}.")
+    return lines
+
+
+def _remarks(plan: BandPlan, inches: bool) -> list[str]:
+    shown = plan.shown
+    found = [doubt for stretch in plan.stretches for doubt in stretch.doubts]
+    if shown is not None:
+        found += [*_ends(shown.closings[0], inches), *_yardstick(shown.closings[0])]
+    if plan.strain_pct > STRAIN_LIMIT_PCT:
+        found.append(
+            f"The rubber is strained by {plan.strain_pct:.0f} % under these bands; over 10 % a"
+            " linear calculation is only a rough guide, and the castings are squashed."
+        )
+    if any(cut.friction for cut in plan.mold.cut):
+        found.append("Friction between the faces is taken as in the section under the mean pull.")
+    return list(dict.fromkeys(found))
+
+
+def _ends(closing: AlongClosing, inches: bool) -> list[str]:
+    ends = closing.ends
+    if not ends.doubtful_mm:
+        return []
+    return [
+        f"A last band lies {length(ends.overhang_mm, inches)} from an end, over half a pitch:"
+        f" within {length(ends.doubtful_mm, inches)} of the end the pressure may be off by a"
+        " quarter, and a round block may open."
+    ]
+
+
+def _yardstick(closing: AlongClosing) -> list[str]:
+    asked = f"A land holds at {MARGIN:.0f} times "
+    if not closing.resin_kpa.any():
+        resin = (
+            f"the {pressure(YARDSTICK_KPA)} under 100 mm of resin of 1.05 g/cm3 (none is given)."
+        )
+    elif np.ptp(closing.resin_kpa) > 1e-9:
+        low, high = resin_along_kpa(closing)[[-1, 0]]
+        resin = f"the resin's pressure, {pressure(high)} at the foot to {pressure(low)} at the top."
+    else:
+        resin = f"the resin's {pressure(float(closing.resin_kpa[0]))}."
+    return [asked + resin]
+
+
+def _worst(layout: Layout, inches: bool) -> str:
+    hold = layout.holds[layout.worst]
+    if not np.isfinite(hold.margin):
+        return "No way leads from a cavity to the outside."
+    return (
+        f"The weakest barrier presses {hold.margin:.1f} times the resin's pressure"
+        f" ({pressure(hold.pressure_kpa)}), {_between(hold)}, {_along(hold, inches)};"
+        f" {MARGIN:.0f} times is asked for."
+    )
+
+
+def _between(hold: Hold) -> str:
+    if not hold.start:
+        return "somewhere"
+    return f"between {hold.start} and {hold.end}"
+
+
+def _along(hold: Hold, inches: bool) -> str:
+    return f"{place(hold.z_mm, inches)} along the block"
+
+
+def _places(layout: Layout, inches: bool) -> str:
+    told = [f"{z / MM_PER_INCH:.2f}" if inches else f"{round(z, 1):g}" for z in layout.at_mm]
+    unit = "in" if inches else "mm"
+    listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+    return f"{listed} {unit} from the start of the block"
+
+
+def _bands(count: int) -> str:
+    return "1 band" if count == 1 else f"{count} bands"
+
+
+def _kind(layout: Layout) -> str:
+    return layout.kind.name if layout.kind else ""
+
+
+def land_name(closing: AlongClosing, number: int) -> str:
+    """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
+    land = closing.lands[number]
+    return " to ".join(end.short for end in ends_of(land, closing.section))  # type: ignore[arg-type]

@@ -1,0 +1,105 @@
+"""What the castings are off by: how each cavity changed, rigid motion removed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from squeeze.solve.closing import CavityChange, Closing, Land
+from squeeze.verdict.seal.land_graph import parts_of
+
+
+@dataclass(frozen=True)
+class Step:
+    """Mismatch across one parting line.
+
+    Attributes
+    ----------
+    cut : str
+    land : int
+        Number of the land in the closing.
+    x_mm, y_mm : float
+        Where it is.
+    step_mm : float
+        How far the two faces have slid on each other at the cavity.
+    gap_mm : float
+        How far they stand apart there.
+    """
+
+    cut: str
+    land: int
+    x_mm: float
+    y_mm: float
+    step_mm: float
+    gap_mm: float
+
+
+@dataclass(frozen=True)
+class CavityVerdict:
+    """How one casting differs from the model.
+
+    Attributes
+    ----------
+    name : str
+    width_mm, height_mm : float
+        As poured.
+    width_change_mm, height_change_mm : float
+        Negative = squashed.
+    area_change_pct : float
+    largest_shift_mm : float
+    steps : tuple of Step
+        One for each land that meets the cavity.
+    """
+
+    name: str
+    width_mm: float
+    height_mm: float
+    width_change_mm: float
+    height_change_mm: float
+    area_change_pct: float
+    largest_shift_mm: float
+    steps: tuple[Step, ...]
+
+    @property
+    def step_mm(self) -> float:
+        """The largest step; 0 without a cut."""
+        return max((step.step_mm for step in self.steps), default=0.0)
+
+
+def cavities_of(closing: Closing) -> tuple[CavityVerdict, ...]:
+    """Return how each casting differs from the model, in the order of the cavities."""
+    ends: dict[str, list[Step]] = {}
+    for part in parts_of(closing.lands, closing.section):
+        land = closing.lands[part.land]
+        for node, place in ((part.start, part.places.start), (part.end, part.places.stop - 1)):
+            if node.kind == "cavity":
+                ends.setdefault(node.name, []).append(_step(land, part.land, place))
+    return tuple(_cavity(cavity, ends.get(cavity.name, ())) for cavity in closing.cavities)
+
+
+def _step(land: Land, number: int, place: int) -> Step:
+    return Step(
+        cut=land.cut,
+        land=number,
+        x_mm=float(land.x_mm[place]),
+        y_mm=float(land.y_mm[place]),
+        step_mm=abs(float(land.slip_mm[place])),
+        gap_mm=float(land.gap_mm[place]),
+    )
+
+
+def _cavity(cavity: CavityChange, steps: Sequence[Step]) -> CavityVerdict:
+    before = np.ptp(cavity.edge_mm, axis=0)
+    change = np.ptp(cavity.edge_mm + cavity.shift_mm, axis=0) - before
+    return CavityVerdict(
+        name=cavity.name,
+        width_mm=float(before[0]),
+        height_mm=float(before[1]),
+        width_change_mm=float(change[0]),
+        height_change_mm=float(change[1]),
+        area_change_pct=cavity.area_change_pct,
+        largest_shift_mm=cavity.largest_shift_mm,
+        steps=tuple(steps),
+    )

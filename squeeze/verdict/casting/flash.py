@@ -1,0 +1,274 @@
+"""Flash: resin that enters an open land, and what of it has to be cleaned off the casting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.tables.loads import ResinTable
+from squeeze.mold.tables.mold import Mold
+from squeeze.solve.closing import Closing
+from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, spent
+from squeeze.verdict.seal.barrier import MARGIN, resin_kpa
+from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+
+Array = NDArray[np.float64]
+
+HAIRLINE_MM = 0.01
+"""Film of resin where faces touch and do not seal, and the thinnest flash that is seen [mm]; a
+judgement."""
+
+FINE_MM, HEAVY_MM = 0.05, 0.1
+"""Flash becomes a nuisance at about 0.05 to 0.1 mm (common practice, from memory)."""
+
+DENSITY_G_CM3 = 1.05
+"""Of resin, where the mold gives none."""
+
+GRADES = (
+    (HAIRLINE_MM, "clean"),
+    (FINE_MM, "fine line"),
+    (HEAVY_MM, "flash"),
+    (np.inf, "heavy flash"),
+)
+"""Thickness at the cavity below which a grade holds [mm]."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """The parting line where one land meets a cavity.
+
+    Attributes
+    ----------
+    cavity : str
+    land : int
+        Number of the land in the closing.
+    thickness_mm : float
+        Gap at the cavity.
+    reach_mm : float
+        How far along the cuts resin gets from here.
+    stopped_by : str
+        ``"seal"`` (a sealed place), ``"setting"`` (the resin set on its way), ``"end"`` (the cut
+        ends in the rubber) or ``"out"`` (it got to the outside or to another cavity).
+    area_mm2 : float
+        Section of the flash.
+    """
+
+    cavity: str
+    land: int
+    thickness_mm: float
+    reach_mm: float
+    stopped_by: str
+    area_mm2: float
+
+
+@dataclass(frozen=True)
+class CastingFlash:
+    """What one casting carries along its whole length.
+
+    Attributes
+    ----------
+    cavity : str
+    grade : str
+        clean, fine line, flash, or heavy flash.
+    thickness_mm, reach_mm : float
+        The largest of its lines.
+    mass_g : float or None
+        None when the block's length is not known.
+    parting_line_mm : float or None
+        All of its parting lines together.
+    """
+
+    cavity: str
+    grade: str
+    thickness_mm: float
+    reach_mm: float
+    mass_g: float | None
+    parting_line_mm: float | None
+
+
+@dataclass(frozen=True)
+class Flash:
+    """Flash of all castings.
+
+    Attributes
+    ----------
+    lines : tuple of Line
+    castings : tuple of CastingFlash
+        In the order of the cavities.
+    grade : str
+        The worst one.
+    thickness_mm, reach_mm : float
+        The largest; 0 without a parting line.
+    mass_g : float or None
+        Of all castings together.
+    parting_line_mm, to_clean_mm : float or None
+        Length of all parting lines, and of those with flash of `FINE_MM` or more.
+    timed : bool
+        Whether viscosity and pot life limit the reach; else it ends at the first sealed place.
+    """
+
+    lines: tuple[Line, ...]
+    castings: tuple[CastingFlash, ...]
+    grade: str
+    thickness_mm: float
+    reach_mm: float
+    mass_g: float | None
+    parting_line_mm: float | None
+    to_clean_mm: float | None
+    timed: bool
+
+
+def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
+    """Return the flash of a closing.
+
+    Parameters
+    ----------
+    closing : Closing
+    mold : Mold, optional
+        For the block's length, and the resin's density, viscosity and pot life.
+
+    Notes
+    -----
+    Flash is as thick as the gap. Its reach is the first sealed place or, when the resin's viscosity
+    and pot life are given, the viscous reach if that is less. The viscosity grows e-fold in half of
+    the pot life, which is a judgement. Where cuts meet the resin goes on along each of them as if
+    the others were not there, which is an upper bound.
+    """
+    resin = None if mold is None else mold.resin
+    most = flow_limit(closing, resin)
+    parts = parts_of(closing.lands, closing.section)
+    needed = MARGIN * resin_kpa(closing.loads)
+    lines = tuple(_lines(parts, needed, most))
+    length = None if mold is None else mold.length_mm
+    density = DENSITY_G_CM3 if resin is None else resin.density_g_cm3
+    castings = tuple(
+        _casting(
+            cavity.name, [line for line in lines if line.cavity == cavity.name], length, density
+        )
+        for cavity in closing.section.cavities
+    )
+    thickness = max((line.thickness_mm for line in lines), default=0.0)
+    nuisance = sum(line.thickness_mm >= FINE_MM for line in lines)
+    return Flash(
+        lines=lines,
+        castings=castings,
+        grade=grade_of(thickness),
+        thickness_mm=thickness,
+        reach_mm=max((line.reach_mm for line in lines), default=0.0),
+        mass_g=None if length is None else sum(c.mass_g or 0.0 for c in castings),
+        parting_line_mm=None if length is None else length * len(lines),
+        to_clean_mm=None if length is None else length * nuisance,
+        timed=bool(np.isfinite(most)),
+    )
+
+
+def grade_of(thickness_mm: float) -> str:
+    """Return the grade of flash of a thickness at the cavity.
+
+    Examples
+    --------
+    >>> grade_of(0.0), grade_of(0.02), grade_of(0.07), grade_of(0.4)
+    ('clean', 'fine line', 'flash', 'heavy flash')
+    """
+    return next(name for below, name in GRADES if thickness_mm < below)
+
+
+def flow_limit(closing: Closing, resin: ResinTable | None) -> float:
+    """Return dp t / mu until the resin sets; infinite when viscosity or pot life are not given."""
+    if resin is None or resin.viscosity_mpa_s is None or resin.pot_life_min is None:
+        return np.inf
+    life = 60.0 * resin.pot_life_min
+    time = fluid_time_s(life, life / 2)
+    return capacity(resin_kpa(closing.loads), resin.viscosity_mpa_s, time)
+
+
+def _lines(parts: Sequence[Part], needed: float, most: float) -> Iterator[Line]:
+    for part in parts:
+        for node, first in ((part.start, 0), (part.end, -1)):
+            if node.kind == "cavity":
+                thickness = float(part.gap_mm[first])
+                reach, stopped, area = _run(part, node, parts, needed, most)
+                yield Line(node.name, part.land, thickness, reach, stopped, area)
+
+
+def _run(
+    part: Part, node: Node, parts: Sequence[Part], needed: float, most: float
+) -> tuple[float, str, float]:
+    """Return (reach, what stops it, section of the flash) of resin that enters `part` at `node`."""
+    whole = area = 0.0
+    said = "seal"
+    seen = {id(part)}
+    todo = [(part, node, 0.0, 0.0, 0.0)]
+    while todo:
+        each, begin, way, used, drag = todo.pop()
+        reach, stopped, more, spent_here, drag = _along(each, begin, needed, most - used, drag)
+        area += more
+        if way + reach >= whole:
+            whole, said = way + reach, stopped
+        end = each.other(begin)
+        if stopped == "on" and end.terminal:
+            said = "out"
+            area -= more / 2 if end.kind == "cavity" else 0.0  # the other half comes from there
+        elif stopped == "on" and end.kind == "rubber":
+            said = "end"
+        elif stopped == "on":
+            for other in parts:
+                if id(other) not in seen and end in (other.start, other.end):
+                    seen.add(id(other))
+                    todo.append((other, end, way + reach, used + spent_here, drag))
+    return whole, "seal" if said == "on" else said, area
+
+
+def _along(
+    part: Part, begin: Node, needed: float, left: float, drag: float
+) -> tuple[float, str, float, float, float]:
+    """Return (reach, what stops it, area, spent, drag) along one part; "on" = to its far end."""
+    turned = begin != part.start
+    s, gap, p = (v[::-1] if turned else v for v in (part.s_mm, part.gap_mm, part.pressure_kpa))
+    s = np.abs(s - s[0])
+    s, gap, sealed = _until_sealed(s, gap, p, needed)
+    film = np.maximum(gap, HAIRLINE_MM)
+    stopped = "seal" if sealed else "on"
+    used, drag = spent(s, film, drag) if len(s) > 1 else (np.zeros(len(s)), drag)
+    if np.isfinite(left) and used[-1] > left:
+        stop = _place_of(s, used, left)
+        keep = s < stop
+        gap, s = np.append(gap[keep], np.interp(stop, s, gap)), np.append(s[keep], stop)
+        stopped = "setting"
+    return float(s[-1]), stopped, float(np.trapezoid(gap, s)), float(used[-1]), drag
+
+
+def _until_sealed(s: Array, gap: Array, p: Array, needed: float) -> tuple[Array, Array, bool]:
+    """Cut a way off where its pressure, linear between places, reaches `needed`."""
+    over = np.flatnonzero(p >= needed)
+    if not len(over):
+        return s, gap, False
+    k = int(over[0])
+    if k == 0:
+        return s[:1], gap[:1], True
+    stop = s[k - 1] + (s[k] - s[k - 1]) * (needed - p[k - 1]) / (p[k] - p[k - 1])
+    end = np.interp(stop, s[k - 1 : k + 1], gap[k - 1 : k + 1])
+    return np.append(s[:k], stop), np.append(gap[:k], end), True
+
+
+def _place_of(s: Array, used: Array, left: float) -> float:
+    """Return where `left` is used up; about as the square of the way, so by its root."""
+    return float(np.interp(np.sqrt(left), np.sqrt(used), s))
+
+
+def _casting(
+    name: str, lines: Sequence[Line], length: float | None, density: float
+) -> CastingFlash:
+    thickness = max((line.thickness_mm for line in lines), default=0.0)
+    area = sum(line.area_mm2 for line in lines)
+    return CastingFlash(
+        cavity=name,
+        grade=grade_of(thickness),
+        thickness_mm=thickness,
+        reach_mm=max((line.reach_mm for line in lines), default=0.0),
+        mass_g=None if length is None else area * length * density / 1000.0,
+        parting_line_mm=None if length is None else length * len(lines),
+    )

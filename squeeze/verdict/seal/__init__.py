@@ -1,0 +1,1 @@
+"""Whether resin can get through: barriers on the lands, leaks past them."""

@@ -1,0 +1,218 @@
+"""Whether resin can get through: barriers on the lands, and the paths that have none.
+
+A barrier is an unbroken stretch of a land that presses hard enough. Resin leaks along a path of
+parts of lands without a barrier from a cavity to the outside or to another cavity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.section.records import Loads
+from squeeze.solve.closing import Closing, Pressing
+from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.leak import Leak, carrying, ends, leaks_of, ways_of
+
+Array = NDArray[np.float64]
+
+MARGIN = 2.0
+"""How many times the resin's pressure a barrier has to press."""
+
+BARRIER_MM = 1.0
+"""Shortest stretch that counts as a barrier [mm]; a judgement, not a published value."""
+
+YARDSTICK_KPA = 1050.0 * 9.80665 * 0.1 / 1000.0
+"""Pressure under 100 mm of liquid of 1.05 g/cm3 [kPa]: hydrostatics, density x g x height."""
+
+
+@dataclass(frozen=True)
+class Barrier:
+    """The weakest barrier: the one that gives first when the resin's pressure rises.
+
+    Attributes
+    ----------
+    start, end : str
+        What it keeps apart.
+    land : int
+        Number of the land that it stands on.
+    place : int
+        Number of the place of that land in its middle.
+    pressure_kpa : float
+        What it presses all along, at least [kPa]; 0 when there is none.
+    margin : float
+        That over the resin's pressure.
+    """
+
+    start: str
+    end: str
+    land: int
+    place: int
+    pressure_kpa: float
+    margin: float
+
+
+@dataclass(frozen=True)
+class Seal:
+    """Whether and where a closing holds resin.
+
+    Attributes
+    ----------
+    seals : bool
+        There is no leak.
+    leaks : tuple of Leak
+        One for each two things that a way joins; ways that share no part are told apart.
+    weakest : Barrier or None
+        None when no land leads from a cavity to anything.
+    barrier_kpa : tuple of float
+        By land: the weakest of the barriers on its parts [kPa].
+    leaky : tuple of bool
+        By land: whether a leak runs along it.
+    sealed_share : tuple of float
+        By land: the share of its length that presses as hard as a barrier has to.
+    fed : tuple of bool
+        By land: whether any way leads to it from a cavity, however tight.
+    """
+
+    seals: bool
+    leaks: tuple[Leak, ...]
+    weakest: Barrier | None
+    barrier_kpa: tuple[float, ...]
+    leaky: tuple[bool, ...]
+    sealed_share: tuple[float, ...]
+    fed: tuple[bool, ...]
+
+
+def resin_kpa(loads: Loads) -> float:
+    """Return the resin's pressure [kPa]; the yardstick when no resin is given."""
+    return loads.cavity_mpa * 1000.0 if loads.cavity_mpa > 0 else YARDSTICK_KPA
+
+
+def seal_of(closing: Closing | Pressing) -> Seal:
+    """Return whether a closing holds resin at `MARGIN` times its pressure; its faces will do."""
+    parts = parts_of(closing.lands, closing.section)
+    resin = resin_kpa(closing.loads)
+    strength = [strength_kpa(part) for part in parts]
+    needed = MARGIN * resin
+    open_ways = ways_of(parts, [k for k, p in enumerate(strength) if _gives(p, needed)])
+    leaks = tuple(leak for way in open_ways for leak in leaks_of(parts, strength, way))
+    leaky = {parts[k].land for way in open_ways for k in carrying(parts, way)}
+    count = range(len(closing.lands))
+    return Seal(
+        seals=not leaks,
+        leaks=leaks,
+        weakest=weakest_of(parts, strength, resin),
+        barrier_kpa=tuple(
+            min(p for p, part in zip(strength, parts, strict=True) if part.land == k) for k in count
+        ),
+        leaky=tuple(k in leaky for k in count),
+        sealed_share=tuple(
+            sum(_runs(land.s_mm, land.pressure_kpa, needed)) / land.length_mm
+            for land in closing.lands
+        ),
+        fed=fed_of(parts, len(closing.lands)),
+    )
+
+
+def fed_of(parts: Sequence[Part], count: int) -> tuple[bool, ...]:
+    """Return, by land, whether a way leads to it from a cavity; without cavities, true for all."""
+    reached = {node for part in parts for node in ends(part) if node.kind == "cavity"}
+    if not reached:
+        return (True,) * count
+    grown = True
+    while grown:
+        more = {
+            node
+            for part in parts
+            for node in ends(part)
+            if node.kind != "outside" and any(end in reached for end in ends(part))
+        }
+        grown = not more <= reached
+        reached |= more
+    lands = {part.land for part in parts if any(end in reached for end in ends(part))}
+    return tuple(k in lands for k in range(count))
+
+
+def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> float:
+    """Return the longest unbroken stretch at `needed_kpa` or more, pressure linear between places.
+
+    Examples
+    --------
+    >>> longest_barrier_mm(np.array([0.0, 10.0, 20.0]), np.array([0.0, 4.0, 0.0]), 2.0)
+    10.0
+    """
+    return max(_runs(s_mm, pressure_kpa, needed_kpa), default=0.0)
+
+
+def _runs(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> list[float]:
+    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm]."""
+    over = pressure_kpa - needed_kpa
+    k = np.flatnonzero(over[:-1] * over[1:] < 0)
+    meets = s_mm[k] + (s_mm[k + 1] - s_mm[k]) * over[k] / (over[k] - over[k + 1])
+    s = np.sort(np.concatenate([s_mm, meets]))
+    holds = np.interp((s[1:] + s[:-1]) / 2, s_mm, over) >= 0
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], holds.astype(int), [0]])))
+    return [float(s[b] - s[a]) for a, b in zip(edge[::2], edge[1::2], strict=True)]
+
+
+def strength_kpa(part: Part) -> float:
+    """Return the highest pressure that some stretch of a part holds all along [kPa].
+
+    The stretch is 1 mm long, or half of a part that is shorter than 2 mm.
+    """
+    s, p = part.s_mm, part.pressure_kpa
+    wanted = min(BARRIER_MM, part.length_mm / 2)
+    low, high = 0.0, float(p.max(initial=0.0))
+    if not high > 0:
+        return 0.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if longest_barrier_mm(s, p, middle) >= wanted:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _gives(strength: float, needed: float) -> bool:
+    """Whether a part is open; a hair less, since the search for its strength stops a hair short."""
+    return strength < needed * (1 - 1e-9)
+
+
+def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -> Barrier | None:
+    """Return the weakest barrier between any two of cavities and outside.
+
+    Parts are opened from the weakest on; the one that first joins two of them is the barrier.
+    """
+    joined: dict[Node, set[Node]] = {}
+    for part in parts:
+        for node in ends(part):
+            joined.setdefault(node, {node})
+    for k in np.argsort(strength, kind="stable"):
+        a, b = (joined[node] for node in ends(parts[k]))
+        if a is b:
+            continue
+        pair = [node for side in (a, b) for node in side if node.terminal]
+        if len(pair) == 2:
+            start, end = sorted(pair, key=lambda n: n.kind != "cavity")
+            p = float(strength[k])
+            return Barrier(start.text, end.text, parts[k].land, _place(parts[k], p), p, p / resin)
+        a |= b
+        for node in b:
+            joined[node] = a
+    return None
+
+
+def _place(part: Part, strength: float) -> int:
+    """Return the place nearest to the middle of the longest stretch that presses so hard."""
+    holds = part.pressure_kpa >= strength
+    if strength <= 0 or not holds.any():
+        return part.places.start + int(np.argmax(part.pressure_kpa))
+    edge = np.flatnonzero(np.diff(np.concatenate([[0], holds.astype(int), [0]])))
+    runs = list(zip(edge[::2], edge[1::2] - 1, strict=True))
+    a, b = max(runs, key=lambda run: part.s_mm[run[1]] - part.s_mm[run[0]])
+    middle = 0.5 * (part.s_mm[a] + part.s_mm[b])
+    return part.places.start + int(np.argmin(np.abs(part.s_mm - middle)))

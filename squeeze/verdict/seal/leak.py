@@ -1,0 +1,113 @@
+"""Leaks: paths of open parts of lands that join a cavity to the outside or to another cavity."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from squeeze.verdict.seal.land_graph import Node, Part
+
+
+@dataclass(frozen=True)
+class Leak:
+    """A path without a barrier.
+
+    Attributes
+    ----------
+    start, end : str
+        What it joins, in words: a cavity in quotes, or the outside.
+    lands : tuple of int
+        Numbers of the lands that it runs along, in order.
+    barrier_kpa : float
+        The hardest stretch on its way [kPa]; less than what is needed.
+    """
+
+    start: str
+    end: str
+    lands: tuple[int, ...]
+    barrier_kpa: float
+
+
+def ways_of(parts: Sequence[Part], open_parts: Sequence[int]) -> list[list[int]]:
+    """Return the open parts by the ways that they make up, which meet where cuts meet."""
+    left, found = list(open_parts), []
+    while left:
+        way = [left.pop(0)]
+        nodes = {node for node in ends(parts[way[0]]) if not node.terminal}
+        grown = True
+        while grown:
+            more = [k for k in left if any(node in nodes for node in ends(parts[k]))]
+            way += more
+            left = [k for k in left if k not in more]
+            nodes |= {n for k in more for n in ends(parts[k]) if not n.terminal}
+            grown = bool(more)
+        found.append(way)
+    return found
+
+
+def carrying(parts: Sequence[Part], way: Sequence[int]) -> list[int]:
+    """Return the parts of a way that lead on at both ends; none unless it joins two things."""
+    left = list(way)
+    while True:
+        nodes = [node for k in left for node in ends(parts[k])]
+        kept = [k for k in left if all(n.terminal or nodes.count(n) > 1 for n in ends(parts[k]))]
+        if len(kept) == len(left):
+            break
+        left = kept
+    joined = {node for k in left for node in ends(parts[k]) if node.terminal}
+    return left if len(joined) > 1 else []
+
+
+def leaks_of(
+    parts: Sequence[Part], strength: Sequence[float], way: Sequence[int]
+) -> tuple[Leak, ...]:
+    """Return the leaks between each two of cavities and outside that one way joins.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+    strength : sequence of float
+        By part, of its best barrier [kPa].
+    way : sequence of int
+        Numbers of its parts.
+    """
+    found: dict[frozenset[Node], Leak] = {}
+    for start in dict.fromkeys(node for k in way for node in ends(parts[k])):
+        if start.terminal:
+            for end, steps in _ways_from(start, parts, way).items():
+                if frozenset((start, end)) not in found:
+                    found[frozenset((start, end))] = _leak(start, end, steps, parts, strength)
+    return tuple(found.values())
+
+
+def ends(part: Part) -> tuple[Node, Node]:
+    """Return the nodes at both ends of a part."""
+    return part.start, part.end
+
+
+def _ways_from(
+    start: Node, parts: Sequence[Part], open_parts: Sequence[int]
+) -> dict[Node, list[int]]:
+    """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
+    way: dict[Node, list[int]] = {start: []}
+    queue = deque([start])
+    while queue:
+        node = queue.popleft()
+        for k in open_parts:
+            if node in ends(parts[k]):
+                other = parts[k].other(node)
+                if other not in way:
+                    way[other] = [*way[node], k]
+                    if not other.terminal:
+                        queue.append(other)
+    return {node: steps for node, steps in way.items() if node.terminal and steps}
+
+
+def _leak(
+    start: Node, end: Node, way: list[int], parts: Sequence[Part], strength: Sequence[float]
+) -> Leak:
+    if end.kind == "cavity" and start.kind != "cavity":
+        start, end, way = end, start, way[::-1]
+    lands = tuple(dict.fromkeys(parts[k].land for k in way))
+    return Leak(start.text, end.text, lands, max(strength[k] for k in way))
