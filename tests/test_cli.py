@@ -247,7 +247,7 @@ def test_for_real_the_changed_mold_does_what_the_advice_says(tmp_path):
     done = runner.invoke(cli.app, [*asked, "--strict"])
     assert done.exit_code == 1, done.output
     assert "1 leak -> seals" in done.stdout
-    claimed = json.loads(out.read_text())["counsel"]["list"][0]["after"]
+    claimed = json.loads(out.read_text())["advice"]["changes"][0]["after"]
     done = runner.invoke(cli.app, ["close", str(better), "--strict", "--json", str(out)])
     assert done.exit_code == 0, done.output
     got = json.loads(out.read_text())

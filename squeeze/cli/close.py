@@ -23,8 +23,8 @@ from squeeze.show.write import CannotWrite
 from squeeze.solve import Block, Closing
 from squeeze.solve.closing import Outcome
 from squeeze.verdict import Verdict, judge
-from squeeze.verdict.advice.advice import Counsel, advise
-from squeeze.verdict.advice.rubber_cost import Rubber, costs
+from squeeze.verdict.advice.advice import Advice, advise
+from squeeze.verdict.advice.rubber_cost import RubberCost, costs
 from squeeze.verdict.fineness import MeshError, mesh_error
 from squeeze.verdict.uncertainty import Uncertainty, uncertainty
 from squeeze.verdict.words import length, pressure
@@ -43,7 +43,7 @@ def varied(block: Block, closing: Closing) -> Uncertainty | None:
         return uncertainty(block, closing, lambda n, of: bar.update(task, completed=n, total=of))
 
 
-def advised(mold: Mold, least_wall_mm: float | None) -> Counsel:
+def advised(mold: Mold, least_wall_mm: float | None) -> Advice:
     """Try changes, telling each on stderr."""
     columns = (SpinnerColumn(), TextColumn("{task.description}"))
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
@@ -107,9 +107,9 @@ def mesh_line(error: MeshError) -> str:
     )
 
 
-def rubber(mold: Mold, counsel: Counsel | None) -> tuple[Rubber, ...]:
+def rubber(mold: Mold, advice: Advice | None) -> tuple[RubberCost, ...]:
     """Return what the block and others round the same cavities cost."""
-    return costs(mold) if counsel is None else counsel.costs
+    return costs(mold) if advice is None else advice.costs
 
 
 def put_json(
@@ -117,20 +117,20 @@ def put_json(
     closing: Closing,
     mold: Mold,
     found: Uncertainty | None,
-    counsel: Counsel | None,
-    price: tuple[Rubber, ...],
+    advice: Advice | None,
+    price: tuple[RubberCost, ...],
 ) -> None:
     """Write everything as JSON; lengths are told in mm."""
     verdict = judge(closing, mold=mold)
-    text = as_text(closing, verdict, decision_json(verdict, found, counsel, price))
+    text = as_text(closing, verdict, decision_json(verdict, found, advice, price))
     part.write_text(text + "\n", encoding="utf-8")
 
 
-def put_changed(part: Path, counsel: Counsel | None) -> None:
+def put_changed(part: Path, advice: Advice | None) -> None:
     """Write the mold with the first change of the list."""
-    if counsel is None or not counsel.list:
+    if advice is None or not advice.changes:
         raise CannotWrite("there is no change to write: none that was tried makes it better")
-    text = f"# {counsel.list[0].say}.\n{dump(counsel.list[0].mold)}"
+    text = f"# {advice.changes[0].say}.\n{dump(advice.changes[0].mold)}"
     part.write_text(text, encoding="utf-8")
 
 
@@ -148,8 +148,8 @@ def tell_seal(screen: Console, closing: Closing, verdict: Verdict, inches: bool)
 def tell_decision(
     verdict: Verdict,
     found: Uncertainty | None,
-    counsel: Counsel | None,
-    price: tuple[Rubber, ...],
+    advice: Advice | None,
+    price: tuple[RubberCost, ...],
     more: tuple[str, ...],
     screen: Console,
     inches: bool,
@@ -160,9 +160,9 @@ def tell_decision(
     if found is not None:
         for line in variation_lines(found, inches):
             _say(screen, line)
-    if counsel is not None:
+    if advice is not None:
         screen.print()
-        for line in advice_lines(counsel, inches, verdict.advice):
+        for line in advice_lines(advice, inches, verdict.advice):
             _say(screen, line)
         screen.print()
     for line in cost_lines(price):

@@ -141,21 +141,19 @@ def close(
 
         verdict = judge(closing, inches, read)
         varied = closing_command.varied(block, closing)
-        counsel = closing_command.advised(read, least_wall) if advise or changed else None
-        price = closing_command.rubber(read, counsel)
+        advice = closing_command.advised(read, least_wall) if advise or changed else None
+        price = closing_command.rubber(read, advice)
         mesh = closing_command.finer(read, closing, follow) if check_mesh else None
         bulged = closing_command.followed(block, closing, follow)
         writers = {
             figure: lambda part: _draw(part, figure, closing, verdict, deformed, inches),
-            json: lambda part: closing_command.put_json(
-                part, closing, read, varied, counsel, price
-            ),
+            json: lambda part: closing_command.put_json(part, closing, read, varied, advice, price),
             vtu: lambda part: _put_vtu(part, closing),
-            changed: lambda part: closing_command.put_changed(part, counsel),
+            changed: lambda part: closing_command.put_changed(part, advice),
         }
         write_all({path: write for path, write in writers.items() if path is not None})
     more = closing_command.followed_lines(closing, bulged, inches)
-    tell = partial(closing_command.tell_decision, verdict, varied, counsel, price, more)
+    tell = partial(closing_command.tell_decision, verdict, varied, advice, price, more)
     _tell(closing, verdict, read, inches, tell)
     if mesh is not None:
         typer.echo(closing_command.mesh_line(mesh))

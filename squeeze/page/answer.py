@@ -122,12 +122,12 @@ def _write(asked: dict[str, Any]) -> dict[str, Any]:
 
 def _advise(asked: dict[str, Any]) -> dict[str, Any]:
     inches = asked.get("inches") is True
-    counsel = advise(mold_of(_mold_given(asked.get("mold"))))
+    advice = advise(mold_of(_mold_given(asked.get("mold"))))
     found = [
         {"say": one.say, "figures": say_figures(one, inches), "mold": dict_of(one.mold)}
-        for one in counsel.list
+        for one in advice.changes
     ]
-    return {"list": found, "say": list(counsel.say), "tried": counsel.tried}
+    return {"list": found, "say": list(advice.say), "tried": advice.tried}
 
 
 def _start(asked: dict[str, Any]) -> dict[str, Any]:

@@ -75,10 +75,10 @@ def test_castings_are_one_row_each(gaping):
 
 
 def test_every_advice_stands_with_before_and_after(flat):
-    *_, counsel = flat
-    lines = advice_lines(counsel)
+    *_, advice = flat
+    lines = advice_lines(advice)
     assert lines[0].startswith("1. ")
-    assert sum(" -> seals" in line for line in lines) == len(counsel.list)
+    assert sum(" -> seals" in line for line in lines) == len(advice.changes)
 
 
 def test_variations_tell_bands(flat):
@@ -96,22 +96,22 @@ def test_price_is_told_when_there_is_one():
 
 
 def test_json_holds_it_all_and_nothing_that_is_not_finite(flat):
-    closing, verdict, varied, counsel = flat
-    text = as_text(closing, verdict, decision_json(verdict, varied, counsel, counsel.costs))
+    closing, verdict, varied, advice = flat
+    text = as_text(closing, verdict, decision_json(verdict, varied, advice, advice.costs))
     data = json.loads(text)
     assert data["seal"]["leaks"][0]["lands"] == [1]
     assert data["flash"]["grade"] == "heavy flash"
     assert len(data["castings"]) == 2
     assert len(data["variations"]["variations"]) == 12
     assert {"low", "high", "given", "name"} == set(data["variations"]["ranges"][0])
-    assert data["counsel"]["list"][0]["after"]["seals"] is True
-    again = squeeze.mold_of(data["counsel"]["list"][0]["mold"])
-    assert again == counsel.list[0].mold
+    assert data["advice"]["changes"][0]["after"]["seals"] is True
+    again = squeeze.mold_of(data["advice"]["changes"][0]["mold"])
+    assert again == advice.changes[0].mold
     assert data["rubber"][0]["volume_cm3"] > 0
 
 
 def test_inches_are_told_in_all_of_it(flat):
-    closing, _, varied, counsel = flat
+    closing, _, varied, advice = flat
     verdict = judge(replace(closing), inches=True)
     lines = [
         *seal_lines(closing, verdict, True),
@@ -119,10 +119,10 @@ def test_inches_are_told_in_all_of_it(flat):
         *variation_lines(varied, True),
     ]
     assert not any(" mm" in line for line in lines)
-    assert any(" in;" in line for line in advice_lines(counsel, True))
+    assert any(" in;" in line for line in advice_lines(advice, True))
 
 
 def test_what_is_told_already_is_not_told_again(flat):
-    counsel = replace(flat[-1], say=("No luck.", "No more luck."))
-    assert {"No luck.", "No more luck."} <= set(advice_lines(counsel))
-    assert "No luck." not in advice_lines(counsel, told=("No luck.",))
+    advice = replace(flat[-1], say=("No luck.", "No more luck."))
+    assert {"No luck.", "No more luck."} <= set(advice_lines(advice))
+    assert "No luck." not in advice_lines(advice, told=("No luck.",))

@@ -16,7 +16,7 @@ from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm
 from squeeze.verdict.advice.change import say_figures
 from squeeze.verdict.advice.cut import moves
 from squeeze.verdict.advice.rubber_cost import wall_mm
-from squeeze.verdict.advice.trial import Bench
+from squeeze.verdict.advice.trial import Trials
 from squeeze.verdict.figures import Figures, figures_of, reaches
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 
@@ -44,48 +44,48 @@ def square():
     return advise(barrels())
 
 
-def of_kind(counsel, kind):
-    return next(advice for advice in counsel.list if advice.kind == kind)
+def of_kind(advice, kind):
+    return next(change for change in advice.changes if change.kind == kind)
 
 
-def recomputed(advice):
+def recomputed(change):
     """Write the changed mold to a file's text, read it, and close it anew."""
-    mold = loads(dump(advice.mold))
+    mold = loads(dump(change.mold))
     return figures_of(squeeze.close(mold), mold)
 
 
 def test_square_with_barrels_more_bands_will_not_help(square):
     assert MORE_BANDS in square.say
-    assert not any(advice.kind == "bands" for advice in square.list)
+    assert not any(change.kind == "bands" for change in square.changes)
 
 
 def test_square_with_barrels_least_bevel(square):
     """Every land seals from a bevel of 19 to 24 mm on."""
-    advice = of_kind(square, "bevel")
-    assert 19 <= advice.mold.block.bevel_mm <= 24
-    assert advice.after.seals
-    assert not advice.before.seals
-    narrower = barrels(bevel_mm=advice.mold.block.bevel_mm - 0.5)
+    change = of_kind(square, "bevel")
+    assert 19 <= change.mold.block.bevel_mm <= 24
+    assert change.after.seals
+    assert not change.before.seals
+    narrower = barrels(bevel_mm=change.mold.block.bevel_mm - 0.5)
     assert not judge(squeeze.close(narrower)).seals
 
 
 def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
-    advice = of_kind(square, "bevel")
-    assert advice.wall_mm >= square.least_wall_mm
+    change = of_kind(square, "bevel")
+    assert change.wall_mm >= square.least_wall_mm
     assert [cost.what[:4] for cost in square.costs] == ["this", "with", "roun"]
     assert square.costs[1].mass_g < square.costs[0].mass_g
 
 
 def test_square_with_barrels_a_bevel_too_near_is_refused():
     """The barrels have 15 mm of wall as it is; more than that no bevel can leave."""
-    bench = Bench()
-    now = bench.try_out(barrels, "as it is")
+    trials = Trials()
+    now = trials.try_out(barrels, "as it is")
     assert now.wall_mm == pytest.approx(15, abs=0.01)
     assert largest_bevel_mm(now.mold, 14.0) > 20
-    found, said = advise_bevel(now, bench, 40.0)
+    found, said = advise_bevel(now, trials, 40.0)
     assert found == []
     assert "refused" in said[0]
-    found, said = advise_bevel(now, bench, 24.0)
+    found, said = advise_bevel(now, trials, 24.0)
     assert found == []
     assert "refused" in said[0]
 
@@ -99,21 +99,21 @@ def test_a_bevel_is_never_larger_than_the_wall_allows():
 
 
 def test_first_in_the_list_is_what_seals_with_the_least_work(square):
-    assert square.list[0].kind in ("cradle", "cut")
-    assert all(advice.after.seals for advice in square.list)
+    assert square.changes[0].kind in ("cradle", "cut")
+    assert all(change.after.seals for change in square.changes)
 
 
 def test_every_advice_is_certified_and_tells_before_and_after(square):
-    for advice in square.list:
-        assert advice.after.solved
-        assert advice.force_balance < 1e-4
-        assert advice.complementarity < 1e-6
-        assert "3 leaks -> seals" in say_figures(advice)
+    for change in square.changes:
+        assert change.after.solved
+        assert change.force_balance < 1e-4
+        assert change.complementarity < 1e-6
+        assert "3 leaks -> seals" in say_figures(change)
 
 
 def test_square_with_barrels_is_what_it_claims(square):
-    for advice in square.list:
-        assert recomputed(advice) == advice.after
+    for change in square.changes:
+        assert recomputed(change) == change.after
 
 
 def test_flat_block_gets_a_cradle_or_another_outline():
@@ -129,11 +129,11 @@ def test_flat_block_gets_a_cradle_or_another_outline():
             "band": [{"tension_n_per_mm": 0.6}],
         }
     )
-    counsel = advise(mold)
-    assert not counsel.before.seals
-    shape = [a for a in counsel.list if a.kind in ("cradle", "outline") and a.after.seals]
+    advice = advise(mold)
+    assert not advice.before.seals
+    shape = [a for a in advice.changes if a.kind in ("cradle", "outline") and a.after.seals]
     assert shape
-    assert MORE_BANDS in counsel.say
+    assert MORE_BANDS in advice.say
 
 
 def test_ring_seals_with_the_margin_by_hand():
@@ -168,14 +168,14 @@ def test_bands_that_pull_too_little_become_as_many_as_needed():
             "band": [{"tension_n": 1.5, "count": 2}],
         }
     )
-    bench = Bench()
-    block = bench.block(mold, "as it is")
-    now = bench.close(block, mold)
+    trials = Trials()
+    block = trials.block(mold, "as it is")
+    now = trials.close(block, mold)
     margin = now.figures.margin
     assert 0 < margin < 2
-    (advice,), said = advise_bands(block, now, bench)
-    assert advice.mold.band[0].count == int(np.ceil(2 * 2 / margin))
-    assert recomputed(advice) == advice.after
+    (change,), said = advise_bands(block, now, trials)
+    assert change.mold.band[0].count == int(np.ceil(2 * 2 / margin))
+    assert recomputed(change) == change.after
     assert said == []
 
 
@@ -192,14 +192,14 @@ def test_fewer_bands_keep_a_margin_and_do_not_lie_too_far_apart(count, apart_mm)
             "band": [{"tension_n": 8.0, "count": count}],
         }
     )
-    bench = Bench()
-    block = bench.block(mold, "as it is")
-    (advice,), _ = advise_bands(block, bench.close(block, mold), bench)
-    fewer = advice.mold.band[0].count
+    trials = Trials()
+    block = trials.block(mold, "as it is")
+    (change,), _ = advise_bands(block, trials.close(block, mold), trials)
+    fewer = change.mold.band[0].count
     assert fewer < count
-    assert advice.after.margin >= 2.5
+    assert change.after.margin >= 2.5
     assert mold.length_mm / fewer <= 60
-    assert advice.after.shift_mm < advice.before.shift_mm
+    assert change.after.shift_mm < change.before.shift_mm
 
 
 def test_a_block_that_seals_with_heavy_flash_is_mended_too():
@@ -253,20 +253,20 @@ def test_a_half_that_the_resin_pushes_off_gets_more_bands():
             "resin": {"pressure_kpa": 3},
         }
     )
-    bench = Bench()
-    block = bench.block(mold, "as it is")
-    now = bench.close(block, mold)
+    trials = Trials()
+    block = trials.block(mold, "as it is")
+    now = trials.close(block, mold)
     assert not now.figures.solved
-    (advice,), _ = advise_bands(block, now, bench)
-    assert advice.mold.band[0].count > 16 * 3e-3 / 0.044
-    assert recomputed(advice) == advice.after
-    assert say_figures(advice).startswith("no answer -> seals")
+    (change,), _ = advise_bands(block, now, trials)
+    assert change.mold.band[0].count > 16 * 3e-3 / 0.044
+    assert recomputed(change) == change.after
+    assert say_figures(change).startswith("no answer -> seals")
 
 
 def test_nothing_is_advised_where_nothing_presses():
-    counsel = advise(squeeze.mold_of(LOOSE))
-    assert counsel.list == ()
-    assert "put bands on first" in counsel.say[0]
+    advice = advise(squeeze.mold_of(LOOSE))
+    assert advice.changes == ()
+    assert "put bands on first" in advice.say[0]
     assert judge(squeeze.close(squeeze.mold_of(LOOSE))).advice == ()
 
 
@@ -311,13 +311,13 @@ def random_mold(seed):
 
 
 def check(seed):
-    counsel = advise(random_mold(seed))
-    for advice in counsel.list:
-        assert recomputed(advice) == advice.after, (seed, advice.say)
-        assert wall_mm(squeeze.mold.section_of(advice.mold)) == advice.wall_mm
-        if advice.kind in ("bevel", "outline"):
-            assert advice.wall_mm >= counsel.least_wall_mm - 1e-6
-    return counsel
+    advice = advise(random_mold(seed))
+    for change in advice.changes:
+        assert recomputed(change) == change.after, (seed, change.say)
+        assert wall_mm(squeeze.mold.section_of(change.mold)) == change.wall_mm
+        if change.kind in ("bevel", "outline"):
+            assert change.wall_mm >= advice.least_wall_mm - 1e-6
+    return advice
 
 
 @pytest.mark.parametrize("seed", [1])
@@ -328,6 +328,6 @@ def test_advice_on_random_molds_keeps_its_word(seed):
 @pytest.mark.slow
 def test_advice_on_thirty_random_molds_keeps_its_word():
     found = [check(seed) for seed in range(30)]
-    kinds = {advice.kind for counsel in found for advice in counsel.list}
+    kinds = {change.kind for advice in found for change in advice.changes}
     assert {"bevel", "outline", "cut"} <= kinds
-    assert sum(not counsel.before.seals for counsel in found) > 5
+    assert sum(not advice.before.seals for advice in found) > 5

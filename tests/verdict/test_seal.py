@@ -14,7 +14,7 @@ from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
-from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 from squeeze.verdict.seal.leak import carrying, leaks_of, ways_of
 
 SIDE = 60.0
@@ -218,7 +218,7 @@ def test_leaks_and_the_weakest_barrier_agree_on_any_graph(edges):
     s = np.array([0.0, 5.0])
     edges = [(a, b, p) for a, b, p in edges if a != b]
     parts = [
-        Part(k, NODES[a], NODES[b], slice(0, 2), s, 0 * s, np.array([p, p]))
+        LandPart(k, NODES[a], NODES[b], slice(0, 2), s, 0 * s, np.array([p, p]))
         for k, (a, b, p) in enumerate(edges)
     ]
     strength = [p for *_, p in edges]

@@ -12,9 +12,9 @@ from rich.table import Table
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.solve.closing import Closing, Outcome
 from squeeze.verdict import Verdict
-from squeeze.verdict.advice.advice import Counsel
-from squeeze.verdict.advice.change import Advice, say_figures
-from squeeze.verdict.advice.rubber_cost import Rubber
+from squeeze.verdict.advice.advice import Advice
+from squeeze.verdict.advice.change import Change, say_figures
+from squeeze.verdict.advice.rubber_cost import RubberCost
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
 from squeeze.verdict.seal.barrier import Barrier
 from squeeze.verdict.seal.leak import Leak
@@ -134,30 +134,30 @@ def _band(found: Uncertainty, name: str, inches: bool) -> str:
     return f"{length(each.low, inches)} to {length(each.high, inches)}"
 
 
-def advice_lines(counsel: Counsel, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
+def advice_lines(advice: Advice, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
     """Return the list of advice, each with its figures before and after, without what is `told`."""
     lines = []
-    for number, advice in enumerate(counsel.list, start=1):
-        end = "" if advice.after.seals else " (better, but it does not seal yet)"
-        end = " (better, but flash is left)" if not end and not advice.after.good else end
-        lines += [f"{number}. {advice.say}{end}.", f"   {say_figures(advice, inches)}."]
-    if not counsel.list and counsel.tried > 1 and not counsel.before.good:
+    for number, change in enumerate(advice.changes, start=1):
+        end = "" if change.after.seals else " (better, but it does not seal yet)"
+        end = " (better, but flash is left)" if not end and not change.after.good else end
+        lines += [f"{number}. {change.say}{end}.", f"   {say_figures(change, inches)}."]
+    if not advice.changes and advice.tried > 1 and not advice.before.good:
         lines.append("No single change that was tried makes it better.")
-    if not counsel.list and counsel.before.good:
+    if not advice.changes and advice.before.good:
         lines.append("Nothing to mend: it seals, and flash is no nuisance.")
-    lines += [text for text in counsel.say if text not in told]
-    wall = length(counsel.least_wall_mm, inches)
-    if counsel.tried > 1:
-        lines.append(f"{counsel.tried} molds were closed for this; least wall kept: {wall}.")
+    lines += [text for text in advice.say if text not in told]
+    wall = length(advice.least_wall_mm, inches)
+    if advice.tried > 1:
+        lines.append(f"{advice.tried} molds were closed for this; least wall kept: {wall}.")
     return lines
 
 
-def cost_lines(costs: tuple[Rubber, ...]) -> list[str]:
+def cost_lines(costs: tuple[RubberCost, ...]) -> list[str]:
     """Return what round costs: rubber of each block, with its price when there is one."""
     return [f"Rubber: {'; '.join(_cost(each) for each in costs)}."]
 
 
-def _cost(rubber: Rubber) -> str:
+def _cost(rubber: RubberCost) -> str:
     price = "" if rubber.price is None else f", price {rubber.price:.2f}"
     return f"{rubber.what} {rubber.volume_cm3:.0f} cm3, {rubber.mass_g:.0f} g{price}"
 
@@ -165,8 +165,8 @@ def _cost(rubber: Rubber) -> str:
 def decision_json(
     verdict: Verdict,
     varied: Uncertainty | None = None,
-    counsel: Counsel | None = None,
-    costs: tuple[Rubber, ...] = (),
+    advice: Advice | None = None,
+    costs: tuple[RubberCost, ...] = (),
 ) -> dict[str, Any]:
     """Return all of this as plain data, beside what `as_json` holds."""
     said: dict[str, Any] = {
@@ -178,21 +178,21 @@ def decision_json(
     if varied is not None:
         counts = {"seals_in": varied.seals_in, "closes_in": varied.closes_in}
         said["variations"] = {**asdict(varied), **counts, "say": say_variations(varied)}
-    if counsel is not None:
-        said["counsel"] = {
-            "list": [_advice(advice) for advice in counsel.list],
-            "say": list(counsel.say),
-            "before": asdict(counsel.before),
-            "least_wall_mm": counsel.least_wall_mm,
-            "tried": counsel.tried,
-            "refused": counsel.refused,
+    if advice is not None:
+        said["advice"] = {
+            "changes": [_change(change) for change in advice.changes],
+            "say": list(advice.say),
+            "before": asdict(advice.before),
+            "least_wall_mm": advice.least_wall_mm,
+            "tried": advice.tried,
+            "refused": advice.refused,
         }
     return said
 
 
-def _advice(advice: Advice) -> dict[str, Any]:
+def _change(change: Change) -> dict[str, Any]:
     names = ("kind", "say", "wall_before_mm", "wall_mm", "force_balance", "complementarity")
     records = ("before", "after", "rubber_before", "rubber")
-    plain = {name: getattr(advice, name) for name in names}
-    plain |= {name: asdict(getattr(advice, name)) for name in records}
-    return plain | {"mold": dict_of(advice.mold)}
+    plain = {name: getattr(change, name) for name in names}
+    plain |= {name: asdict(getattr(change, name)) for name in records}
+    return plain | {"mold": dict_of(change.mold)}

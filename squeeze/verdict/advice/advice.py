@@ -13,12 +13,12 @@ from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
-from squeeze.verdict.advice.change import Advice, ranked
+from squeeze.verdict.advice.change import Change, ranked
 from squeeze.verdict.advice.cradle import advise_cradle
 from squeeze.verdict.advice.cut import advise_cut
 from squeeze.verdict.advice.outline import advise_outline
-from squeeze.verdict.advice.rubber_cost import Rubber, costs
-from squeeze.verdict.advice.trial import Bench, Trial
+from squeeze.verdict.advice.rubber_cost import RubberCost, costs
+from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.figures import Figures
 from squeeze.verdict.seal.barrier import seal_of
 
@@ -37,18 +37,18 @@ MOST = 6
 
 
 @dataclass(frozen=True)
-class Counsel:
+class Advice:
     """What can be done about a mold.
 
     Attributes
     ----------
     before : Figures
         The mold as it is.
-    list : tuple of Advice
+    changes : tuple of Change
         Best first.
     say : tuple of str
         What will not help.
-    costs : tuple of Rubber
+    costs : tuple of RubberCost
         Of the block as it is, of the beveled one that seals, and of a round one.
     least_wall_mm : float
         What was kept of the wall.
@@ -59,9 +59,9 @@ class Counsel:
     """
 
     before: Figures
-    list: tuple[Advice, ...]
+    changes: tuple[Change, ...]
     say: tuple[str, ...]
-    costs: tuple[Rubber, ...]
+    costs: tuple[RubberCost, ...]
     least_wall_mm: float
     tried: int
     refused: int
@@ -71,7 +71,7 @@ def advise(
     mold: Mold,
     least_wall_mm: float | None = None,
     progress: Callable[[str], None] | None = None,
-) -> Counsel:
+) -> Advice:
     """Return what to do about a mold.
 
     Parameters
@@ -88,14 +88,16 @@ def advise(
     BadInput
         When the mold itself cannot be computed.
     """
-    bench = Bench(progress or (lambda _: None))
-    block = bench.block(mold, "the mold as it is")
+    trials = Trials(progress or (lambda _: None))
+    block = trials.block(mold, "the mold as it is")
     if block is None:
         raise BadInput([Fault("block", "the section cannot be meshed")])
-    now = bench.close(block, mold)
+    now = trials.close(block, mold)
     wall = _least_wall(now, least_wall_mm)
     if not pressed(mold):
-        return Counsel(now.figures, (), (UNPRESSED,), costs(mold), wall, bench.tried, bench.refused)
+        return Advice(
+            now.figures, (), (UNPRESSED,), costs(mold), wall, trials.tried, trials.refused
+        )
     seal = seal_of(now.closing)
     leaky = {
         land.cut
@@ -103,25 +105,25 @@ def advise(
         if leaks or not now.figures.solved
     }
     results = [
-        advise_bands(block, now, bench),
-        advise_cradle(now, bench),
-        advise_cut(now, sorted(leaky), bench),
-        advise_bevel(now, bench, wall),
-        advise_outline(now, bench, wall),
+        advise_bands(block, now, trials),
+        advise_cradle(now, trials),
+        advise_cut(now, sorted(leaky), trials),
+        advise_bevel(now, trials, wall),
+        advise_outline(now, trials, wall),
     ]
-    found = [advice for part, _ in results for advice in part]
-    beveled = next((advice.mold for advice in found if advice.kind == "bevel"), None)
-    return Counsel(
+    found = [change for part, _ in results for change in part]
+    beveled = next((change.mold for change in found if change.kind == "bevel"), None)
+    return Advice(
         before=now.figures,
-        list=tuple(ranked(found)[:MOST]),
+        changes=tuple(ranked(found)[:MOST]),
         say=(
             *(text for _, said in results for text in said),
             *([STATIONS] if mold.station else []),
         ),
         costs=costs(mold, beveled),
         least_wall_mm=wall,
-        tried=bench.tried,
-        refused=bench.refused,
+        tried=trials.tried,
+        refused=trials.refused,
     )
 
 

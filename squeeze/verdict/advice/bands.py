@@ -11,9 +11,9 @@ from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bisection import boundary
-from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_entry
-from squeeze.verdict.advice.trial import Bench, Trial
+from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
 from squeeze.verdict.seal.barrier import MARGIN, seal_of
 
@@ -29,7 +29,7 @@ MOST_TIMES = 50.0
 """More than so many times the pull is not looked at: the castings would be squashed flat."""
 
 
-def advise_bands(block: Block, now: Trial, bench: Bench) -> tuple[list[Advice], list[str]]:
+def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change], list[str]]:
     """Return what to do about the bands, and sentences when that is nothing.
 
     Parameters
@@ -38,7 +38,7 @@ def advise_bands(block: Block, now: Trial, bench: Bench) -> tuple[list[Advice], 
         Of the mold as it is.
     now : Trial
         The mold as it is, closed.
-    bench : Bench
+    trials : Trials
     """
     mold = now.mold
     if not mold.band or not now.closing.lands:
@@ -52,8 +52,8 @@ def advise_bands(block: Block, now: Trial, bench: Bench) -> tuple[list[Advice], 
 
     def seals(times: float) -> bool:
         if times not in tried:
-            bench.say(f"bands, {times:.2f} times the pull")
-            tried[times] = bench.close(block, with_pull(mold, number, times))
+            trials.say(f"bands, {times:.2f} times the pull")
+            tried[times] = trials.close(block, with_pull(mold, number, times))
         figures = tried[times].figures
         return figures.seals and figures.margin >= wanted * (1 - 1e-9)
 
@@ -120,7 +120,7 @@ def _least(
 
 def _fewer(
     mold: Mold, number: int, now: Trial, seals: Callable[[float], bool], tried: dict[float, Trial]
-) -> list[Advice]:
+) -> list[Change]:
     """Advise fewer bands where the margin is ample: the castings are squashed less."""
     pull = _pull(mold.band[number])
     low = _fewest(now, number) / pull
@@ -143,7 +143,7 @@ def _fewest(now: Trial, number: int) -> float:
     return max(1, math.ceil(now.mold.length_mm / (WALLS_APART * (now.wall_mm or 10.0))))
 
 
-def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> list[Advice]:
+def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> list[Change]:
     if trial is None or trial.mold.band == now.mold.band:
         return []
     before, after = now.mold.band[number], trial.mold.band[number]
@@ -156,4 +156,4 @@ def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> 
         say = f"{much}: {after.strands}{kind} instead of {before.strands}"
     if trial.trust.largest_strain_pct > max(STRAIN_LIMIT_PCT, now.trust.largest_strain_pct):
         say += f", which strains the rubber by {trial.trust.largest_strain_pct:.0f} %"
-    return [advice_of("fewer bands" if fewer else "bands", say, now, trial)]
+    return [change_of("fewer bands" if fewer else "bands", say, now, trial)]

@@ -12,10 +12,10 @@ from squeeze.mold.errors import BadInput
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.bisection import boundary
-from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_block
 from squeeze.verdict.advice.rubber_cost import wall_mm
-from squeeze.verdict.advice.trial import Bench, Trial, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
 from squeeze.verdict.words import length
 
 STEP_MM = 0.5
@@ -24,14 +24,16 @@ STEP_MM = 0.5
 GRID = 6
 
 
-def advise_bevel(now: Trial, bench: Bench, least_wall_mm: float) -> tuple[list[Advice], list[str]]:
+def advise_bevel(
+    now: Trial, trials: Trials, least_wall_mm: float
+) -> tuple[list[Change], list[str]]:
     """Return the least bevel that seals, and sentences when there is none.
 
     Parameters
     ----------
     now : Trial
         The mold as it is, closed.
-    bench : Bench
+    trials : Trials
     least_wall_mm : float
         A bevel that comes nearer to a cavity is refused [mm].
     """
@@ -42,14 +44,14 @@ def advise_bevel(now: Trial, bench: Bench, least_wall_mm: float) -> tuple[list[A
     most = largest_bevel_mm(mold, least_wall_mm)
     if most < present + STEP_MM:
         return [], [_refused(present, least_wall_mm)]
-    found = least_bevel(now, present, most, bench)
+    found = least_bevel(now, present, most, trials)
     if found is None:
         return [], [
             f"No bevel up to {most:g} mm, the largest that leaves {length(least_wall_mm)} of wall, "
             f"{wanted(now)}."
         ]
     say = f"Bevel the corners by {found.mold.block.bevel_mm:g} mm instead of {present:g}"
-    return [advice_of("bevel", say, now, found)], []
+    return [change_of("bevel", say, now, found)], []
 
 
 def _refused(present: float, least_wall: float) -> str:
@@ -91,7 +93,7 @@ def _leaves(mold: Mold, bevel: float, least_wall: float) -> bool:
     return wall is None or wall >= least_wall - 1e-6
 
 
-def least_bevel(now: Trial, low: float, high: float, bench: Bench) -> Trial | None:
+def least_bevel(now: Trial, low: float, high: float, trials: Trials) -> Trial | None:
     """Return the trial with the least bevel between two that seals, to 0.5 mm; None = none does."""
     mold = now.mold
     tried: dict[float, Trial | None] = {}
@@ -100,7 +102,7 @@ def least_bevel(now: Trial, low: float, high: float, bench: Bench) -> Trial | No
         bevel = math.ceil(bevel / STEP_MM - 1e-9) * STEP_MM
         if bevel not in tried:
             words = f"bevel of {bevel:g} mm"
-            tried[bevel] = bench.try_out(lambda: beveled(mold, bevel), words)
+            tried[bevel] = trials.try_out(lambda: beveled(mold, bevel), words)
         trial = tried[bevel]
         return reached(now, trial)
 

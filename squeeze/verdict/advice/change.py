@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.verdict.advice.rubber_cost import Rubber, rubber_of
+from squeeze.verdict.advice.rubber_cost import RubberCost, rubber_of
 from squeeze.verdict.advice.trial import Trial
 from squeeze.verdict.figures import Figures, reaches
 from squeeze.verdict.words import length
@@ -16,7 +16,7 @@ another cut needs a block not yet cut; bevels and outlines another pouring box."
 
 
 @dataclass(frozen=True)
-class Advice:
+class Change:
     """A change that was tried.
 
     Attributes
@@ -30,7 +30,7 @@ class Advice:
     before, after : Figures
     wall_before_mm, wall_mm : float or None
         Least rubber between a cavity and the outside.
-    rubber_before, rubber : Rubber
+    rubber_before, rubber : RubberCost
     force_balance, complementarity : float
         How well the answer after the change keeps equilibrium and contact conditions.
     """
@@ -42,8 +42,8 @@ class Advice:
     after: Figures
     wall_before_mm: float | None
     wall_mm: float | None
-    rubber_before: Rubber
-    rubber: Rubber
+    rubber_before: RubberCost
+    rubber: RubberCost
     force_balance: float
     complementarity: float
 
@@ -60,9 +60,9 @@ class Advice:
         return self.after.leaks < self.before.leaks or self.after.largest_gap_mm < less
 
 
-def advice_of(kind: str, say: str, now: Trial, then: Trial) -> Advice:
+def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
     """Return the advice that a trial amounts to."""
-    return Advice(
+    return Change(
         kind=kind,
         say=say,
         mold=then.mold,
@@ -77,7 +77,7 @@ def advice_of(kind: str, say: str, now: Trial, then: Trial) -> Advice:
     )
 
 
-def ranked(found: list[Advice]) -> list[Advice]:
+def ranked(found: list[Change]) -> list[Change]:
     """Return what is better, best first.
 
     First what gets what is wanted, of that first what leaves no flash, then what leaks less; among
@@ -85,41 +85,41 @@ def ranked(found: list[Advice]) -> list[Advice]:
     what is wanted.
     """
 
-    def order(advice: Advice) -> tuple[bool, bool, int, int, float]:
-        after = advice.after
+    def order(change: Change) -> tuple[bool, bool, int, int, float]:
+        after = change.after
         return (
-            not reaches(advice.before, after),
+            not reaches(change.before, after),
             not after.good,
             after.leaks,
-            EFFORT.index(advice.kind),
+            EFFORT.index(change.kind),
             -after.margin,
         )
 
     good = sorted((a for a in found if a.after.solved and a.better), key=order)
-    reach = [advice for advice in good if reaches(advice.before, advice.after)]
+    reach = [change for change in good if reaches(change.before, change.after)]
     return reach or good
 
 
-def say_figures(advice: Advice, inches: bool = False) -> str:
+def say_figures(change: Change, inches: bool = False) -> str:
     """Return the figures before and after, in one line."""
-    a, b = advice.before, advice.after
+    a, b = change.before, change.after
 
-    def change(name: str) -> str:
+    def moved(name: str) -> str:
         before, after = (length(getattr(each, name), inches) for each in (a, b))
         return f"{before} -> {after}" if a.solved else after
 
     parts = [
         f"{_seals(a)} -> {_seals(b)}",
         f"weakest barrier {_margin(a)} -> {_margin(b)} times the resin",
-        f"widest gap {change('largest_gap_mm')}",
-        f"flash {change('flash_mm')}",
-        f"castings off by {change('shift_mm')}",
+        f"widest gap {moved('largest_gap_mm')}",
+        f"flash {moved('flash_mm')}",
+        f"castings off by {moved('shift_mm')}",
     ]
-    if advice.wall_mm is not None and advice.wall_before_mm is not None:
-        walls = [length(wall, inches) for wall in (advice.wall_before_mm, advice.wall_mm)]
+    if change.wall_mm is not None and change.wall_before_mm is not None:
+        walls = [length(wall, inches) for wall in (change.wall_before_mm, change.wall_mm)]
         parts += [f"least wall {walls[0]} -> {walls[1]}"] if walls[0] != walls[1] else []
-    if advice.rubber.mass_g != advice.rubber_before.mass_g:
-        parts.append(f"rubber {advice.rubber_before.mass_g:.0f} -> {advice.rubber.mass_g:.0f} g")
+    if change.rubber.mass_g != change.rubber_before.mass_g:
+        parts.append(f"rubber {change.rubber_before.mass_g:.0f} -> {change.rubber.mass_g:.0f} g")
     return "; ".join(parts)
 
 

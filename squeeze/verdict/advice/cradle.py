@@ -11,9 +11,9 @@ import numpy as np
 from squeeze.mold import section_of
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.tables.mold import Mold
-from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_tables
-from squeeze.verdict.advice.trial import Bench, Trial, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
 
 MATERIAL = "plywood"
 THICKNESS_MM = 18.0
@@ -24,14 +24,14 @@ PAIRS = (("top", "bottom"), ("left", "right"))
 ALL = ("top", "right", "bottom", "left")
 
 
-def advise_cradle(now: Trial, bench: Bench) -> tuple[list[Advice], list[str]]:
+def advise_cradle(now: Trial, trials: Trials) -> tuple[list[Change], list[str]]:
     """Return the cradle with the fewest pieces that seals, and a sentence when there is none.
 
     Parameters
     ----------
     now : Trial
         The mold as it is, closed.
-    bench : Bench
+    trials : Trials
     """
     mold = now.mold
     patches = any(push.at_mm is not None for push in mold.push)
@@ -39,13 +39,13 @@ def advise_cradle(now: Trial, bench: Bench) -> tuple[list[Advice], list[str]]:
         return [], []
     best = None
     for say, tables in cradles(mold):
-        trial = bench.try_out(partial(_with, mold, tables), say[0].lower() + say[1:])
+        trial = trials.try_out(partial(_with, mold, tables), say[0].lower() + say[1:])
         if trial is not None and reached(now, trial):
-            return [advice_of("cradle", say, now, trial)], []
+            return [change_of("cradle", say, now, trial)], []
         if trial is not None and (best is None or _less(trial, best[1])):
             best = (say, trial)
     said = [f"No cradle that was tried {wanted(now)}."]
-    return ([] if best is None else [advice_of("cradle", best[0], now, best[1])]), said
+    return ([] if best is None else [change_of("cradle", best[0], now, best[1])]), said
 
 
 def _less(trial: Trial, other: Trial) -> bool:

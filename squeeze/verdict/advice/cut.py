@@ -15,9 +15,9 @@ from squeeze.mold import section_of
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.section.records import Cavity, Section
 from squeeze.mold.tables.mold import Mold
-from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import lengthened, reach_of, with_entry, with_tables
-from squeeze.verdict.advice.trial import Bench, Trial, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, wanted
 from squeeze.verdict.figures import reaches
 
 Array = NDArray[np.float64]
@@ -35,7 +35,7 @@ SIDES = {
 }
 
 
-def advise_cut(now: Trial, leaky: Sequence[str], bench: Bench) -> tuple[list[Advice], list[str]]:
+def advise_cut(now: Trial, leaky: Sequence[str], trials: Trials) -> tuple[list[Change], list[str]]:
     """Return the best way to move a cut that leaks, and a sentence when there is none.
 
     Parameters
@@ -44,28 +44,28 @@ def advise_cut(now: Trial, leaky: Sequence[str], bench: Bench) -> tuple[list[Adv
         The mold as it is, closed.
     leaky : sequence of str
         Names of the cuts along which it leaks.
-    bench : Bench
+    trials : Trials
     """
     if now.figures.good or not now.mold.cavity:
         return [], []
     found = []
     for number, cut in enumerate(now.mold.cut):
         if (cut.name in leaky or now.figures.seals) and not isinstance(cut.gap_mm, tuple):
-            found += list(_tried(now, number, bench))
-    good = [advice for advice in found if advice.after.solved and advice.better]
-    if not any(reaches(advice.before, advice.after) for advice in good):
+            found += list(_tried(now, number, trials))
+    good = [change for change in found if change.after.solved and change.better]
+    if not any(reaches(change.before, change.after) for change in good):
         said = [f"No place of the cuts that was tried {wanted(now)}."] if found else []
         return _best(good), said
     return _best(good), []
 
 
-def _best(found: list[Advice]) -> list[Advice]:
+def _best(found: list[Change]) -> list[Change]:
     """Return the one that seals with the least knife work, or else leaks least."""
 
-    def order(advice: Advice) -> tuple[bool, int, float]:
-        after = advice.after
-        done = reaches(advice.before, after)
-        return (not done, after.leaks, knife_mm(advice.mold) if done else after.flash_mm)
+    def order(change: Change) -> tuple[bool, int, float]:
+        after = change.after
+        done = reaches(change.before, after)
+        return (not done, after.leaks, knife_mm(change.mold) if done else after.flash_mm)
 
     return sorted(found, key=order)[:1]
 
@@ -76,11 +76,11 @@ def knife_mm(mold: Mold) -> float:
     return sum(LineString(s.points).length for cut in cuts for s in cut.stretches)
 
 
-def _tried(now: Trial, number: int, bench: Bench) -> Iterator[Advice]:
+def _tried(now: Trial, number: int, trials: Trials) -> Iterator[Change]:
     for say, make in moves(now.mold, number):
-        trial = bench.try_out(make, say[0].lower() + say[1:])
+        trial = trials.try_out(make, say[0].lower() + say[1:])
         if trial is not None:
-            yield advice_of("cut", say, now, trial)
+            yield change_of("cut", say, now, trial)
 
 
 def moves(mold: Mold, number: int) -> Iterator[Candidate]:

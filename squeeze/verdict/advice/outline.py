@@ -10,7 +10,7 @@ import numpy as np
 
 from squeeze.mold import section_of
 from squeeze.mold.tables.mold import Mold
-from squeeze.verdict.advice.change import Advice, advice_of
+from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import (
     cavities_middle,
     keeps_outline,
@@ -18,7 +18,7 @@ from squeeze.verdict.advice.changed_mold import (
     with_block,
     with_outline,
 )
-from squeeze.verdict.advice.trial import Bench, Trial, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
 
 Candidate = tuple[str, Callable[[], Mold]]
 
@@ -26,15 +26,15 @@ GRID = 4
 
 
 def advise_outline(
-    now: Trial, bench: Bench, least_wall_mm: float
-) -> tuple[list[Advice], list[str]]:
+    now: Trial, trials: Trials, least_wall_mm: float
+) -> tuple[list[Change], list[str]]:
     """Return the rounder outlines that seal, at most two, the one with the least rubber first.
 
     Parameters
     ----------
     now : Trial
         The mold as it is, closed.
-    bench : Bench
+    trials : Trials
     least_wall_mm : float
         Outlines that come nearer to a cavity are not tried [mm].
     """
@@ -43,22 +43,22 @@ def advise_outline(
         return [], []
     if keeps_outline(mold):
         return [], ["Other outlines were not tried: something in this mold belongs to its outline."]
-    found: list[Advice] = []
+    found: list[Change] = []
     for family in (_rounds, _ovals, _corners):
-        trial = _first(family(mold, least_wall_mm), bench, least_wall_mm, now)
+        trial = _first(family(mold, least_wall_mm), trials, least_wall_mm, now)
         if trial is not None:
-            found.append(advice_of("outline", _said(trial.mold), now, trial))
+            found.append(change_of("outline", _said(trial.mold), now, trial))
     if not found:
         return [], [f"No rounder outline that was tried {wanted(now)}."]
-    return sorted(found, key=lambda advice: advice.rubber.mass_g)[:2], []
+    return sorted(found, key=lambda change: change.rubber.mass_g)[:2], []
 
 
 def _first(
-    candidates: Iterator[Candidate], bench: Bench, least_wall: float, now: Trial
+    candidates: Iterator[Candidate], trials: Trials, least_wall: float, now: Trial
 ) -> Trial | None:
     """Return the first that seals and leaves the wall; they come from the least change on."""
     for words, make in candidates:
-        trial = bench.try_out(make, words, least_wall)
+        trial = trials.try_out(make, words, least_wall)
         if reached(now, trial):
             return trial
     return None

@@ -15,8 +15,8 @@ from squeeze.verdict.advice.changed_mold import round_about, with_tables
 
 
 @dataclass(frozen=True)
-class Rubber:
-    """Rubber of one block.
+class RubberCost:
+    """Rubber of one block, and its price.
 
     Attributes
     ----------
@@ -34,7 +34,7 @@ class Rubber:
     price: float | None
 
 
-def rubber_of(mold: Mold, what: str = "this block") -> Rubber:
+def rubber_of(mold: Mold, what: str = "this block") -> RubberCost:
     """Return the fresh rubber that a mold takes; each station stands for its part of the length."""
     stations = stations_of(mold)
     places = [at for at, _ in stations]
@@ -45,7 +45,7 @@ def rubber_of(mold: Mold, what: str = "this block") -> Rubber:
     )
     mass = volume * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg
-    return Rubber(what, volume, mass, None if price is None else price * mass / 1000.0)
+    return RubberCost(what, volume, mass, None if price is None else price * mass / 1000.0)
 
 
 def fresh_mm2(section: Section) -> float:
@@ -63,7 +63,7 @@ def wall_mm(section: Section) -> float | None:
     return min(walls, default=None)
 
 
-def costs(mold: Mold, beveled: Mold | None = None) -> tuple[Rubber, ...]:
+def costs(mold: Mold, beveled: Mold | None = None) -> tuple[RubberCost, ...]:
     """Return what the present block takes, a beveled one, and a round one.
 
     Parameters
@@ -87,7 +87,7 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[Rubber, ...]:
     return tuple(found)
 
 
-def _round(mold: Mold, wall: float) -> list[Rubber]:
+def _round(mold: Mold, wall: float) -> list[RubberCost]:
     try:
         made = round_about(with_tables(mold, filler=None, cradle=None, push=None), wall)
         what = f"round, {made.block.diameter_mm:.0f} mm, with the same least wall of {wall:.0f} mm"

@@ -49,7 +49,7 @@ def wanted(now: Trial) -> str:
 
 
 @dataclass
-class Bench:
+class Trials:
     """Where molds are tried: it tells what it does, and counts.
 
     Attributes

@@ -21,7 +21,7 @@ from scipy.sparse.csgraph import connected_components
 from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.solve.closing import Land, Outcome
 from squeeze.verdict.seal.barrier import BARRIER_MM, YARDSTICK_KPA
-from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -68,7 +68,7 @@ class Hold:
 class _Sheet:
     """A part of a land over the length: s (n,), barrier of 1 mm over resin (n, m)."""
 
-    part: Part
+    part: LandPart
     s_mm: Array
     ratio: Array
 
@@ -128,7 +128,7 @@ def _places(z: Array, from_mm: float, to_mm: float) -> slice:
     return slice(first, max(last, first + 1))
 
 
-def _sheet(land: LandMap, part: Part, resin: Array, here: slice) -> _Sheet:
+def _sheet(land: LandMap, part: LandPart, resin: Array, here: slice) -> _Sheet:
     wanted = min(BARRIER_MM, part.length_mm / 2)
     n = int(np.clip(np.ceil(2 * part.length_mm / wanted - 1e-9), 4, _MOST_STEPS)) + 1
     s = np.linspace(part.s_mm[0], part.s_mm[-1], n)

@@ -13,7 +13,7 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, spent
 from squeeze.verdict.seal.barrier import MARGIN, resin_kpa
-from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 
 Array = NDArray[np.float64]
 
@@ -37,7 +37,7 @@ GRADES = (
 
 
 @dataclass(frozen=True)
-class Line:
+class PartingLine:
     """The parting line where one land meets a cavity.
 
     Attributes
@@ -95,7 +95,7 @@ class Flash:
 
     Attributes
     ----------
-    lines : tuple of Line
+    lines : tuple of PartingLine
     castings : tuple of CastingFlash
         In the order of the cavities.
     grade : str
@@ -110,7 +110,7 @@ class Flash:
         Whether viscosity and pot life limit the reach; else it ends at the first sealed place.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[PartingLine, ...]
     castings: tuple[CastingFlash, ...]
     grade: str
     thickness_mm: float
@@ -185,17 +185,17 @@ def flow_limit(closing: Closing, resin: ResinTable | None) -> float:
     return capacity(resin_kpa(closing.loads), resin.viscosity_mpa_s, time)
 
 
-def _lines(parts: Sequence[Part], needed: float, most: float) -> Iterator[Line]:
+def _lines(parts: Sequence[LandPart], needed: float, most: float) -> Iterator[PartingLine]:
     for part in parts:
         for node, first in ((part.start, 0), (part.end, -1)):
             if node.kind == "cavity":
                 thickness = float(part.gap_mm[first])
                 reach, stopped, area = _run(part, node, parts, needed, most)
-                yield Line(node.name, part.land, thickness, reach, stopped, area)
+                yield PartingLine(node.name, part.land, thickness, reach, stopped, area)
 
 
 def _run(
-    part: Part, node: Node, parts: Sequence[Part], needed: float, most: float
+    part: LandPart, node: Node, parts: Sequence[LandPart], needed: float, most: float
 ) -> tuple[float, str, float]:
     """Return (reach, what stops it, section of the flash) of resin that enters `part` at `node`."""
     whole = area = 0.0
@@ -223,7 +223,7 @@ def _run(
 
 
 def _along(
-    part: Part, begin: Node, needed: float, left: float, drag: float
+    part: LandPart, begin: Node, needed: float, left: float, drag: float
 ) -> tuple[float, str, float, float, float]:
     """Return (reach, what stops it, area, spent, drag) along one part; "on" = to its far end."""
     turned = begin != part.start
@@ -260,7 +260,7 @@ def _place_of(s: Array, used: Array, left: float) -> float:
 
 
 def _casting(
-    name: str, lines: Sequence[Line], length: float | None, density: float
+    name: str, lines: Sequence[PartingLine], length: float | None, density: float
 ) -> CastingFlash:
     thickness = max((line.thickness_mm for line in lines), default=0.0)
     area = sum(line.area_mm2 for line in lines)

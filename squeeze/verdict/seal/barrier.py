@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads
 from squeeze.solve.closing import Closing, Pressing
-from squeeze.verdict.seal.land_graph import Node, Part, parts_of
+from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 from squeeze.verdict.seal.leak import Leak, carrying, ends, leaks_of, ways_of
 
 Array = NDArray[np.float64]
@@ -117,7 +117,7 @@ def seal_of(closing: Closing | Pressing) -> Seal:
     )
 
 
-def fed_of(parts: Sequence[Part], count: int) -> tuple[bool, ...]:
+def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
     """Return, by land, whether a way leads to it from a cavity; without cavities, true for all."""
     reached = {node for part in parts for node in ends(part) if node.kind == "cavity"}
     if not reached:
@@ -158,7 +158,7 @@ def _runs(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> list[float]:
     return [float(s[b] - s[a]) for a, b in zip(edge[::2], edge[1::2], strict=True)]
 
 
-def strength_kpa(part: Part) -> float:
+def strength_kpa(part: LandPart) -> float:
     """Return the highest pressure that some stretch of a part holds all along [kPa].
 
     The stretch is 1 mm long, or half of a part that is shorter than 2 mm.
@@ -182,7 +182,9 @@ def _gives(strength: float, needed: float) -> bool:
     return strength < needed * (1 - 1e-9)
 
 
-def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -> Barrier | None:
+def weakest_of(
+    parts: Sequence[LandPart], strength: Sequence[float], resin: float
+) -> Barrier | None:
     """Return the weakest barrier between any two of cavities and outside.
 
     Parts are opened from the weakest on; the one that first joins two of them is the barrier.
@@ -206,7 +208,7 @@ def weakest_of(parts: Sequence[Part], strength: Sequence[float], resin: float) -
     return None
 
 
-def _place(part: Part, strength: float) -> int:
+def _place(part: LandPart, strength: float) -> int:
     """Return the place nearest to the middle of the longest stretch that presses so hard."""
     holds = part.pressure_kpa >= strength
     if strength <= 0 or not holds.any():

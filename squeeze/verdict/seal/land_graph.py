@@ -43,7 +43,7 @@ class Node:
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class LandPart:
     """A part of a land between two nodes; it holds nothing that leads elsewhere.
 
     Attributes
@@ -75,7 +75,7 @@ class Part:
         return self.end if node == self.start else self.start
 
 
-def parts_of(lands: Sequence[Land], section: Section) -> tuple[Part, ...]:
+def parts_of(lands: Sequence[Land], section: Section) -> tuple[LandPart, ...]:
     """Return the parts of all lands.
 
     Lands meet where they share a place. All of the outside is one node, since resin that is out is
@@ -110,13 +110,13 @@ def _meetings(lands: Sequence[Land]) -> list[dict[int, str]]:
 
 def _parts(
     number: int, land: Land, ends: tuple[End, End], met: dict[int, str], several: bool
-) -> Iterator[Part]:
+) -> Iterator[LandPart]:
     last = len(land.s_mm) - 1
     marks = sorted({0, last, *met})
     nodes = [_node(number, k, last, ends, met, several) for k in marks]
     for (a, b), (start, end) in zip(pairwise(marks), pairwise(nodes), strict=True):
         run = slice(a, b + 1)
-        yield Part(
+        yield LandPart(
             number, start, end, run, land.s_mm[run], land.gap_mm[run], land.pressure_kpa[run]
         )
 

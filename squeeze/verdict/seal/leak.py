@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from squeeze.verdict.seal.land_graph import Node, Part
+from squeeze.verdict.seal.land_graph import LandPart, Node
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Leak:
     barrier_kpa: float
 
 
-def ways_of(parts: Sequence[Part], open_parts: Sequence[int]) -> list[list[int]]:
+def ways_of(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[list[int]]:
     """Return the open parts by the ways that they make up, which meet where cuts meet."""
     left, found = list(open_parts), []
     while left:
@@ -46,7 +46,7 @@ def ways_of(parts: Sequence[Part], open_parts: Sequence[int]) -> list[list[int]]
     return found
 
 
-def carrying(parts: Sequence[Part], way: Sequence[int]) -> list[int]:
+def carrying(parts: Sequence[LandPart], way: Sequence[int]) -> list[int]:
     """Return the parts of a way that lead on at both ends; none unless it joins two things."""
     left = list(way)
     while True:
@@ -60,13 +60,13 @@ def carrying(parts: Sequence[Part], way: Sequence[int]) -> list[int]:
 
 
 def leaks_of(
-    parts: Sequence[Part], strength: Sequence[float], way: Sequence[int]
+    parts: Sequence[LandPart], strength: Sequence[float], way: Sequence[int]
 ) -> tuple[Leak, ...]:
     """Return the leaks between each two of cavities and outside that one way joins.
 
     Parameters
     ----------
-    parts : sequence of Part
+    parts : sequence of LandPart
     strength : sequence of float
         By part, of its best barrier [kPa].
     way : sequence of int
@@ -81,13 +81,13 @@ def leaks_of(
     return tuple(found.values())
 
 
-def ends(part: Part) -> tuple[Node, Node]:
+def ends(part: LandPart) -> tuple[Node, Node]:
     """Return the nodes at both ends of a part."""
     return part.start, part.end
 
 
 def _ways_from(
-    start: Node, parts: Sequence[Part], open_parts: Sequence[int]
+    start: Node, parts: Sequence[LandPart], open_parts: Sequence[int]
 ) -> dict[Node, list[int]]:
     """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
     way: dict[Node, list[int]] = {start: []}
@@ -105,7 +105,7 @@ def _ways_from(
 
 
 def _leak(
-    start: Node, end: Node, way: list[int], parts: Sequence[Part], strength: Sequence[float]
+    start: Node, end: Node, way: list[int], parts: Sequence[LandPart], strength: Sequence[float]
 ) -> Leak:
     if end.kind == "cavity" and start.kind != "cavity":
         start, end, way = end, start, way[::-1]
