@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+import secrets
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -95,7 +96,7 @@ async def _asset(request: Request) -> Response:
 
 
 async def _start(request: Request) -> Response:
-    status, said = await request.app.state.solvers.ask({"do": "start"}, "start")
+    status, said = await request.app.state.solvers.ask({"do": "start"}, _own_line("start"))
     kept: Kept | None = request.app.state.kept
     if status == 200 and kept is not None:
         said["file"] = await _file(request, kept)
@@ -109,7 +110,7 @@ async def _file(request: Request, kept: Kept) -> dict[str, Any]:
         return {"name": kept.name, "error": f"{kept.name}: cannot be read: {error}"}
     asked = {"do": "read", "text": text, "name": kept.name}
     return {"name": kept.name, "stamp": seen} | (
-        await request.app.state.solvers.ask(asked, "start")
+        await request.app.state.solvers.ask(asked, _own_line("file"))
     )[1]
 
 
@@ -124,6 +125,11 @@ async def _answer(request: Request) -> Response:
     # Advice, reading and writing must not take the place of a solve, nor be taken by one.
     line = page if do == "close" else f"{page} {do}"
     return JSONResponse(*reversed(await _unless_gone(request, asked | {"do": do}, line)))
+
+
+def _own_line(name: str) -> str:
+    """Return the name of a line in which nobody else asks, so that no later request overtakes."""
+    return f"{name} {secrets.token_hex(8)}"
 
 
 async def _unless_gone(request: Request, asked: dict[str, Any], line: str) -> Any:
@@ -147,7 +153,7 @@ async def _save(request: Request) -> Response:
     asked, kept = await body_of(request), request.app.state.kept
     if kept is None:
         raise HTTPException(404, "The page was started without a mold file.")
-    status, said = await request.app.state.solvers.ask(asked | {"do": "write"}, "save")
+    status, said = await request.app.state.solvers.ask(asked | {"do": "write"}, _own_line("save"))
     if status != 200:
         return JSONResponse(said, status)
     seen = asked.get("seen")

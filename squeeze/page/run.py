@@ -8,16 +8,16 @@ import webbrowser
 from pathlib import Path
 
 import uvicorn
+from starlette.applications import Starlette
 
 from squeeze.mold import SqueezeError, load
 from squeeze.page.app import app_of
+from squeeze.page.connection import MOST_CONNECTIONS, TimedConnection
 from squeeze.page.kept import Kept
 
 HOST = "127.0.0.1"
 PORT = 7433
 """Always the same, for the browser keeps what was made under the address it was made at."""
-
-MOST_CONNECTIONS = 300
 
 
 class CannotServe(SqueezeError, OSError):
@@ -44,24 +44,46 @@ def serve(mold: Path | None = None, port: int = PORT, browser: bool = True) -> N
     """
     if mold is not None:
         load(mold)
-    listening = _listen(port)
+    listening = listen(port)
     port = listening.getsockname()[1]
     kept = Kept(mold.resolve(), str(mold)) if mold else None
     address = f"http://{HOST}:{port}/"
     print(f"The page is at {address} (stop it with Ctrl+C).", flush=True)
     if browser:
         threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
+    server_of(app_of(port, kept)).run([listening])
+
+
+def server_of(
+    app: Starlette, connection: type[TimedConnection] = TimedConnection
+) -> uvicorn.Server:
+    """Return the server of an application; it says nothing in the terminal.
+
+    Parameters
+    ----------
+    app : Starlette
+    connection : type
+        How connections are kept, with their limits on time and number.
+    """
     config = uvicorn.Config(
-        app_of(port, kept),
-        log_level="warning",
-        limit_concurrency=MOST_CONNECTIONS,
+        app,
+        http=connection,
+        log_level="critical",
+        limit_concurrency=connection.most + 1,
         timeout_graceful_shutdown=2,
         server_header=False,
     )
-    uvicorn.Server(config).run([listening])
+    return uvicorn.Server(config)
 
 
-def _listen(port: int) -> socket.socket:
+def listen(port: int) -> socket.socket:
+    """Return a socket that listens on this machine alone; port 0 takes any that is free.
+
+    Raises
+    ------
+    CannotServe
+        When the port is taken.
+    """
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:

@@ -6,6 +6,7 @@ import asyncio
 import multiprocessing
 import os
 import signal
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from typing import Any
@@ -24,6 +25,13 @@ MOST_WAITING = 200
 Answer = tuple[int, dict[str, Any]]
 
 ENDED: Answer = 503, {"error": "The calculation was ended before it was done."}
+DIED: Answer = (
+    500,
+    {
+        "error": "The calculation stopped twice without a word, perhaps for want of memory. Close"
+        " other programs, or try a mold with fewer cavities and cuts."
+    },
+)
 OVERTAKEN: Answer = 409, {"error": "A later change took the place of this one."}
 
 
@@ -42,35 +50,43 @@ def work(wire: Connection) -> None:
 class Solver:
     """One process at the other end of a wire."""
 
-    def __init__(self) -> None:
+    def __init__(self, target: Callable[[Connection], None] = work) -> None:
         spawn = multiprocessing.get_context("spawn")
         self.wire, far = spawn.Pipe()
-        self.process = spawn.Process(target=work, args=(far,), daemon=True)
+        self.process = spawn.Process(target=target, args=(far,), daemon=True)
         self.process.start()
         far.close()
         self.page = ""
+        self.ended = False
 
     def ask(self, asked: dict[str, Any], limit_s: float) -> Answer:
-        """Return the answer; waits for it. The process is ended when it takes too long."""
-        try:
-            self.wire.send(asked)
-            if self.wire.poll(limit_s):
-                return self.wire.recv()
-        except (EOFError, OSError):
-            self.end()
-            return ENDED
+        """Return the answer; waits for it. The process is ended when it takes too long.
+
+        Raises
+        ------
+        EOFError, OSError
+            When the process dies before it answers.
+        """
+        self.wire.send(asked)
+        if self.wire.poll(limit_s):
+            return self.wire.recv()
         self.end()
         return 504, {"error": f"The calculation took more than {limit_s:g} s and was ended."}
 
-    def end(self) -> None:
-        """End the process, whatever it is doing."""
+    def kill(self) -> None:
+        """End the process, whatever it is doing; nobody may ask it from now on."""
+        self.ended = True
         self.process.kill()
+
+    def end(self) -> None:
+        """End the process and wait until it is gone."""
+        self.kill()
         self.process.join()
 
     @property
     def alive(self) -> bool:
         """Whether it can be asked."""
-        return self.process.is_alive()
+        return not self.ended and self.process.is_alive()
 
 
 class _Page:
@@ -93,12 +109,20 @@ class Solvers:
         How many processes at most; 0 = as many as there are cores, at most 2.
     limit_s, grace_s : float
         How long an answer may take; and how long when nobody waits for it any more [s].
+    make : callable
+        Starts one more process.
     """
 
-    def __init__(self, count: int = 0, limit_s: float = LIMIT_S, grace_s: float = GRACE_S) -> None:
+    def __init__(
+        self,
+        count: int = 0,
+        limit_s: float = LIMIT_S,
+        grace_s: float = GRACE_S,
+        make: Callable[[], Solver] = Solver,
+    ) -> None:
         self.count = count or max(1, min(2, os.cpu_count() or 1))
-        self.limit_s, self.grace_s = limit_s, grace_s
-        self.free = [Solver() for _ in range(self.count)]
+        self.limit_s, self.grace_s, self.make = limit_s, grace_s, make
+        self.free = [make() for _ in range(self.count)]
         self.pages: dict[str, _Page] = {}
         self.turns = asyncio.Semaphore(self.count)
         self.threads = ThreadPoolExecutor(self.count)
@@ -133,16 +157,34 @@ class Solvers:
             raise
 
     async def _run(self, asked: dict[str, Any], name: str, page: _Page) -> Answer:
-        loop = asyncio.get_running_loop()
-        solver = page.solver = self._take(name)
+        """Have a process answer; where it dies of itself, another one is asked once more.
+
+        A process may die of what it did before, or of what others do to the machine; only what
+        kills a second, fresh process is told as the fault of what was asked.
+        """
         page.job = object()
-        limit_s = ADVICE_LIMIT_S if asked["do"] == "advise" else self.limit_s
         try:
-            return await loop.run_in_executor(self.threads, solver.ask, asked, limit_s)
+            for fresh in (False, True):
+                solver = page.solver = self.make() if fresh else self._take(name)
+                solver.page = name
+                answer = await self._asked(asked, solver)
+                if answer is not DIED:
+                    return answer
+            return DIED
         finally:
             page.job = page.solver = None
-            if solver.alive:
-                self.free.append(solver)
+
+    async def _asked(self, asked: dict[str, Any], solver: Solver) -> Answer:
+        limit_s = ADVICE_LIMIT_S if asked["do"] == "advise" else self.limit_s
+        loop = asyncio.get_running_loop()
+        try:
+            answer = await loop.run_in_executor(self.threads, solver.ask, asked, limit_s)
+        except (EOFError, OSError):
+            answer = ENDED if solver.ended else DIED
+            solver.end()
+        if solver.alive:
+            self.free.append(solver)
+        return answer
 
     def _take(self, name: str) -> Solver:
         """Return the free solver that served this page last, else the one free for longest."""
@@ -150,10 +192,8 @@ class Solvers:
         solver = next((each for each in self.free if each.page == name), None)
         solver = solver or next(iter(self.free), None)
         if solver is None:
-            solver = Solver()
-        else:
-            self.free.remove(solver)
-        solver.page = name
+            return self.make()
+        self.free.remove(solver)
         return solver
 
     def _end_soon(self, page: _Page) -> None:
@@ -164,7 +204,7 @@ class Solvers:
 
         def end() -> None:
             if page.job is job and page.solver is not None:
-                page.solver.process.kill()
+                page.solver.kill()
 
         asyncio.get_running_loop().call_later(self.grace_s, end)
 

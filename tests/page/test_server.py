@@ -21,13 +21,23 @@ from squeeze.page.solvers import Solvers
 JSON = {"Content-Type": "application/json"}
 
 
+def nested(left: bytes, right: bytes, levels: int) -> bytes:
+    """Return an object that holds lists or objects within each other."""
+    return b'{"page": "a", "mold": ' + left * levels + b"1" + right * levels + b"}"
+
+
 @pytest.mark.parametrize(
     ("body", "says"),
     [
         (b"{", "not valid JSON"),
         (b"", "not valid JSON"),
         (b"\xff\xfe", "not valid JSON"),
-        (b"[" * 100_000, "not valid JSON"),
+        (b"[" * 100_000, "levels deep"),
+        *((nested(b'{"a":', b"}", n), "levels deep") for n in (33, 800, 5000)),
+        *((nested(b"[", b"]", n), "levels deep") for n in (33, 800, 5000)),
+        (b'{"page": "a", "mold": {"title": "\\ud800"}}', "half a character"),
+        (b'{"page": "a", "mold": {"\\udfff": 1}}', "half a character"),
+        (b'{"page": "a", "text": ["\\udc00\\ud800"]}', "half a character"),
         (b"[1]", "not a JSON object"),
         (b"3", "not a JSON object"),
         (b"{}", "which page"),
@@ -37,10 +47,20 @@ JSON = {"Content-Type": "application/json"}
         (b'{"page": "a", "mold": []}', "no mold"),
     ],
 )
-def test_malformed_bodies_are_told(client: TestClient, body: bytes, says: str) -> None:
-    answer = client.post("/close", content=body, headers=JSON)
+@pytest.mark.parametrize("path", ["/close", "/read", "/advise"])
+def test_malformed_bodies_are_told(client: TestClient, path: str, body: bytes, says: str) -> None:
+    if says == "no mold" and path == "/read":
+        says = "no text"
+    answer = client.post(path, content=body, headers=JSON)
     assert answer.status_code == 400
     assert says in answer.json()["error"]
+
+
+def test_whole_characters_beyond_the_basic_plane_are_taken(client: TestClient, mold) -> None:
+    body = json.dumps({"page": "a", "mold": mold(title="Ring \U0001f48d")})
+    assert "\\ud83d" in body
+    answer = client.post("/write", content=body, headers=JSON)
+    assert "Ring \U0001f48d" in answer.json()["text"]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,138 @@
+"""Processes that answer: one that dies takes no other answer along."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from squeeze.page.solvers import Solver, Solvers
+
+OBEY = """
+import os, signal, sys, time
+from multiprocessing.connection import Connection
+wire = Connection(int(sys.argv[1]))
+while True:
+    try:
+        asked = wire.recv()
+    except EOFError:
+        break
+    mark = asked.get("once")
+    if asked["do"] == "die" or (mark and not os.path.exists(mark)):
+        if mark:
+            open(mark, "w").close()
+        os.kill(os.getpid(), signal.SIGKILL)
+    time.sleep(asked.get("wait_s", 0.0))
+    wire.send((200, {"k": asked.get("k")}))
+"""
+"""Does what it is told in place of closing a mold: answers, waits, or dies."""
+
+
+class _Process:
+    """A process with the names that `Solver` uses."""
+
+    def __init__(self, far: socket.socket) -> None:
+        command = [sys.executable, "-c", OBEY, str(far.fileno())]
+        self.popen = subprocess.Popen(command, pass_fds=[far.fileno()])
+        self.pid = self.popen.pid
+
+    def kill(self) -> None:
+        self.popen.kill()
+
+    def join(self) -> None:
+        self.popen.wait()
+
+    def is_alive(self) -> bool:
+        return self.popen.poll() is None
+
+
+class Obedient(Solver):
+    def __init__(self) -> None:
+        near, far = socket.socketpair()
+        self.wire = Connection(near.detach())
+        with far:
+            self.process: Any = _Process(far)
+        self.page, self.ended = "", False
+
+    def end(self) -> None:
+        super().end()
+        self.wire.close()
+
+
+@pytest.fixture
+def solvers() -> Iterator[Solvers]:
+    made = Solvers(count=2, limit_s=20.0, grace_s=0.2, make=Obedient)
+    yield made
+    made.end()
+
+
+async def ask(solvers: Solvers, *all_asked: dict[str, Any]) -> list[Any]:
+    """Ask all at once, each for a page of its own."""
+    pages = range(len(all_asked))
+    jobs = (
+        solvers.ask({"do": "close", "k": k} | asked, f"page {k}")
+        for k, asked in zip(pages, all_asked, strict=True)
+    )
+    return await asyncio.gather(*jobs)
+
+
+def test_a_process_that_dies_once_costs_nobody_an_answer(solvers: Solvers, tmp_path: Path) -> None:
+    lost = [{"once": str(tmp_path / f"{k}")} for k in range(3)]
+    found = asyncio.run(ask(solvers, *lost, *({"wait_s": 0.3},) * 5))
+    assert [(status, said["k"]) for status, said in found] == [(200, k) for k in range(8)]
+
+
+def test_what_kills_two_processes_is_told_and_the_others_are_answered(solvers: Solvers) -> None:
+    jobs = [{"do": "die" if k % 3 == 0 else "close", "wait_s": 0.1} for k in range(9)]
+    found = asyncio.run(ask(solvers, *jobs))
+    assert [status for status, _ in found] == [500, 200, 200] * 3
+    assert "stopped twice without a word" in found[0][1]["error"]
+
+
+def test_processes_killed_while_they_are_free_are_replaced(solvers: Solvers) -> None:
+    async def again_and_again() -> list[int]:
+        found = []
+        for _ in range(4):
+            for solver in solvers.free:
+                os.kill(solver.process.pid or 0, signal.SIGKILL)  # it may look alive for a while
+            found += [status for status, _ in await ask(solvers, {}, {}, {})]
+        return found
+
+    assert asyncio.run(again_and_again()) == [200] * 12
+
+
+def test_an_answer_that_comes_as_it_is_given_up_harms_no_later_one(solvers: Solvers) -> None:
+    async def again_and_again() -> list[int]:
+        found = []
+        for _ in range(8):
+            given_up = asyncio.create_task(solvers.ask({"do": "close", "wait_s": 0.2}, "one"))
+            await asyncio.sleep(0.01)
+            given_up.cancel()  # ended in 0.2 s, which is when its answer comes
+            found += [status for status, _ in await ask(solvers, {}, {}, {})]
+            await asyncio.wait([given_up])
+            found += [status for status, _ in await ask(solvers, {}, {}, {})]
+        return found
+
+    assert asyncio.run(again_and_again()) == [200] * 48
+
+
+def test_what_nobody_waits_for_is_ended(solvers: Solvers) -> None:
+    async def leave() -> float:
+        clock = asyncio.get_running_loop().time
+        begun = clock()
+        given_up = asyncio.create_task(solvers.ask({"do": "close", "wait_s": 15.0}, "one"))
+        await asyncio.sleep(0.05)
+        given_up.cancel()
+        await asyncio.wait([given_up])
+        return clock() - begun
+
+    assert asyncio.run(leave()) < 10.0
