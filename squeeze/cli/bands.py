@@ -1,61 +1,78 @@
-"""The work behind `squeeze bands`: searching with progress, telling, writing."""
+"""The command `squeeze bands`: how many bands, and where."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
-from rich.console import Console
+import typer
 
-from squeeze.mold import Mold, load
-from squeeze.show.start import CAUTION
-from squeeze.show.text.bands import bands_json, bands_table
-from squeeze.show.write import Writers, check_places, write_all
-from squeeze.verdict.bands.plan import BandPlan, plan_bands
-from squeeze.verdict.bands.sentences import BandsSaid, say_plan
+from squeeze.cli.preamble import (
+    BAD_INPUT,
+    DONE,
+    LEAKS,
+    Figure,
+    Inches,
+    Json,
+    MoldFile,
+    Voice,
+    form_of,
+    progress,
+    writable,
+)
 
-WIDTH = 100
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What was asked for on the command line."""
-
-    mold: Path
-    figure: Path | None = None
-    json: Path | None = None
-    stock: bool = False
-    strict: bool = False
-    inches: bool = False
-
-
-def run_bands(wish: Wish) -> int:
-    """Find, tell and write; return the exit status."""
-    check_places([path for path in (wish.figure, wish.json) if path], wish.mold)
-    mold = load(wish.mold)
-    plan = _planned(mold, wish.stock)
-    said = say_plan(plan, wish.inches)
-    write_all(_writers(wish, plan, said))
-    _tell(plan, said, wish.inches)
-    return 1 if wish.strict and not (plan.nothing_cut or plan.best) else 0
+if TYPE_CHECKING:
+    from squeeze.show.write import Writers
+    from squeeze.verdict.bands.plan import BandPlan
+    from squeeze.verdict.bands.sentences import BandsSaid
 
 
-def _planned(mold: Mold, stock: bool) -> BandPlan:
-    console = Console(stderr=True)
-    with console.status("Counting bands ...") as status:
-        return plan_bands(
-            mold, stock, say=lambda text: status.update(f"Counting bands: {text} ...")
-        )
+def bands(
+    mold: MoldFile,
+    stock: Annotated[
+        bool,
+        typer.Option(
+            "--stock", metavar="", help="Try all trade sizes, not only the bands in the file."
+        ),
+    ] = False,
+    figure: Figure = None,
+    json: Json = None,
+    strict: Annotated[
+        bool,
+        typer.Option(
+            "--strict", metavar="", help="Leave with status 1 when no number of bands suffices."
+        ),
+    ] = False,
+    inches: Inches = False,
+) -> int:
+    """Tell how many bands the cuts need along the block, and where they go."""
+    can_write = writable([figure, json], mold)
+    from squeeze.mold import load
+    from squeeze.show.write import write_all
+    from squeeze.verdict.bands.plan import plan_bands
+    from squeeze.verdict.bands.sentences import say_plan
+
+    read = load(mold)
+    with progress("Counting bands") as tell:
+        plan = plan_bands(read, stock, progress=tell)
+    said = say_plan(plan, inches)
+    _tell(plan, said, inches, Voice(figure, json))
+    if not can_write:
+        return BAD_INPUT
+    write_all(_writers(plan, said, figure, json, inches))
+    return LEAKS if strict and not (plan.nothing_cut or plan.best) else DONE
 
 
-def _writers(wish: Wish, plan: BandPlan, said: BandsSaid) -> Writers:
+def _writers(
+    plan: BandPlan, said: BandsSaid, figure: Path | None, json: Path | None, inches: bool
+) -> Writers:
+    from squeeze.show.text.bands import bands_json
+
     writers = {}
-    if wish.json is not None:
-        writers[wish.json] = lambda part: part.write_text(bands_json(plan, said), encoding="utf-8")
-    if wish.figure is not None and plan.shown is not None and not plan.nothing_cut:
-        form = wish.figure.suffix[1:].lower()
-        writers[wish.figure] = lambda part: _draw(part, form, plan, said, wish.inches)
+    if json is not None:
+        writers[json] = lambda part: part.write_text(bands_json(plan, said), encoding="utf-8")
+    if figure is not None and plan.shown is not None and not plan.nothing_cut:
+        writers[figure] = lambda part: _draw(part, form_of(figure), plan, said, inches)
     return writers
 
 
@@ -66,16 +83,16 @@ def _draw(part: Path, form: str, plan: BandPlan, said: BandsSaid, inches: bool) 
     save(bands_figure(plan, said, inches), part, form)
 
 
-def _tell(plan: BandPlan, said: BandsSaid, inches: bool) -> None:
-    screen = Console(highlight=False)
-    screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH
-    say = partial(screen.print, markup=False, soft_wrap=not screen.is_terminal)
-    say(said.say, style="bold")
-    for line in said.lines:
-        say(line)
+def _tell(plan: BandPlan, said: BandsSaid, inches: bool, voice: Voice) -> None:
+    from squeeze.show.start import CAUTION
+    from squeeze.show.text.bands import bands_table
+
+    voice.say(said.say, style="bold")
+    voice.say_all(said.lines)
     if not plan.nothing_cut and plan.shown is not None:
-        screen.print()
-        screen.print(bands_table(plan, inches))
-        say("Ripple: least over mean pressure along the block; 1 = even, 0 = opens between bands.")
-    for line in (*said.remarks, CAUTION):
-        say(line)
+        voice.show(bands_table(plan, inches), gap=True)
+        voice.say(
+            "Ripple: least over mean pressure along the block. 1 is even; at 0 a land opens"
+            " between the bands."
+        )
+    voice.say_all((*said.remarks, CAUTION))

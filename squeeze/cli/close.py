@@ -1,67 +1,162 @@
-"""What `squeeze close` does after the closing: variations, advice, and telling it all."""
+"""The command `squeeze close`: how the cuts close, what that means, what would help."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
-from rich.console import Console
-from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn
+import typer
 
-from squeeze.mold import Mold
-from squeeze.mold.file.mold_file import dump
-from squeeze.show.export import as_text
-from squeeze.show.text.verdict import (
-    advice_lines,
-    castings,
-    cost_lines,
-    decision_json,
-    flash_line,
-    seal_lines,
-    variation_lines,
+from squeeze.cli.preamble import (
+    BAD_INPUT,
+    DONE,
+    LEAKS,
+    Figure,
+    Inches,
+    Json,
+    MoldFile,
+    Voice,
+    form_of,
+    progress,
+    writable,
 )
-from squeeze.show.write import CannotWrite
-from squeeze.solve import Block, Closing
-from squeeze.solve.closing import Outcome
-from squeeze.verdict import Verdict, judge
-from squeeze.verdict.advice.advice import Advice, advise
-from squeeze.verdict.advice.rubber_cost import RubberCost, costs
-from squeeze.verdict.fineness import MeshError, mesh_error
-from squeeze.verdict.uncertainty import Uncertainty, uncertainty
-from squeeze.verdict.words import length, pressure
+
+if TYPE_CHECKING:
+    from squeeze.mold import Mold
+    from squeeze.show.write import Writers
+    from squeeze.solve import Block, Closing
+    from squeeze.verdict import Verdict
+    from squeeze.verdict.advice.advice import Advice
+    from squeeze.verdict.advice.rubber_cost import RubberCost
+    from squeeze.verdict.uncertainty import Uncertainty
 
 NOTABLE = 0.1  # change of the widest gap or the least pressure that is worth telling
 
+NOTHING_TO_CHANGE = "There is nothing to write to {path}: no change that was tried is better."
 
-def varied(block: Block, closing: Closing) -> Uncertainty | None:
-    """Close the block in all variations, with a bar on stderr; None when there is no answer."""
-    told = closing.trust.outcome is Outcome.CONVERGED and closing.lands
-    if not told or not any(land.mean_pressure_kpa > 0 for land in closing.lands):
+
+def close(
+    mold: MoldFile,
+    figure: Figure = None,
+    deformed: Annotated[
+        bool,
+        typer.Option("--deformed", metavar="", help="Draw the block as it deforms."),
+    ] = False,
+    json: Json = None,
+    vtu: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the finite-element field as VTU."),
+    ] = None,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", metavar="", help="Leave with status 1 when the mold leaks."),
+    ] = False,
+    inches: Inches = False,
+    follow: Annotated[
+        bool,
+        typer.Option(
+            "--follow", metavar="", help="Let the bands' way and pull follow the deformed block."
+        ),
+    ] = False,
+    check_mesh: Annotated[
+        bool,
+        typer.Option(
+            "--check-mesh", metavar="", help="Solve again on a finer mesh and tell what changes."
+        ),
+    ] = False,
+    advise: Annotated[
+        bool,
+        typer.Option(
+            "--advise", metavar="", help="Try changes and tell what each one does (some seconds)."
+        ),
+    ] = False,
+    changed: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the mold with the best change that was tried."),
+    ] = None,
+    least_wall: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM", min=0.5, help="Rubber that changes leave round a cavity; 10 mm at least."
+        ),
+    ] = None,
+) -> int:
+    """Tell how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
+    can_write = writable([figure, json, vtu, changed], mold)
+    from squeeze.mold import load
+    from squeeze.solve import Block
+    from squeeze.verdict import judge
+    from squeeze.verdict.advice.rubber_cost import costs
+
+    with progress("Closing the cuts"):
+        read = load(mold)
+        block = Block(read)
+        closing = block.close(follow=follow)
+        verdict = judge(closing, inches, read)
+    varied = _varied(block, closing)
+    advice = _advised(read, least_wall) if advise or changed else None
+    rubber = costs(read) if advice is None else advice.costs
+    bulged = _followed(block, closing, follow)
+    found = Found(read, closing, verdict, varied, advice, rubber)
+    voice = Voice(figure, json, vtu, changed)
+    _tell(found, voice, inches, _followed_lines(closing, bulged, inches))
+    if changed and not (advice and advice.changes):
+        voice.say(NOTHING_TO_CHANGE.format(path=changed))
+        changed = None
+    if can_write:
+        from squeeze.show.write import write_all
+
+        write_all(_writers(found, figure, deformed, inches, json, vtu, changed))
+    if check_mesh:
+        voice.say(_mesh_line(read, closing, follow))
+    if not can_write:
+        return BAD_INPUT
+    return LEAKS if strict and not verdict.seals else DONE
+
+
+@dataclass(frozen=True)
+class Found:
+    """All that was worked out on a mold."""
+
+    mold: Mold
+    closing: Closing
+    verdict: Verdict
+    varied: Uncertainty | None
+    advice: Advice | None
+    rubber: tuple[RubberCost, ...]
+
+
+def _varied(block: Block, closing: Closing) -> Uncertainty | None:
+    """Close the block in all variations; None when there is no answer to vary."""
+    from squeeze.solve import Outcome
+    from squeeze.verdict.uncertainty import uncertainty
+
+    solved = closing.trust.outcome is Outcome.CONVERGED
+    if not solved or not any(land.mean_pressure_kpa > 0 for land in closing.lands):
         return None
-    columns = (TextColumn("Varying rubber, friction and bands"), BarColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None)
-        return uncertainty(block, closing, lambda n, of: bar.update(task, completed=n, total=of))
+    with progress("Varying rubber, friction and bands") as tell:
+        return uncertainty(block, closing, tell)
 
 
-def advised(mold: Mold, least_wall_mm: float | None) -> Advice:
-    """Try changes, telling each on stderr."""
-    columns = (SpinnerColumn(), TextColumn("{task.description}"))
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Trying changes")
-        return advise(
-            mold, least_wall_mm, lambda what: bar.update(task, description=f"Trying {what}")
-        )
+def _advised(mold: Mold, least_wall_mm: float | None) -> Advice:
+    from squeeze.verdict.advice.advice import advise
+
+    with progress("Trying changes") as tell:
+        return advise(mold, least_wall_mm, tell)
 
 
-def followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
+def _followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
     """Close once more with bands that follow the deformed block.
 
     None when that is done already, or changes little.
     """
-    wrap, told = closing.wrap, closing.trust.outcome is Outcome.CONVERGED
-    if follow or wrap is None or not told or not closing.lands:
+    from squeeze.solve import Outcome
+
+    wrap, solved = closing.wrap, closing.trust.outcome is Outcome.CONVERGED
+    if follow or wrap is None or not solved or not closing.lands:
         return None
-    with Console(stderr=True).status("Laying the bands round the deformed block ..."):
+    with progress("Laying the bands round the deformed block"):
         after = block.close(closing.loads, follow=True)
     if after.trust.outcome is not Outcome.CONVERGED:
         return None
@@ -71,10 +166,12 @@ def followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
     return after if changed else None
 
 
-def followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tuple[str, ...]:
+def _followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tuple[str, ...]:
     """Say what bands that follow the deformed block change."""
+    from squeeze.verdict.words import length, pressure
+
     if closing.followed:
-        return ("Variations are computed with bands laid round the block as poured.",)
+        return ("The variations are computed with the bands round the block as poured.",)
     if after is None:
         return ()
     gap, least = (
@@ -88,86 +185,107 @@ def followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tup
     )
     return (
         f"Where a flat bulges, the bands press back on it: laid round the deformed block, {said}"
-        " (--follow computes everything so). What is said on more bands holds for small"
-        " deformations.",
+        " (--follow computes everything so).",
     )
 
 
-def finer(mold: Mold, closing: Closing, follow: bool) -> MeshError:
-    """Solve again on a finer mesh, telling so on stderr."""
-    with Console(stderr=True).status("Solving again on a finer mesh ..."):
-        return mesh_error(mold, closing, follow)
+def _mesh_line(mold: Mold, closing: Closing, follow: bool) -> str:
+    """Solve again on a finer mesh and say what changes."""
+    from squeeze.verdict.fineness import mesh_error
 
-
-def mesh_line(error: MeshError) -> str:
-    """Say what the finer mesh changes."""
+    with progress("Solving again on a finer mesh"):
+        error = mesh_error(mold, closing, follow)
     return (
-        f"A mesh with edges half as long ({error.unknowns} unknowns) changes mean pressures by up"
-        f" to {error.pressure_pct:.2g} % and gaps by up to {error.gap_mm:.2g} mm."
+        f"A mesh with edges half as long ({error.unknowns} unknowns) changes mean pressures by at"
+        f" most {error.pressure_pct:.2g} % and gaps by at most {error.gap_mm:.2g} mm."
     )
 
 
-def rubber(mold: Mold, advice: Advice | None) -> tuple[RubberCost, ...]:
-    """Return what the block and others round the same cavities cost."""
-    return costs(mold) if advice is None else advice.costs
+def _tell(found: Found, voice: Voice, inches: bool, more: tuple[str, ...]) -> None:
+    """Print the answer first, then figures, then what else there is to say."""
+    from squeeze.mold.notes import notes_of
+    from squeeze.show.start import CAUTION
+    from squeeze.show.text.lands import notes, seats, table
+    from squeeze.show.text.verdict import (
+        advice_lines,
+        castings,
+        cost_lines,
+        flash_line,
+        seal_lines,
+        variation_lines,
+    )
+    from squeeze.solve import Outcome
+
+    closing, verdict = found.closing, found.verdict
+    solved = closing.trust.outcome is Outcome.CONVERGED
+    voice.say(verdict.say, style="bold")
+    voice.say_all(verdict.advice)
+    if closing.lands:
+        voice.show(table(closing, verdict, inches), gap=True)
+    if closing.seats and solved:
+        voice.show(seats(closing, inches))
+    if solved:
+        voice.say_all((*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)))
+        if verdict.cavities:
+            voice.show(castings(verdict, inches), gap=True)
+    voice.say_all(more)
+    if found.varied is not None:
+        voice.say_all(variation_lines(found.varied, inches))
+    if found.advice is not None:
+        voice.gap()
+        voice.say_all(advice_lines(found.advice, inches, verdict.advice))
+        voice.gap()
+    voice.say_all(cost_lines(found.rubber))
+    remarks = [*notes_of(found.mold, closing.section), *notes(closing, inches, castings=False)]
+    voice.say_all((verdict.yardstick, *remarks, CAUTION))
 
 
-def put_json(
-    part: Path,
-    closing: Closing,
-    mold: Mold,
-    found: Uncertainty | None,
-    advice: Advice | None,
-    price: tuple[RubberCost, ...],
-) -> None:
-    """Write everything as JSON; lengths are told in mm."""
-    verdict = judge(closing, mold=mold)
-    text = as_text(closing, verdict, decision_json(verdict, found, advice, price))
-    part.write_text(text + "\n", encoding="utf-8")
-
-
-def put_changed(part: Path, advice: Advice | None) -> None:
-    """Write the mold with the first change of the list."""
-    if advice is None or not advice.changes:
-        raise CannotWrite("there is no change to write: none that was tried makes it better")
-    text = f"# {advice.changes[0].say}.\n{dump(advice.changes[0].mold)}"
-    part.write_text(text, encoding="utf-8")
-
-
-def tell_seal(screen: Console, closing: Closing, verdict: Verdict, inches: bool) -> None:
-    """Print leaks or the weakest barrier, flash, and the table of castings."""
-    if closing.trust.outcome is not Outcome.CONVERGED:
-        return
-    for line in (*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)):
-        _say(screen, line)
-    if verdict.cavities:
-        screen.print()
-        screen.print(castings(verdict, inches))
-
-
-def tell_decision(
-    verdict: Verdict,
-    found: Uncertainty | None,
-    advice: Advice | None,
-    price: tuple[RubberCost, ...],
-    more: tuple[str, ...],
-    screen: Console,
+def _writers(
+    found: Found,
+    figure: Path | None,
+    deformed: bool,
     inches: bool,
-) -> None:
-    """Print what following bands change, variations, advice and rubber."""
-    for line in more:
-        _say(screen, line)
-    if found is not None:
-        for line in variation_lines(found, inches):
-            _say(screen, line)
-    if advice is not None:
-        screen.print()
-        for line in advice_lines(advice, inches, verdict.advice):
-            _say(screen, line)
-        screen.print()
-    for line in cost_lines(price):
-        _say(screen, line)
+    json: Path | None,
+    vtu: Path | None,
+    changed: Path | None,
+) -> Writers:
+    """Return what writes each file that was asked for."""
+    writers = {
+        figure: lambda part: _draw(part, form_of(figure), found, deformed, inches),
+        json: lambda part: _put_json(part, found),
+        vtu: lambda part: _put_vtu(part, found.closing),
+        changed: lambda part: _put_changed(part, found.advice),
+    }
+    return {path: write for path, write in writers.items() if path is not None}
 
 
-def _say(screen: Console, line: str) -> None:
-    screen.print(line, markup=False, soft_wrap=not screen.is_terminal)
+def _draw(part: Path, form: str, found: Found, deformed: bool, inches: bool) -> None:
+    from squeeze.show.figure.closing import figure, save
+
+    save(figure(found.closing, found.verdict, deformed, inches), part, form)
+
+
+def _put_json(part: Path, found: Found) -> None:
+    """Write everything as JSON; lengths are told in mm."""
+    from squeeze.show.export import as_text
+    from squeeze.show.text.verdict import decision_json
+    from squeeze.verdict import judge
+
+    verdict = judge(found.closing, mold=found.mold)
+    more = decision_json(verdict, found.varied, found.advice, found.rubber)
+    part.write_text(as_text(found.closing, verdict, more) + "\n", encoding="utf-8")
+
+
+def _put_vtu(part: Path, closing: Closing) -> None:
+    from squeeze.show.export import write_vtu
+
+    write_vtu(closing, part)
+
+
+def _put_changed(part: Path, advice: Advice | None) -> None:
+    """Write the mold with the first change of the list."""
+    from squeeze.mold import dump
+
+    assert advice is not None
+    best = advice.changes[0]
+    part.write_text(f"# {best.say}.\n{dump(best.mold)}", encoding="utf-8")

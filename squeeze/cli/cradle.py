@@ -2,41 +2,123 @@
 
 from __future__ import annotations
 
-import json
+import json as json_text
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from squeeze.cli.preamble import (
+    BAD_INPUT,
+    DONE,
+    Figure,
+    Inches,
+    Json,
+    MoldFile,
+    Voice,
+    form_of,
+    progress,
+    writable,
+)
 
 if TYPE_CHECKING:
+    from squeeze.mold.progress import Progress
     from squeeze.mold.section.records import Section
     from squeeze.mold.tables.mold import Mold
+    from squeeze.show.write import Write, Writers
     from squeeze.study.cradles import Cradles
 
-WIDTH = 100
+
+def cradle(
+    mold: MoldFile,
+    tension: Annotated[
+        str | None,
+        typer.Option(
+            metavar="N/MM",
+            help="Tension of all bands together, or several: 0.3,0.6. Else that of the file.",
+        ),
+    ] = None,
+    material: Annotated[
+        str, typer.Option(metavar="NAME", help="Material of the pieces.")
+    ] = "plywood",
+    thickness: Annotated[
+        float, typer.Option(metavar="MM", min=2, max=200, help="Thickness of flat boards.")
+    ] = 18.0,
+    rise: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM", min=0.5, max=200, help="Rise of round backs; a tenth of the block's side."
+        ),
+    ] = None,
+    friction: Annotated[
+        float, typer.Option(metavar="MU", min=0, max=3, help="Friction of the pieces on rubber.")
+    ] = 0.3,
+    even: Annotated[
+        bool,
+        typer.Option("--even", metavar="", help="Search the seat that presses most evenly."),
+    ] = False,
+    templates: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Write sawing templates 1:1: SVG, DXF, PDF."),
+    ] = None,
+    figure: Figure = None,
+    json: Json = None,
+    take: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the mold with the simplest cradle that closes."),
+    ] = None,
+    inches: Inches = False,
+) -> int:
+    """Compare cradles on the cuts of a mold, and write templates to saw them."""
+    from squeeze.mold import load
+    from squeeze.show.write import write_all
+    from squeeze.study.cradles import compare
+    from squeeze.study.families import Wood
+
+    pulls = _tensions(tension)
+    _check_material(material)
+    can_write = writable([figure, json, take], mold, templates)
+    read = load(mold)
+    wood = Wood(material, thickness, rise, friction)
+    with progress("Closing the cuts with each cradle") as tell:
+        compared = compare(read, wood, pulls, progress=tell)
+        found = _chosen(read, compared, even, inches, tell)
+    voice = Voice(figure, json, take)
+    _tell(found, inches, voice)
+    writers = _writers(found, figure, json, take)
+    if templates and found.mold:
+        if found.section is not None:
+            voice.say("The templates are drawn with that one crown; without --even they have none.")
+        writers |= _template_writers(found.mold, found.section, templates, voice)
+    if (templates or take) and not found.mold:
+        voice.say(
+            f"There is no cradle to write: the file has none, and {_why_none(found.compared)}."
+        )
+    if not can_write:
+        return BAD_INPUT
+    write_all(writers, templates)
+    voice.say_all(f"Wrote {path}." for path in writers)
+    return DONE
 
 
 @dataclass(frozen=True)
-class Wish:
-    """What was asked for on the command line."""
+class Found:
+    """The comparison, the mold whose cradle is written if any, and what the seat search says.
 
-    mold: Path
-    tensions: tuple[float, ...] = ()
-    material: str = "plywood"
-    thickness_mm: float = 18.0
-    rise_mm: float | None = None
-    friction: float = 0.3
-    even: bool = False
-    templates: Path | None = None
-    figure: Path | None = None
-    json: Path | None = None
-    take: Path | None = None
-    inches: bool = False
+    `section` is that of the mold with its seats changed, where they were searched.
+    """
+
+    compared: Cradles
+    mold: Mold | None
+    section: Section | None = None
+    seat: tuple[str, ...] = ()
 
 
-def tensions_of(text: str | None) -> tuple[float, ...]:
+def _tensions(text: str | None) -> tuple[float, ...]:
     """Return the tensions in a text such as "0.3,0.6".
 
     Raises
@@ -58,60 +140,6 @@ def tensions_of(text: str | None) -> tuple[float, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def run_cradle(wish: Wish) -> int:
-    """Do what was asked for; return the exit status."""
-    from rich.console import Console
-
-    from squeeze.mold import load
-    from squeeze.show.cradles import cradle_data, cradle_figure, cradle_table, cradle_words
-    from squeeze.show.figure.closing import save
-    from squeeze.show.start import CAUTION
-    from squeeze.show.write import check_places, write_all
-    from squeeze.study.cradles import compare
-    from squeeze.study.families import Wood
-
-    _check_material(wish.material)
-    mold = load(wish.mold)
-    check_places([p for p in (wish.figure, wish.json, wish.take) if p], wish.mold)
-    _check_folder(wish.templates)
-    say = _voice()
-    wood = Wood(wish.material, wish.thickness_mm, wish.rise_mm, wish.friction)
-    with Console(stderr=True).status("Closing the cuts with each cradle ..."):
-        found = compare(mold, wood, wish.tensions)
-        chosen, section, seat = _chosen(mold, found, wish)
-    words = cradle_words(found)
-    say(words[0], style="bold")
-    screen = Console(highlight=False, width=WIDTH)
-    for tension in found.tensions:
-        say(f"Bands: {tension:.3g} N per mm of length.")
-        screen.print(cradle_table(found, tension, wish.inches))
-    for line in (*words[1:], *seat, CAUTION):
-        say(line)
-    writers: dict[Path, Callable[[Path], None]] = {}
-    if wish.figure:
-        form = wish.figure.suffix[1:].lower()
-        writers[wish.figure] = lambda part: save(cradle_figure(found), part, form)
-    if wish.json:
-        writers[wish.json] = partial(_put, text=json.dumps(cradle_data(found), indent=1) + "\n")
-    if wish.take and chosen:
-        writers[wish.take] = partial(_put, text=_dumped(chosen))
-    if wish.templates and chosen and section is not None:
-        say("The templates are drawn with that one crown; without --even they have none.")
-    if wish.templates and chosen:
-        writers |= _template_writers(chosen, section, wish.templates)
-    write_all(writers)
-    for path in writers:
-        say(f"Wrote {path}.")
-    if (wish.templates or wish.take) and not chosen:
-        say(f"There is no cradle to write: the file names none, and {_why_none(found)}.")
-    return 0
-
-
-def _why_none(found: Cradles) -> str:
-    bare = found.simplest() is not None
-    return "the bands alone close the cuts" if bare else "none of these closes the cuts"
-
-
 def _check_material(name: str) -> None:
     from squeeze.mold import BadInput, Fault
     from squeeze.mold.cradle.materials import MATERIALS
@@ -121,38 +149,39 @@ def _check_material(name: str) -> None:
         raise BadInput([Fault("--material", said)])
 
 
-def _voice() -> Callable[..., None]:
-    from rich.console import Console
+def _tell(found: Found, inches: bool, voice: Voice) -> None:
+    from squeeze.show.cradles import cradle_table, cradle_words
+    from squeeze.show.start import CAUTION
 
-    screen = Console(highlight=False)
-    screen.width = min(screen.width, WIDTH) if screen.is_terminal else WIDTH
-    return partial(screen.print, markup=False, soft_wrap=not screen.is_terminal)
-
-
-def _check_folder(folder: Path | None) -> None:
-    from squeeze.show.write import CannotWrite
-
-    if folder is not None and folder.exists() and not folder.is_dir():
-        raise CannotWrite(f"{folder}: cannot be written: is a file; templates need a folder")
+    words = cradle_words(found.compared)
+    voice.say(words[0], style="bold")
+    for tension in found.compared.tensions:
+        voice.say(f"Bands: {tension:.3g} N per mm of length.")
+        voice.show(cradle_table(found.compared, tension, inches))
+    voice.say_all((*words[1:], *found.seat, CAUTION))
 
 
-def _chosen(
-    mold: Mold, found: Cradles, wish: Wish
-) -> tuple[Mold | None, Section | None, list[str]]:
-    """Return the mold whose cradle is written, its section, and what the seat search says."""
+def _why_none(found: Cradles) -> str:
+    bare = found.simplest() is not None
+    return "the bands alone close the cuts" if bare else "none of these closes the cuts"
+
+
+def _chosen(mold: Mold, compared: Cradles, even: bool, inches: bool, tell: Progress) -> Found:
+    """Return the mold whose cradle is written: the file's own, else the simplest that closes."""
     from squeeze.mold import mold_of
 
     chosen = mold if mold.cradle else None
-    best = found.simplest()
+    best = compared.simplest()
     if chosen is None and best is not None and best.data.get("cradle"):
-        title = {"title": f"{mold.title}, {best.name}"} if mold.title else {}
+        title = {"title": f"{mold.title}, {best.name}"[:200]} if mold.title else {}
         chosen = mold_of(best.data | title)
-    if chosen is None or not wish.even:
-        return chosen, None, []
-    return _even(chosen, found.tensions[0], wish.inches)
+    if chosen is None or not even:
+        return Found(compared, chosen)
+    tell("searching the seat that presses most evenly")
+    return Found(compared, chosen, *_even(chosen, compared.tensions[0], inches))
 
 
-def _even(mold: Mold, tension: float, inches: bool) -> tuple[Mold, Section, list[str]]:
+def _even(mold: Mold, tension: float, inches: bool) -> tuple[Section, tuple[str, ...]]:
     """Search the seat that closes evenly: one crown, then a smooth profile of every seat."""
     import numpy as np
 
@@ -179,7 +208,7 @@ def _even(mold: Mold, tension: float, inches: bool) -> tuple[Mold, Section, list
     pieces = tuple(
         replace(piece, gap_mm=gaps.get(piece.name, piece.gap_mm)) for piece in block.section.cradles
     )
-    return mold, replace(block.section, cradles=pieces), says
+    return replace(block.section, cradles=pieces), tuple(says)
 
 
 def _crown_words(group: Sequence[str], crown_mm: float) -> str:
@@ -190,33 +219,65 @@ def _crown_words(group: Sequence[str], crown_mm: float) -> str:
     return f"One crown: the seat of {who} {abs(crown_mm):.2f} mm {way} in the middle"
 
 
-def _dumped(mold: Mold) -> str:
+def _writers(found: Found, figure: Path | None, json: Path | None, take: Path | None) -> Writers:
+    """Return what writes each file that was asked for, templates apart."""
     from squeeze.mold import dump
+    from squeeze.show.cradles import cradle_data
 
-    return dump(mold)
+    writers: Writers = {}
+    if figure:
+        writers[figure] = lambda part: _draw(part, form_of(figure), found.compared)
+    if json:
+        text = json_text.dumps(cradle_data(found.compared), indent=1) + "\n"
+        writers[json] = partial(_put, text=text)
+    if take and found.mold:
+        writers[take] = partial(_put, text=dump(found.mold))
+    return writers
+
+
+def _draw(part: Path, form: str, compared: Cradles) -> None:
+    from squeeze.show.cradles import cradle_figure
+    from squeeze.show.figure.closing import save
+
+    save(cradle_figure(compared), part, form)
 
 
 def _template_writers(
-    mold: Mold, section: Section | None, folder: Path
-) -> dict[Path, Callable[[Path], None]]:
+    mold: Mold, section: Section | None, folder: Path, voice: Voice
+) -> dict[Path, Write]:
     from squeeze.show.template.drawing import templates
     from squeeze.show.template.dxf import NoDxf, as_dxf
     from squeeze.show.template.pdf import PAPERS, as_pdf
     from squeeze.show.template.svg import as_svg
 
-    folder.mkdir(parents=True, exist_ok=True)
     made = templates(mold, section)
-    writers: dict[Path, Callable[[Path], None]] = {}
+    writers: dict[Path, Write] = {}
     for paper in PAPERS:
-        writers[folder / f"templates-{paper}.pdf"] = partial(_put_bytes, data=as_pdf(made, paper))
-    for template in made:
-        stem = re.sub(r"[^A-Za-z0-9]+", "-", template.name).strip("-").lower() or "piece"
+        data = as_pdf(made, paper)
+        writers[folder / f"templates-{paper}.pdf"] = partial(_put_bytes, data=data)
+    for stem, template in zip(_stems([each.name for each in made]), made, strict=True):
         writers[folder / f"{stem}.svg"] = partial(_put, text=as_svg(template))
         try:
             writers[folder / f"{stem}.dxf"] = partial(_put, text=as_dxf(template))
         except NoDxf as error:
-            print(error)
+            voice.say(str(error))
     return writers
+
+
+def _stems(names: Sequence[str]) -> list[str]:
+    """Return a file name without its ending for each piece, no two alike.
+
+    Examples
+    --------
+    >>> _stems(["top", "Top!", "\N{ROCKET}", "rule"])
+    ['top', 'top-2', 'piece', 'rule']
+    """
+    stems: list[str] = []
+    for name in names:
+        stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "piece"
+        known = [stem, *(f"{stem}-{k}" for k in range(2, len(names) + 2))]
+        stems.append(next(each for each in known if each not in stems))
+    return stems
 
 
 def _put(path: Path, text: str) -> None:

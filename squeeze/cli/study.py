@@ -1,73 +1,99 @@
-"""The work behind `squeeze study`: reading, running with progress, telling, writing."""
+"""The command `squeeze study`: read, run with progress, tell, write."""
 
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Annotated
 
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+import typer
 
-from squeeze.show.study.table import (
-    count_words,
-    duration,
-    failed_words,
-    planned_words,
-    study_table,
-    time_words,
-)
-from squeeze.show.write import check_places, write_all
-from squeeze.study import (
-    Count,
-    MemoryStore,
-    SqliteStore,
-    Store,
-    Study,
-    Turn,
-    load_study,
-    run,
-    store_path,
-    write_csv,
-    write_parquet,
-)
-from squeeze.study import Progress as Stand
-from squeeze.study.run import copied, planned
+from squeeze.cli.preamble import DONE, SOME_FAILED, STOPPED, Voice
+
+if TYPE_CHECKING:
+    from rich.progress import Progress as Bar
+    from rich.progress import TaskID
+
+    from squeeze.show.write import Writers
+    from squeeze.study import Count, Progress, Store, Study
+    from squeeze.study.run import Tell
 
 WIDTH = 160
 """Letters in a line where the output is no screen."""
 
-STOPPED = 130
-"""Exit status after Ctrl-C (common practice of shells: 128 + number of the signal)."""
+MOST_ROWS = 40
+"""So many cases are printed as a table; more only go into files."""
 
 
-@dataclass(frozen=True)
-class Wish:
-    """What was asked for on the command line."""
+def study(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="STUDY.toml", help="The study file, or a folder with study.toml."),
+    ],
+    status: Annotated[
+        bool, typer.Option("--status", metavar="", help="Tell how it stands; compute nothing.")
+    ] = False,
+    workers: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, max=1024, help="Processes; one a core unless given."),
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Compute on the Dask cluster at this address."),
+    ] = None,
+    retry_failed: Annotated[
+        bool, typer.Option("--retry-failed", metavar="", help="Try failed cases again.")
+    ] = False,
+    csv: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the table as CSV.")
+    ] = None,
+    parquet: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the table as Parquet.")
+    ] = None,
+    figures: Annotated[
+        bool, typer.Option("--figures/--no-figures", help="Draw the figures of the study file.")
+    ] = True,
+) -> int:
+    """Run a sweep over molds. What is in the store already is not computed again."""
+    from squeeze.show.write import check_places, write_all
+    from squeeze.study import SqliteStore, Turn, load_study, store_path
 
-    path: Path
-    workers: int | None = None
-    scheduler: str | None = None
-    retry_failed: bool = False
-    csv: Path | None = None
-    parquet: Path | None = None
-    figures: bool = True
+    read = load_study(file)
+    voice = Voice(csv, parquet, width=WIDTH, widest=True)
+    if status:
+        store = _stand(read)
+        _tell(read, store, store.count(), voice)
+        return DONE
+    assert read.path is not None
+    check_places([path for path in (csv, parquet) if path is not None], read.path)
+    place = store_path(read.path)
+    with Turn(place), closing(SqliteStore(place)) as store:
+        with _screen() as screen:
+            tell = partial(screen.step, read)
+            stopped = not _ran(read, store, tell, workers, scheduler, retry_failed)
+        count = store.count()
+        _tell(read, store, count, voice)
+        if stopped:
+            voice.say("Stopped. What was finished is kept; the same command goes on from here.")
+            return STOPPED
+        writers = _writers(read, store, csv, parquet, count)
+        if figures and read.file.figure:
+            from squeeze.show.study.figures import figure_writers
 
-
-def show_status(path: Path) -> int:
-    """Tell how a study stands, without computing or writing anything."""
-    study = load_study(path)
-    store = _stand(study)
-    _tell(study, store, store.count())
-    return 0
+            writers |= figure_writers(read, list(store.rows()))
+        write_all(writers)
+        voice.say_all(f"Wrote {path}." for path in writers)
+    return SOME_FAILED if count.failed else DONE
 
 
 def _stand(study: Study) -> Store:
     """Return what the store holds of the study as it stands in its file."""
+    from squeeze.study import MemoryStore, SqliteStore, store_path
+    from squeeze.study.run import copied, planned
+
     found = MemoryStore()
     assert study.path is not None
     place = store_path(study.path)
@@ -78,35 +104,26 @@ def _stand(study: Study) -> Store:
     return found
 
 
-def run_study(wish: Wish) -> int:
-    """Run a study and return the exit status: 0 done, 1 some cases failed, 130 stopped."""
-    study = load_study(wish.path)
-    assert study.path is not None
-    outputs = [path for path in (wish.csv, wish.parquet) if path is not None]
-    check_places(outputs, study.path)
-    place = store_path(study.path)
-    with Turn(place), closing(SqliteStore(place)) as store:
-        stopped = not _ran(study, store, wish)
-        count = store.count()
-        _tell(study, store, count)
-        if stopped:
-            print("Stopped. Nothing that was finished is lost; the same command goes on from here.")
-            return STOPPED
-        write_all(_writers(study, store, wish, count))
-    return 1 if count.failed else 0
-
-
-def _ran(study: Study, store: Store, wish: Wish) -> bool:
+def _ran(
+    study: Study,
+    store: Store,
+    tell: Tell,
+    workers: int | None,
+    scheduler: str | None,
+    retry_failed: bool,
+) -> bool:
     """Run; return False when it was stopped."""
-    with _screen() as screen, _terminable():
+    from squeeze.study import run
+
+    with _stoppable():
         try:
             run(
                 study,
                 store,
-                workers=wish.workers,
-                scheduler=wish.scheduler,
-                retry_failed=wish.retry_failed,
-                tell=partial(_step, study, screen),
+                workers=workers,
+                scheduler=scheduler,
+                retry_failed=retry_failed,
+                tell=tell,
             )
         except KeyboardInterrupt:
             return False
@@ -114,87 +131,84 @@ def _ran(study: Study, store: Store, wish: Wish) -> bool:
 
 
 @contextmanager
-def _terminable() -> Iterator[None]:
-    """Let a request to end (SIGTERM) stop the run as Ctrl-C does."""
+def _stoppable() -> Iterator[None]:
+    """Let Ctrl-C and a request to end (SIGTERM) stop the run, which then ends its workers."""
 
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
-    before = signal.signal(signal.SIGTERM, stop)
+    before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         yield
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
-@dataclass
 class Screen:
-    """The progress line, and what has been said already."""
+    """The progress line of a run, and the lines above it."""
 
-    bar: Progress
-    task: Any
-    planned: bool = False
-    timed: bool = False
+    def __init__(self, bar: Bar, task: TaskID) -> None:
+        self.bar, self.task = bar, task
+        self.planned = self.timed = False
 
     def say(self, text: str) -> None:
         """Print a line above the progress line."""
-        self.bar.console.print(text, markup=False, highlight=False, soft_wrap=True)
+        self.bar.console.print(text, soft_wrap=True)
+
+    def step(self, study: Study, stand: Progress) -> None:
+        """Show how a run stands."""
+        from squeeze.show.study.table import duration, planned_words, time_words
+
+        timed = stand.left_s == stand.left_s  # not NaN
+        if not self.planned:
+            self.planned = True
+            self.say(planned_words(stand, study))
+        if not self.timed and timed:
+            self.timed = True
+            self.say(time_words(stand))
+        failed = f", {stand.failed} failed" if stand.failed else ""
+        left = f"{duration(stand.left_s)} left" if timed else "timing a case"
+        self.bar.update(
+            self.task, total=stand.load.waiting, completed=stand.finished, left=left + failed
+        )
 
 
 @contextmanager
 def _screen() -> Iterator[Screen]:
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+    from rich.progress import Progress as Bar
+
     columns = (BarColumn(30), MofNCompleteColumn(), TextColumn("{task.fields[left]}"))
-    console = Console(stderr=True)
-    with Progress(
-        *columns, console=console, transient=True, disable=not console.is_terminal
-    ) as bar:
+    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+    with Bar(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         yield Screen(bar, bar.add_task("", total=None, left=""))
 
 
-def _step(study: Study, screen: Screen, stand: Stand) -> None:
-    if not screen.planned:
-        screen.planned = True
-        screen.say(planned_words(stand, study))
-    if not screen.timed and stand.left_s == stand.left_s:  # not NaN
-        screen.timed = True
-        screen.say(time_words(stand))
-    failed = f", {stand.failed} failed" if stand.failed else ""
-    left = f"{duration(stand.left_s)} left" if stand.left_s == stand.left_s else "timing a case"
-    screen.bar.update(
-        screen.task, total=stand.load.waiting, completed=stand.finished, left=left + failed
-    )
+def _tell(study: Study, store: Store, count: Count, voice: Voice) -> None:
+    from squeeze.show.study.table import count_words, failed_words, study_table
 
-
-def _tell(study: Study, store: Store, count: Count) -> None:
-    screen = Console(highlight=False)
-    say = partial(screen.print, markup=False, soft_wrap=True)
-    say(count_words(count), style="bold")
-    for line in failed_words(store.rows(), study):
-        say(line)
-    if count.planned <= 40 and count.missing < count.planned:
-        width = screen.width = screen.width if screen.is_terminal else WIDTH
-        table = study_table(list(store.rows()), study, width)
+    voice.say(count_words(count), style="bold")
+    voice.say_all(failed_words(store.rows(), study))
+    if count.planned <= MOST_ROWS and count.missing < count.planned:
+        table = study_table(list(store.rows()), study, voice.screen.width)
         if table is not None:
-            screen.print(table)
+            voice.show(table)
 
 
-Writers = dict[Path, Callable[[Path], Any]]
+def _writers(
+    study: Study, store: Store, csv: Path | None, parquet: Path | None, count: Count
+) -> Writers:
+    """Return what writes each table that was asked for here or in the study file."""
+    from squeeze.study import write_csv, write_parquet
 
-
-def _writers(study: Study, store: Store, wish: Wish, count: Count) -> Writers:
-    """Return what writes each file that was asked for here or in the study file."""
     assert study.path is not None
     found: Writers = {}
     if study.file.table and not count.missing:
         found[study.path.with_name(study.file.table)] = partial(write_csv, store)
-    if wish.csv:
-        found[wish.csv] = partial(write_csv, store)
-    if wish.parquet:
-        found[wish.parquet] = partial(write_parquet, store)
-    if wish.figures and study.file.figure:
-        from squeeze.show.study.figures import figure_writers
-
-        found |= figure_writers(study, list(store.rows()))
-    for path in found:
-        print(f"Writes {path}")
+    if csv:
+        found[csv] = partial(write_csv, store)
+    if parquet:
+        found[parquet] = partial(write_parquet, store)
     return found

@@ -11,8 +11,12 @@ CAUTION = (
 
 
 def start(title: str) -> str:
-    """Return the text of a commented mold file that loads and closes as it stands."""
-    return TEXT.replace("TITLE", json.dumps(title, ensure_ascii=False))
+    """Return the text of a commented mold file that loads and closes as it stands.
+
+    What no title may hold, such as a line's end, is left out of it.
+    """
+    line = "".join(letter if letter.isprintable() else " " for letter in title)
+    return TEXT.replace("TITLE", json.dumps(line.strip()[:200] or "A mold", ensure_ascii=False))
 
 
 TEXT = """\

@@ -10,6 +10,7 @@ import numpy as np
 
 from squeeze.mold import BadInput, Fault, loads_of, mold_of, section_of
 from squeeze.mold.geometry.curve_parts import seat_of
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Push, Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing, Outcome
@@ -125,7 +126,11 @@ class Cradles:
 
 
 def compare(
-    mold: Mold, wood: Wood | None = None, tensions: Sequence[float] = (), fineness: float = 1.0
+    mold: Mold,
+    wood: Wood | None = None,
+    tensions: Sequence[float] = (),
+    fineness: float = 1.0,
+    progress: Progress = silent,
 ) -> Cradles:
     """Return how cradles of each kind close the cuts of a mold.
 
@@ -140,6 +145,8 @@ def compare(
         are none.
     fineness : float
         Of the mesh.
+    progress : Progress
+        Called with the cradle that comes next.
 
     Raises
     ------
@@ -150,7 +157,11 @@ def compare(
     own = loads_of(mold, bare).tension_n_per_mm
     pulls = tuple(tensions) or (own,)
     _comparable(bare, pulls)
-    found = [row for family in families(mold, wood) for row in _rows(family, pulls, fineness)]
+    known = list(families(mold, wood))
+    found: list[CradleRow] = []
+    for done, family in enumerate(known):
+        progress(family.name, done / len(known))
+        found += _rows(family, pulls, fineness)
     return Cradles(tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull))
 
 

@@ -9,10 +9,11 @@ only fillers and cradle pieces, which keep their own stiffness, do.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.block import Block
@@ -109,7 +110,7 @@ class Uncertainty:
 def uncertainty(
     block: Block,
     closing: Closing | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress = silent,
 ) -> Uncertainty:
     """Return how the figures of a block vary.
 
@@ -118,8 +119,8 @@ def uncertainty(
     block : Block
     closing : Closing, optional
         What `block.close` gave; it also says which loads are varied. Closed anew by default.
-    progress : callable, optional
-        Called with (done, of) after each variation.
+    progress : Progress
+        Called after each variation.
     """
     closing = block.close() if closing is None else closing
     given = figures_of(closing, block.mold)
@@ -131,8 +132,7 @@ def uncertainty(
     found = []
     for done, figures in enumerate(_varied(block, closing.loads, cases, friction), start=1):
         found.append(Variation(*cases[done - 1], figures))
-        if progress is not None:
-            progress(done, len(cases))
+        progress("", done / len(cases))
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
     return Uncertainty(given, tuple(found), _ranges(given, found), limits)
 

@@ -101,7 +101,7 @@ def test_all_files_or_none(tmp_path):
         part.write_text("half")
         raise OSError(28, "No space left on device")
 
-    with pytest.raises(CannotWrite, match=r"b\.json: cannot be written: No space left"):
+    with pytest.raises(CannotWrite, match=r"b\.json: cannot be written: the disk is full"):
         write_all({good: lambda part: part.write_text("x"), bad: fail})
     assert list(tmp_path.iterdir()) == []
 
@@ -111,8 +111,8 @@ def test_places_are_checked_beforehand(tmp_path):
     for paths, why in (
         ([tmp_path], "is a folder"),
         ([tmp_path / "no" / "x.png"], "there is no folder"),
-        ([mold], "is the mold file itself"),
-        ([tmp_path / "x", tmp_path / "x"], "twice"),
+        ([mold], "is the file that is read"),
+        ([tmp_path / "x", tmp_path / "x"], "two things were asked for in this one file"),
     ):
         with pytest.raises(CannotWrite, match=why):
             check_places(paths, mold)

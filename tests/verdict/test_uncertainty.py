@@ -92,8 +92,8 @@ def test_resin_at_the_edge_seals_in_some_and_the_sentence_says_where():
 
 def test_progress_is_told():
     seen = []
-    uncertainty(squeeze.Block(ring()), progress=lambda done, of: seen.append((done, of)))
-    assert seen == [(k, 12) for k in range(1, 13)]
+    uncertainty(squeeze.Block(ring()), progress=lambda _, share: seen.append(share))
+    assert seen == [k / 12 for k in range(1, 13)]
 
 
 @pytest.mark.parametrize("mu", [0.0, 0.1, 0.3, 1.0])

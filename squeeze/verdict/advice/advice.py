@@ -6,10 +6,10 @@ certified; its figures are those that `close` gives when the change is written i
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
@@ -70,7 +70,7 @@ class Advice:
 def advise(
     mold: Mold,
     least_wall_mm: float | None = None,
-    progress: Callable[[str], None] | None = None,
+    progress: Progress = silent,
 ) -> Advice:
     """Return what to do about a mold.
 
@@ -80,7 +80,7 @@ def advise(
     least_wall_mm : float, optional
         Least rubber that bevels and outlines may leave round a cavity; 10 mm, or the present
         least wall when that is less.
-    progress : callable, optional
+    progress : Progress
         Called with what is tried next, in words.
 
     Raises
@@ -88,7 +88,7 @@ def advise(
     BadInput
         When the mold itself cannot be computed.
     """
-    trials = Trials(progress or (lambda _: None))
+    trials = Trials(progress)
     block = trials.block(mold, "the mold as it is")
     if block is None:
         raise BadInput([Fault("block", "the section cannot be meshed")])

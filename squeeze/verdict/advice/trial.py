@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from squeeze.mold import loads_of, section_of
 from squeeze.mold.errors import BadInput
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Trust
@@ -54,7 +55,7 @@ class Trials:
 
     Attributes
     ----------
-    say : callable
+    say : Progress
         Called with a line of words before each trial.
     tried : int
         How many solves there were.
@@ -62,7 +63,7 @@ class Trials:
         How many molds could not be meshed or drawn as asked.
     """
 
-    say: Callable[[str], None] = lambda _: None
+    say: Progress = silent
     tried: int = 0
     refused: int = 0
 

@@ -7,11 +7,12 @@ each time; a block is factorised once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from squeeze.mold import Mold
+from squeeze.mold.progress import Progress, silent
 from squeeze.solve.along.loads import even_places, smeared_of
 from squeeze.solve.along.pitch import Rule, rule_of
 from squeeze.solve.along.record import AlongClosing, ends_of
@@ -29,8 +30,6 @@ PAYS = 1.05
 """Moving bands has to raise the margin by this factor to be told."""
 
 _STEPS = (0.2, 0.1)  # of the pitch
-
-Say = Callable[[str], None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +149,7 @@ def plan_bands(
     stock: bool = False,
     waves: int | None = None,
     fineness: float = 1.0,
-    say: Say = lambda text: None,
+    progress: Progress = silent,
 ) -> BandPlan:
     """Return the fewest bands that make a mold hold, and where they go.
 
@@ -164,7 +163,7 @@ def plan_bands(
         Along the block; by its length unless given.
     fineness : float
         Of the section's mesh.
-    say : callable, optional
+    progress : Progress
         Takes a line on what is being done.
 
     Raises
@@ -172,17 +171,17 @@ def plan_bands(
     BadInput
         When a section cannot be computed as given.
     """
-    say("factorising the block for each wave")
+    progress("factorising the block for each wave")
     stretches = stretches_of(mold, waves, fineness)
     table = _Table(mold, stretches)
     given = table.given()
     if not any(stretch.block.block.mesh.lands for stretch in stretches):
         return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
     named = () if stock else kinds_of(mold, table.wrap_mm)
-    tried = _try_all(table, named or kinds_in_stock(table.wrap_mm), say)
+    tried = _try_all(table, named or kinds_in_stock(table.wrap_mm), progress)
     found = [each.found for each in tried if each.found is not None]
     even = min(found, key=lambda each: (len(each.at_mm), _pull(each)), default=None)
-    best = None if even is None else table.moved(even, say)
+    best = None if even is None else table.moved(even, progress)
     width = (
         best.kind.width_mm
         if best and best.kind
@@ -264,7 +263,7 @@ class _Table:
         )
         return Layout(kind, places, closings, holds)
 
-    def moved(self, start: Layout, say: Say) -> Layout:
+    def moved(self, start: Layout, progress: Progress) -> Layout:
         """Move bands one after the other while that pays; overhangs stay within half a pitch."""
         kind, best = _kind(start), start
         pitch = self.length_mm / max(len(start.at_mm), 1)
@@ -273,7 +272,7 @@ class _Table:
             while paid:
                 before = best.margin
                 for k in range(len(best.at_mm)):
-                    say(f"moving band {k + 1} of {len(best.at_mm)}, {kind.name}")
+                    progress(f"moving band {k + 1} of {len(best.at_mm)}, {kind.name}")
                     tries = [self._shifted(best, k, sign * step * pitch) for sign in (1, -1)]
                     best = max([best, *(t for t in tries if t)], key=lambda each: each.margin)
                 paid = best.margin > PAYS * before
@@ -315,30 +314,30 @@ def _pull_at(kind: Kind, stretch: Stretch) -> float:
     return kind.layout((0.0,), stretch.block.wrap_mm)[0].tension_n
 
 
-def _try_all(table: _Table, kinds: Sequence[Kind], say: Say) -> tuple[Tried, ...]:
+def _try_all(table: _Table, kinds: Sequence[Kind], progress: Progress) -> tuple[Tried, ...]:
     """Try kinds in turn; none is tried with more bands than the best so far."""
     tried: list[Tried] = []
     most = MOST_BANDS
     for kind in kinds:
-        each = _try(table, kind, most, say)
+        each = _try(table, kind, most, progress)
         tried.append(each)
         if each.found is not None:
             most = min(most, len(each.found.at_mm))
     return tuple(tried)
 
 
-def _try(table: _Table, kind: Kind, most: int, say: Say) -> Tried:
+def _try(table: _Table, kind: Kind, most: int, progress: Progress) -> Tried:
     """Scan numbers of bands upwards, for nothing says that the margin grows with each."""
     fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
-    say(f"{kind.name}: {fit} side by side")
+    progress(f"{kind.name}: {fit} side by side")
     limit = table.spread(kind, fit)
     if limit.outcome not in SOLVED or not limit.holds_well:
         return Tried(kind, None, fit, limit)
     for count in range(1, fit + 1):
-        say(f"{kind.name}: {count} bands")
+        progress(f"{kind.name}: {count} bands")
         layout = table.even(kind, count)
         if not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1:
-            layout = table.moved(layout, say)
+            layout = table.moved(layout, progress)
         if layout.holds_well:
             return Tried(kind, layout, fit, limit)
     return Tried(kind, None, fit, limit)

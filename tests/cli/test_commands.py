@@ -136,14 +136,47 @@ def test_a_missing_mold_is_bad_input(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("option", "name"), [("--json", "no/a.json"), ("--figure", "no/a.png"), ("--figure", "a.gif")]
+    ("option", "name", "why"),
+    [
+        ("--json", "no/a.json", "there is no folder"),
+        ("--figure", "no/a.png", "there is no folder"),
+        ("--vtu", f"{'n' * 300}.vtu", "the name is too long"),
+        ("--json", "pens.toml", "it is the file that is read"),
+    ],
 )
-def test_a_place_that_cannot_be_written_is_told_before_the_solve(
-    mold_file, tmp_path, option, name, monkeypatch
-):
-    monkeypatch.setattr("squeeze.solve.Block", None)
-    done = runner.invoke(cli.app, ["close", str(mold_file), option, str(tmp_path / name)])
+def test_a_place_that_cannot_be_written_costs_no_answer(mold_file, solved, option, name, why):
+    place = mold_file.parent / name
+    done = runner.invoke(cli.app, ["close", str(mold_file), option, str(place)])
     assert done.exit_code == 2
+    assert done.stderr.count("\n") == 1
+    assert f"{place}: cannot be written: {why}" in done.stderr
+    assert done.stdout.startswith("1 of 3 lands does not seal")
+    assert [entry.name for entry in mold_file.parent.iterdir()] == ["pens.toml"]
+
+
+def test_a_place_that_cannot_be_written_is_told_before_the_solve(
+    mold_file, tmp_path, monkeypatch, capsys
+):
+    def tell(mold):
+        raise squeeze.SqueezeError("the solve begins")
+
+    monkeypatch.setattr("squeeze.solve.Block", tell)
+    asked = ["close", str(mold_file), "--json", str(tmp_path / "no" / "a.json")]
+    done = runner.invoke(cli.app, asked)
+    assert done.exit_code == 2
+    assert [
+        ("no folder" in line, line == "the solve begins") for line in done.stderr.splitlines()
+    ] == [
+        (True, False),
+        (False, True),
+    ]
+
+
+def test_a_figure_of_unknown_form_is_refused(mold_file, tmp_path, monkeypatch):
+    monkeypatch.setattr("squeeze.solve.Block", None)
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--figure", str(tmp_path / "a.gif")])
+    assert done.exit_code == 2
+    assert "has to end in .png, .pdf, .svg" in done.stderr
     assert done.stdout == ""
 
 
@@ -196,7 +229,7 @@ def test_inches_leave_the_json_in_mm(mold_file, solved, tmp_path):
     assert "1.0 mm" in json.loads(out.read_text())["verdict"]["say"]
 
 
-BARRELS = Path(__file__).parent.parent / "studies" / "barrels" / "barrels.toml"
+BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
 
 
 def test_for_real_a_square_leaves_the_middle_open(tmp_path):
@@ -260,10 +293,15 @@ def test_variations_flash_and_rubber_are_told(mold_file, solved):
         assert words in done.stdout
 
 
-def test_no_change_to_write_is_an_error(mold_file, tmp_path):
+def test_nothing_to_change_is_no_error(mold_file, tmp_path):
+    """The verdict and the JSON are there whether or not a change makes the mold better."""
     text = mold_file.read_text().replace('"square"', '"round"').replace("width_mm", "diameter_mm")
     mold_file.write_text(text.replace("bevel_mm = 15", "").replace("count = 8", "count = 3"))
-    done = runner.invoke(cli.app, ["close", str(mold_file), "--changed", str(tmp_path / "b.toml")])
-    assert done.exit_code == 2
-    assert "no change to write" in done.stderr
-    assert not (tmp_path / "b.toml").exists()
+    out, better = tmp_path / "a.json", tmp_path / "b.toml"
+    better.write_text("mine")
+    asked = ["close", str(mold_file), "--advise", "--changed", str(better), "--json", str(out)]
+    done = runner.invoke(cli.app, asked)
+    assert done.exit_code == 0, done.output
+    assert done.stdout.startswith(json.loads(out.read_text())["verdict"]["say"])
+    assert f"There is nothing to write to {better}" in done.stdout
+    assert better.read_text() == "mine"
