@@ -119,3 +119,22 @@ def test_twice_as_fine_about_halves_the_edges_on_lands():
     assert len(twice.triangles) > 1.5 * len(once.triangles)
     for a, b in zip(once.lands, twice.lands, strict=True):
         assert 1.5 < (len(b.left) - 1) / (len(a.left) - 1) < 2.2
+
+
+@pytest.mark.parametrize(
+    "block",
+    [
+        {"shape": "oval", "width_mm": 140, "height_mm": 100},
+        {"shape": "round", "diameter_mm": 110},
+    ],
+)
+def test_faces_of_a_curved_seat_coincide(block):
+    board = {"covers": "top", "thickness_mm": 20, "material": "plywood"}
+    mold = squeeze.mold_of(
+        {"length_mm": 100, "rubber": {"shore_a": 20}, "block": block, "cradle": [board]}
+    )
+    mesh = squeeze.Block(mold).mesh
+    assert mesh.seats
+    for face in mesh.faces:
+        np.testing.assert_array_equal(mesh.points[face.left], mesh.points[face.right])
+    np.testing.assert_array_equal(mesh.tri.doflocs.T, mesh.points)

@@ -115,11 +115,13 @@ def part(section: Section, flat: Triangles) -> Mesh:
     triangles = np.asarray(tri.dofs.element_dofs.T, np.int64)
     sides = _Sides(triangles, origin)
     loops = [_loop_edges(flat, sides, points, k, section) for k in range(len(section.loops))]
-    tri = MeshTri2(np.ascontiguousarray(points.T), tri.t, sort_t=False)
     lands, seats, joints = (
         tuple(Land(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in runs)
         for runs in parted
     )
+    for face in (*lands, *seats, *joints):
+        points[face.right] = points[face.left]  # two curves put their mid-sides a little apart
+    tri = MeshTri2(np.ascontiguousarray(points.T), tri.t, sort_t=False)
     return Mesh(
         tri,
         points,
