@@ -1,5 +1,7 @@
 """The computation: mesh, elasticity, band, contact; `close` returns how the cuts close."""
 
+from squeeze.solve.along.pitch import Rule
+from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.solve.block import Block, close
 from squeeze.solve.closing import (
     CavityChange,
@@ -14,13 +16,16 @@ from squeeze.solve.closing import (
 )
 
 __all__ = [
+    "AlongClosing",
     "Block",
     "CavityChange",
     "Closing",
     "Field",
     "Land",
+    "LandMap",
     "Outcome",
     "Pressing",
+    "Rule",
     "Seconds",
     "Trust",
     "Wrap",

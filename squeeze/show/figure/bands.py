@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from squeeze.show.figure.section import HATCH, INK, RUBBER, SOFT
 from squeeze.show.figure.tint import Levels, levels
 from squeeze.show.text.line_breaks import lines_of
-from squeeze.solve.along.record import AlongClosing, LandMap
+from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.bands.sentences import BandsSaid, land_name

@@ -12,8 +12,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from squeeze import __version__
-from squeeze.solve.along.pitch import Rule
-from squeeze.solve.along.record import AlongClosing, LandMap
+from squeeze.solve import AlongClosing, LandMap, Rule
 from squeeze.verdict.bands.barriers_along import Hold
 from squeeze.verdict.bands.plan import BandPlan, Layout, Tried
 from squeeze.verdict.bands.sentences import BandsSaid, land_name
