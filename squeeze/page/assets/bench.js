@@ -1,11 +1,11 @@
 // The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
 
 import { Asker } from "./ask.js";
-import { $, el, keyed, say, set } from "./dom.js";
+import { $, el, guarded, keyed, say, set } from "./dom.js";
 import { Counsel } from "./counsel.js";
 import { drawGroups } from "./fields.js";
 import { makeHandles } from "./handles.js";
-import { corners } from "./mold.js";
+import { corners, finitePoints } from "./mold.js";
 import { groupsOf } from "./panel.js";
 import { Plot, legend } from "./plot.js";
 import { Section } from "./section.js";
@@ -77,7 +77,7 @@ export class Bench {
     if (["mold", "begin", "settings", "pinned"].includes(why)) this.ask(why !== "mold");
     if (["begin", "settings", "pinned"].includes(why)) this.askPinned();
     if (!this.shown) return;
-    this.drawPanel();
+    guarded(() => this.drawPanel());
     this.draw();
   }
 
@@ -98,7 +98,7 @@ export class Bench {
     this.trouble = answer.status === 200 ? null : answer;
     this.faults = answer.faults ?? [];
     if (answer.status === 200) Object.assign(this, { answer, answered: wanted.mold });
-    this.drawPanel();
+    guarded(() => this.drawPanel());
     this.draw();
   }
 
@@ -155,7 +155,7 @@ export class Bench {
     const { mold } = this.store;
     const stale = this.answered !== mold;
     section.node.classList.toggle("stale", stale);
-    section.drawSketch(stale ? [mold.block, ...(mold.cavity ?? [])].map((shape) => sketched(() => corners(shape ?? {}))) : [], stale ? (mold.cut ?? []).map((cut) => cut.path_mm ?? []) : []);
+    section.drawSketch(stale ? [mold.block, ...(mold.cavity ?? [])].map((shape) => sketched(() => corners(shape ?? {}))) : [], stale ? (mold.cut ?? []).map((cut) => finitePoints(cut.path_mm)) : []);
     section.handles.setAttribute("visibility", $("#points").checked ? "visible" : "hidden");
     this.handles.draw();
     say($("#described"), section.describe(answer, how.inches));
@@ -213,9 +213,9 @@ export class Bench {
 
   drawFaults() {
     keyed($("#faults"), this.faults, (fault, i) => `${i} ${fault.say}`, () => el("li"), (node, fault) => {
-      if (node.said === fault.say && node.placed === fault.placed) return;
-      Object.assign(node, { said: fault.say, placed: fault.placed });
-      const text = fault.say;
+      if (node.said === fault.say && node.placed === fault.placed && node.label === fault.label) return;
+      Object.assign(node, { said: fault.say, placed: fault.placed, label: fault.label });
+      const text = fault.label ? `${fault.label}: ${fault.text}` : fault.say;
       node.replaceChildren(fault.placed ? el("button", { type: "button", class: "link", onclick: () => this.goTo(fault.placed) }, text) : text);
     });
   }

@@ -1,6 +1,6 @@
 // The cradle: families of pieces that are put on with one choice, and what they have in common.
 
-import { at, put, without } from "./mold.js";
+import { keyOf, nameOf, put, without } from "./mold.js";
 
 const SIDES = ["top", "left", "bottom", "right"];
 
@@ -67,7 +67,8 @@ function commonFields(mold, materials, figure) {
     get: (now) => now.cradle?.[0]?.[key],
     set: (now, value) => put(now, ["cradle"], now.cradle.map((piece) => put(piece, [key], value))),
   });
-  const one = (key, label, unit, slider, more = {}) => figure(["cradle", 0, key], label, unit, slider, { id: `cradle all ${key}`, ...all(key), ...more });
+  const keys = (key) => mold.cradle.map((_, i) => keyOf(mold, ["cradle", i, key]));
+  const one = (key, label, unit, slider, more = {}) => figure(["cradle", 0, key], label, unit, slider, { id: `cradle all ${key}`, keys: keys(key), ...all(key), ...more });
   const fields = [one("thickness_mm", "Thickness", "mm", { least: 3, most: 60, step: 1 })];
   if (backOf(first) === "round" && first.covers !== "all" && first.back_radius_mm === undefined) fields.push(one("rise_mm", "Rise of the back", "mm", { least: 0.5, most: 30, step: 0.5 }));
   if (first.covers === "all") fields.push(one("apart_mm", "Gap between pieces", "mm", { least: 0, most: 20, step: 0.5 }, { otherwise: 4 }));
@@ -106,7 +107,7 @@ function ownFields(piece, i, materials, figure, button) {
   const path = ["cradle", i];
   const has = (key) => piece[key] !== undefined;
   return [
-    { id: `cradle.${i} head`, kind: "head", text: `Piece '${piece.name}'`, path },
+    { id: `cradle.${i} head`, kind: "head", text: `Piece '${nameOf(piece, "piece", i)}'`, path },
     ...(has("thickness_mm") ? [figure([...path, "thickness_mm"], "Thickness", "mm", { least: 3, most: 60, step: 1 })] : []),
     ...(has("rise_mm") ? [figure([...path, "rise_mm"], "Rise of the back", "mm", { least: 0.5, most: 30, step: 0.5 })] : []),
     ...(has("from_deg") ? [figure([...path, "from_deg"], "From", "°", null, { step: 5 }), figure([...path, "to_deg"], "To", "°", null, { step: 5 })] : []),
@@ -114,6 +115,6 @@ function ownFields(piece, i, materials, figure, button) {
     has("youngs_modulus_mpa") ? figure([...path, "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 100 })
       : { id: `cradle.${i}.material`, kind: "choice", label: "Made of", path: [...path, "material"], choices: materials.map((m) => [m, m]) },
     figure([...path, "friction"], "Friction on the rubber", "", null, { otherwise: 0.3, step: 0.05 }),
-    button(`cradle.${i} less`, "Take this piece away", (now) => without(now, ["cradle"], i), { spoken: `Take the piece '${at({ piece }, ["piece", "name"])}' away` }),
+    button(`cradle.${i} less`, "Take this piece away", (now) => without(now, ["cradle"], i), { spoken: `Take the piece '${nameOf(piece, "piece", i)}' away` }),
   ];
 }

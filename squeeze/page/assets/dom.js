@@ -99,4 +99,14 @@ export class Layer {
   }
 }
 
+/** Do something; what fails is reported, and the caller goes on. */
+export function guarded(deed) {
+  try {
+    return deed();
+  } catch (error) {
+    reportError(error);
+    return undefined;
+  }
+}
+
 export const $ = (selector, root = document) => root.querySelector(selector);

@@ -1,8 +1,9 @@
 // Number fields, sliders, choices: each tied to one key of the mold file.
 
-import { el, keyed, say, set } from "./dom.js";
+import { el, guarded, keyed, say, set } from "./dom.js";
+import { entryFault, forgetDraft, markEntry, updateEntry, wireEntry } from "./entry.js";
 import { at, keyOf, put } from "./mold.js";
-import { kept, shown, unitName } from "./units.js";
+import { shown, unitName } from "./units.js";
 
 /**
  * Draw groups of fields.
@@ -15,7 +16,7 @@ export function drawGroups(parent, groups, page) {
     say(node.querySelector(".group-title"), group.title);
     const note = node.querySelector(".group-note");
     say(note, group.note ?? "");
-    drawFields(node.querySelector(".fields"), group.fields, page);
+    drawFields(node.querySelector(".fields"), group, page);
   });
 }
 
@@ -27,16 +28,18 @@ function makeGroup(group, page) {
   return node;
 }
 
-function drawFields(parent, fields, page) {
+/** Draw each field by itself: one that fails is reported, and the others are drawn all the same. */
+function drawFields(parent, { title, fields }, page) {
   keyed(parent, fields, (field) => field.id, (field) => KINDS[field.kind].make(field, page), (node, field) => {
     node.field = field;
-    KINDS[field.kind].update(node, field, page);
+    node.place = title;
+    guarded(() => KINDS[field.kind].update(node, field, page));
   });
 }
 
 const KINDS = {
   number: { make: makeNumber, update: updateNumber },
-  text: { make: makeNumber, update: updateNumber },
+  text: { make: makeText, update: updateText },
   choice: { make: makeChoice, update: updateChoice },
   check: { make: makeCheck, update: updateCheck },
   button: { make: makeButton, update: updateButton },
@@ -49,30 +52,45 @@ const idOf = (field) => `field-${field.id.replace(/[^A-Za-z0-9]+/g, "-")}`;
 
 function makeNumber(field, page) {
   const id = idOf(field);
-  const numeric = field.kind === "number";
-  const input = el("input", { id, type: "text", class: numeric ? "figure" : "words", inputmode: numeric ? "decimal" : null, autocomplete: "off", spellcheck: "false" });
+  const input = el("input", { id, type: "text", class: "figure", inputmode: "decimal", autocomplete: "off", spellcheck: "false" });
   const slider = field.slider ? el("input", { type: "range", id: `${id}-slider`, "aria-label": `${field.label}, slider` }) : null;
-  const unit = el("span", { class: "unit" });
   const label = el("label", { for: id });
   const fault = el("p", { class: "fault", id: `${id}-fault` });
-  const node = el("div", { class: `field ${field.kind}` }, label, el("div", { class: "entry" }, input, unit), slider, fault);
-  input.addEventListener("focus", () => (node.turn = Date.now()));
-  input.addEventListener("input", () => typed(node, page, input.value));
-  input.addEventListener("keydown", (event) => numeric && stepped(event, node, page));
-  input.addEventListener("blur", () => updateNumber(node, node.field, page));
+  const node = el("div", { class: "field number" }, label, el("div", { class: "entry" }, input, el("span", { class: "unit" })), slider, fault);
+  node.field = field;
+  wireEntry(input, {
+    now: () => ({ value: valueOf(page, node.field), unit: node.field.unit, inches: page.inches, needed: isNeeded(node.field) }),
+    put: (value, turn) => set_(page, node.field, value, turn),
+    told: () => updateNumber(node, node.field, page),
+  });
+  input.addEventListener("keydown", (event) => stepped(event, node, page));
   slider?.addEventListener("input", () => slid(node, page, Number(slider.value)));
   return node;
 }
 
-function typed(node, page, text) {
-  const { field } = node;
-  const value = field.kind === "number" ? kept(text, field.unit, page.inches) : text || undefined;
-  node.typing = text;
-  set_(page, field, value, node.turn);
+/** A field may be left empty where the file may do without its key. */
+const isNeeded = (field) => field.otherwise === undefined && !field.optional;
+
+function makeText(field, page) {
+  const id = idOf(field);
+  const input = el("input", { id, type: "text", class: "words", autocomplete: "off", spellcheck: "false" });
+  const node = el("div", { class: "field text" }, el("label", { for: id }), el("div", { class: "entry" }, input), el("p", { class: "fault", id: `${id}-fault` }));
+  input.addEventListener("focus", () => (node.turn = Date.now()));
+  input.addEventListener("input", () => set_(page, node.field, input.value || undefined, node.turn));
+  input.addEventListener("blur", () => updateText(node, node.field, page));
+  return node;
+}
+
+function updateText(node, field, page) {
+  const input = node.querySelector("input");
+  say(node.firstElementChild, field.label);
+  const text = String(valueOf(page, field) ?? "");
+  if (input.value !== text) input.value = text;
+  showFault(node, input, field, page);
 }
 
 function slid(node, page, value) {
-  node.typing = undefined;
+  forgetDraft(node.querySelector("input"));
   set_(page, node.field, page.inches && node.field.unit === "mm" ? Number(value.toFixed(4)) : value);
 }
 
@@ -85,7 +103,7 @@ function stepped(event, node, page) {
   const step = (field.step ?? 1) * scale * (event.shiftKey ? 10 : 1);
   const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
   const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;
-  node.typing = undefined;
+  forgetDraft(node.querySelector("input"));
   set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + way * step)).toFixed(6)));
 }
 
@@ -102,17 +120,10 @@ function updateNumber(node, field, page) {
   const [input, unit] = entry.children;
   say(label, field.label);
   say(unit, unitName(field.unit ?? "", page.inches));
-  const value = valueOf(page, field);
-  const text = shown(value, field.unit, page.inches);
-  const mine = document.activeElement === input && node.typing !== undefined && kept(node.typing, field.unit, page.inches) === value;
-  const words = field.kind === "text" && document.activeElement === input && (value ?? "") === input.value;
-  if (!mine && !words && input.value !== text) {
-    input.value = text;
-    node.typing = undefined;
-  }
+  updateEntry(input);
   set(input, { placeholder: field.otherwise !== undefined ? shown(field.otherwise, field.unit, page.inches) : null });
-  if (field.slider) updateSlider(node.children[2], field, value);
-  showFault(node, input, field, page);
+  if (field.slider) updateSlider(node.children[2], field, valueOf(page, field));
+  showFault(node, input, field, page, entryFault(input));
 }
 
 function updateSlider(slider, field, value) {
@@ -122,13 +133,14 @@ function updateSlider(slider, field, value) {
   if (Number(slider.value) !== now) slider.value = now;
 }
 
-function showFault(node, input, field, page) {
-  const key = field.key ?? (field.path && keyOf(page.mold, field.path));
-  const said = page.faults.filter((fault) => fault.key === key && key !== undefined);
+/** Tell at a field what the check says of its keys, or why what is typed in it is not used. */
+function showFault(node, input, field, page, own = "") {
+  const keys = field.keys ?? [field.key ?? (field.path && keyOf(page.mold, field.path))];
+  const said = page.faults.filter((fault) => keys.includes(fault.key));
   const fault = node.querySelector(".fault");
-  said.forEach((each) => (each.placed = input.id));
-  say(fault, said.map((each) => each.text).join("; "));
-  set(input, { "aria-invalid": said.length ? "true" : null, "aria-describedby": said.length ? fault.id : null });
+  for (const each of said) Object.assign(each, { placed: input.id, label: `${node.place}, ${field.label}` });
+  say(fault, own || [...new Set(said.map((each) => each.text))].join("; "));
+  markEntry(input, own || said.length > 0, fault);
 }
 
 function makeChoice(field, page) {
@@ -184,7 +196,7 @@ function updateHead(node, field, page) {
   say(node.firstElementChild, field.text);
   const key = keyOf(page.mold, field.path);
   const said = page.faults.filter((fault) => fault.key === key);
-  said.forEach((fault) => (fault.placed = `${idOf(field)}`));
+  for (const fault of said) Object.assign(fault, { placed: idOf(field), label: `${node.place}, ${field.text}` });
   set(node, { id: idOf(field), tabindex: said.length ? -1 : null });
   say(node.lastElementChild, said.map((each) => each.text).join("; "));
 }
@@ -216,18 +228,20 @@ function updatePoints(node, field, page) {
   const points = at(page.mold, field.path) ?? [];
   const rows = points.length <= 60 ? points : points.slice(0, 60);
   keyed(node.children[1], rows, (_, i) => `p${i}`, (_, i) => makePoint(node, i, page), (row, _, i) => updatePoint(row, i, node.field, page));
-  showFault(node, node, field, page);
+  const drafts = [...node.querySelectorAll("input")].map((input) => [input.getAttribute("aria-label"), entryFault(input)]);
+  const own = drafts.filter(([, fault]) => fault).map(([name, fault]) => `${name}: ${fault}`).join("; ");
+  showFault(node, node, field, page, own);
 }
 
 function makePoint(node, index, page) {
   const inputs = ["x", "y"].map((axis, k) => {
     const input = el("input", { type: "text", class: "figure", inputmode: "decimal", autocomplete: "off", "aria-label": `${axis} of point ${index + 1}` });
-    input.addEventListener("input", () => {
-      input.typing = input.value;
-      const path = [...node.field.path, index, k];
-      page.change(put(page.mold, path, kept(input.value, "mm", page.inches) ?? ""), `field ${path.join(" ")}`);
+    const path = () => [...node.field.path, index, k];
+    wireEntry(input, {
+      now: () => ({ value: at(page.mold, path()), unit: "mm", inches: page.inches, needed: true }),
+      put: (value, turn) => page.change(put(page.mold, path(), value), `field ${path().join(" ")} ${turn}`),
+      told: () => updatePoints(node, node.field, page),
     });
-    input.addEventListener("blur", () => (input.typing = undefined));
     return input;
   });
   const gone = el("button", { type: "button", class: "small", "aria-label": `Take point ${index + 1} away` }, "✕");
@@ -239,12 +253,9 @@ function makePoint(node, index, page) {
 }
 
 function updatePoint(row, index, field, page) {
-  const point = at(page.mold, field.path)[index] ?? [];
-  [0, 1].forEach((k) => {
-    const input = row.children[k];
-    const text = shown(point[k], "mm", page.inches);
-    const mine = document.activeElement === input && input.typing !== undefined && (kept(input.typing, "mm", page.inches) ?? "") === point[k];
-    if (!mine && input.value !== text) input.value = text;
-  });
+  for (const input of [...row.children].slice(0, 2)) {
+    updateEntry(input);
+    set(input, { "aria-invalid": entryFault(input) ? "true" : null });
+  }
   row.children[2].disabled = at(page.mold, field.path).length <= field.least;
 }

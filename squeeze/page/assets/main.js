@@ -2,7 +2,7 @@
 
 import { get } from "./ask.js";
 import { Bench } from "./bench.js";
-import { $, say } from "./dom.js";
+import { $, guarded, say } from "./dom.js";
 import { wireFiles } from "./files.js";
 import { notice } from "./notice.js";
 import { openSettings } from "./settings.js";
@@ -15,6 +15,8 @@ import { Trace } from "./trace.js";
 const store = new Store();
 store.onFull = () => notice("The browser's store is full: save the mold as a file, so that nothing is lost.");
 const views = {};
+addEventListener("error", (event) => notice(`The page has a defect: ${event.message}. What you made is kept; reload the page to go on.`));
+addEventListener("unhandledrejection", (event) => notice(`The page has a defect: ${event.reason}. What you made is kept; reload the page to go on.`));
 
 async function begin() {
   dress();
@@ -68,7 +70,7 @@ function refresh(why) {
   $("#undo").disabled = !(tracing ? views.trace.past.length : store.undoes.length);
   $("#redo").disabled = tracing || store.redoes.length === 0;
   document.title = `${store.mold.title || "squeeze"} · squeeze`;
-  for (const view of Object.values(views)) view.refresh(why);
+  for (const view of Object.values(views)) guarded(() => view.refresh(why));
 }
 
 function show() {

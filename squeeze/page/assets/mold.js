@@ -41,6 +41,9 @@ export function keyOf(mold, path) {
   return steps.join(".");
 }
 
+/** What an entry of a list is called: by its name, or by its number where it has none. */
+export const nameOf = (entry, kind, index) => entry?.name || `${kind} ${index + 1}`;
+
 /** A name such as "cut 3" that no entry of the list has yet. */
 export function freshName(list, kind) {
   const taken = new Set((list ?? []).map((entry) => entry.name));
@@ -74,9 +77,12 @@ export function corners(shape) {
       return [cx + a * Math.cos(angle), cy + b * Math.sin(angle)];
     });
   }
-  const plain = kind === "drawn" ? (shape.points_mm ?? []).filter((p) => p?.every?.(Number.isFinite)) : [[-a, -b], [a, -b], [a, b], [-a, b]];
+  const plain = kind === "drawn" ? finitePoints(shape.points_mm) : [[-a, -b], [a, -b], [a, b], [-a, b]];
   return beveled(plain, number(shape.bevel_mm)).map(([x, y]) => [cx + x, cy + y]);
 }
+
+/** Those of a list of points that are two finite numbers. */
+export const finitePoints = (points) => (points ?? []).filter((p) => p?.length === 2 && p.every(Number.isFinite));
 
 function beveled(points, leg) {
   if (!(leg > 0) || points.length < 3) return points;
@@ -158,18 +164,18 @@ function cavityHandles(mold) {
     const middle = {
       id: `cavity ${i}`,
       kind: "cavity",
-      label: `Middle of '${cavity.name}'`,
+      label: `Middle of '${nameOf(cavity, "cavity", i)}'`,
       x: centre[0],
       y: centre[1],
       move: (x, y) => put(mold, ["cavity", i, "centre_mm"], [round(x), round(y)]),
     };
     const drawn = cavity.points_mm && cavity.points_mm.length <= 24;
-    return [middle, ...(drawn ? pointHandles(mold, ["cavity", i, "points_mm"], `'${cavity.name}'`, 3, centre) : [])];
+    return [middle, ...(drawn ? pointHandles(mold, ["cavity", i, "points_mm"], `'${nameOf(cavity, "cavity", i)}'`, 3, centre) : [])];
   });
 }
 
 function cutHandles(mold) {
-  return (mold.cut ?? []).flatMap((cut, i) => pointHandles(mold, ["cut", i, "path_mm"], `Cut '${cut.name}'`, 2));
+  return (mold.cut ?? []).flatMap((cut, i) => pointHandles(mold, ["cut", i, "path_mm"], `Cut '${nameOf(cut, "cut", i)}'`, 2));
 }
 
 function pushHandles(mold) {

@@ -1,7 +1,7 @@
 // Which fields a mold has: every key of the mold file that changes the section's answer.
 
 import { cradleGroup } from "./cradle.js";
-import { at, freshName, halves, number, put, reshaped, round, without, withMore } from "./mold.js";
+import { at, freshName, halves, nameOf, number, put, reshaped, round, without, withMore } from "./mold.js";
 
 const SHAPES = [["round", "round"], ["square", "square"], ["rectangle", "rectangle"], ["oval", "oval"], ["drawn", "drawn by points"]];
 const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["tension_n_per_mm", "all together"]];
@@ -138,25 +138,25 @@ function cutFields(cut, i) {
   const path = ["cut", i];
   const several = Array.isArray(cut.gap_mm);
   return [
-    { id: `cut.${i} head`, kind: "head", text: `Cut '${cut.name}'`, path },
+    { id: `cut.${i} head`, kind: "head", text: `Cut '${nameOf(cut, "cut", i)}'`, path },
     { id: `cut.${i}.name`, kind: "text", path: [...path, "name"], label: "Name" },
     figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { otherwise: 0, step: 0.05 }),
     ...(several ? [{ id: `cut.${i} gaps`, kind: "note", text: `Unloaded gap as in the file: ${cut.gap_mm.join(", ")} mm, spread along the cut.` }]
       : [figure([...path, "gap_mm"], "Gap before anything presses", "mm", { least: 0, most: 3, step: 0.05 }, { otherwise: 0, step: 0.1 })]),
     { id: `cut.${i}.path_mm`, kind: "points", path: [...path, "path_mm"], label: "Points of the path", least: 2 },
-    button(`cut.${i} less`, "Take this cut away", (now) => without(now, ["cut"], i), { spoken: `Take the cut '${cut.name}' away` }),
+    button(`cut.${i} less`, "Take this cut away", (now) => without(now, ["cut"], i), { spoken: `Take the cut '${nameOf(cut, "cut", i)}' away` }),
   ];
 }
 
 function cavityGroup(mold) {
   const cavities = mold.cavity ?? [];
   const fields = cavities.flatMap((cavity, i) => [
-    { id: `cavity.${i} head`, kind: "head", text: `Cavity '${cavity.name}'`, path: ["cavity", i] },
+    { id: `cavity.${i} head`, kind: "head", text: `Cavity '${nameOf(cavity, "cavity", i)}'`, path: ["cavity", i] },
     { id: `cavity.${i}.name`, kind: "text", path: ["cavity", i, "name"], label: "Name" },
     ...shapeFields(mold, ["cavity", i], 120),
     centre("cavity", i, 0, "Middle, to the right"),
     centre("cavity", i, 1, "Middle, upwards"),
-    button(`cavity.${i} less`, "Take this cavity away", (now) => without(now, ["cavity"], i), { spoken: `Take the cavity '${cavity.name}' away` }),
+    button(`cavity.${i} less`, "Take this cavity away", (now) => without(now, ["cavity"], i), { spoken: `Take the cavity '${nameOf(cavity, "cavity", i)}' away` }),
   ]);
   fields.push(button("cavity more", "Add a cavity", (now) => withMore(now, ["cavity"], { name: freshName(now.cavity, "cavity"), shape: "round", diameter_mm: 10, centre_mm: [0, 0] })));
   return { id: "cavity", title: "Cavities", note: `${cavities.length}`, open: false, fields };
@@ -165,12 +165,12 @@ function cavityGroup(mold) {
 function fillerGroup(mold) {
   const fillers = mold.filler ?? [];
   const fields = fillers.flatMap((filler, i) => [
-    { id: `filler.${i} head`, kind: "head", text: `Filler '${filler.name}'`, path: ["filler", i] },
+    { id: `filler.${i} head`, kind: "head", text: `Filler '${nameOf(filler, "filler", i)}'`, path: ["filler", i] },
     filler.youngs_modulus_mpa === undefined ? figure(["filler", i, "shore_a"], "Hardness, Shore A", "", { least: 5, most: 80, step: 1 }) : figure(["filler", i, "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 0.1 }),
     ...shapeFields(mold, ["filler", i], 120),
     centre("filler", i, 0, "Middle, to the right"),
     centre("filler", i, 1, "Middle, upwards"),
-    button(`filler.${i} less`, "Take this filler away", (now) => without(now, ["filler"], i), { spoken: `Take the filler '${filler.name}' away` }),
+    button(`filler.${i} less`, "Take this filler away", (now) => without(now, ["filler"], i), { spoken: `Take the filler '${nameOf(filler, "filler", i)}' away` }),
   ]);
   fields.push(button("filler more", "Add a piece of old rubber", (now) => withMore(now, ["filler"], { name: freshName(now.filler, "filler"), shape: "rectangle", width_mm: 30, height_mm: 15, centre_mm: [0, -30], shore_a: 20 })));
   return { id: "filler", title: "Filler of old rubber", note: fillers.length ? `${fillers.length}` : "none", open: false, fields };
@@ -230,8 +230,8 @@ function resinGroup(mold) {
   fields.push(
     figure(["resin", "density_g_cm3"], "Density", "g/cm³", null, { otherwise: 1.05, step: 0.05 }),
     { id: "resin.enters_cuts", kind: "check", path: ["resin", "enters_cuts"], label: "It presses inside open lands too", otherwise: true },
-    figure(["resin", "viscosity_mpa_s"], "Viscosity", "mPa s", null, { step: 10 }),
-    figure(["resin", "pot_life_min"], "Pot life", "min", null),
+    figure(["resin", "viscosity_mpa_s"], "Viscosity", "mPa s", null, { step: 10, optional: true }),
+    figure(["resin", "pot_life_min"], "Pot life", "min", null, { optional: true }),
     button("resin off", "Leave the resin out", (now) => put(now, ["resin"], undefined)),
   );
   return { id: "resin", title: "Resin", note: "", open: true, fields };

@@ -1,5 +1,7 @@
 // The state of the page: the mold with its undo and redo, kept by the browser after every change.
 
+import { guarded } from "./dom.js";
+
 const PREFIX = "squeeze.mold.";
 const SETTINGS = "squeeze.settings";
 const STEPS = 80;
@@ -24,8 +26,9 @@ export class Store {
     this.listeners.push(listener);
   }
 
+  /** Tell every listener; one that fails is reported, and the others are told all the same. */
   tell(why) {
-    for (const listener of this.listeners) listener(why);
+    for (const listener of this.listeners) guarded(() => listener(why));
   }
 
   /** Change the mold; changes with the same tag in quick succession are one step to undo. */

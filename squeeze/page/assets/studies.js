@@ -5,7 +5,7 @@ import { chart } from "./chart.js";
 import { el, keyed, say, set } from "./dom.js";
 import { at, keyOf } from "./mold.js";
 import { groupsOf } from "./panel.js";
-import { kept, plain, shown, unitName } from "./units.js";
+import { heard, plain, shown, unitName, whyNot } from "./units.js";
 
 const MEASURES = [
   ["largest_gap_mm", "Widest gap, mm"],
@@ -119,25 +119,35 @@ export class Studies {
     const choices = this.choices();
     return Object.fromEntries(this.axes.filter((axis) => axis.choose.value).map((axis) => {
       const choice = choices.find(({ key }) => key === axis.choose.value);
-      const [from, to] = axis.inputs.slice(0, 2).map((input) => kept(input.value, choice?.unit, inches));
-      const count = Math.round(Number(axis.inputs[2].value)) || 0;
+      const [from, to] = axis.inputs.slice(0, 2).map((input) => heard(input.value, choice?.unit, inches).value ?? NaN);
+      const count = Math.round(heard(axis.inputs[2].value).value ?? 0);
       const whole = axis.choose.value.endsWith(".count");
       const values = Array.from({ length: Math.min(Math.max(count, 0), 500) }, (_, k) => Number((from + ((to - from) * k) / Math.max(count - 1, 1)).toFixed(4)));
-      return [axis.choose.value, [...new Set(whole ? values.map(Math.round) : values)]];
+      return [axis.choose.value, [...new Set(whole ? values.map(Math.round) : values)].filter(Number.isFinite)];
     }));
+  }
+
+  /** What is wrong with what is typed; empty when the study can be begun. */
+  wrong() {
+    const typed = this.axes.filter((axis) => axis.choose.value).flatMap((axis) => axis.inputs);
+    const wrong = typed.filter((input) => heard(input.value).state !== "number");
+    for (const input of typed) set(input, { "aria-invalid": wrong.includes(input) ? "true" : null });
+    return wrong.map((input) => `${input.labels[0].textContent}: ${whyNot(input.value)}.`).join(" ");
   }
 
   tellCount() {
     const lengths = Object.values(this.vary()).map((values) => values.length);
     const cases = lengths.reduce((a, b) => a * b, lengths.length ? 1 : 0);
-    say(this.count, `${cases} ${cases === 1 ? "case" : "cases"} to compute.`);
+    const wrong = this.wrong();
+    say(this.count, wrong || `${cases} ${cases === 1 ? "case" : "cases"} to compute.`);
   }
 
   async begin() {
-    say(this.fault, "");
+    say(this.fault, this.wrong());
+    if (this.fault.textContent) return;
     const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary() });
     if (begun.status !== 200) {
-      say(this.fault, begun.faults?.map((fault) => `${fault.key}: ${fault.text}`).join("; ") ?? begun.error);
+      say(this.fault, begun.faults?.map((fault) => `${this.labelOf(fault.key)}: ${fault.text}`).join("; ") ?? begun.error);
       return;
     }
     this.chosen = begun.name;

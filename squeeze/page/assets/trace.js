@@ -4,7 +4,7 @@ import { el, keyed, say, set, svg } from "./dom.js";
 import { notice } from "./notice.js";
 import { keepPhoto, keptPhoto, photoOf } from "./photo.js";
 import { EMPTY, circleOf, done, extent, missing, moldOf, scaleOf } from "./tracing.js";
-import { kept, length, shown } from "./units.js";
+import { heard, length, shown } from "./units.js";
 
 const TOOLS = [
   ["scale", "Scale", "Click two places whose distance you know, the ends of a ruler for instance, and type it in."],
@@ -132,9 +132,9 @@ export class Trace {
   }
 
   setLength() {
-    const value = kept(this.long.value, "mm", this.store.settings.inches);
+    const { value } = heard(this.long.value, "mm", this.store.settings.inches);
     const { trace } = this;
-    this.change({ ...trace, scale: { ...trace.scale, length_mm: typeof value === "number" ? value : 0 } }, "length");
+    this.change({ ...trace, scale: { ...trace.scale, length_mm: value ?? 0 } }, "length");
   }
 
   clicked(event) {

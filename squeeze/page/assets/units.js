@@ -14,13 +14,30 @@ export function shown(value, unit, inches) {
   return unit === "mm" && inches ? plain(value / MM_PER_INCH, 4) : plain(value, 4);
 }
 
-/** The text of a field as the value to keep: a number, or the text itself for the check to refuse. */
-export function kept(text, unit, inches) {
-  const bare = text.trim().replace(/^(-?\d*),(\d+)$/, "$1.$2");
-  if (bare === "") return undefined;
-  const value = Number(bare);
-  if (!Number.isFinite(value)) return text;
-  return unit === "mm" && inches ? Number((value * MM_PER_INCH).toFixed(6)) : value;
+const NUMBER = /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i;
+const BEGUN = /^[-+]?\d*\.?\d*(e[-+]?)?$/i;
+const THOUSANDS = /^[-+]?[1-9]\d{0,2}(,\d{3})+$/;
+
+/**
+ * What a text says: {state, value}. The state is "number", "empty", "begun" (such as "-" or "1e")
+ * or "other"; only a number has a value, finite and in mm where the unit is a length.
+ */
+export function heard(text, unit, inches) {
+  const bare = text.trim();
+  if (bare === "") return { state: "empty" };
+  if (THOUSANDS.test(bare)) return { state: "other" };
+  const pointed = bare.replace(/^([-+]?\d*),(\d*)/, "$1.$2");
+  const value = NUMBER.test(pointed) ? Number(pointed) : NaN;
+  if (Number.isFinite(value)) return { state: "number", value: unit === "mm" && inches ? Number((value * MM_PER_INCH).toFixed(6)) : value };
+  return { state: BEGUN.test(pointed) ? "begun" : "other" };
+}
+
+/** Why a text is not taken as a number. */
+export function whyNot(text) {
+  const bare = text.trim();
+  if (bare === "") return "a number is needed here";
+  if (THOUSANDS.test(bare)) return `"${bare}" can be read in two ways: write ${bare.replaceAll(",", "")}, or ${bare.replace(",", ".")}`;
+  return `"${bare.slice(0, 40)}" is not a number`;
 }
 
 /** A length with its unit, as many digits as matter at the bench. */

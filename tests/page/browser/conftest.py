@@ -1,0 +1,175 @@
+"""A real browser for the tests: Chromium, driven.
+
+Without one the tests are skipped, unless the environment says ``SQUEEZE_BROWSER=required``: then
+they fail. ``SQUEEZE_BROWSER=/path/to/chromium`` names one that is not on the path.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from importlib import import_module
+from typing import Any
+
+import pytest
+
+WANTED = os.environ.get("SQUEEZE_BROWSER", "")
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+WIDE = (1280, 900)
+
+SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
+    && !document.querySelector('#section').classList.contains('stale')
+    && !document.querySelector('#scale-note').textContent.includes('Coarse')
+    && document.querySelector('#verdict').dataset.state !== 'waiting'"""
+
+PATIENCE_MS = 60_000
+"""How long the page may take to settle; much, for the machine may be busy [ms]."""
+
+
+def _browser_path() -> str | None:
+    names = (WANTED,) if "/" in WANTED else NAMES
+    return next(filter(None, map(shutil.which, names)), None)
+
+
+def _without(why: str) -> None:
+    """Leave the tests out for want of a browser, or fail where one is required."""
+    if WANTED:
+        pytest.fail(f"SQUEEZE_BROWSER={WANTED}, but {why}", pytrace=False)
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="session")
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """Start the browser once, for all tests."""
+    path = _browser_path()
+    try:
+        driving = import_module("playwright.sync_api")
+    except ImportError:
+        _without("the extra 'browser' is not installed")
+    if path is None:
+        _without("there is no Chromium on this machine")
+    with driving.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+class Driven:
+    """A tab with the page in it; whatever is not here is asked of playwright's own page."""
+
+    def __init__(self, page: Any, address: str) -> None:
+        self.page, self.address = page, address
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.page, name)
+
+    def enter(self) -> Driven:
+        """Go to the page and wait for its first answer."""
+        self.page.goto(self.address)
+        return self.ready()
+
+    def ready(self) -> Driven:
+        """Wait for the first answer after the page was opened."""
+        self.page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
+        self.settled()
+        return self
+
+    def again(self) -> None:
+        """Reload the page."""
+        self.page.reload()
+        self.page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
+
+    def beside(self) -> Driven:
+        """Open another tab of the same browser."""
+        return Driven(self.context.new_page(), self.address).enter()
+
+    def in_place(self) -> Driven:
+        """Close the tab and open another one of the same browser."""
+        context = self.context
+        self.page.close()
+        return Driven(context.new_page(), self.address).enter()
+
+    def settled(self) -> None:
+        """Wait until the fine answer to the mold as it stands is drawn."""
+        self.page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
+
+    def until(self, condition: str) -> None:
+        """Wait until an expression in JavaScript is true."""
+        self.page.wait_for_function(f"() => {condition}", timeout=PATIENCE_MS)
+
+    def kept(self) -> dict[str, Any]:
+        """Return the mold as the browser keeps it."""
+        self.page.wait_for_timeout(200)
+        return self.page.evaluate(
+            "JSON.parse(localStorage['squeeze.mold.' + sessionStorage['squeeze.slot']]).mold"
+        )
+
+    def said(self) -> str:
+        """Return the verdict's sentence."""
+        return self.page.inner_text("#say")
+
+    def drag(self, selector: str, dx: float, dy: float) -> None:
+        """Drag the middle of something by so many pixels."""
+        box = self.page.locator(selector).bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        self.page.mouse.move(x, y)
+        self.page.mouse.down()
+        for k in range(1, 6):
+            self.page.mouse.move(x + dx * k / 5, y + dy * k / 5)
+        self.page.mouse.up()
+
+
+@pytest.fixture
+def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
+    """Return what opens the page in a fresh browser; call it with a size, and options.
+
+    Afterwards no page may have asked elsewhere or have failed.
+    """
+    seen: list[str] = []
+    faults: list[str] = []
+    contexts: list[Any] = []
+
+    def watch(page: Any) -> None:
+        page.on("request", lambda request: seen.append(request.url))
+        page.on("pageerror", lambda error: faults.append(f"{error} {error.stack}"))
+
+    def start(size: tuple[int, int] = WIDE, **more: Any) -> Driven:
+        width, height = size
+        context = chromium.new_context(viewport={"width": width, "height": height}, **more)
+        context.on("page", watch)
+        contexts.append(context)
+        return Driven(context.new_page(), site.address).enter()
+
+    yield start
+    for context in contexts:
+        context.close()
+    elsewhere = [url for url in seen if not url.startswith((site.address, "blob:", "data:"))]
+    assert elsewhere == []
+    assert faults == []
+
+
+@pytest.fixture
+def rules(chromium: Any) -> Callable[[Driven], list[tuple[str, str]]]:
+    """Return what tells the accessibility rules that a page breaks: (rule, HTML of the place)."""
+    try:
+        axe = import_module("axe_playwright_python.sync_playwright").Axe()
+    except ImportError:
+        _without("the extra 'browser' is not installed")
+
+    def broken(driven: Driven) -> list[tuple[str, str]]:
+        found = axe.run(driven.page).response["violations"]
+        return [(v["id"], node["html"]) for v in found for node in v["nodes"]]
+
+    return broken

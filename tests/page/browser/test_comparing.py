@@ -1,0 +1,56 @@
+"""Two states side by side, cradles, and what would help."""
+
+from __future__ import annotations
+
+import pytest
+
+VIEWS = ("Section", "Trace", "Teach", "Studies")
+WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
+
+
+def test_two_states_side_by_side_with_the_difference_in_words(opened) -> None:
+    page = opened()
+    page.click("#pin")
+    page.fill("#field-block-bevel-mm", "35")
+    page.settled()
+    page.wait_for_selector("#pinned .pressed")
+    words = page.inner_text("#differences")
+    assert words.startswith("Before, 3 of 5 lands do not seal; now,")
+    assert page.inner_text("#changes") == "Changed: block.bevel_mm from 3 to 35."
+    assert page.inner_text("#pinned-say").startswith("3 of 5 lands do not seal")
+    page.click("#swap")
+    page.settled()
+    assert page.input_value("#field-block-bevel-mm") == "3"
+    assert page.inner_text("#changes") == "Changed: block.bevel_mm from 35 to 3."
+    page.click("#unpin")
+    assert not page.is_visible("#difference")
+
+
+def test_with_and_without_a_cradle(opened) -> None:
+    page = opened()
+    page.click("#pin")
+    page.select_option("#field-cradle-family", "round boards")
+    page.settled()
+    given = page.kept()
+    assert [piece["covers"] for piece in given["cradle"]] == ["top", "left", "bottom", "right"]
+    assert page.locator("#section .cradle").count() == 4
+    assert "now, all 5 lands seal" in page.inner_text("#differences")
+    page.fill("#field-cradle-all-thickness-mm", "1000")
+    page.wait_for_selector("#field-cradle-all-thickness-mm[aria-invalid]")
+    page.select_option("#field-cradle-family", "none")
+    page.settled()
+    assert "cradle" not in page.kept()
+
+
+@pytest.mark.slow
+def test_what_would_help_is_searched_for_and_can_be_tried(opened) -> None:
+    page = opened()
+    page.click("text=Search for what helps")
+    page.wait_for_selector("#counsel li button", timeout=200_000)
+    assert "seals" in page.inner_text("#counsel li small >> nth=0")
+    page.click("#counsel li button >> nth=0")
+    page.wait_for_function("() => document.querySelector('#verdict').dataset.state === 'seals'")
+    assert "as it was then" in page.inner_text("#counsel [role=status]")
+    page.click("#undo")
+    page.settled()
+    assert "do not seal" in page.said()

@@ -1,0 +1,159 @@
+"""What is typed: numbers reach the mold, anything else stays in its field."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+import squeeze
+from squeeze.mold import BadInput, mold_of
+
+VIEWS = ("Section", "Trace", "Teach", "Studies")
+WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
+
+
+WIDTH = "#field-block-width-mm"
+X2 = "[aria-label='x of point 2']"
+
+
+def type_over(page, selector: str, text: str) -> None:
+    """Select what stands in a field and type, key by key, as people do."""
+    page.focus(selector)
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+
+
+@pytest.mark.parametrize("typed", ["2000", "-1", "0"])
+def test_a_number_out_of_range_is_told_at_its_field_as_on_the_command_line(opened, typed) -> None:
+    page = opened()
+    page.fill(WIDTH, typed)
+    page.wait_for_selector(f"{WIDTH}[aria-invalid]")
+    with pytest.raises(BadInput) as told:
+        squeeze.close(mold_of(page.kept()))
+    faults = {fault.key: fault.text for fault in told.value.faults}
+    assert page.inner_text(f"{WIDTH}-fault") == faults["block.width_mm"]
+    assert f"Block, Width: {faults['block.width_mm']}" in page.inner_text("#faults")
+    assert "width_mm" not in page.inner_text("#view-bench")
+    page.click("#faults button >> nth=0")
+    page.until("document.activeElement.id === 'field-block-width-mm'")
+    page.fill(WIDTH, "120")
+    page.settled()
+    assert page.inner_text(f"{WIDTH}-fault") == ""
+
+
+def test_minus_sixty_five_is_typed_into_a_point_key_by_key(opened) -> None:
+    page = opened()
+    type_over(page, X2, "-65")
+    assert page.kept()["cut"][0]["path_mm"][1][0] == -65
+    page.wait_for_selector("#faults button")  # a cut that lies outside the block
+    type_over(page, X2, "62.5")
+    page.settled()
+    assert page.kept()["cut"][0]["path_mm"][1][0] == 62.5
+    page.click("#undo")  # what is typed without leaving a field is one step
+    assert page.kept()["cut"][0]["path_mm"][1][0] == 60
+
+
+NO_NUMBERS = ("-", ".", "", "1e", "abc", "1e999", "NaN", "0x10", "1,000", "--5")
+
+
+@pytest.mark.parametrize("selector", [X2, WIDTH, "#field-length-mm"])
+def test_what_is_no_finite_number_stays_in_the_field(opened, selector: str) -> None:
+    page = opened()
+    page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+    before = page.kept()
+    for bevel, typed in enumerate(NO_NUMBERS, start=10):
+        page.fill(selector, typed)
+        assert page.kept() == before
+        page.keyboard.press("Tab")
+        assert page.input_value(selector) == typed
+        assert page.get_attribute(selector, "aria-invalid") == "true"
+        page.fill("#field-block-bevel-mm", str(bevel))
+        before = before | {"block": before["block"] | {"bevel_mm": bevel}}
+        assert page.kept() == before
+        assert page.input_value(selector) == typed
+    page.settled()
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(before))).say
+    page.focus(selector)
+    page.keyboard.press("Escape")
+    assert page.get_attribute(selector, "aria-invalid") is None
+    assert float(page.input_value(selector)) > 1
+
+
+def test_a_field_tells_what_is_used_in_place_of_what_is_typed(opened) -> None:
+    page = opened()
+    page.fill(WIDTH, "wide")
+    assert page.inner_text(f"{WIDTH}-fault") == '"wide" is not a number; 120 mm is still used'
+    page.fill(WIDTH, "1,200")
+    assert page.inner_text(f"{WIDTH}-fault").startswith('"1,200" can be read in two ways')
+    page.fill(WIDTH, "-")
+    assert page.inner_text(f"{WIDTH}-fault") == ""  # a number may still come of it
+    page.keyboard.press("Tab")
+    assert page.inner_text(f"{WIDTH}-fault") == '"-" is not a number; 120 mm is still used'
+    page.fill(WIDTH, "")
+    page.keyboard.press("Tab")
+    assert page.inner_text(f"{WIDTH}-fault") == "a number is needed here; 120 mm is still used"
+    page.fill("#field-block-width-mm-slider", "118")
+    page.settled()
+    assert page.input_value(WIDTH) == "118"
+    assert page.inner_text(f"{WIDTH}-fault") == ""
+
+
+def test_a_comma_is_read_as_a_point(opened) -> None:
+    page = opened()
+    type_over(page, "#field-block-bevel-mm", "12,5")
+    page.settled()
+    assert page.kept()["block"]["bevel_mm"] == 12.5
+
+
+def test_a_field_that_may_be_empty_takes_its_usual_value(opened) -> None:
+    page = opened()
+    page.fill("#field-block-round-mm", "3")
+    page.settled()
+    assert page.kept()["block"]["round_mm"] == 3
+    page.fill("#field-block-round-mm", "")
+    page.settled()
+    assert "round_mm" not in page.kept()["block"]
+    assert page.get_attribute("#field-block-round-mm", "placeholder") == "2"
+
+
+def test_one_field_that_fails_does_not_stop_the_others(opened) -> None:
+    page = opened()
+    page.evaluate(
+        """() => { window.reported = [];
+            window.reportError = (error) => window.reported.push(error.message);
+            const cut = document.querySelector('[aria-label="x of point 2"]');
+            Object.defineProperty(cut, 'entry', { get() { throw new Error('planted'); } }); }"""
+    )
+    page.fill("#field-block-bevel-mm", "12")
+    page.settled()
+    assert set(page.evaluate("window.reported")) == {"planted"}
+    assert page.kept()["block"]["bevel_mm"] == 12
+    assert page.input_value("#field-block-bevel-mm-slider") == "12"
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(page.kept()))).say
+
+
+def test_names_may_be_anything(opened) -> None:
+    page = opened()
+    name = "#panel [id^=field-cut-0-name]"
+    for text in ("[bold]x", "<b>&\"'", "$\\frac{$", "ערבית", "\U0001f48d ring", ""):
+        page.fill(name, text)
+        assert page.kept()["cut"][0].get("name", "") == text
+        heads = page.locator("#panel h3").all_inner_texts()
+        assert f"Cut '{text or 'cut 1'}'" in heads
+    page.settled()
+
+
+def test_inches(opened) -> None:
+    page = opened()
+    page.click("#settings")
+    page.check("[name=inches][value=yes]")
+    page.keyboard.press("Escape")
+    page.settled()
+    assert page.input_value("#field-block-width-mm") == "4.7244"
+    assert re.search(r"0\.\d+ in,", page.said())
+    page.fill("#field-block-width-mm", "5")
+    page.settled()
+    assert page.kept()["block"]["width_mm"] == 127
+    page.again()
+    assert page.input_value("#field-block-width-mm") == "5"

@@ -1,0 +1,158 @@
+"""The section alive: drawn, dragged, moved by sliders and keys, read along the lands."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from squeeze.show.tint import levels
+
+import squeeze
+from squeeze.mold import mold_of
+
+VIEWS = ("Section", "Trace", "Teach", "Studies")
+WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
+
+
+def test_it_opens_with_the_verdict_of_the_command_line(opened, site) -> None:
+    page = opened()
+    closing = squeeze.close(squeeze.load(site.file))
+    assert page.said() == squeeze.judge(closing).say
+    assert mold_of(page.kept()) == squeeze.load(site.file)
+
+
+def test_closed_places_are_tinted_and_open_ones_hatched(opened) -> None:
+    page = opened()
+    tints = page.evaluate("fetch('/start').then((r) => r.json()).then((s) => s.tints['8'])")
+    fills = page.eval_on_selector_all(
+        "#section .pressed", "nodes => nodes.map(n => n.getAttribute('fill'))"
+    )
+    assert fills
+    assert set(fills) <= set(tints)
+    open_ = page.eval_on_selector_all(
+        "#section .open", "nodes => nodes.map(n => n.getAttribute('fill'))"
+    )
+    assert len(open_) == 5  # every land of this mold stands open somewhere
+    assert set(open_) == {"url(#hatch-now)"}
+    assert page.locator("#section .star").count() == 1
+
+
+def test_levels_are_those_of_the_figures(opened) -> None:
+    page = opened()
+    for top in (0.37, 3.0, 8.0, 22.5, 35.0, 36.1, 140.0):
+        step, count = page.evaluate(
+            f"import('/assets/tint.js').then(({{levels: l}}) => [l({top}).step, l({top}).count])"
+        )
+        wanted = levels(top)
+        assert step == pytest.approx(wanted.step)
+        assert count == len(wanted.colours)
+
+
+def test_dragging_a_point_of_the_cut_moves_it_and_one_undo_brings_it_back(opened) -> None:
+    page = opened()
+    before = page.kept()["cut"][0]["path_mm"]
+    page.drag("#section .handle.cut >> nth=1", 40, 0)
+    page.settled()
+    after = page.kept()["cut"][0]["path_mm"]
+    assert after[0] == before[0]
+    assert after[1][0] > before[1][0] + 5
+    assert after[1][1] == before[1][1]
+    assert page.input_value("[aria-label='x of point 2']") == f"{after[1][0]:g}"
+    page.click("#undo")
+    page.settled()
+    assert page.kept()["cut"][0]["path_mm"] == before
+
+
+def test_dragging_width_and_bevel(opened) -> None:
+    page = opened()
+    page.drag("#section .handle.bevel", -40, 40)
+    page.settled()
+    assert page.kept()["block"]["bevel_mm"] > 10
+    page.drag("#section .handle.side", 30, 0)
+    page.settled()
+    assert page.kept()["block"]["width_mm"] > 122
+
+
+def test_a_slider_changes_the_answer_and_its_field(opened) -> None:
+    page = opened()
+    assert "do not seal" in page.said()
+    page.focus("#field-block-bevel-mm-slider")
+    page.fill("#field-block-bevel-mm-slider", "35")
+    page.settled()
+    assert page.input_value("#field-block-bevel-mm") == "35"
+    assert page.input_value("#field-block-bevel-mm-slider") == "35"
+    given = page.kept()
+    assert given["block"]["bevel_mm"] == 35
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(given))).say
+
+
+def test_many_quick_steps_cost_few_solves(opened) -> None:
+    page = opened()
+    asked: list[str] = []
+    page.on("request", lambda r: asked.append(r.url) if r.url.endswith("/close") else None)
+    page.evaluate(
+        """() => { const slider = document.querySelector('#field-block-bevel-mm-slider');
+            for (let v = 1; v <= 30; v += 1) {
+              slider.value = v; slider.dispatchEvent(new Event('input', {bubbles: true})); } }"""
+    )
+    page.settled()
+    assert page.input_value("#field-block-bevel-mm") == "30"
+    assert len(asked) <= 4
+
+
+def test_a_long_solve_is_given_up_for_a_later_change(opened) -> None:
+    page = opened()
+    held: list[Any] = []
+    ended: list[str] = []
+    page.on("requestfailed", lambda request: ended.append(request.post_data or ""))
+    page.route("**/close", lambda route: route.continue_() if held else held.append(route))
+    page.fill("#field-block-bevel-mm", "20")
+    page.wait_for_timeout(1500)
+    assert page.input_value("#field-block-bevel-mm") == "20"
+    page.fill("#field-block-bevel-mm", "35")
+    page.settled()
+    assert len(ended) == 1
+    assert '"bevel_mm":20' in ended[0]
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(page.kept()))).say
+
+
+def test_points_are_moved_and_taken_away_by_keys(opened) -> None:
+    page = opened()
+    page.click("#panel >> text=Add a point")
+    page.settled()
+    assert len(page.kept()["cut"][0]["path_mm"]) == 3
+    middle = page.locator("#section .handle.cut >> nth=1")
+    middle.focus()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Shift+ArrowRight")
+    assert page.kept()["cut"][0]["path_mm"][1] == [10, 41]
+    assert "x 10 mm, y 41 mm" in middle.get_attribute("aria-label")
+    page.keyboard.press("Delete")
+    page.settled()
+    assert len(page.kept()["cut"][0]["path_mm"]) == 2
+    page.keyboard.press("Control+z")
+    assert len(page.kept()["cut"][0]["path_mm"]) == 3
+    page.keyboard.press("Control+y")
+    assert len(page.kept()["cut"][0]["path_mm"]) == 2
+
+
+def test_walking_along_the_lands_tells_each_place(opened) -> None:
+    page = opened()
+    page.focus("#walk")
+    page.keyboard.press("ArrowRight")
+    told = page.get_attribute("#walk", "aria-valuetext")
+    assert re.match(r"Land 1, .* presses with [\d.]+ kPa$", told)
+    page.keyboard.press("End")
+    assert page.get_attribute("#walk", "aria-valuetext").startswith("Land 5, ")
+    assert page.locator("#section .reading").count() == 1
+
+
+def test_the_squeezed_shape_moves_the_cavities(opened) -> None:
+    page = opened(reduced_motion="reduce")
+    before = page.get_attribute("#section .rubber", "d")
+    page.check("#squeezed")
+    page.wait_for_selector("#section path.former >> nth=0")
+    assert page.get_attribute("#section .rubber", "d") != before
+    assert page.locator("#section path.former").count() == 5
+    assert "as squeezed as it is" in page.inner_text("#scale-note")

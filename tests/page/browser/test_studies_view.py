@@ -1,0 +1,30 @@
+"""The view of studies."""
+
+from __future__ import annotations
+
+import pytest
+
+VIEWS = ("Section", "Trace", "Teach", "Studies")
+WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
+
+
+@pytest.mark.slow
+def test_a_study_runs_on_when_its_tab_is_closed(opened, site) -> None:
+    page = opened()
+    page.click(".views >> text=Studies")
+    page.fill("#study-title", "Bevels of a test")
+    page.fill("#vary-0-values", "3")
+    assert page.inner_text(".study-form [role=status]") == "3 cases to compute."
+    page.click("text=Begin the study")
+    page.wait_for_selector(".study-list li")
+    again = page.in_place()
+    again.click(".views >> text=Studies")
+    again.wait_for_selector("text=3 of 3 done", timeout=60_000)
+    again.wait_for_selector(".chart-line")
+    assert again.locator(".chart").count() == 5
+    again.click("summary:has-text('Table')")
+    assert again.locator(".study-table tbody tr").count() == 3
+    again.fill("#vary-0-values", "1")
+    again.click("text=Begin the study")
+    again.wait_for_function("() => document.querySelector('.study-form .fault').textContent !== ''")
+    assert "2 to 60 values" in again.inner_text(".study-form .fault")
