@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
-import traceback
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,6 +13,7 @@ from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, mol
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
+from squeeze.page.defect import defect
 from squeeze.page.difference import changes, difference
 from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits
@@ -52,9 +51,33 @@ def answer(asked: dict[str, Any]) -> tuple[int, dict[str, Any]]:
         return 422, {"error": str(error)}
     except Refused as error:
         return 400, {"error": str(error)}
-    except Exception:
-        traceback.print_exc(file=sys.stderr)
-        return 500, {"error": "The calculation failed; the terminal that runs the page says why."}
+    except Exception as error:
+        return defect(error, _doing(asked), _given(asked))
+
+
+def _doing(asked: dict[str, Any]) -> str:
+    """Return what is being done, in words that follow "while"."""
+    mold = asked.get("mold")
+    title = str(mold.get("title") or "") if isinstance(mold, dict) else ""
+    of = f"'{title[:60]}'" if title.isprintable() and title else "a mold"
+    name = str(asked.get("name") or "a mold file")[:60]
+    return {
+        "close": f"closing the cuts of {of} on the page",
+        "advise": f"searching for what helps {of} on the page",
+        "read": f"reading {name} on the page",
+        "write": f"writing {of} as a file",
+    }.get(asked["do"], "starting the page")
+
+
+def _given(asked: dict[str, Any]) -> dict[str, str]:
+    """Return what was asked, for a report; the mold as JSON, as it may be no mold at all."""
+    rest = {key: value for key, value in asked.items() if key not in ("mold", "text")}
+    given = {"Request": json.dumps(rest, default=repr)}
+    if "text" in asked:
+        given["File"] = str(asked["text"])
+    if "mold" in asked:
+        given["Mold"] = json.dumps(asked["mold"], indent=1, default=repr)
+    return given
 
 
 def _faults(error: BadInput) -> list[dict[str, Any]]:

@@ -20,6 +20,7 @@ from starlette.routing import Route
 from squeeze.mold import SqueezeError
 from squeeze.page.assets import Asset, assets
 from squeeze.page.body import body_of
+from squeeze.page.defect import Defects
 from squeeze.page.guard import Guard
 from squeeze.page.kept import Kept
 from squeeze.page.solvers import Solvers
@@ -69,8 +70,8 @@ def app_of(
             Route("/{do}", _answer, methods=["POST"]),
             Route("/file", _save, methods=["PUT"]),
         ],
-        middleware=[Middleware(Guard, port=port)],
-        exception_handlers={HTTPException: _refused, Exception: _broken},
+        middleware=[Middleware(Guard, port=port), Middleware(Defects)],
+        exception_handlers={HTTPException: _refused},
         lifespan=running,
     )
     app.state.kept, app.state.assets = kept, assets()
@@ -80,10 +81,6 @@ def app_of(
 async def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     return JSONResponse({"error": error.detail}, error.status_code, error.headers)
-
-
-async def _broken(request: Request, error: Exception) -> Response:
-    return JSONResponse({"error": "The server failed; its terminal says why."}, 500)
 
 
 async def _asset(request: Request) -> Response:

@@ -8,13 +8,14 @@ import re
 import subprocess
 import sys
 import threading
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from squeeze.mold import BadInput, SqueezeError, dump, mold_of
 from squeeze.mold.tables.values import came
+from squeeze.page.defect import defect
 from squeeze.study import SqliteStore, Study, load_study, store_path
 
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
@@ -54,7 +55,8 @@ class _Run:
         with self.process:
             assert self.process.stdout is not None
             for line in self.process.stdout:
-                self.news |= json.loads(line)
+                with suppress(ValueError):  # a library that prints says nothing about the study
+                    self.news |= json.loads(line)
 
     @property
     def goes_on(self) -> bool:
@@ -91,14 +93,25 @@ class Studies:
     def stand(self, name: str, rows: bool = False) -> dict[str, Any]:
         """Return how a study stands; with its rows when asked.
 
+        A study that cannot be read is told as such, so that it does not hide the others.
+
         Raises
         ------
         NoStudy
         """
+        folder = self._folder(name)
         try:
-            study = load_study(self._folder(name))
-        except BadInput as error:
-            return {"name": name, "title": name, "error": str(error), "running": False}
+            return self._stand(name, folder, rows)
+        except SqueezeError as error:
+            why = str(error)
+        except Exception as error:
+            why = defect(error, f"reading the study in {folder}", {"Study": str(folder)})[1][
+                "error"
+            ]
+        return {"name": name, "title": name, "error": why, "running": False}
+
+    def _stand(self, name: str, folder: Path, rows: bool) -> dict[str, Any]:
+        study = load_study(folder)
         told = {"name": name, "title": study.file.title or name} | self._count(study)
         run = self.runs.get(name)
         told |= {"running": run is not None and run.goes_on} | (run.news if run else {})
@@ -108,7 +121,7 @@ class Studies:
                 "keep": list(study.file.keep),
                 "figure": [figure.model_dump() for figure in study.file.figure],
                 "rows": _rows(study),
-                "folder": str(self._folder(name)),
+                "folder": str(folder),
             }
         return told
 
@@ -129,9 +142,13 @@ class Studies:
         """
         title, vary = _title(asked.get("title")), _vary(asked.get("vary"))
         text = dump(mold_of(asked.get("mold") or {}))
-        folder = self._fresh(title)
-        (folder / "mold.toml").write_text(text, encoding="utf-8")
-        (folder / "study.toml").write_text(_study_text(title, vary), encoding="utf-8")
+        try:
+            folder = self._fresh(title)
+            (folder / "mold.toml").write_text(text, encoding="utf-8")
+            (folder / "study.toml").write_text(_study_text(title, vary), encoding="utf-8")
+        except OSError as error:
+            why = error.strerror or str(error)
+            raise NoStudy(f"The study cannot be kept in {self.folder}: {why}.") from error
         try:
             load_study(folder)
         except BadInput:

@@ -12,29 +12,45 @@ import signal
 import threading
 from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from squeeze.mold import SqueezeError
-from squeeze.show.study.figures import figure_writers
-from squeeze.show.write import write_all
-from squeeze.study import Progress, SqliteStore, Turn, load_study, run, store_path
-from squeeze.study.crew import cores
+if TYPE_CHECKING:
+    from squeeze.study import Progress
 
 
 def main(folder: str) -> None:
-    """Run the study in a folder; told on standard output, a line of JSON each time it moves on."""
-    threading.Thread(target=_end_with_the_server, daemon=True).start()
+    """Run the study in a folder; told on standard output, a line of JSON each time it moves on.
+
+    The ear for the server is there before the solver is imported, which takes a while.
+    """
     signal.signal(signal.SIGTERM, _stop)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
-        _run(Path(folder))
-    except SqueezeError as error:
-        _tell({"error": str(error)})
+        threading.Thread(target=_end_with_the_server, daemon=True).start()
+        _attempt(Path(folder))
     except KeyboardInterrupt:
         _tell({"stopped": True})
 
 
+def _attempt(folder: Path) -> None:
+    """Run the study, and tell in words what ends it."""
+    from squeeze.mold import SqueezeError
+    from squeeze.page.defect import defect
+
+    try:
+        _run(folder)
+    except SqueezeError as error:
+        _tell({"error": str(error)})
+    except Exception as error:
+        _tell(defect(error, f"computing the study in {folder}", {"Study": str(folder)})[1])
+
+
 def _run(folder: Path) -> None:
+    from squeeze.show.study.figures import figure_writers
+    from squeeze.show.write import write_all
+    from squeeze.study import SqliteStore, Turn, load_study, run, store_path
+    from squeeze.study.crew import cores
+
     study = load_study(folder)
     assert study.path is not None
     place = store_path(study.path)

@@ -177,7 +177,7 @@ export class Studies {
       const ended = study.done + study.failed;
       set(progress, { value: ended, max: Math.max(study.planned, 1), "aria-label": `${study.title}, progress` });
       say(told, standing(study));
-      const open = study.planned - ended > 0 || study.planned === 0;
+      const open = !study.error && (study.planned - ended > 0 || study.planned === 0);
       set(deed, { disabled: !study.running && !open });
       deed.act = study.running ? "stop" : "go";
       say(deed, study.running ? "Stop" : "Go on");

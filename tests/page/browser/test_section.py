@@ -6,10 +6,10 @@ import re
 from typing import Any
 
 import pytest
-from squeeze.show.tint import levels
 
 import squeeze
 from squeeze.mold import mold_of
+from squeeze.show.figure.tint import levels
 
 VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
