@@ -1,4 +1,12 @@
-"""How hard and how evenly the cut faces of a rubber mold press on each other."""
+"""How hard and how evenly the cut faces of a rubber mold press on each other.
+
+Examples
+--------
+>>> import squeeze
+>>> mold = squeeze.load("studies/barrels/barrels-round.toml")
+>>> squeeze.close(mold).lands[0].closed_share
+1.0
+"""
 
 from __future__ import annotations
 
@@ -6,52 +14,89 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from squeeze.mold import BadInput, SqueezeError, load, loads, mold_of
-    from squeeze.solve import Block, Closing, close
+    from squeeze.mold import (
+        BadInput,
+        Loads,
+        Mold,
+        NotSolved,
+        Push,
+        SqueezeError,
+        load,
+        mold_of,
+        parse,
+    )
+    from squeeze.show.figure.closing import figure
+    from squeeze.solve import (
+        Block,
+        Closing,
+        Land,
+        Outcome,
+        Pressing,
+        close,
+    )
+    from squeeze.solve.along import AlongClosing, BandAt, LongBlock, even_places
     from squeeze.study import read_study
+    from squeeze.study.cradles import compare_cradles
     from squeeze.verdict import judge
     from squeeze.verdict.advice.advice import advise
+    from squeeze.verdict.bands.plan import plan_bands
     from squeeze.verdict.uncertainty import uncertainty
 
 __version__ = "0.1.0"
 
 __all__ = [
+    "AlongClosing",
     "BadInput",
+    "BandAt",
     "Block",
     "Closing",
+    "Land",
+    "Loads",
+    "LongBlock",
+    "Mold",
+    "NotSolved",
+    "Outcome",
+    "Pressing",
+    "Push",
     "SqueezeError",
     "__version__",
     "advise",
     "close",
+    "compare_cradles",
+    "even_places",
+    "figure",
     "judge",
     "load",
-    "loads",
     "mold_of",
+    "parse",
+    "plan_bands",
     "read_study",
     "uncertainty",
 ]
 
 _ROOMS = {
-    "BadInput": "mold.errors",
-    "SqueezeError": "mold.errors",
-    "load": "mold",
-    "loads": "mold",
-    "mold_of": "mold",
-    "close": "solve",
-    "Block": "solve",
-    "Closing": "solve.closing",
-    "judge": "verdict",
-    "advise": "verdict.advice.advice",
-    "uncertainty": "verdict.uncertainty",
-    "read_study": "study",
+    "mold.errors": ("BadInput", "NotSolved", "SqueezeError"),
+    "mold.tables.mold": ("Mold",),
+    "mold.section.records": ("Loads", "Push"),
+    "mold.file.mold_file": ("load", "mold_of", "parse"),
+    "solve": ("Block", "Closing", "Land", "Outcome", "Pressing", "close"),
+    "solve.along": ("AlongClosing", "BandAt", "LongBlock", "even_places"),
+    "verdict": ("judge",),
+    "verdict.advice.advice": ("advise",),
+    "verdict.bands.plan": ("plan_bands",),
+    "verdict.uncertainty": ("uncertainty",),
+    "study": ("read_study",),
+    "study.cradles": ("compare_cradles",),
+    "show.figure.closing": ("figure",),
 }
+_ROOM_OF = {name: room for room, names in _ROOMS.items() for name in names}
 
 
 def __getattr__(name: str) -> Any:
     """Fetch a public name when it is first asked for: `squeeze --help` must not load numpy."""
-    if name not in _ROOMS:
+    if name not in _ROOM_OF:
         raise AttributeError(f"module 'squeeze' has no attribute {name!r}")
-    return getattr(import_module(f"squeeze.{_ROOMS[name]}"), name)
+    return getattr(import_module(f"squeeze.{_ROOM_OF[name]}"), name)
 
 
 def __dir__() -> list[str]:

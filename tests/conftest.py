@@ -16,11 +16,11 @@ from squeeze.solve.closing import (
     Closing,
     Field,
     Land,
-    Outcome,
     Seconds,
     Trust,
     Wrap,
 )
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 HALF_MM, HIGH_MM, CELL_MM = 60.0, 40.0, 5.0

@@ -92,7 +92,7 @@ def close(
     with progress("Closing the cuts"):
         read = load(mold)
         block = Block(read)
-        closing = block.close(follow=follow)
+        closing = block.close(follow=follow, check=False)
         verdict = judge(closing, inches, read)
     varied = _varied(block, closing)
     advice = _advised(read, least_wall) if advise or changed else None
@@ -129,10 +129,9 @@ class Found:
 
 def _varied(block: Block, closing: Closing) -> Uncertainty | None:
     """Close the block in all variations; None when there is no answer to vary."""
-    from squeeze.solve import Outcome
     from squeeze.verdict.uncertainty import uncertainty
 
-    solved = closing.trust.outcome is Outcome.CONVERGED
+    solved = closing.outcome.has_answer
     if not solved or not any(land.mean_pressure_kpa > 0 for land in closing.lands):
         return None
     with progress("Varying rubber, friction and bands") as tell:
@@ -151,14 +150,12 @@ def _followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
 
     None when that is done already, or changes little.
     """
-    from squeeze.solve import Outcome
-
-    wrap, solved = closing.wrap, closing.trust.outcome is Outcome.CONVERGED
+    wrap, solved = closing.wrap, closing.outcome.has_answer
     if follow or wrap is None or not solved or not closing.lands:
         return None
     with progress("Laying the bands round the deformed block"):
-        after = block.close(closing.loads, follow=True)
-    if after.trust.outcome is not Outcome.CONVERGED:
+        after = block.close(closing.loads, follow=True, check=False)
+    if not after.outcome.has_answer:
         return None
     gaps = [max(land.largest_gap_mm for land in each.lands) for each in (closing, after)]
     least = [min(land.least_pressure_kpa for land in each.lands) for each in (closing, after)]
@@ -214,10 +211,9 @@ def _tell(found: Found, voice: Voice, inches: bool, more: tuple[str, ...]) -> No
         seal_lines,
         variation_lines,
     )
-    from squeeze.solve import Outcome
 
     closing, verdict = found.closing, found.verdict
-    solved = closing.trust.outcome is Outcome.CONVERGED
+    solved = closing.outcome.has_answer
     voice.say(verdict.say, style="bold")
     voice.say_all(verdict.advice)
     if closing.lands:

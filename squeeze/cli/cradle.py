@@ -76,7 +76,7 @@ def cradle(
     """Compare cradles on the cuts of a mold, and write templates to saw them."""
     from squeeze.mold import load
     from squeeze.show.write import write_all
-    from squeeze.study.cradles import compare
+    from squeeze.study.cradles import compare_cradles
     from squeeze.study.families import Wood
 
     pulls = _tensions(tension)
@@ -85,7 +85,7 @@ def cradle(
     read = load(mold)
     wood = Wood(material, thickness, rise, friction)
     with progress("Closing the cuts with each cradle") as tell:
-        compared = compare(read, wood, pulls, progress=tell)
+        compared = compare_cradles(read, wood, pulls, progress=tell)
         found = _chosen(read, compared, even, inches, tell)
     voice = Voice(figure, json, take)
     _tell(found, inches, voice)

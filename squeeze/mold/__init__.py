@@ -1,7 +1,7 @@
 """What people describe: the mold file, outlines, rubber, bands, resin. No numerics."""
 
 from squeeze.mold.errors import BadInput, Fault, NotSolved, SqueezeError
-from squeeze.mold.file.mold_file import dict_of, dump, load, loads, mold_of
+from squeeze.mold.file.mold_file import dict_of, dump, load, mold_of, parse
 from squeeze.mold.fit import Fit, fit_of
 from squeeze.mold.forces.bands import strand_n, stretch_of, tension_n_per_mm
 from squeeze.mold.forces.on_section import loads_of, resin_ends_mpa, wrap_mm
@@ -30,11 +30,11 @@ __all__ = [
     "dump",
     "fit_of",
     "load",
-    "loads",
     "loads_of",
     "material",
     "mold_of",
     "notes_of",
+    "parse",
     "resin_ends_mpa",
     "section_of",
     "stations_of",

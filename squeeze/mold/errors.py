@@ -54,4 +54,4 @@ class BadInput(SqueezeError, ValueError):
 
 
 class NotSolved(SqueezeError, ArithmeticError):
-    """A solve ended without a certified answer; the text says which outcome it had."""
+    """A solve ended without a certified answer; the text says why, and what to do about it."""

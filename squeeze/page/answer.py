@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from squeeze import __version__
-from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, loads, mold_of
+from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, mold_of, parse
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
@@ -136,7 +136,7 @@ def _read(asked: dict[str, Any]) -> dict[str, Any]:
     text, name = asked.get("text"), asked.get("name")
     if not isinstance(text, str):
         raise Refused("There is no text to read.")
-    return {"mold": dict_of(loads(text, name if isinstance(name, str) else None))}
+    return {"mold": dict_of(parse(text, name if isinstance(name, str) else None))}
 
 
 def _write(asked: dict[str, Any]) -> dict[str, Any]:
@@ -161,7 +161,7 @@ def _start(asked: dict[str, Any]) -> dict[str, Any]:
         "materials": list(MATERIALS),
         "limits": limits(),
         "tints": {str(n): _hexes(n) for n in range(4, 9)},
-        "start": dict_of(loads(start("Two pen barrels"))),
+        "start": dict_of(parse(start("Two pen barrels"))),
     }
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from squeeze.mold import Mold, dict_of
 from squeeze.mold.tables.values import came
-from squeeze.solve.closing import Closing, Outcome
+from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict, length, pressure
 
 SAME_SHARE = 0.02
@@ -19,7 +19,7 @@ def difference(
     before: tuple[Closing, Verdict], after: tuple[Closing, Verdict], inches: bool = False
 ) -> list[str]:
     """Return what is better or worse in `after` than in `before`, one sentence each."""
-    if any(closing.trust.outcome is not Outcome.CONVERGED for closing, _ in (before, after)):
+    if any(not closing.outcome.has_answer for closing, _ in (before, after)):
         return ["One of the two has no answer, so they cannot be compared."]
     if not before[0].lands or not after[0].lands:
         return ["One of the two has no cut with rubber on both sides."]

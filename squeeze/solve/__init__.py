@@ -8,12 +8,12 @@ from squeeze.solve.closing import (
     Closing,
     Field,
     Land,
-    Outcome,
     Pressing,
     Seconds,
     Trust,
     Wrap,
 )
+from squeeze.solve.outcome import Outcome
 
 __all__ = [
     "AlongClosing",

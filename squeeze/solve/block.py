@@ -6,33 +6,53 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
-from squeeze.mold import Mold, loads_of, section_of, tension_n_per_mm, wrap_mm
+from squeeze.mold import Mold, NotSolved, loads_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.follow import Hull, balanced, hull, settle
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
 from squeeze.solve.bands.wrap import Path
-from squeeze.solve.closing import Closing, Field, Outcome, Piece, Pressing, Seconds, Trust
+from squeeze.solve.closing import (
+    Closing,
+    Field,
+    Piece,
+    Pressing,
+    Seconds,
+    Trust,
+    without_figures,
+)
 from squeeze.solve.contact.balance import pieces
 from squeeze.solve.contact.problem import STICK, Contact, Problem, split_motions
 from squeeze.solve.contact.rows import Seams, seams, with_cuts
 from squeeze.solve.contact.wetting import solve_with_resin, ways
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.schur import factorise
-from squeeze.solve.load_case import Friction, Gap, band_path, case_loads, case_section, drags
+from squeeze.solve.load_case import (
+    Friction,
+    Gap,
+    band_path,
+    case_loads,
+    case_section,
+    check_fineness,
+    checked_section,
+    drags,
+)
 from squeeze.solve.load_case_answer import Answer, Given, Touch
 from squeeze.solve.mesh.parting import part
 from squeeze.solve.mesh.triangulate import triangulate
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+
+C = TypeVar("C", Closing, Pressing)
 
 IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
 
@@ -52,19 +72,21 @@ class Block:
     Raises
     ------
     BadInput
-        When the section cannot be meshed.
+        When something other than a mold or a section came, `fineness` is not a number from 0.25 to
+        8, or the section cannot be meshed.
 
     Examples
     --------
     >>> import squeeze
     >>> block = squeeze.Block(squeeze.load("studies/barrels/barrels-round.toml"))
-    >>> once, twice = block.close(bands=0.5), block.close(bands=1.0)
+    >>> once, twice = (block.close(band_tension_n_per_mm=pull) for pull in (0.5, 1.0))
     >>> bool(abs(twice.lands[0].mean_pressure_kpa / once.lands[0].mean_pressure_kpa - 2) < 1e-9)
     True
     """
 
     def __init__(self, mold: Mold | Section, fineness: float = 1.0):
-        self.section = mold if isinstance(mold, Section) else section_of(mold)
+        fineness = check_fineness(fineness)
+        self.section = checked_section(mold)
         self.mold = None if isinstance(mold, Section) else mold
         start = time.perf_counter()
         self.mesh = part(self.section, triangulate(self.section, fineness))
@@ -98,11 +120,12 @@ class Block:
         self,
         loads: Loads | None = None,
         *,
-        bands: float | None = None,
-        resin: float | None = None,
+        band_tension_n_per_mm: float | None = None,
+        resin_kpa: float | None = None,
         friction: Friction | None = None,
-        gap: Gap | None = None,
+        gap_mm: Gap | None = None,
         follow: bool = False,
+        check: bool = True,
     ) -> Closing:
         """Close the block under one load case; what is not said is as in its mold.
 
@@ -110,69 +133,76 @@ class Block:
         ----------
         loads : Loads, optional
             Instead of all of the mold's loads.
-        bands : float, optional
+        band_tension_n_per_mm : float, optional
             Tension of all strands together [N per mm of block length].
-        resin : float, optional
+        resin_kpa : float, optional
             Pressure of the resin on the cavities [kPa].
         friction : float or {cut name: float}, optional
-            Coulomb's coefficient between the faces of the cuts.
-        gap : float, sequence or {cut name: float or sequence}, optional
+            Coulomb's coefficient between the faces of the cuts, 0 to 3.
+        gap_mm : float, sequence or {cut name: float or sequence}, optional
             Unloaded gap of the cuts [mm]: one number, or several spread evenly along the path. A
             bow of the mold stays on top of it.
         follow : bool
             Whether wrap, perimeter, stretch and tension follow the deformed outline.
+        check : bool
+            Raise where there is no certified answer. With False the closing is returned all the
+            same: its `outcome` says why there is none, and its figures are NaN.
 
         Returns
         -------
         Closing
-            Its `trust.outcome` says whether the answer is certified.
 
         Raises
         ------
         BadInput
-            When the pushes do not balance, or a number is none, not finite or below 0.
-        KeyError
-            When a name is not that of a cut.
+            When the pushes do not balance, a figure is out of its range, or a name is not that of a
+            cut or a cradle piece.
+        NotSolved
+            When there is no certified answer, unless `check` is False.
         """
         start = time.perf_counter()
         # a tension that the call names is held; bands of the mold stretch as the block swells
-        stretching = self.mold if bands is None and loads in (None, self._own_loads) else None
-        loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
+        held = band_tension_n_per_mm is not None or loads not in (None, self._own_loads)
+        case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
+        loads, section, rows, path = case
         answer = self._answer(loads, rows, path)
-        if follow and loads.tension_n_per_mm:
+        followed = follow and loads.tension_n_per_mm > 0
+        if followed:
+            stretching = None if held else self.mold
             loads, path, answer = self._followed(loads, rows, path, answer, stretching)
         closing = self._told(loads, section, rows, path, answer)
         spent = time.perf_counter() - start
         mesh, assemble, factor = self._made
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
-        followed = follow and loads.tension_n_per_mm > 0
-        return replace(closing, seconds=seconds, followed=followed)
+        return _checked(replace(closing, seconds=seconds, followed=followed), check)
 
     def press(
         self,
         loads: Loads | None = None,
         *,
-        bands: float | None = None,
-        resin: float | None = None,
+        band_tension_n_per_mm: float | None = None,
+        resin_kpa: float | None = None,
         friction: Friction | None = None,
-        gap: Gap | None = None,
+        gap_mm: Gap | None = None,
+        check: bool = True,
     ) -> Pressing:
         """Press the faces under one load case, and leave the rubber's displacement out: for sweeps.
 
-        The same contact as in `close`, with the same parameters, at a fraction of its price:
-        nothing is solved but the small dense contact problem, once a kind of load has been seen.
-        It does not look whether friction allows another state: `Outcome.NOT_UNIQUE` is told by
-        `close` alone.
+        The same contact as in `close`, with the same parameters and errors, at a fraction of its
+        price: nothing is solved but the small dense contact problem, once a kind of load has been
+        seen. It does not look whether friction allows another state: `Outcome.NOT_UNIQUE` is told
+        by `close` alone.
 
         Returns
         -------
         Pressing
         """
-        loads, section, rows, path = self._case(loads, bands, resin, friction, gap)
+        case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
+        loads, section, rows, path = case
         touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere=False)
         told = results.all_faces(self.mesh, section, rows, None, touch.contact, touch.wet)
         contact = touch.contact
-        return Pressing(
+        pressing = Pressing(
             section,
             loads,
             contact.outcome,
@@ -181,22 +211,21 @@ class Block:
             contact.complementarity,
             contact.steps,
         )
+        return _checked(pressing, check)
 
     def _case(
         self,
         loads: Loads | None,
-        bands: float | None,
-        resin: float | None,
+        band_tension_n_per_mm: float | None,
+        resin_kpa: float | None,
         friction: Friction | None,
-        gap: Gap | None,
+        gap_mm: Gap | None,
     ) -> tuple[Loads, Section, Seams, Path]:
         """Resolve what a call says and what the mold says."""
-        if loads is None:
-            loads = self._own_loads
-        loads = case_loads(loads, bands, resin)
+        loads = case_loads(loads, self._own_loads, band_tension_n_per_mm, resin_kpa)
         section, rows = self.section, self.seams
-        if friction is not None or gap is not None:
-            section = case_section(self.section, friction, gap)
+        if friction is not None or gap_mm is not None:
+            section = case_section(self.section, friction, gap_mm)
             faces = section.cuts, section.cradles
             if faces != (self.section.cuts, self.section.cradles):
                 rows = with_cuts(self.seams, self.mesh, section.seams)
@@ -369,23 +398,36 @@ def _apart_from(whole: Array, free: Array) -> Array:
     return basis[:, size > 0.5]
 
 
+def _checked(told: C, check: bool) -> C:
+    """Return what was solved; without an answer raise, or take its figures away."""
+    if told.outcome.has_answer:
+        return told
+    if check:
+        raise NotSolved(f"{told.outcome.cause} {told.outcome.remedy}")
+    return without_figures(told)
+
+
 def close(
     mold: Mold | Section,
     loads: Loads | None = None,
+    *,
     fineness: float = 1.0,
+    band_tension_n_per_mm: float | None = None,
+    resin_kpa: float | None = None,
+    friction: Friction | None = None,
+    gap_mm: Gap | None = None,
     follow: bool = False,
+    check: bool = True,
 ) -> Closing:
     """Compute how the cuts of a mold close.
 
     Parameters
     ----------
     mold : Mold or Section
-    loads : Loads, optional
-        Instead of the mold's own.
     fineness : float
-        1 = the default mesh; 2 halves every edge.
-    follow : bool
-        Whether the bands' way follows the deformed outline.
+        1 = the default mesh; 2 halves every edge; 0.25 to 8.
+    loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, follow, check
+        As for `Block.close`.
 
     Returns
     -------
@@ -395,5 +437,23 @@ def close(
     ------
     BadInput
         When geometry or loads cannot be computed as given.
+    NotSolved
+        When there is no certified answer, unless `check` is False.
+
+    Examples
+    --------
+    >>> import squeeze
+    >>> mold = squeeze.load("studies/barrels/barrels-round.toml")
+    >>> closing = squeeze.close(mold, band_tension_n_per_mm=0.6)
+    >>> closing.outcome.has_answer, closing.lands[0].closed_share
+    (True, 1.0)
     """
-    return Block(mold, fineness).close(loads, follow=follow)
+    return Block(mold, fineness).close(
+        loads,
+        band_tension_n_per_mm=band_tension_n_per_mm,
+        resin_kpa=resin_kpa,
+        friction=friction,
+        gap_mm=gap_mm,
+        follow=follow,
+        check=check,
+    )

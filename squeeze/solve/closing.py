@@ -1,33 +1,22 @@
 """What a solve returns: how the cuts closed, as frozen records of read-only arrays.
 
 Pressure is positive in compression [kPa], gaps are normal to the cut [mm], forces are per mm of
-block length.
+block length. Figures of a solve without an answer are NaN.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
-from enum import StrEnum
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
-
-
-class Outcome(StrEnum):
-    """How a solve went, by name. Only CONVERGED carries an answer to rely on."""
-
-    CONVERGED = "converged"
-    STEP_LIMIT = "step limit"
-    NOT_UNIQUE = "more than one state of friction is possible"
-    PIECE_NOT_HELD = "a piece is not held"
-    BAND_NOT_SETTLED = "the band's way round did not settle"
-    OUT_OF_BALANCE = "forces at the nodes do not balance"
-    NOT_FINITE = "not finite"
 
 
 def _freeze(record: object) -> None:
@@ -95,6 +84,8 @@ class Land:
 
         A stretch between two places counts by the mean of its ends.
         """
+        if np.isnan(self.pressure_kpa).any():
+            return float("nan")
         presses = self.pressure_kpa > 0
         return 1.0 if presses.all() else self._mean(presses.astype(float))
 
@@ -117,7 +108,7 @@ class Land:
     def evenness(self) -> float:
         """Least over mean contact pressure, 0..1; 0 for a land without pressure."""
         mean = self.mean_pressure_kpa
-        return self.least_pressure_kpa / mean if mean > 0 else 0.0
+        return 0.0 if mean == 0 else self.least_pressure_kpa / mean
 
     @property
     def force_n_per_mm(self) -> float:
@@ -311,6 +302,7 @@ class Pressing:
     loads : Loads
     outcome : Outcome
     lands, seats, joints : tuple of Land
+        Their figures are NaN when the outcome has no answer.
     pried : bool
     complementarity : float
     steps : int
@@ -325,6 +317,9 @@ class Pressing:
     pried: bool
     complementarity: float
     steps: int
+
+    def __repr__(self) -> str:
+        return _short(self, f"{self.steps} contact steps")
 
 
 @dataclass(frozen=True, eq=False)
@@ -370,3 +365,49 @@ class Closing:
     pried: bool = False
     joints: tuple[Land, ...] = ()
     followed: bool = False
+
+    @property
+    def outcome(self) -> Outcome:
+        """How the solve went; `outcome.has_answer` says whether the figures can be relied on."""
+        return self.trust.outcome
+
+    def __repr__(self) -> str:
+        return _short(self, f"{self.trust.unknowns} unknowns")
+
+
+def _short(told: Closing | Pressing, size: str) -> str:
+    """Outcome and size, then a line a land."""
+    head = f"{type(told).__name__}: {told.outcome}, {size}"
+    lands = [
+        f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
+        f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
+        for land in told.lands
+    ]
+    return "\n".join([head, *lands])
+
+
+T = TypeVar("T", Closing, Pressing)
+
+
+def without_figures(told: T) -> T:
+    """Return a closing or pressing without an answer: every figure of it NaN."""
+    changes: dict[str, Any] = {
+        name: tuple(_blank(land, _OF_LAND) for land in getattr(told, name))
+        for name in ("lands", "seats", "joints")
+    }
+    if isinstance(told, Closing):
+        changes["cavities"] = tuple(_blank(cavity, _OF_CAVITY) for cavity in told.cavities)
+        changes["field"] = _blank(told.field, _OF_FIELD)
+        changes["trust"] = _blank(told.trust, ("largest_strain_pct",))
+    return replace(told, **changes)
+
+
+_OF_LAND = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "faces_mm")
+_OF_CAVITY = ("area_change_pct", "largest_shift_mm", "step_mm", "shift_mm")
+_OF_FIELD = ("displacement_mm", "stress_mpa", "pressure_mpa", "strain_pct")
+R = TypeVar("R", Land, CavityChange, Field, Trust)
+
+
+def _blank(record: R, names: tuple[str, ...]) -> R:
+    """Return the record with these figures NaN."""
+    return replace(record, **{name: getattr(record, name) * np.nan for name in names})

@@ -24,7 +24,6 @@ from scipy.optimize import linprog
 from squeeze.mold.section.records import Loads
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
 from squeeze.solve.contact.rows import with_cuts
 from squeeze.solve.contact.solution import solve_contact
@@ -164,7 +163,7 @@ class _Trial:
 
     def evenness(self, contact: Contact) -> float:
         """Least over mean pressure on the chosen lands; less than 0 for a state to avoid."""
-        if contact.outcome not in (Outcome.CONVERGED, Outcome.NOT_UNIQUE):
+        if not contact.outcome.has_answer:
             return -1.0
         p = contact.p[self.places]
         mean = self.mean(p)

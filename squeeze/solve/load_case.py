@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.section.build import section_of
 from squeeze.mold.section.records import CradlePiece, Cut, Loads, Section
-from squeeze.solve.bands.wrap import EVEN, Drag, Path, wrap
+from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.values import (
+    LEAST_FINENESS,
+    MOST_FINENESS,
+    MOST_FRICTION,
+    came,
+    listed,
+    spelling,
+)
+from squeeze.solve.bands.wrap import EVEN, Drag, wrap
+from squeeze.solve.bands.wrap import Path as BandPath
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -23,65 +35,136 @@ Friction = float | Mapping[str, float]
 Gap = float | Sequence[float] | Mapping[str, float | Sequence[float]]
 
 
-def case_loads(loads: Loads, bands: float | None, resin: float | None) -> Loads:
-    """Return `loads` with tension of the bands [N/mm] and pressure of the resin [kPa] put in.
+def case_loads(
+    loads: Loads | None, own: Loads, band_tension_n_per_mm: float | None, resin_kpa: float | None
+) -> Loads:
+    """Return the loads of one case: `own`, unless the call gives others or single figures.
 
     Raises
     ------
     BadInput
-        When one is not a number from 0 up.
+        When something other than `Loads` came, or a figure is not one finite number from 0 up.
     """
-    _numbers("bands", bands, "N per mm")
-    _numbers("resin", resin, "kPa")
-    if bands is not None:
-        loads = replace(loads, tension_n_per_mm=float(bands))
-    return loads if resin is None else replace(loads, cavity_mpa=float(resin) / 1000.0)
+    if not isinstance(loads, Loads | None):
+        text = f"{came(loads)} came; allowed are squeeze.Loads, such as squeeze.Loads(0.6)"
+        raise BadInput([Fault("loads", text)])
+    loads = own if loads is None else loads
+    _check_numbers("band_tension_n_per_mm", band_tension_n_per_mm, "N per mm of block length")
+    _check_numbers("resin_kpa", resin_kpa, "kPa")
+    if band_tension_n_per_mm is not None:
+        loads = replace(loads, tension_n_per_mm=float(band_tension_n_per_mm))
+    return loads if resin_kpa is None else replace(loads, cavity_mpa=float(resin_kpa) / 1000.0)
 
 
-def case_section(section: Section, friction: Friction | None, gap: Gap | None) -> Section:
+def case_section(section: Section, friction: Friction | None, gap_mm: Gap | None) -> Section:
     """Return `section` with friction and unloaded gap [mm] of its cuts put in.
 
     One value for all cuts, or by name. Names of cradle pieces stand for their seats.
 
     Raises
     ------
-    KeyError
-        When a name is not that of a cut or of a cradle piece.
     BadInput
-        When a coefficient or a gap is not a number from 0 up.
+        When a name is not that of a cut or of a cradle piece, a coefficient is not a number from 0
+        to 3, or a gap is not a number from 0 up.
     """
-    for key, given, unit, most in (("friction", friction, "", 1), ("gap", gap, "mm", MOST_GAPS)):
-        for value in given.values() if isinstance(given, Mapping) else (given,):
-            _numbers(key, value, unit, most)
-    named = (*section.cuts, *section.cradles)
-    for name in (n for given in (friction, gap) if isinstance(given, Mapping) for n in given):
-        if name not in {entry.name for entry in named}:
-            known = ", ".join(repr(entry.name) for entry in named)
-            raise KeyError(f"there is no cut or cradle piece {name!r}; there are {known}")
-    friction_of_seats, gap_of_seats = _only_named(friction), _only_named(gap)
+    for value in _values(friction):
+        _check_numbers("friction", value, most=MOST_FRICTION)
+    for value in _values(gap_mm):
+        _check_numbers("gap_mm", value, "mm", several=True)
+    known = [entry.name for entry in (*section.cuts, *section.cradles)]
+    for key, given in (("friction", friction), ("gap_mm", gap_mm)):
+        for name in given if isinstance(given, Mapping) else ():
+            if name not in known:
+                there_are = listed(map(came, known), "and") if known else "none"
+                text = f"there is no cut or cradle piece {came(name)}; there are {there_are}"
+                raise BadInput([Fault(key, text + spelling(name, known))])
+    friction_of_seats, gap_of_seats = _only_named(friction), _only_named(gap_mm)
     return replace(
         section,
-        cuts=tuple(_case_cut(cut, friction, gap) for cut in section.cuts),
+        cuts=tuple(_case_cut(cut, friction, gap_mm) for cut in section.cuts),
         cradles=tuple(
             _case_cut(piece, friction_of_seats, gap_of_seats) for piece in section.cradles
         ),
     )
 
 
-def _numbers(key: str, given: Any, unit: str, most: int = 1) -> None:
-    """Refuse what is not one number from 0 up, or `most` of them at the most."""
+def checked_section(mold: Mold | Section) -> Section:
+    """Return the section of a mold.
+
+    Raises
+    ------
+    BadInput
+        When neither a mold nor a section came, or the geometry cannot be computed.
+    """
+    if isinstance(mold, Section):
+        return mold
+    return section_of(checked_mold(mold))
+
+
+def checked_mold(mold: Mold) -> Mold:
+    """Return a mold.
+
+    Raises
+    ------
+    BadInput
+        When something else came.
+    """
+    if isinstance(mold, Mold):
+        return mold
+    how = f"squeeze.load({str(mold)!r})" if isinstance(mold, str | Path) else "squeeze.load(path)"
+    text = f"{came(mold)} came; allowed is a mold, such as {how} returns"
+    raise BadInput([Fault("mold", text)])
+
+
+def check_fineness(fineness: float) -> float:
+    """Return how fine a mesh is asked for.
+
+    Raises
+    ------
+    BadInput
+        When it is not one number from 0.25 to 8.
+    """
+    if fineness is None:
+        raise BadInput(
+            [Fault("fineness", "nothing came; allowed is a finite number from 0.25 to 8")]
+        )
+    _check_numbers("fineness", fineness, least=LEAST_FINENESS, most=MOST_FINENESS)
+    return float(fineness)
+
+
+def _values(given: Any) -> list[Any]:
+    return list(given.values()) if isinstance(given, Mapping) else [given]
+
+
+def _check_numbers(
+    key: str,
+    given: Any,
+    unit: str = "",
+    least: float = 0.0,
+    most: float = np.inf,
+    several: bool = False,
+) -> None:
+    """Refuse what is not one number from `least` to `most`, or where allowed several."""
     if given is None:
         return
+    values = _as_array(given)
+    fits = values.ndim <= several and 1 <= values.size <= (MOST_GAPS if several else 1)
+    if fits and ((values >= least) & (values <= most) & np.isfinite(values)).all():
+        return
+    upto = "up" if most == np.inf else f"to {most:g}"
+    allowed = f"a finite number from {least:g} {upto}" + (f" [{unit}]" if unit else "")
+    if several:
+        allowed += ", or several of them in a list"
+    raise BadInput([Fault(key, f"{came(given)} came; allowed is {allowed}")])
+
+
+def _as_array(given: Any) -> Array:
+    """Return numbers as an array; NaN for text, truth values and whatever else is no number."""
     try:
-        values = np.asarray(given, float)
-        fits = values.ndim <= (most > 1) and 1 <= values.size <= most
-        allowed = bool(fits and np.isfinite(values).all() and (values >= 0).all())
+        values = np.asarray(given)
     except (TypeError, ValueError):
-        allowed = False
-    if not allowed:
-        several = "" if most == 1 else ", or several"
-        text = f"{given!r} came; allowed is a finite number from 0 up{several} {unit}".rstrip()
-        raise BadInput([Fault(key, text)])
+        return np.array(np.nan)
+    return values.astype(float) if values.dtype.kind in "iuf" else np.array(np.nan)
 
 
 def _only_named(given: Any) -> Any:
@@ -99,7 +182,7 @@ def _case_cut(cut: S, friction: Friction | None, gap: Gap | None) -> S:
     return cut
 
 
-def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
+def band_path(points: Array, outline: Whole, loads: Loads) -> BandPath:
     """Return the bands' way round, its load that of all bands together for a tension of 1 N/mm."""
     path = wrap(points, outline)
     if not loads.grips:
@@ -108,7 +191,7 @@ def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
     return replace(path, load=np.sum(parts, axis=0))
 
 
-def drags(points: Array, path: Path, loads: Loads) -> tuple[tuple[float, Drag], ...]:
+def drags(points: Array, path: BandPath, loads: Loads) -> tuple[tuple[float, Drag], ...]:
     """Return the parts of the tension by their friction; the shares sum to 1."""
     smooth = 1.0 - sum(grip.share for grip in loads.grips)
     rough = [
@@ -118,7 +201,7 @@ def drags(points: Array, path: Path, loads: Loads) -> tuple[tuple[float, Drag], 
     return ((smooth, EVEN), *rough)
 
 
-def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> float:
+def _direction(points: Array, path: BandPath, at: tuple[float, float] | None) -> float:
     """Direction of the band at the stretch of its way nearest to `at` [rad]."""
     if at is None:
         return float(np.pi)  # over the top, counter-clockwise

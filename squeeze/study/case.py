@@ -10,7 +10,7 @@ from typing import Any
 
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
 from squeeze.solve import Block, Closing, Pressing
-from squeeze.study.measure import measures, of_faces, outcome_of
+from squeeze.study.measure import measures, of_faces
 from squeeze.study.plan import section_of_case
 from squeeze.study.records import Answer, Chunk, Data, State
 from squeeze.verdict import Verdict, judge
@@ -54,7 +54,7 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
         return Answer(identity, State.FAILED, error=f"{type(error).__name__}: {error}")
     clock.append(time.perf_counter())
     times = clock[1] - clock[0], clock[2] - clock[1]
-    return Answer(identity, State.DONE, str(outcome_of(told)), kept, None, *times)
+    return Answer(identity, State.DONE, str(told.outcome), kept, None, *times)
 
 
 def tell_case(
@@ -62,18 +62,18 @@ def tell_case(
 ) -> tuple[Closing | Pressing, Callable[[], Verdict] | None]:
     """Close a block and say what gives the verdict; or where that will do press its faces alone."""
     if faces_alone:
-        return block.press(loads_of(mold, block.section), **_faces(mold)), None
+        return block.press(loads_of(mold, block.section), **_faces(mold), check=False), None
     closing = close_case(block, mold)
     return closing, partial(judge, closing, mold=mold)
 
 
 def close_case(block: Block, mold: Mold) -> Closing:
     """Close a block under loads, friction and unloaded gaps of a mold that shares its section."""
-    return block.close(loads_of(mold, block.section), **_faces(mold))
+    return block.close(loads_of(mold, block.section), **_faces(mold), check=False)
 
 
 def _faces(mold: Mold) -> dict[str, Any]:
     return {
         "friction": {cut.name: cut.friction for cut in mold.cut},
-        "gap": {cut.name: cut.gap_mm for cut in mold.cut},
+        "gap_mm": {cut.name: cut.gap_mm for cut in mold.cut},
     }

@@ -13,7 +13,7 @@ from squeeze.mold.geometry.curve_parts import seat_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Push, Section
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve import Block, Closing, Outcome
+from squeeze.solve import Block, Closing
 from squeeze.study.families import CLAMP_SHARE, Family, Wood, families
 from squeeze.verdict import Verdict, judge
 
@@ -125,7 +125,7 @@ class Cradles:
         return next((row for row in rows if row.closes and not row.yardstick), None)
 
 
-def compare(
+def compare_cradles(
     mold: Mold,
     wood: Wood | None = None,
     tensions: Sequence[float] = (),
@@ -185,7 +185,8 @@ def _rows(family: Family, pulls: Sequence[float], fineness: float) -> Iterator[C
     for pull in pulls:
         acts = replace(loads, tension_n_per_mm=pull)
         try:
-            closing = block.close(_clamped(acts, block.section, pull) if family.clamped else acts)
+            acts = _clamped(acts, block.section, pull) if family.clamped else acts
+            closing = block.close(acts, check=False)
         except BadInput as error:  # clamps that do not stand against each other
             yield _unmade(family, pull, error)
             continue
@@ -198,7 +199,7 @@ def _unmade(family: Family, pull: float, error: BadInput) -> CradleRow:
 
 
 def _row(family: Family, pull: float, closing: Closing) -> CradleRow:
-    solved = closing.trust.outcome is Outcome.CONVERGED
+    solved = closing.outcome.has_answer
     verdict = judge(closing)
     fault = None if solved else verdict.say
     return CradleRow(family.name, pull, closing, verdict, fault, family.data, family.yardstick)

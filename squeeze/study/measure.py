@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold.tables.values import came, listed, spelling
-from squeeze.solve.closing import CavityChange, Closing, Land, Outcome, Pressing
+from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict
 from squeeze.verdict.seal.barrier import Seal, seal_of
@@ -156,11 +156,6 @@ def of_faces(keep: Sequence[str]) -> bool:
     return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in keep)
 
 
-def outcome_of(told: Closing | Pressing) -> Outcome:
-    """Return how the solve went."""
-    return told.outcome if isinstance(told, Pressing) else told.trust.outcome
-
-
 def measures(
     keep: Sequence[str], told: Closing | Pressing, judged: Callable[[], Verdict] | None = None
 ) -> dict[str, Any]:
@@ -174,7 +169,7 @@ def measures(
     judged : callable
         Gives the verdict of a closing; called once, and only when a measure needs it.
     """
-    if outcome_of(told) is not Outcome.CONVERGED:
+    if not told.outcome.has_answer:
         return dict.fromkeys(keep)
     if isinstance(told, Pressing) or judged is None:
         seal = cache(partial(seal_of, told))

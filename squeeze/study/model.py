@@ -7,7 +7,18 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from squeeze.mold.tables.table import Pairs, Table
-from squeeze.mold.tables.values import Entry, as_number, came, number, plain, text, whole, word
+from squeeze.mold.tables.values import (
+    LEAST_FINENESS,
+    MOST_FINENESS,
+    Entry,
+    as_number,
+    came,
+    number,
+    plain,
+    text,
+    whole,
+    word,
+)
 
 KINDS = ("lines", "map", "sections")
 
@@ -146,7 +157,7 @@ class StudyFile(Table):
     skip: Texts = ()
     keep: Texts = ("closed_share", "least_pressure_kpa", "largest_gap_mm", "seals")
     timeout_s: Annotated[float, number(0.1, 86400, "s")] = 300.0
-    fineness: Annotated[float, number(0.25, 8)] = 1.0
+    fineness: Annotated[float, number(LEAST_FINENESS, MOST_FINENESS)] = 1.0
     names: AnyTable = Field(default_factory=dict)
     table: Annotated[str | None, _file(".csv")] = None
     figure: tuple[Figure, ...] = ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.solve.closing import Closing, Land
 
 STARVES = 0.1
 """Share of the bands' pull that a closed joint may carry before it is told."""
@@ -15,7 +15,7 @@ SLIDES_MM = 0.5
 
 def cradle_notes(closing: Closing) -> list[str]:
     """Return plain sentences on the cradle pieces of a closing; none where there is no answer."""
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if not closing.outcome.has_answer:
         return []
     said = [_starved(joint, closing) for joint in closing.joints]
     said += [_piece(name, closing) for name in dict.fromkeys(s.cut for s in closing.seats)]

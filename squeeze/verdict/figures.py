@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Outcome
+from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, flash_of
 from squeeze.verdict.seal.barrier import seal_of
 
@@ -82,7 +82,7 @@ NUMBERS = tuple(
 def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
     """Return the headline figures of a closing; without an answer nothing seals or closes."""
     seal, flash = seal_of(closing), flash_of(closing, mold)
-    solved = closing.trust.outcome is Outcome.CONVERGED
+    solved = closing.outcome.has_answer
     lands, cavities = closing.lands, closing.cavities
     gap = max((land.largest_gap_mm for land in lands), default=0.0)
     return Figures(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from squeeze.mold import Mold, NotSolved
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.block import close
-from squeeze.solve.closing import Closing, Outcome
+from squeeze.solve.closing import Closing
 
 FINER = 2.0
 
@@ -49,10 +49,10 @@ def mesh_error(mold: Mold | Section, closing: Closing, follow: bool = False) -> 
         When either mesh has no answer to compare.
     """
     loads: Loads | None = closing.loads if isinstance(mold, Section) else None
-    fine = close(mold, loads, FINER, follow)
+    fine = close(mold, loads, fineness=FINER, follow=follow, check=False)
     for which, each in (("usual", closing), ("finer", fine)):
-        if each.trust.outcome is not Outcome.CONVERGED:
-            raise NotSolved(f"there is nothing to compare: the {which} mesh: {each.trust.outcome}")
+        if not each.outcome.has_answer:
+            raise NotSolved(f"there is nothing to compare: the {which} mesh: {each.outcome.cause}")
     pairs = list(zip(closing.lands, fine.lands, strict=True))
     scale = max((land.mean_pressure_kpa for land in fine.lands), default=0.0)
     apart = max((abs(a.mean_pressure_kpa - b.mean_pressure_kpa) for a, b in pairs), default=0.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.words import place
 
@@ -29,7 +29,7 @@ NOTHING = 1e-6
 
 def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
     """Return the sentences that apply to a converged closing; none for any other."""
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if not closing.outcome.has_answer:
         return ()
     return tuple(_shape(closing, seal)) + tuple(_pried(closing)) + tuple(_strain(closing, inches))
 

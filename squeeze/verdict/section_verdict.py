@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.solve.closing import Closing, Land
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
 from squeeze.verdict.place import End, ends_of, name_of
@@ -15,21 +16,6 @@ from squeeze.verdict.remarks import advice, open_inside
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.unheld import say_unheld
 from squeeze.verdict.words import length, pressure
-
-_NO_ANSWER = {
-    Outcome.STEP_LIMIT: "The calculation stopped at its step limit before the contact settled, "
-    "so there is no answer to rely on.",
-    Outcome.NOT_UNIQUE: "With this friction the faces can rest in more than one state, "
-    "so there is no answer to rely on.",
-    Outcome.BAND_NOT_SETTLED: (
-        "The bands pull too hard for this rubber and find no settled way round the block, "
-        "so there is no answer to rely on."
-    ),
-    Outcome.OUT_OF_BALANCE: "The rubber's displacement does not balance the forces on it, "
-    "so there is no answer to rely on.",
-    Outcome.NOT_FINITE: "The calculation gave numbers that are not finite, "
-    "so there is no answer for this mold.",
-}
 
 
 @dataclass(frozen=True)
@@ -145,7 +131,7 @@ def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> V
     100 mm of liquid of 1.05 g/cm3, 1.03 kPa.
     """
     needed = MARGIN * resin_kpa(closing.loads)
-    converged = closing.trust.outcome is Outcome.CONVERGED
+    converged = closing.outcome.has_answer
     seal = seal_of(closing)
     lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
@@ -230,10 +216,10 @@ def _say(
     needed: float,
     inches: bool,
 ) -> str:
-    if closing.trust.outcome is Outcome.PIECE_NOT_HELD:
+    if closing.outcome is Outcome.PIECE_NOT_HELD:
         return say_unheld(closing.trust.pieces, inches, closing.section.cradles)
-    if closing.trust.outcome is not Outcome.CONVERGED:
-        return _NO_ANSWER[closing.trust.outcome]
+    if not closing.outcome.has_answer:
+        return f"{closing.outcome.cause} So there is no answer to rely on. {closing.outcome.remedy}"
     if worst is None:
         return "There is no cut with rubber on both sides, so there is nothing to close."
     leaks = sum(not land.seals for land in lands)

@@ -100,8 +100,8 @@ def parts(label: str) -> None:
     factor = best(lambda: factorise(block.mesh, block.elastic, block.factor.rows))
     loads = loads_of(mold, section)
     first = best(lambda: _fresh(block).close(loads))
-    again = best(lambda: block.close(bands=0.5))
-    press = best(lambda: block.press(bands=0.5), 50)
+    again = best(lambda: block.close(band_tension_n_per_mm=0.5))
+    press = best(lambda: block.press(band_tension_n_per_mm=0.5), 50)
     whole = assembly + factor + first
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
@@ -162,7 +162,7 @@ def friction() -> None:
     print(f"the same with the rubber's displacement: {rough_all / smooth_all:.2f}")
     start = time.perf_counter()
     for tension in np.linspace(0.1, 1.0, 100):
-        block.press(bands=tension)
+        block.press(band_tension_n_per_mm=tension)
     print(f"100 load cases (press): {(time.perf_counter() - start) / one:.2f} bare factorisations")
     mold = six_cuts()
     big = Block(mold, 2.0)

@@ -212,7 +212,7 @@ def test_public_names_are_there():
 
 
 def test_without_an_answer_it_says_so(mold_file, monkeypatch, made_up):
-    from squeeze.solve.closing import Outcome
+    from squeeze.solve.outcome import Outcome
 
     made = made_up(outcome=Outcome.NOT_FINITE, press=lambda x: np.full_like(x, np.nan)).closing()
     made = replace(made, cavities=())

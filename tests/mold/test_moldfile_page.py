@@ -6,7 +6,7 @@ from typing import get_args
 
 import pytest
 
-from squeeze.mold.file.mold_file import loads
+from squeeze.mold.file.mold_file import parse
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.table import Table
 
@@ -46,15 +46,15 @@ def test_key_is_described(table: str, key: str) -> None:
 
 def test_readme_shows_the_barrels_with_one_cavity() -> None:
     shown = re.findall(r"```toml\n(.*?)```", (TOP / "README.md").read_text(encoding="utf-8"), re.S)
-    study = loads((TOP / "studies/barrels/barrels.toml").read_text(encoding="utf-8"))
+    study = parse((TOP / "studies/barrels/barrels.toml").read_text(encoding="utf-8"))
     one = study.model_copy(update={"cavity": study.cavity[:1]})
-    assert [loads(text) for text in shown] == [one]
+    assert [parse(text) for text in shown] == [one]
 
 
 def test_the_three_outlines_differ_in_the_outline_alone() -> None:
     names = ("barrels", "barrels-beveled", "barrels-round")
     files = [TOP / f"studies/barrels/{name}.toml" for name in names]
-    molds = [loads(file.read_text(encoding="utf-8")) for file in files]
+    molds = [parse(file.read_text(encoding="utf-8")) for file in files]
     same = {(mold.length_mm, mold.rubber, mold.cavity, mold.cut, mold.band) for mold in molds}
     assert len(same) == 1
     assert len({mold.block for mold in molds}) == 3

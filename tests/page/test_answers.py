@@ -72,8 +72,8 @@ def test_a_file_goes_round_with_exact_values(client: TestClient, barrels) -> Non
     assert mold_of(read["mold"]) == squeeze.load(barrels)
     odd = read["mold"] | {"length_mm": 140.1 + 1e-13}
     written = client.post("/write", json={"page": "test", "mold": odd}).json()["text"]
-    assert squeeze.loads(written) == mold_of(odd)
-    assert squeeze.loads(written).length_mm == 140.1 + 1e-13
+    assert squeeze.parse(written) == mold_of(odd)
+    assert squeeze.parse(written).length_mm == 140.1 + 1e-13
 
 
 def test_a_bad_file_is_told_with_its_lines(client: TestClient) -> None:
@@ -142,4 +142,4 @@ def test_comparing_solves_both(client: TestClient, mold) -> None:
 
 def test_a_start_is_a_mold_that_loads(client: TestClient) -> None:
     said = client.get("/start").json()
-    assert dict_of(squeeze.loads(dump(mold_of(said["start"])))) == dict_of(mold_of(said["start"]))
+    assert dict_of(squeeze.parse(dump(mold_of(said["start"])))) == dict_of(mold_of(said["start"]))

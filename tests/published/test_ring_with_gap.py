@@ -61,7 +61,7 @@ def test_the_formula():
 
 @pytest.mark.parametrize("friction", [0.0, 0.7])
 def test_pressure_once_it_is_closed(ring, friction):
-    (land,) = ring.close(bands=1.5 * CLOSES, friction=friction).lands
+    (land,) = ring.close(band_tension_n_per_mm=1.5 * CLOSES, friction=friction).lands
     expected = pressed_kpa(land.x_mm, 1.5 * CLOSES) - joined_kpa(land.x_mm)
     assert land.closed_share == 1
     assert land.pressure_kpa == pytest.approx(expected, abs=0.01 * expected.max())
@@ -69,24 +69,27 @@ def test_pressure_once_it_is_closed(ring, friction):
 
 def test_more_bands_close_it_at_the_tension_of_the_formula(ring):
     low, high = 0.5 * CLOSES, 1.5 * CLOSES
-    assert ring.close(bands=low).lands[0].gap_mm[-1] > 0
+    assert ring.close(band_tension_n_per_mm=low).lands[0].gap_mm[-1] > 0
     while high - low > 1e-3 * CLOSES:
         middle = 0.5 * (low + high)
-        shut = ring.close(bands=middle).lands[0].closed_share == 1
+        shut = ring.close(band_tension_n_per_mm=middle).lands[0].closed_share == 1
         low, high = (low, middle) if shut else (middle, high)
     assert 0.5 * (low + high) == pytest.approx(CLOSES, rel=0.02)
 
 
 def test_the_gap_shrinks_with_every_band(ring):
-    gaps = [ring.close(bands=k * CLOSES).lands[0].gap_mm[-1] for k in (0.0, 0.25, 0.5, 0.75, 1.05)]
+    gaps = [
+        ring.close(band_tension_n_per_mm=k * CLOSES).lands[0].gap_mm[-1]
+        for k in (0.0, 0.25, 0.5, 0.75, 1.05)
+    ]
     assert gaps[0] == pytest.approx(ANGLE * B_MM, rel=1e-6)
     assert (np.diff(gaps) < 0).all()
     assert gaps[-1] == 0
 
 
 def test_twice_the_gap_needs_twice_the_tension(ring):
-    once = ring.close(bands=CLOSES / 2)
-    twice = ring.close(bands=CLOSES, gap=[0.0, 2 * ANGLE * B_MM])
+    once = ring.close(band_tension_n_per_mm=CLOSES / 2)
+    twice = ring.close(band_tension_n_per_mm=CLOSES, gap_mm=[0.0, 2 * ANGLE * B_MM])
     assert twice.lands[0].pressure_kpa == pytest.approx(
         2 * once.lands[0].pressure_kpa, abs=1e-9 * CLOSES * 1000
     )

@@ -20,7 +20,7 @@ from squeeze.show.text.verdict import (
     seal_lines,
     variation_lines,
 )
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.rubber_cost import costs

@@ -12,7 +12,7 @@ import pytest
 import squeeze
 from squeeze.show.export import as_json, as_text, at_nodes, write_vtu
 from squeeze.show.write import CannotWrite, check_places, write_all
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 
 LAND = {

@@ -14,7 +14,8 @@ from squeeze.show.figure.forces import gathered
 from squeeze.show.figure.outlines import body_paths, gap_factor, pose_of, refined
 from squeeze.show.figure.section import runs
 from squeeze.show.figure.thumbnails import small
-from squeeze.solve.closing import Outcome, Wrap
+from squeeze.solve.closing import Wrap
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge
 
 

@@ -7,7 +7,7 @@ import io
 from rich.console import Console
 
 from squeeze.show.text.lands import notes, table
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 
 

@@ -14,7 +14,7 @@ from squeeze.solve.along.loads import (
 )
 from squeeze.solve.along.long_block import LongBlock, waves_for
 from squeeze.solve.along.surface import FAR
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 
 WEDGED = {
     "length_mm": 90,

@@ -95,7 +95,7 @@ def seen(block, **case):
 
 @pytest.mark.parametrize("gap", [0.0, 0.3, [0.4, 0.0, 0.4]])
 def test_a_flat_block(gap):
-    closing, problem = seen(squeeze.Block(flat_block()), gap=gap)
+    closing, problem = seen(squeeze.Block(flat_block()), gap_mm=gap)
     assert closing.trust.outcome == "converged"
     p = 1000 * by_quadratic_programme(problem)
     found = np.concatenate([land.pressure_kpa for land in closing.lands])

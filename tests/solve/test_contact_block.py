@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold import BadInput
+from squeeze.mold import BadInput, dict_of
 
 ARRAYS = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "sticks", "wet")
 
@@ -83,24 +83,26 @@ def test_an_answer_does_not_depend_on_those_before(block):
 
 
 def test_a_name_that_is_no_cut_is_refused(block):
-    for case in ({"friction": {"acros": 0.3}}, {"gap": {"acros": 0.3}}):
-        with pytest.raises(KeyError, match=r"acros.*'across', 'down'"):
+    for case in ({"friction": {"acros": 0.3}}, {"gap_mm": {"acros": 0.3}}):
+        with pytest.raises(BadInput, match=r'"acros"; there are "across" and "down"'):
             block.close(**case)
 
 
-@pytest.mark.parametrize("value", [float("nan"), float("inf"), -1.0, "x", [0.1, [0.2]], []])
-@pytest.mark.parametrize("key", ["bands", "resin", "friction", "gap"])
+@pytest.mark.parametrize(
+    "value", [float("nan"), float("inf"), -1.0, "x", "0.5", True, [0.1, [0.2]], []]
+)
+@pytest.mark.parametrize("key", ["band_tension_n_per_mm", "resin_kpa", "friction", "gap_mm"])
 def test_what_is_no_number_from_0_up_is_refused(block, key, value):
     with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
         block.close(**{key: value})
-    if key in ("friction", "gap"):
+    if key in ("friction", "gap_mm"):
         with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
             block.press(**{key: {"across": value}})
 
 
 def test_a_block_can_be_pickled(block):
     again = pickle.loads(pickle.dumps(block))
-    same(again.close(friction=0.3, gap=0.1), block.close(friction=0.3, gap=0.1))
+    same(again.close(friction=0.3, gap_mm=0.1), block.close(friction=0.3, gap_mm=0.1))
     assert len(pickle.dumps(block)) < 3e6
 
 
@@ -132,3 +134,37 @@ def test_a_displacement_that_does_not_balance_is_no_answer(block):
     closing = spoilt.close()
     assert closing.trust.residual > 1e-5
     assert closing.trust.outcome == "forces at the nodes do not balance"
+
+
+def test_friction_has_the_limit_of_the_mold_file(block):
+    with pytest.raises(BadInput, match="friction: 5 came; allowed is a finite number from 0 to 3"):
+        block.close(friction=5)
+    with pytest.raises(BadInput, match="from 0 to 3"):
+        squeeze.mold_of(
+            dict_of(block.mold) | {"cut": [{"path_mm": [[0, 0], [9, 9]], "friction": 5}]}
+        )
+    assert block.press(friction=3.0, check=False).section.cuts[0].friction == 3.0
+
+
+@pytest.mark.parametrize("fineness", [0, -1, 9, float("nan"), "fine", None, True])
+def test_a_fineness_that_no_mesh_has_is_refused(block, fineness):
+    for build in (squeeze.Block, squeeze.LongBlock):
+        with pytest.raises(
+            BadInput, match=r"fineness: .* came; allowed is a .*number from 0.25 to 8"
+        ):
+            build(block.mold, fineness=fineness)
+
+
+@pytest.mark.parametrize("given", ["x.toml", None, 3, {"block": {}}])
+def test_what_is_no_mold_is_refused(given):
+    for close in (squeeze.close, squeeze.Block, squeeze.LongBlock):
+        with pytest.raises(
+            BadInput, match=r"mold: .* came; allowed is a mold, such as squeeze.load"
+        ):
+            close(given)
+
+
+@pytest.mark.parametrize("loads", [0.6, "0.6", {"tension_n_per_mm": 1}])
+def test_what_are_no_loads_is_refused(block, loads):
+    with pytest.raises(BadInput, match=r"loads: .* came; allowed are squeeze.Loads"):
+        block.close(loads)

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.solve.tension import tension_to_close
 
 
 @pytest.fixture(scope="module")
@@ -35,18 +34,24 @@ def shut(closing):
 
 def closing_tension(block, gap, high):
     low = 0.0
-    assert shut(block.close(bands=high, gap=gap))
+    assert shut(block.close(band_tension_n_per_mm=high, gap_mm=gap))
     while high - low > 1e-4 * high:
         middle = 0.5 * (low + high)
-        low, high = (low, middle) if shut(block.close(bands=middle, gap=gap)) else (middle, high)
+        low, high = (
+            (low, middle)
+            if shut(block.close(band_tension_n_per_mm=middle, gap_mm=gap))
+            else (middle, high)
+        )
     return high
 
 
 def test_the_tension_at_which_a_bowed_cut_closes(block):
     """From there on it stays closed, and twice the gap needs twice the tension."""
     once = closing_tension(block, BOW, 5.0)
-    assert not shut(block.close(bands=0.98 * once, gap=BOW))
-    assert all(shut(block.close(bands=k * once, gap=BOW)) for k in (1.001, 1.5, 4))
+    assert not shut(block.close(band_tension_n_per_mm=0.98 * once, gap_mm=BOW))
+    assert all(
+        shut(block.close(band_tension_n_per_mm=k * once, gap_mm=BOW)) for k in (1.001, 1.5, 4)
+    )
     twice = closing_tension(block, [2 * g for g in BOW], 10.0)
     assert twice == pytest.approx(2 * once, rel=1e-3)
 
@@ -56,17 +61,17 @@ def test_more_bands_help_against_a_gap_and_only_then(block):
         return np.mean([land.closed_share for land in block.close(**case).lands])
 
     once = closing_tension(block, BOW, 5.0)
-    shares = [share(bands=k * once, gap=BOW) for k in (0.02, 0.1, 0.3, 0.7, 1.1)]
+    shares = [share(band_tension_n_per_mm=k * once, gap_mm=BOW) for k in (0.02, 0.1, 0.3, 0.7, 1.1)]
     assert (np.diff(shares) > 0).all()
     assert shares[0] < 0.6 < shares[-1] == 1
     lens = [
-        share(bands=k, resin=40 * k) for k in (0.1, 0.5, 2.5)
+        share(band_tension_n_per_mm=k, resin_kpa=40 * k) for k in (0.1, 0.5, 2.5)
     ]  # no gap, all loads as many times
     assert lens[0] == lens[1] == lens[2] < 1
 
 
 def test_an_even_gap_right_through_is_taken_up_without_any_force(block):
-    none, even = block.close(), block.close(gap=0.4)
+    none, even = block.close(), block.close(gap_mm=0.4)
     for a, b in zip(none.lands, even.lands, strict=True):
         assert b.pressure_kpa == pytest.approx(a.pressure_kpa, abs=1e-9 * a.pressure_kpa.max())
         moved = (b.faces_mm[:, 0] - b.faces_mm[:, 1]) - (a.faces_mm[:, 0] - a.faces_mm[:, 1])
@@ -74,34 +79,17 @@ def test_an_even_gap_right_through_is_taken_up_without_any_force(block):
 
 
 def test_a_gap_given_in_more_detail_is_the_same_gap(block):
-    coarse = block.close(gap=[0.0, 0.2, 0.0])
-    fine = block.close(gap=[0.0, 0.1, 0.2, 0.1, 0.0])
+    coarse = block.close(gap_mm=[0.0, 0.2, 0.0])
+    fine = block.close(gap_mm=[0.0, 0.1, 0.2, 0.1, 0.0])
     for a, b in zip(coarse.lands, fine.lands, strict=True):
         assert b.pressure_kpa == pytest.approx(a.pressure_kpa, abs=1e-6)
 
 
 def test_what_is_open_under_no_load_is_the_given_gap(block):
-    closing = block.close(bands=0.0, gap=BOW)
+    closing = block.close(band_tension_n_per_mm=0.0, gap_mm=BOW)
     for land in closing.lands:
         given = np.interp(land.x_mm, np.linspace(-50, 50, 5), BOW)
         apart = land.faces_mm[:, 0, 1] - land.faces_mm[:, 1, 1]
         # a gap is the mean round its place, and the given one has kinks
         assert land.gap_mm == pytest.approx(given + apart, abs=0.03 * max(BOW))
         assert not land.pressure_kpa.any()
-
-
-def test_a_tension_to_close_needs_a_land():
-    plain = squeeze.mold_of(
-        {
-            "length_mm": 100,
-            "rubber": {"shore_a": 20},
-            "block": {"shape": "round", "diameter_mm": 60},
-        }
-    )
-    with pytest.raises(KeyError, match="no land"):
-        tension_to_close(squeeze.Block(plain))
-
-
-def test_a_tension_to_close_needs_a_cut_that_is_there(block):
-    with pytest.raises(KeyError, match="no land to close of the cut 'acros'"):
-        tension_to_close(block, "acros")

@@ -58,18 +58,18 @@ def test_wet_places_carry_the_pressure_of_the_resin():
 
 def test_resin_stops_where_the_cut_presses():
     """A cut that gapes at the cavity by itself fills up to where it closes, and a little beyond."""
-    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap=GAPES).lands
+    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap_mm=GAPES).lands
     assert 0 < land.wet.sum() < len(land.wet)
     last = int(np.flatnonzero(land.wet).max())
     assert land.wet[: last + 1].all()
     assert (land.gap_mm[land.wet] > 0).all()
     assert (land.pressure_kpa[~land.wet] > 0).all()
-    (dry,) = ring(1.0, False, outside_kpa=4.0).close(gap=GAPES).lands
+    (dry,) = ring(1.0, False, outside_kpa=4.0).close(gap_mm=GAPES).lands
     assert dry.gap_mm.max() < land.gap_mm.max()
 
 
 def test_a_gap_that_no_cavity_feeds_stays_dry():
-    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap=[0.0, 0.0, 0.0, 1.0, 1.0]).lands
+    (land,) = ring(1.0, True, outside_kpa=4.0).close(gap_mm=[0.0, 0.0, 0.0, 1.0, 1.0]).lands
     assert (land.gap_mm > 0).any()
     assert land.gap_mm[0] == 0
     assert not land.wet.any()
@@ -91,14 +91,14 @@ def test_a_wet_place_that_others_close_again_is_dry(tables_of):
 
 def test_the_given_pressure_counts_for_each_close():
     block = ring(1.0, True)
-    assert not block.close(resin=1.7 * OUTSIDE_KPA).pried
-    assert block.close(resin=1.9 * OUTSIDE_KPA).pried
+    assert not block.close(resin_kpa=1.7 * OUTSIDE_KPA).pried
+    assert block.close(resin_kpa=1.9 * OUTSIDE_KPA).pried
 
 
 @pytest.mark.parametrize("friction", [0.0, 0.5])
 def test_the_fixed_point_is_one(friction):
     """Every wet place is open, and every open place next to a wet one is wet."""
-    closing = ring(1.0, True, outside_kpa=4.0).close(gap=GAPES, friction=friction)
+    closing = ring(1.0, True, outside_kpa=4.0).close(gap_mm=GAPES, friction=friction)
     (land,) = closing.lands
     opens = land.gap_mm > 0
     assert (opens | ~land.wet).all()
@@ -112,6 +112,6 @@ def test_the_ring_begins_to_open_at_18_times_the_outside_pressure():
     low, high = 1.5 * OUTSIDE_KPA, 2.1 * OUTSIDE_KPA
     while high - low > 1e-3 * OUTSIDE_KPA:
         middle = 0.5 * (low + high)
-        shut = block.close(resin=middle).lands[0].closed_share == 1
+        shut = block.close(resin_kpa=middle).lands[0].closed_share == 1
         low, high = (middle, high) if shut else (low, middle)
     assert high / OUTSIDE_KPA == pytest.approx(2 * 30**2 / (10**2 + 30**2), rel=0.01)

@@ -52,7 +52,7 @@ def test_pressures_respond_as_a_small_change_does(block):
 def test_found_seat_is_more_even_and_stands_when_solved_anew(block):
     found = even_seat(block, CROWN, BANDS)
     assert found.evenness > found.evenness_before + 0.01
-    closing = block.close(BANDS, gap=found.gap_mm)
+    closing = block.close(BANDS, gap_mm=found.gap_mm)
     assert closing.trust.outcome is Outcome.CONVERGED
     p = np.concatenate([land.pressure_kpa for land in closing.lands])
     assert p.min() == pytest.approx(found.least_kpa, rel=1e-6)

@@ -62,7 +62,7 @@ def test_the_mold_is_worth_testing(closing):
 
 @pytest.mark.parametrize("times", [1e-3, 2.0, 50.0])
 def test_twice_the_tension_twice_the_answer(block, closing, times):
-    more = block.close(bands=times * T)
+    more = block.close(band_tension_n_per_mm=times * T)
     for name in ("pressure_kpa", "gap_mm", "slip_mm"):
         once = joined(closing, name)
         assert joined(more, name) == pytest.approx(times * once, abs=1e-9 * times * once.max())
@@ -71,7 +71,7 @@ def test_twice_the_tension_twice_the_answer(block, closing, times):
 
 
 def test_an_unloaded_gap_breaks_that_proportion(block):
-    once, twice = (block.close(bands=k * T, gap=0.2) for k in (1, 2))
+    once, twice = (block.close(band_tension_n_per_mm=k * T, gap_mm=0.2) for k in (1, 2))
     assert joined(twice, "pressure_kpa").sum() != pytest.approx(
         2 * joined(once, "pressure_kpa").sum(), rel=1e-2
     )
@@ -167,7 +167,7 @@ def test_rigid_motion_gives_no_force():
 
 
 def test_a_block_without_loads_stays_as_it_is(block):
-    still = block.close(bands=0.0)
+    still = block.close(band_tension_n_per_mm=0.0)
     assert still.trust.outcome == "converged"
     assert not joined(still, "pressure_kpa").any()
     assert np.abs(still.field.displacement_mm).max() == pytest.approx(0, abs=1e-12)

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from squeeze.cli import app
 from squeeze.mold import BadInput, load, mold_of
 from squeeze.show.cradles import cradle_data, cradle_words
-from squeeze.study.cradles import Cradles, compare
+from squeeze.study.cradles import Cradles, compare_cradles
 from squeeze.study.cradles import _rows as made
 from squeeze.study.families import Wood, families
 
@@ -28,7 +28,7 @@ PLAIN = {
 
 @pytest.fixture(scope="module")
 def found() -> Cradles:
-    return compare(mold_of(PLAIN), tensions=(0.3, 0.6))
+    return compare_cradles(mold_of(PLAIN), tensions=(0.3, 0.6))
 
 
 def row(found: Cradles, name: str, tension: float = 0.6):
@@ -114,7 +114,7 @@ def test_words_and_data(found):
 def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: str):
     mold = mold_of(PLAIN).model_copy(update={missing: ()})
     with pytest.raises(BadInput, match=missing) as caught:
-        compare(mold)
+        compare_cradles(mold)
     assert says in str(caught.value)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.study.formula import Unfit
 from squeeze.study.measure import check, measures
 from squeeze.verdict import judge

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.file.mold_file import dump, loads
+from squeeze.mold.file.mold_file import dump, parse
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.bands import advise_bands
@@ -50,7 +50,7 @@ def of_kind(advice, kind):
 
 def recomputed(change):
     """Write the changed mold to a file's text, read it, and close it anew."""
-    mold = loads(dump(change.mold))
+    mold = parse(dump(change.mold))
     return figures_of(squeeze.close(mold), mold)
 
 

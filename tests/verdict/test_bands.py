@@ -9,7 +9,7 @@ import squeeze
 from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import hold_of
 from squeeze.verdict.bands.kinds import kinds_in_stock, kinds_of
 from squeeze.verdict.bands.plan import plan_bands

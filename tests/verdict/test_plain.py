@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from squeeze.mold.section.records import Loads, Push
-from squeeze.solve.closing import Outcome, Piece
+from squeeze.solve.closing import Piece
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, longest_barrier_mm
 

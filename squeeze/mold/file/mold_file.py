@@ -23,10 +23,10 @@ def load(path: str | Path) -> Mold:
         With every fault that was found, each with its line.
     """
     file = str(path)
-    return loads(text_of(file, "mold file"), file)
+    return parse(text_of(file, "mold file"), file)
 
 
-def loads(text: str, file: str | None = None) -> Mold:
+def parse(text: str, file: str | None = None) -> Mold:
     """Return the mold in a TOML text, its geometry checked; `file` is the name in faults.
 
     Raises
@@ -89,7 +89,7 @@ def dict_of(mold: Mold) -> dict[str, Any]:
 
 
 def dump(mold: Mold) -> str:
-    """Return a TOML text from which `loads` makes the same mold, with exact values."""
+    """Return a TOML text from which `parse` makes the same mold, with exact values."""
     data = dict_of(mold)
     parts = [_keys({k: v for k, v in data.items() if not _is_table(v)})]
     for key, value in data.items():

@@ -239,5 +239,7 @@ def word(*known: str) -> Entry:
 
 
 XY = tuple[float, float]
-Friction = Annotated[float, number(0, 3)]
+MOST_FRICTION = 3.0
+Friction = Annotated[float, number(0, MOST_FRICTION)]
+LEAST_FINENESS, MOST_FINENESS = 0.25, 8.0  # of a mesh, over the default one
 Name = Annotated[str, text(60)]

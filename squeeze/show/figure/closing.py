@@ -19,8 +19,8 @@ from squeeze.show.figure.outlines import pose_of
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.figure.tint import Levels, levels
 from squeeze.show.text.line_breaks import lines_of
-from squeeze.solve.closing import Closing, Outcome
-from squeeze.verdict import Verdict
+from squeeze.solve.closing import Closing
+from squeeze.verdict import Verdict, judge
 
 WIDE_IN, KEY_IN, EDGE_IN = 11.0, 3.35, 0.3
 MARGIN = 0.16
@@ -29,20 +29,24 @@ CAUTION = "Estimates for planning; the makers' data sheets and local codes gover
 
 
 def figure(
-    closing: Closing, verdict: Verdict, deformed: bool = False, inches: bool = False
+    closing: Closing,
+    verdict: Verdict | None = None,
+    deformed: bool = False,
+    inches: bool = False,
 ) -> Figure:
     """Return the whole figure of a closing.
 
     Parameters
     ----------
     closing : Closing
-    verdict : Verdict
+    verdict : Verdict, optional
         What `squeeze.judge` says about it.
     deformed : bool
         Draw the section moved by a stated multiple of its displacement.
     inches : bool
         Tell lengths in inches; the verdict has to be told in them, too.
     """
+    verdict = judge(closing, inches) if verdict is None else verdict
     heading = _heading(closing, verdict)
     section = _section_in(closing)
     top = sum(line[1] for line in heading) + 0.25
@@ -79,7 +83,7 @@ def drawing_of(
     scale: Levels | None = None,
 ) -> Drawing:
     """Gather what the parts of a drawing need; `scale` lets several share their levels."""
-    solved = closing.trust.outcome is Outcome.CONVERGED
+    solved = closing.outcome.has_answer
     pose = pose_of(closing, deformed and solved)
     return Drawing(closing, verdict, pose, scale or pressure_levels([closing]), mm_per_inch)
 

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from squeeze.show.figure.labels import Labels
 from squeeze.show.figure.outlines import Pose, body_paths, normals, refined
 from squeeze.show.figure.tint import Levels
-from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import Verdict
 from squeeze.verdict.words import MM_PER_INCH
 
@@ -59,7 +59,7 @@ class Drawing:
     @property
     def solved(self) -> bool:
         """Whether there is an answer to draw."""
-        return self.closing.trust.outcome is Outcome.CONVERGED
+        return self.closing.outcome.has_answer
 
 
 def draw_section(ax: Axes, drawing: Drawing, names: bool = True) -> None:

@@ -6,7 +6,7 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from squeeze.solve.closing import Closing, Land, Outcome
+from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import LandVerdict, Verdict
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.words import MM_PER_INCH, length
@@ -69,7 +69,7 @@ def _name(number: int, land: Land, word: LandVerdict, several: bool) -> str:
 def _figures(land: Land, word: LandVerdict, closing: Closing, inches: bool) -> list[str]:
     scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
     length = f"{land.length_mm * scale:.{digits - 1}f}"
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if not closing.outcome.has_answer:
         return [length, *("-",) * 5, "no answer"]
     return [
         length,
@@ -89,7 +89,7 @@ def _gap(gap: float, digits: int) -> str:
 
 def notes(closing: Closing, inches: bool = False, castings: bool = True) -> list[str]:
     """Return what else there is to say, one line each; `castings` asks for the line on them."""
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if not closing.outcome.has_answer:
         return []
     return [*(_cavities(closing, inches) if castings else ()), *_seats(closing), _trust(closing)]
 

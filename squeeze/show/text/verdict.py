@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from squeeze.mold.file.mold_file import dict_of
-from squeeze.solve.closing import Closing, Outcome
+from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 from squeeze.verdict.advice.advice import Advice
 from squeeze.verdict.advice.change import Change, say_figures
@@ -58,7 +58,7 @@ def castings(verdict: Verdict, inches: bool = False) -> Table:
 
 def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list[str]:
     """Return the leaks, and the barrier that gives first."""
-    if closing.trust.outcome is not Outcome.CONVERGED:
+    if not closing.outcome.has_answer:
         return []
     leaks, weakest = verdict.seal.leaks, verdict.seal.weakest
     lines = [f"Leak: {_leak(leak)}." for leak in leaks[:MOST_LEAKS]]

@@ -15,7 +15,7 @@ Mask = NDArray[np.bool_]
 
 
 def land_maps(block: Block, part: Part, z_mm: Array, answer: Answer | None) -> tuple[LandMap, ...]:
-    """Return the map of each land; zeros all over when there is no answer."""
+    """Return the map of each land; NaN all over when there is no answer."""
     begins = block.seams.begins
     return tuple(
         _land_map(block, part, z_mm, answer, k, slice(int(begins[k]), int(begins[k + 1])))
@@ -29,7 +29,7 @@ def _land_map(
     faces = block.mesh.lands[k]
     x = block.mesh.points[faces.left[::2]]
     step = np.hypot(*np.diff(x, axis=0).T)
-    pressure, gap = (np.zeros((len(x), len(z_mm))) for _ in range(2))
+    pressure, gap = (np.full((len(x), len(z_mm)), np.nan) for _ in range(2))
     if answer is not None:
         pressure = 1000.0 * (answer.traction[:, at] - answer.resin[:, at]).T
         gap = _gaps(step, answer.jump[:, at], answer.open[:, at]).T

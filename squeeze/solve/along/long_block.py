@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold import Mold, loads_of, resin_ends_mpa, wrap_mm
+from squeeze.mold import Mold, NotSolved, loads_of, resin_ends_mpa, wrap_mm
 from squeeze.mold.section.records import Loads
 from squeeze.solve.along.compliance import set_up
 from squeeze.solve.along.land_maps import land_maps
@@ -26,10 +26,10 @@ from squeeze.solve.along.record import AlongClosing, ends_of, wall_depth_mm
 from squeeze.solve.along.surface import MORE, surface
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.problem import Contact, Problem
 from squeeze.solve.contact.wetting import Ways, reached, solve_with_resin
-from squeeze.solve.load_case import band_path
+from squeeze.solve.load_case import band_path, checked_mold
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -37,7 +37,6 @@ Mask = NDArray[np.bool_]
 STEP_MM = 4.5
 FEWEST_WAVES, MOST_WAVES = 16, 48
 MOST_FLOODS = 30
-_SOLVED = (Outcome.CONVERGED, Outcome.NOT_UNIQUE)
 
 
 def waves_for(length_mm: float) -> int:
@@ -62,7 +61,8 @@ class LongBlock:
     Raises
     ------
     BadInput
-        When the section cannot be meshed.
+        When something other than a mold came, a figure is out of its range, or the section cannot
+        be meshed.
     """
 
     def __init__(
@@ -73,7 +73,7 @@ class LongBlock:
         workers: int | None = None,
     ):
         began = time.perf_counter()
-        self.mold = mold
+        self.mold = checked_mold(mold)
         self.block = Block(mold, fineness)
         self.section = self.block.section
         self.length_mm = float(mold.length_mm)
@@ -100,6 +100,7 @@ class LongBlock:
         *,
         smeared_n_per_mm: float | None = None,
         resin_kpa: float | tuple[float, float] | None = None,
+        check: bool = True,
     ) -> AlongClosing:
         """Close the block under one layout; what is not said is as in its mold.
 
@@ -109,7 +110,15 @@ class LongBlock:
         smeared_n_per_mm : float, optional
             Tension without a place, spread over the length.
         resin_kpa : float or (float, float), optional
-            Pressure of the resin on the cavities, at the block's start and at its end.
+            Pressure of the resin on the cavities, at the block's start and at its end [kPa].
+        check : bool
+            Raise where there is no certified answer. With False the closing is returned all the
+            same: its `outcome` says why there is none, and its figures are NaN.
+
+        Raises
+        ------
+        NotSolved
+            When there is no certified answer, unless `check` is False.
         """
         began = time.perf_counter()
         bands = bands_of(self.mold, self.wrap_mm) if bands is None else tuple(bands)
@@ -124,9 +133,11 @@ class LongBlock:
         resin = head_series(*ends, self.count)
         even = self._even(tension[0], resin[0])
         answer = None
-        if even is None or even.outcome in _SOLVED:
+        if even is None or even.outcome.has_answer:
             answer = self._flooded(self._bonded(tension, resin, even), ends)
         outcome = answer.outcome if answer else even.outcome if even else Outcome.STEP_LIMIT
+        if check and not outcome.has_answer:
+            raise NotSolved(f"{outcome.cause} {outcome.remedy}")
         return AlongClosing(
             title=self.mold.title,
             section=self.section,
@@ -134,7 +145,9 @@ class LongBlock:
             bands=bands,
             smeared_n_per_mm=smeared,
             resin_kpa=1000 * np.interp(self.z_mm, [0, self.length_mm], ends),
-            lands=land_maps(self.block, self.part, self.z_mm, answer),
+            lands=land_maps(
+                self.block, self.part, self.z_mm, answer if outcome.has_answer else None
+            ),
             ends=ends_of(bands, self.length_mm, wall_depth_mm(self.section)),
             outcome=outcome,
             force_balance=self._balance(tension[0], resin[0], even, answer),

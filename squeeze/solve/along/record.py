@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.along.loads import BandAt
-from squeeze.solve.closing import Outcome, _freeze
+from squeeze.solve.closing import _freeze
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -67,7 +68,7 @@ class LandMap:
     @property
     def closed_share(self) -> float:
         """Share of the cut's area that presses, 0..1."""
-        return self._over_cut((~self.is_open).astype(float))
+        return self._over_cut(np.where(np.isnan(self.gap_mm), np.nan, ~self.is_open))
 
     @property
     def mean_pressure_kpa(self) -> float:
@@ -177,3 +178,12 @@ class AlongClosing:
 
     def __post_init__(self) -> None:
         _freeze(self)
+
+    def __repr__(self) -> str:
+        head = f"AlongClosing: {self.outcome}, {len(self.bands)} bands on {self.length_mm:g} mm"
+        lands = [
+            f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
+            f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
+            for land in self.lands
+        ]
+        return "\n".join([head, *lands])

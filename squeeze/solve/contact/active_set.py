@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
 
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.problem import (
     BACKWARD,
     FORWARD,
@@ -22,6 +21,7 @@ from squeeze.solve.contact.problem import (
     not_held,
     right_singular,
 )
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Outcome, Piece
+from squeeze.solve.closing import Piece
 from squeeze.solve.contact.problem import Contact
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.mesh.parting import Mesh
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 

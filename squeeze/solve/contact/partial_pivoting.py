@@ -11,10 +11,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.active_set import Kept, settled, solved
 from squeeze.solve.contact.lemke import friction_states
 from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem, States
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 States = NDArray[np.int8]

@@ -25,7 +25,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.active_set import CERTAIN, balanced, settled, way_scale
 from squeeze.solve.contact.holding import leaving
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
@@ -43,6 +42,7 @@ from squeeze.solve.contact.problem import (
     split_motions,
 )
 from squeeze.solve.contact.springs import settled_on_springs
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 

@@ -11,10 +11,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.active_set import balanced, settled
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
 from squeeze.solve.contact.problem import SLIDES, Contact, Problem, States, not_held
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 

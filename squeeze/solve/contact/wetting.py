@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from squeeze.solve.closing import Outcome
 from squeeze.solve.contact.problem import OPEN, Contact, Problem
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.contact.solution import solve_contact
 from squeeze.solve.mesh.parting import Mesh
+from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

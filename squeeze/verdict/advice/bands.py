@@ -68,7 +68,7 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
 def _no_help(block: Block, mold: Mold) -> str:
     """Say that more bands do not help; with many, the resin no longer matters, so leave it out."""
     if not mold.push and not any(_gaps(mold)):
-        closing = block.close(resin=0.0)
+        closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
             return MORE_BANDS
     return f"Even {MOST_TIMES:.0f} times the bands do not make it seal: change the shape instead."

@@ -19,14 +19,13 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from squeeze.solve.along.record import AlongClosing, LandMap
-from squeeze.solve.closing import Land, Outcome
+from squeeze.solve.closing import Land
 from squeeze.verdict.seal.barrier import BARRIER_MM, YARDSTICK_KPA
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-SOLVED = (Outcome.CONVERGED, Outcome.NOT_UNIQUE)
 LEAST_KPA = 0.01
 """What resin is taken to press with at least, so that a head of nothing has a margin, too [kPa]."""
 
@@ -90,7 +89,7 @@ def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) 
         Beyond them the block counts as tight; the place next to each still counts.
     """
     nothing = Hold(np.inf, (np.inf,) * len(closing.lands))
-    if closing.outcome not in SOLVED:
+    if not closing.outcome.has_answer:
         return Hold(0.0, (0.0,) * len(closing.lands))
     if not closing.lands:
         return nothing

@@ -17,8 +17,8 @@ from squeeze.solve.along.loads import even_places, smeared_of
 from squeeze.solve.along.pitch import Rule, rule_of
 from squeeze.solve.along.record import AlongClosing, ends_of
 from squeeze.solve.along.stations import Stretch, stretches_of
-from squeeze.solve.closing import Outcome
-from squeeze.verdict.bands.barriers_along import SOLVED, Hold, hold_of
+from squeeze.solve.outcome import Outcome
+from squeeze.verdict.bands.barriers_along import Hold, hold_of
 from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
 from squeeze.verdict.seal.barrier import MARGIN
 
@@ -65,7 +65,7 @@ class Layout:
     @property
     def outcome(self) -> Outcome:
         """That of the first station without an answer, if any."""
-        bad = [c.outcome for c in self.closings if c.outcome not in SOLVED]
+        bad = [c.outcome for c in self.closings if not c.outcome.has_answer]
         return bad[0] if bad else Outcome.CONVERGED
 
     @property
@@ -227,13 +227,15 @@ class _Table:
         """Return the mold's own bands; None when it names none."""
         if not any(band.strands for band in self.mold.band):
             return None
-        closings = tuple(stretch.block.close() for stretch in self.stretches)
+        closings = tuple(stretch.block.close(check=False) for stretch in self.stretches)
         return self._judged(None, tuple(band.at_mm for band in closings[0].bands), closings)
 
     def put(self, kind: Kind, places: Sequence[float]) -> Layout:
         """Put bands of a kind at places."""
         closings = tuple(
-            stretch.block.close(kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0)
+            stretch.block.close(
+                kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0, check=False
+            )
             for stretch in self.stretches
         )
         return self._judged(kind, tuple(float(z) for z in places), closings)
@@ -249,6 +251,7 @@ class _Table:
                 (),
                 smeared_n_per_mm=count * _pull_at(kind, stretch) / self.length_mm,
                 resin_kpa=resin_kpa,
+                check=False,
             )
             for stretch in self.stretches
         )
@@ -304,7 +307,9 @@ class _Table:
         """Return the largest strain of any station's section under the mean pull [%]."""
         return max(
             stretch.block.block.close(
-                bands=sum(band.tension_n for band in closing.bands) / self.length_mm
+                band_tension_n_per_mm=sum(band.tension_n for band in closing.bands)
+                / self.length_mm,
+                check=False,
             ).trust.largest_strain_pct
             for stretch, closing in zip(self.stretches, layout.closings, strict=True)
         )
@@ -331,7 +336,7 @@ def _try(table: _Table, kind: Kind, most: int, progress: Progress) -> Tried:
     fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
     progress(f"{kind.name}: {fit} side by side")
     limit = table.spread(kind, fit)
-    if limit.outcome not in SOLVED or not limit.holds_well:
+    if not limit.outcome.has_answer or not limit.holds_well:
         return Tried(kind, None, fit, limit)
     for count in range(1, fit + 1):
         progress(f"{kind.name}: {count} bands")

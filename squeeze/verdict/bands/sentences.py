@@ -8,7 +8,7 @@ import numpy as np
 
 from squeeze.solve.along.pitch import KEEPS
 from squeeze.solve.along.record import AlongClosing
-from squeeze.solve.closing import Outcome
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan, Layout
 from squeeze.verdict.place import ends_of

@@ -81,7 +81,7 @@ def test_saving_in_place_and_opening(opened, site, tmp_path: Path) -> None:
         assert mold_of(page.kept()) == squeeze.load(good)
         page.set_input_files("#file", bad)
         with pytest.raises(BadInput) as told:
-            squeeze.loads(bad.read_text(), "bad.toml")
+            squeeze.parse(bad.read_text(), "bad.toml")
         page.wait_for_selector("#dialog .refused")
         assert page.inner_text("#dialog .refused") == str(told.value)
         page.keyboard.press("Escape")
