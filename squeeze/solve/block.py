@@ -269,8 +269,6 @@ class Block:
         )
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
-        if contact.outcome is Outcome.PIECE_NOT_HELD:
-            contact = replace(contact, w=rows.gap0)
         contact = self._least_slip(contact)
         return Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
 

@@ -82,7 +82,7 @@ HELD, LOOSE = "converged", "a piece is not held"
     ],
 )
 def test_held_or_not(outline, paths, friction, outcome):
-    closing = block(outline, paths).close(friction=friction)
+    closing = block(outline, paths).close(friction=friction, check=False)
     assert closing.trust.outcome == outcome
     assert len(closing.trust.pieces) == 2
     if outcome == HELD:
@@ -91,16 +91,16 @@ def test_held_or_not(outline, paths, friction, outcome):
             assert land.force_n_per_mm > 0
             assert (np.abs(land.shear_kpa) <= friction * land.pressure_kpa + 1e-6).all()
     else:
-        assert not any(land.pressure_kpa.any() for land in closing.lands)
+        assert all(np.isnan(land.pressure_kpa).all() for land in closing.lands)
 
 
 def threshold(block, low, high):
     """Bisect for the friction from which on the pieces are held."""
-    assert block.close(friction=low).trust.outcome == LOOSE
+    assert block.close(friction=low, check=False).trust.outcome == LOOSE
     assert block.close(friction=high).trust.outcome == HELD
     while high - low > 5e-4 * high:
         middle = 0.5 * (low + high)
-        held = block.close(friction=middle).trust.outcome == HELD
+        held = block.close(friction=middle, check=False).trust.outcome == HELD
         low, high = (low, middle) if held else (middle, high)
     return 0.5 * (low + high)
 
@@ -118,7 +118,7 @@ def test_the_least_friction_that_holds(paths, angle_deg):
 def test_a_stiff_wedge_sticks_or_slides(angle_deg):
     exact = np.tan(np.radians(angle_deg))
     made = wedge(angle_deg)
-    assert made.close(friction=0.99 * exact).trust.outcome == LOOSE
+    assert made.close(friction=0.99 * exact, check=False).trust.outcome == LOOSE
     assert made.close(friction=1.01 * exact).trust.outcome == HELD
     assert threshold(made, 0.9 * exact, 1.1 * exact) == pytest.approx(exact, rel=1e-3)
 
@@ -127,7 +127,7 @@ def test_a_stiff_wedge_sticks_or_slides(angle_deg):
 def test_at_a_given_friction_the_angle_decides(friction):
     exact = np.degrees(np.arctan(friction))
     for share, outcome in ((0.99, HELD), (1.01, LOOSE)):
-        assert wedge(share * exact).close(friction=friction).trust.outcome == outcome
+        assert wedge(share * exact).close(friction=friction, check=False).trust.outcome == outcome
 
 
 def going(closing):
@@ -138,10 +138,10 @@ def going(closing):
 
 def test_a_keystone_goes_outwards_and_a_plug_inwards():
     for friction in (0.0, 0.3):
-        (key,) = going(block(SQUARE, KEYSTONE).close(friction=friction))
+        (key,) = going(block(SQUARE, KEYSTONE).close(friction=friction, check=False))
         assert key.middle_mm[1] > 20
         assert key.goes == pytest.approx((0, 1), abs=0.1)
-    (plug,) = going(block(ROUND, PLUG).close(friction=0.1))
+    (plug,) = going(block(ROUND, PLUG).close(friction=0.1, check=False))
     assert plug.middle_mm[1] > 20
     assert plug.goes == pytest.approx((0, -1), abs=1e-6)
 
@@ -150,7 +150,7 @@ def test_a_keystone_goes_outwards_and_a_plug_inwards():
 def test_a_wedge_goes_to_its_wide_side_and_the_jaws_meet(share):
     """Against one jaw the wedge slides along its face, the other jaw comes straight on."""
     angle = np.radians(10)
-    smaller, larger = going(wedge(10).close(friction=share * np.tan(angle)))
+    smaller, larger = going(wedge(10).close(friction=share * np.tan(angle), check=False))
     assert np.abs(smaller.goes) == pytest.approx((np.sin(angle), np.cos(angle)), abs=1e-3)
     assert smaller.goes[1] > 0
     assert np.abs(larger.goes) == pytest.approx((1, 0), abs=0.01)
@@ -159,7 +159,7 @@ def test_a_wedge_goes_to_its_wide_side_and_the_jaws_meet(share):
 
 @pytest.mark.parametrize("friction", [0.0, 0.2, 0.36])
 def test_halves_of_a_tilted_cut_go_along_it(friction):
-    (half,) = going(block(SQUARE, TILTED).close(friction=friction))
+    (half,) = going(block(SQUARE, TILTED).close(friction=friction, check=False))
     along = np.array(half.goes) @ ray(20, 1.0)
     assert abs(along) == pytest.approx(1, abs=1e-3)
 

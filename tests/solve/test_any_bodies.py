@@ -87,9 +87,9 @@ def test_any_bodies(seed):
     assert found[:bodies].sum() == pytest.approx(rubber, rel=0.02)  # chords
     for area, piece in zip(found[bodies:], section.cradles, strict=True):
         assert area == pytest.approx(piece.loop.area, rel=0.02)
-    closing = block.close(loads_of(mold, section))
+    closing = block.close(loads_of(mold, section), check=False)
     assert closing.trust.outcome in NAMED
-    if closing.trust.outcome is Outcome.CONVERGED:
+    if closing.outcome.has_answer:
         assert closing.trust.force_balance < SLIDES
         assert closing.trust.residual < 1e-9 + 2 * closing.trust.force_balance
         # what friction at its limit leaves over shows in gaps as well

@@ -133,18 +133,21 @@ def sticky(closing):
 def certified(closing):
     """Check an answer with nothing but its own figures; return its outcome."""
     trust = closing.trust
+    if not closing.outcome.has_answer:
+        assert all(np.isnan(land.pressure_kpa).all() for land in closing.lands)
+        assert all(np.isnan(land.largest_gap_mm) for land in closing.lands)
+        return trust.outcome
     for land in closing.lands:
         arrays = (land.pressure_kpa, land.gap_mm, land.slip_mm, land.shear_kpa)
         assert all(np.isfinite(a).all() for a in arrays)
         assert land.pressure_kpa.min() >= 0
         assert land.gap_mm.min() >= 0
         assert (land.pressure_kpa * land.gap_mm == 0).all()
-    if trust.outcome is Outcome.CONVERGED:
-        assert trust.force_balance < (1e-6 if sticky(closing) else 2 * SLIDES)
-        # what friction at its limit leaves over shows in gaps as well
-        assert trust.complementarity < max(1e-7, 20 * trust.force_balance)
-        assert np.isfinite(closing.field.displacement_mm).all()
-        assert all(piece.goes is None for piece in trust.pieces)
+    assert trust.force_balance < (1e-6 if sticky(closing) else 2 * SLIDES)
+    # what friction at its limit leaves over shows in gaps as well
+    assert trust.complementarity < max(1e-7, 20 * trust.force_balance)
+    assert np.isfinite(closing.field.displacement_mm).all()
+    assert all(piece.goes is None for piece in trust.pieces)
     return trust.outcome
 
 
@@ -158,7 +161,7 @@ def allowed(tables):
 def answer(tables):
     """Outcome of a mold, or None when it is refused; refusals have to say what and where."""
     try:
-        closing = squeeze.close(squeeze.mold_of(tables), fineness=0.7)
+        closing = squeeze.close(squeeze.mold_of(tables), fineness=0.7, check=False)
     except squeeze.BadInput as error:
         faults = error.faults
     else:

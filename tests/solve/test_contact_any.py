@@ -32,7 +32,7 @@ def answered(tables_of, case):
         tables["push"] = [{"pressure_kpa": case["push"]}]
     try:
         mold = squeeze.mold_of(tables)
-        return squeeze.close(mold, fineness=0.4)
+        return squeeze.close(mold, fineness=0.4, check=False)
     except squeeze.BadInput as error:
         faults = error.faults
     assert all(fault.key and len(fault.text) > 15 for fault in faults)
@@ -62,7 +62,7 @@ def checked(closing):
         assert len(going) < len(trust.pieces)
     else:
         assert not going
-    if trust.outcome == "converged":
+    if closing.outcome.has_answer:
         # what friction at its limit leaves over shows in gaps as well
         assert trust.complementarity < max(1e-7, 20 * trust.force_balance)
         assert trust.force_balance < 2e-3  # what is left along a smooth cut that nothing resists

@@ -51,7 +51,7 @@ def test_once_it_gets_in_it_pries_the_whole_cut_open():
 
 def test_wet_places_carry_the_pressure_of_the_resin():
     """A wet cut all open: the walls are in balance with resin on all of their faces."""
-    closing = ring(50.0, True, path=((-40, 0), (40, 0))).close()
+    closing = ring(50.0, True, path=((-40, 0), (40, 0))).close(check=False)
     assert closing.trust.outcome == "a piece is not held"  # two halves driven apart
     assert all(piece.goes is None or abs(piece.goes[1]) > 0.99 for piece in closing.trust.pieces)
 

@@ -90,7 +90,7 @@ def test_a_cut_that_ends_in_rubber_keeps_its_end_whole():
 
 @pytest.mark.parametrize("name", ["through", "crossing", "island", "ladder"])
 def test_every_piece_is_in_balance_or_named_as_not_held(name):
-    closing = squeeze.close(mold(CUTS[name][0]))
+    closing = squeeze.close(mold(CUTS[name][0]), check=False)
     assert len(closing.trust.pieces) == CUTS[name][1]
     if closing.trust.outcome == "converged":
         assert closing.trust.force_balance < 1e-8
@@ -102,7 +102,8 @@ def test_every_piece_is_in_balance_or_named_as_not_held(name):
 
 def test_pieces_that_symmetry_holds_are_held():
     outcomes = {
-        name: squeeze.close(mold(CUTS[name][0])).trust.outcome for name in ("through", "crossing")
+        name: squeeze.close(mold(CUTS[name][0]), check=False).trust.outcome
+        for name in ("through", "crossing")
     }
     assert set(outcomes.values()) == {"converged"}
 

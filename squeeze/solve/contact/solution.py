@@ -68,6 +68,8 @@ def solve_contact(
     """
     if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
         return replace(not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
+    if not problem.load and (problem.q[: len(problem.mu)] >= 0).all():
+        return _unloaded(problem)
     held, free = resisted(problem)
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
@@ -96,6 +98,16 @@ def solve_contact(
     found = replace(found, motion=held @ ways)
     violated = _violated(problem, found, apart + problem.G @ found.motion)
     return replace(found, complementarity=max(found.complementarity, violated))
+
+
+def _unloaded(problem: Problem) -> Contact:
+    """Return the answer without any load: nothing presses, and gaps are as they were made."""
+    c = len(problem.mu)
+    none, gap = np.zeros(c), problem.q[:c]
+    touches = np.where(problem.mu > 0, STICK, FORWARD)
+    state = np.where(gap > 0, OPEN, touches).astype(np.int8)
+    still = np.zeros_like(problem.e)
+    return Contact(Outcome.CONVERGED, none, none, gap, none, state, still, 0, 0.0, 0.0)
 
 
 def _violated(problem: Problem, found: Contact, moved: Array) -> float:
