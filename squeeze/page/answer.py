@@ -14,7 +14,7 @@ from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
 from squeeze.page.defect import defect
-from squeeze.page.difference import changes, difference
+from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits
 from squeeze.show.export import as_json
@@ -101,7 +101,6 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
     if asked.get("against") is not None:
         other = _closed(asked["against"], fineness, inches)
         said["difference"] = difference(other[1:], (closing, verdict), inches)
-        said["changes"] = changes(other[0], mold)
     return said
 
 

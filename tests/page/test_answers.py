@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from starlette.testclient import TestClient
 
 import squeeze
 from squeeze.mold import BadInput, dict_of, dump, mold_of
-from squeeze.page.difference import changes, difference
+from squeeze.page.difference import _moved, difference
 from squeeze.page.limits import limits
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
@@ -120,23 +122,34 @@ def test_the_difference_is_told_in_words(pairs) -> None:
 def test_alike_is_told_as_alike(pairs) -> None:
     closed_all = pairs[1]
     words = difference(closed_all, closed_all)
-    assert words[0] == "Sealing is the same: all 3 lands seal."
+    assert words[0] == "As before, all 3 lands seal."
     assert words[1] == "Both close all along."
     assert "stays at" in words[2]
 
 
-def test_changes_name_keys_and_values(mold) -> None:
-    before = mold_of(mold())
-    after = mold_of(mold(block={"shape": "square", "width_mm": 60, "bevel_mm": 15}, cavity=[]))
-    told = changes(before, after)
-    assert told[0] == "block.bevel_mm from 5 to 15"
-    assert "cavity.left.diameter_mm from 10 to not given" in told
-    assert changes(before, before) == []
+def test_figures_that_read_the_same_are_told_as_the_same() -> None:
+    def tell(value: float) -> str:
+        return f"{value:.2f} mm"
+
+    for old, new in ((0.046, 0.054), (0.054, 0.046), (0.05, 0.05), (10.0, 10.1)):
+        said = _moved("The widest gap", old, new, tell, ("shrinks", "grows"))
+        assert said == f"The widest gap stays at {new:.2f} mm."
+    said = _moved("The widest gap", 0.04, 0.06, tell, ("shrinks", "grows"))
+    assert said == "The widest gap grows from 0.04 mm to 0.06 mm."
+
+
+def test_castings_are_compared(client: TestClient, mold) -> None:
+    said = close(client, mold(band=[{"tension_n_per_mm": 1.2}]), against=mold())["difference"]
+    assert said[-1].startswith("The castings come out less true: ")
+    back = close(client, mold(), against=mold(band=[{"tension_n_per_mm": 1.2}]))["difference"]
+    assert back[-1].startswith("The castings come out truer: ")
+    same = close(client, mold(), against=mold())["difference"]
+    assert re.fullmatch(r"The castings are off by [\d.]+ mm, as before\.", same[-1])
+    assert not any("squash" in words for words in (*said, *back, *same))
 
 
 def test_comparing_solves_both(client: TestClient, mold) -> None:
     said = close(client, mold(band=[{"tension_n_per_mm": 1.2}]), against=mold())
-    assert said["changes"] == ["band.1.tension_n_per_mm from 0.6 to 1.2"]
     assert any("mean pressure on the lands rises" in words for words in said["difference"])
 
 

@@ -1,6 +1,7 @@
 // The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
 
 import { Asker } from "./ask.js";
+import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
 import { Counsel } from "./counsel.js";
 import { drawGroups } from "./fields.js";
@@ -187,7 +188,9 @@ export class Bench {
     say($("#scale-note"), notes.join(" "));
     list($("#remarks"), answer.remarks);
     list($("#differences"), answer.difference ?? []);
-    say($("#changes"), answer.changes?.length ? `Changed: ${answer.changes.join("; ")}.` : "");
+    const { pinned } = this.store.extra;
+    const changes = pinned ? changesBetween(pinned, this.answered, this.start, how.inches) : [];
+    say($("#changes"), changes.map((text) => `${text}. `).join("").trim());
   }
 
   drawVerdict() {

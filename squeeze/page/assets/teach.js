@@ -57,7 +57,7 @@ export class Teach {
     const lessons = Object.entries(LESSONS).map(([key, { name }]) => el("label", { class: "toggle" }, el("input", { type: "radio", name: "lesson", value: key, checked: key === this.state.lesson, onchange: () => this.change({ lesson: key, share: 0 }) }), el("span", {}, name)));
     this.said = el("p", { class: "say", role: "status" });
     this.picture = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    set(this.picture, { class: "section", role: "img" });
+    set(this.picture, { class: "section", role: "img", "aria-label": "Section of the block" });
     this.roundness = this.slider("teach-round", 0, 100, 1, (value) => this.change({ share: value / 100 }));
     this.tension = this.slider("teach-tension", 0.1, 1.2, 0.1, (value) => this.change({ tension: value }));
     this.figures = el("dl", { class: "big" });

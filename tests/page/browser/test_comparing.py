@@ -16,14 +16,46 @@ def test_two_states_side_by_side_with_the_difference_in_words(opened) -> None:
     page.wait_for_selector("#pinned .pressed")
     words = page.inner_text("#differences")
     assert words.startswith("Before, 3 of 5 lands do not seal; now,")
-    assert page.inner_text("#changes") == "Changed: block.bevel_mm from 3 to 35."
+    assert (
+        page.inner_text("#changes") == "Block: Bevel (leg of the flat) changed from 3 mm to 35 mm."
+    )
     assert page.inner_text("#pinned-say").startswith("3 of 5 lands do not seal")
     page.click("#swap")
     page.settled()
     assert page.input_value("#field-block-bevel-mm") == "3"
-    assert page.inner_text("#changes") == "Changed: block.bevel_mm from 35 to 3."
+    assert (
+        page.inner_text("#changes") == "Block: Bevel (leg of the flat) changed from 35 mm to 3 mm."
+    )
     page.click("#unpin")
     assert not page.is_visible("#difference")
+
+
+def test_changes_are_told_in_the_words_of_the_fields(opened) -> None:
+    page = opened()
+    page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+    page.click("#pin")
+    page.fill("#field-rubber-shore-a", "25")
+    page.select_option("#field-block-shape", "round")
+    page.click("text=Add a cut")
+    page.select_option("#field-cradle-family", "saddle")
+    page.click("[aria-label=\"Take the cavity 'barrel 4' away\"]")
+    page.fill("[aria-label='y of point 1'] >> nth=0", "39.5")
+    page.settled()
+    said = page.inner_text("#changes").split(". ")
+    assert set(said) >= {
+        "Block: Shape changed from square to round",
+        "Rubber: Hardness, Shore A changed from 20 to 25",
+        "Cradle: Pieces changed from none to one board on top",
+        "Cut 'cut 2': new",
+    }
+    assert all("_mm" not in each for each in said)
+    told = page.evaluate(
+        """async () => {
+            const { changesBetween } = await import('/assets/changes.js');
+            const start = await (await fetch('/start')).json();
+            return changesBetween(start.start, start.start, start); }"""
+    )
+    assert told == []
 
 
 def test_with_and_without_a_cradle(opened) -> None:
