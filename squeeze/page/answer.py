@@ -90,7 +90,11 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
 def _close(asked: dict[str, Any]) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
     mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
-    said = as_json(closing, verdict) | {"fineness": fineness, "drawing": drawing(closing)}
+    said = as_json(closing, verdict) | {
+        "fineness": fineness,
+        "solved": closing.outcome.has_answer,
+        "drawing": drawing(closing),
+    }
     said["remarks"] = [
         *seal_lines(closing, verdict, inches),
         *flash_line(verdict.flash, inches),

@@ -54,6 +54,8 @@ def drawing(closing: Closing) -> dict[str, Any]:
 def _moved(closing: Closing) -> Pose:
     """Return the deformed pose, exaggerated no more than small cavities can take."""
     pose = pose_of(closing, deformed=True)
+    if not closing.outcome.has_answer:
+        return pose
     most = [
         MOST_OF_A_CAVITY * np.sqrt(cavity.area_mm2 / np.pi) / cavity.largest_shift_mm
         for cavity in closing.cavities

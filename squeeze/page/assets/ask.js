@@ -4,7 +4,12 @@ const PAGE = crypto.randomUUID();
 const SETTLED_MS = 260;
 const PATIENCE_MS = 1200;
 const OVERTAKEN = 409;
-const DEAF = "The page's server does not answer. Is `squeeze page` still running in its terminal?";
+const SILENCE = "The page's server does not answer. Is 'squeeze page' still running in its terminal? The page goes on by itself when it is back.";
+
+/** The status of an answer that did not come, for the server is not there. */
+export const DEAF = 0;
+
+const STOPPED = { status: -1, error: "Stopped. Change something to close the cuts again." };
 
 /** Send JSON and return {status, ...what came back}. */
 export async function post(path, body, { method = "POST", signal = undefined } = {}) {
@@ -17,7 +22,7 @@ export async function post(path, body, { method = "POST", signal = undefined } =
     });
     return { ...(await response.json()), status: response.status };
   } catch (error) {
-    return error.name === "AbortError" ? { status: OVERTAKEN } : { status: 0, error: DEAF };
+    return error.name === "AbortError" ? { status: OVERTAKEN } : { status: DEAF, error: SILENCE };
   }
 }
 
@@ -27,7 +32,7 @@ export async function get(path) {
     const response = await fetch(path);
     return { ...(await response.json()), status: response.status };
   } catch {
-    return { status: 0, error: DEAF };
+    return { status: DEAF, error: SILENCE };
   }
 }
 
@@ -58,6 +63,14 @@ export class Asker {
     else if (performance.now() - this.since > PATIENCE_MS) this.giveUp.abort();
   }
 
+  /** End what is under way, and ask for nothing more until something changes. */
+  stop() {
+    clearTimeout(this.timer);
+    this.next = null;
+    this.stopped = true;
+    this.giveUp?.abort();
+  }
+
   async run() {
     this.running = true;
     this.busy(true);
@@ -68,7 +81,9 @@ export class Asker {
       this.giveUp = new AbortController();
       const { signal } = this.giveUp;
       const answer = await post("/close", { ...wanted, page: this.page, quick }, { signal });
-      if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
+      if (this.stopped) this.deliver(STOPPED, wanted);
+      else if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
+      this.stopped = false;
       const again = quick && answer.status === 200 && !this.next;
       if (again) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);
     }

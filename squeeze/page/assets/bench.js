@@ -1,9 +1,9 @@
 // The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
 
-import { Asker } from "./ask.js";
+import { AdviceSearch } from "./advice.js";
+import { Asker, DEAF, get } from "./ask.js";
 import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
-import { Counsel } from "./counsel.js";
 import { drawGroups } from "./fields.js";
 import { makeHandles } from "./handles.js";
 import { corners, finitePoints } from "./mold.js";
@@ -14,6 +14,7 @@ import { drawTable } from "./table.js";
 import { topOf } from "./tint.js";
 import { length, place, plain, pressure } from "./units.js";
 
+const LISTEN_MS = 1500;
 const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
 
 export class Bench {
@@ -28,7 +29,7 @@ export class Bench {
     this.section = new Section($("#section"), "now");
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
-    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => set($("#busy"), { "data-on": on || null }));
+    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on));
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
       mold: () => store.mold,
@@ -36,7 +37,7 @@ export class Bench {
       change: (mold, tag) => store.change(mold, tag),
       hold: (on) => this.hold(on),
     });
-    this.counsel = new Counsel($("#counsel"), store);
+    this.advice = new AdviceSearch($("#advice-search"), store);
     this.wire();
     this.ask();
     this.askPinned();
@@ -56,6 +57,7 @@ export class Bench {
       this.pinnedAnswer = null;
       store.set("pinned", store.mold);
     });
+    $("#stop").addEventListener("click", () => this.asker.stop());
     $("#unpin").addEventListener("click", () => store.set("pinned", undefined));
     $("#swap").addEventListener("click", () => {
       const { pinned } = store.extra;
@@ -68,7 +70,7 @@ export class Bench {
   }
 
   refresh(why) {
-    this.counsel.refresh();
+    this.advice.refresh();
     if (why === "begin") {
       this.answer = null;
       this.pinnedAnswer = null;
@@ -95,12 +97,50 @@ export class Bench {
     else this.pinnedAnswer = null;
   }
 
+  /** Whether the answer, or the trouble, belongs to another mold than the one on the bench. */
+  get stale() {
+    return Boolean(this.heard) && this.heard !== this.store.mold;
+  }
+
+  /**
+   * Take an answer. What fails on the fine mesh, after the coarse one has answered for the same
+   * mold, does not take that answer away: it is told beside it.
+   */
   deliver(answer, wanted) {
-    this.trouble = answer.status === 200 ? null : answer;
+    const whole = answer.status === 200;
+    const hasCoarse = !whole && !answer.faults && this.answered === wanted.mold && this.answer;
+    this.trouble = whole || hasCoarse ? null : answer;
+    this.refused = hasCoarse ? (answer.error ?? "") : "";
     this.faults = answer.faults ?? [];
-    if (answer.status === 200) Object.assign(this, { answer, answered: wanted.mold });
+    this.heard = wanted.mold;
+    if (whole) Object.assign(this, { answer, answered: wanted.mold });
+    if (answer.status === DEAF) this.listenFor();
     guarded(() => this.drawPanel());
     this.draw();
+  }
+
+  /** The server does not answer: ask again now and then, and go on when it is back. */
+  listenFor() {
+    clearTimeout(this.listening);
+    this.listening = setTimeout(async () => {
+      const { status } = await get("/start");
+      if (status === 200) this.ask(true);
+      else this.listenFor();
+    }, LISTEN_MS);
+  }
+
+  /** What takes longer than a second says for how long, and can be stopped. */
+  showBusy(on) {
+    set($("#busy"), { "data-on": on || null });
+    clearInterval(this.counting);
+    $("#waiting").hidden = true;
+    if (!on) return;
+    const begun = performance.now();
+    this.counting = setInterval(() => {
+      const seconds = Math.floor((performance.now() - begun) / 1000);
+      $("#waiting").hidden = seconds < 1;
+      say($("#waited"), `Closing the cuts: ${seconds} s`);
+    }, 250);
   }
 
   deliverPinned(answer) {
@@ -141,7 +181,7 @@ export class Bench {
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
     legend($("#legend"), top);
-    const solved = answer.trust.outcome === "converged" && answer.lands.length > 0;
+    const solved = answer.solved && answer.lands.length > 0;
     $("#more-lands").hidden = !solved;
     if (solved) this.plot.draw(answer, { ...how, reading: this.reading });
     drawTable(answer, how.inches);
@@ -184,7 +224,7 @@ export class Bench {
     const notes = [];
     if (how.squeezed) notes.push(`Shape drawn ${plain(drawing.factor)} times as squeezed as it is; dashed: before.`);
     else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
-    if (answer.fineness < 1) notes.push("Coarse answer, the fine one follows.");
+    if (answer.fineness < 1) notes.push(this.refused ? `This is the answer on a coarse mesh; there is no fine one. ${this.refused}` : "Coarse answer, the fine one follows.");
     say($("#scale-note"), notes.join(" "));
     list($("#remarks"), answer.remarks);
     list($("#differences"), answer.difference ?? []);
@@ -197,8 +237,8 @@ export class Bench {
     const { trouble, answer } = this;
     const node = $("#verdict");
     say($("#of"), this.store.mold.title || "Without a title");
-    const state = trouble ? "unclear" : !answer ? "waiting" : answer.verdict.seals ? "seals" : "leaks";
-    set(node, { "data-state": state });
+    const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : answer.verdict.seals ? "seals" : "leaks";
+    set(node, { "data-state": state, "data-stale": this.stale || null });
     const apart = { seals: 0, leaks: 5, unclear: 9, waiting: 2 }[state];
     const [upper, lower] = node.querySelectorAll(".sign path");
     set(upper, { d: `M4 4H40V${21 - apart}Q22 ${21 + (apart ? -apart * 0.8 : 0)} 4 ${21 - apart * 0.2}Z` });
@@ -282,6 +322,7 @@ export class Bench {
   told({ land, index }) {
     const each = this.answer.lands[land];
     const { inches } = this.store.settings;
+    if (!this.answer.solved) return `Land ${land + 1}: no answer`;
     const state = each.gap_mm[index] > 0 ? `open by ${length(each.gap_mm[index], inches)}` : `presses with ${pressure(each.pressure_kpa[index])}`;
     return `Land ${land + 1}, ${length(each.s_mm[index], inches)} along, at x ${place(each.x_mm[index], inches)}, y ${place(each.y_mm[index], inches)}: ${state}`;
   }

@@ -58,7 +58,7 @@ export class Section {
     const { drawing } = answer;
     this.size = drawing.size_mm;
     this.scale = levels(how.top);
-    this.solved = answer.trust.outcome === "converged";
+    this.solved = answer.solved;
     this.setHatch();
     this.drawBodies(drawing, how.squeezed);
     this.drawLands(answer, how);
@@ -202,6 +202,7 @@ export class Section {
 
   /** What a person who cannot see the picture should know of it. */
   describe(answer, inches) {
+    if (!answer.solved) return "There is no answer; the block is drawn unloaded.";
     const parts = answer.lands.map((land, i) => {
       const closed = Math.round(100 * land.closed_share);
       return `Land ${i + 1}, ${land.name}: ${closed} % closed, widest gap ${length(land.largest_gap_mm, inches)}.`;

@@ -11,7 +11,7 @@ export function drawTable(answer, inches) {
   heads.forEach((text, i) => say(head.firstChild.children[i], text));
   const several = new Set(answer.lands.map((land) => land.cut)).size > 1;
   keyed($("#table"), answer.lands, (land) => `${land.cut} ${land.land}`, () => el("tr", {}, el("th", { scope: "row" }), heads.slice(1).map(() => el("td"))), (row, land, i) => {
-    const cells = figures(land, inches, answer.trust.outcome === "converged");
+    const cells = figures(land, inches, answer.solved);
     say(row.children[0], `${i + 1}  ${several ? `${land.cut}: ` : ""}${land.name}`);
     cells.forEach((text, k) => say(row.children[k + 1], text));
     row.dataset.label = "";

@@ -41,6 +41,8 @@ class Pose:
 
     def at(self, points: Array, moved: Array) -> Array:
         """Return where points (n, 2) with displacements `moved` (n, 2) are drawn [mm]."""
+        if not self.factor:  # displacements of a solve without an answer are NaN
+            return points
         return points + self.factor * (moved - _rigid_motion(points, self.rigid))
 
     def faces(self, land: Land, least_mm: float = 0.0) -> tuple[Array, Array]:
@@ -59,9 +61,14 @@ class Pose:
 
 
 def pose_of(closing: Closing, deformed: bool) -> Pose:
-    """Return how to draw a closing: unloaded with its gaps widened, or deformed."""
+    """Return how to draw a closing: unloaded with its gaps widened, or deformed.
+
+    A closing without an answer is drawn unloaded.
+    """
     field = closing.field
     size = float(np.ptp(field.points_mm, axis=0).max())
+    if not closing.outcome.has_answer:
+        return Pose(0.0, 1.0, size, np.zeros(3))
     rigid = _rigid_of(field)
     moved = field.displacement_mm - _rigid_motion(field.points_mm, rigid)
     largest = float(np.hypot(*moved.T).max())

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 import squeeze
-from squeeze.mold import mold_of
+from squeeze.mold import dump, mold_of
 from squeeze.show.figure.tint import levels
 
 VIEWS = ("Section", "Trace", "Teach", "Studies")
@@ -156,3 +156,81 @@ def test_the_squeezed_shape_moves_the_cavities(opened) -> None:
     assert page.get_attribute("#section .rubber", "d") != before
     assert page.locator("#section path.former").count() == 5
     assert "as squeezed as it is" in page.inner_text("#scale-note")
+
+
+UNHELD = {
+    "cut": [{"name": "slant", "path_mm": [[-60, -20], [60, 20]]}],
+    "cavity": [],
+    "band": [],
+    "push": [
+        {"at_mm": [0, 60], "width_mm": 10, "force_n_per_mm": 0.5},
+        {"at_mm": [0, -60], "width_mm": 10, "force_n_per_mm": 0.5},
+    ],
+}
+
+
+def test_a_mold_without_an_answer_is_drawn_and_told(opened, tmp_path) -> None:
+    page = opened()
+    given = page.kept() | UNHELD
+    (tmp_path / "unheld.toml").write_text(dump(mold_of(given)))
+    page.click("#pin")
+    page.set_input_files("#file", tmp_path / "unheld.toml")
+    page.until("document.querySelector('#say').textContent.includes('held by nothing')")
+    page.settled()
+    assert page.get_attribute("#verdict", "data-state") == "unclear"
+    assert page.locator("#section .unsolved").count() == 1
+    assert "no answer" in page.inner_text("#table")
+    page.click("#pin")
+    page.check("#squeezed")
+    page.fill("#field-block-bevel-mm", "5")
+    page.settled()
+    assert page.inner_text("#differences") == (
+        "One of the two has no answer, so they cannot be compared."
+    )
+
+
+def test_a_verdict_on_an_earlier_mold_dims_at_once_and_a_long_one_can_be_stopped(opened) -> None:
+    page = opened()
+    held: list[Any] = []
+    page.route("**/close", lambda route: held.append(route))
+    assert page.get_attribute("#verdict", "data-stale") is None
+    page.fill("#field-block-bevel-mm", "20")
+    assert page.get_attribute("#verdict", "data-stale") is not None
+    assert not page.is_visible("#stop")
+    page.wait_for_selector("#stop", state="visible")
+    assert re.match(r"Closing the cuts: \d+ s", page.inner_text("#waiting"))
+    page.click("#stop")
+    page.until("document.querySelector('#say').textContent.startsWith('Stopped.')")
+    assert not page.is_visible("#stop")
+    page.unroute("**/close")
+    page.fill("#field-block-bevel-mm", "21")
+    page.settled()
+    assert page.get_attribute("#verdict", "data-stale") is None
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(page.kept()))).say
+
+
+def test_a_coarse_verdict_is_not_replaced_by_a_failure(opened) -> None:
+    page = opened()
+
+    def fail_the_fine(route: Any) -> None:
+        if '"quick":true' in (route.request.post_data or ""):
+            route.continue_()
+        else:
+            route.fulfill(status=504, json={"error": "The calculation took more than 60 s."})
+
+    page.route("**/close", fail_the_fine)
+    page.fill("#field-block-bevel-mm", "35")
+    page.until("document.querySelector('#scale-note').textContent.includes('no fine one')")
+    assert page.get_attribute("#verdict", "data-state") == "seals"
+    assert page.said().startswith("Every land seals")
+    assert "took more than 60 s" in page.inner_text("#scale-note")
+
+
+def test_the_page_goes_on_by_itself_when_the_server_is_back(opened) -> None:
+    page = opened()
+    page.route("**/*", lambda route: route.abort())
+    page.fill("#field-block-bevel-mm", "35")
+    page.until("document.querySelector('#say').textContent.includes('does not answer')")
+    page.wait_for_timeout(2000)
+    page.unroute("**/*")
+    page.until("document.querySelector('#verdict').dataset.state === 'seals'")
