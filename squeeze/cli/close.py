@@ -269,7 +269,7 @@ def _put_json(part: Path, found: Found) -> None:
 
     verdict = judge(found.closing, mold=found.mold)
     more = decision_json(verdict, found.varied, found.advice, found.rubber)
-    part.write_text(as_text(found.closing, verdict, more) + "\n", encoding="utf-8")
+    part.write_text(as_text(found.closing, verdict, more, found.mold) + "\n", encoding="utf-8")
 
 
 def _put_vtu(part: Path, closing: Closing) -> None:

@@ -20,7 +20,7 @@ from squeeze.page.limits import limits
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
-from squeeze.show.text.lands import notes
+from squeeze.show.text.lands import land_rows, notes
 from squeeze.show.text.verdict import flash_line, seal_lines
 from squeeze.solve import Block, Closing
 from squeeze.study.case import close_case
@@ -90,11 +90,13 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
 def _close(asked: dict[str, Any]) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
     mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
-    said = as_json(closing, verdict) | {
+    said = as_json(closing, verdict, mold) | {
         "fineness": fineness,
         "solved": closing.outcome.has_answer,
         "drawing": drawing(closing),
     }
+    heads, rows = land_rows(closing, verdict, inches)
+    said["table"] = {"heads": [head.replace("\n", ", ") for head in heads], "rows": rows}
     said["remarks"] = [
         *seal_lines(closing, verdict, inches),
         *flash_line(verdict.flash, inches),

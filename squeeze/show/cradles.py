@@ -10,10 +10,12 @@ from rich.markup import escape
 from rich.table import Table
 
 from squeeze.show.figure.thumbnails import small
+from squeeze.show.text.cells import cell, head_of
 from squeeze.solve.crown import EvenSeat, Slip
 from squeeze.study.cradles import CradleRow, Cradles
 from squeeze.study.families import OWN
 from squeeze.verdict.cradle import cradle_notes
+from squeeze.verdict.figures import shown_in
 from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
@@ -46,15 +48,25 @@ def _simplest(found: Cradles, tension: float, at: str) -> str:
         rows = [row for row in found.at(tension) if row.solved and not row.yardstick]
         if not rows:
             return f"No cradle gives an answer to rely on{at}."
-        near = max(rows, key=lambda row: row.closed_share)
+        near = max(rows, key=lambda row: (row.figures.sealing_lands, row.figures.closed_share))
         return (
-            f"None of these closes every land{at}; {near.name} comes nearest, with"
-            f" {100 * near.closed_share:.0f} % closed: move the cut or change the outline."
+            f"None of these seals or closes every land{at}. {near.name[0].upper()}{near.name[1:]}"
+            f" comes nearest, with {100 * near.figures.closed_share:.0f} % closed: move the cut or"
+            " change the outline."
         )
-    seals = "" if best.verdict is None or best.verdict.seals else ", but too lightly to seal"
+    least = pressure(best.figures.least_pressure_kpa)
+    if best.figures.seals and best.figures.closes:
+        does = f"seals and closes every land{at}"
+        return f"The simplest that {does}: {best.name}, with {least} at least."
+    if best.figures.seals:
+        gap = length(best.figures.largest_gap_mm)
+        return (
+            f"The simplest that seals{at}: {best.name}. It leaves a gap of {gap} where nothing"
+            " leaks; none of these closes every land."
+        )
     return (
-        f"The simplest that closes every land all along{at}: {best.name}, with"
-        f" {pressure(best.least_kpa)} at least{seals}."
+        f"The simplest that closes every land{at}: {best.name}, with {least} at least. It presses"
+        " too lightly to seal, as do all the others."
     )
 
 
@@ -69,7 +81,7 @@ def _strained(found: Cradles) -> list[str]:
         (
             row
             for row in found.at(best.tension_n_per_mm)
-            if row.closes and not row.yardstick and row.closing is not None
+            if row.rank == best.rank and not row.yardstick and row.closing is not None
             if row.closing.trust.largest_strain_pct <= STRAIN_PCT
         ),
         None,
@@ -83,12 +95,10 @@ def _strained(found: Cradles) -> list[str]:
 
 def cradle_table(found: Cradles, tension: float, inches: bool = False) -> Table:
     """Return the table of one tension, which rich prints."""
-    unit = "in" if inches else "mm"
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     made.add_column("cradle", overflow="fold", min_width=24)
-    heads = ("closed\n%", "least\nkPa", "even-\nness", f"gap\n{unit}", f"cavity\n{unit}")
-    for head in (*heads, "strain\n%"):
-        made.add_column(head, justify="right", no_wrap=True)
+    for each in shown_in("cradles"):
+        made.add_column(head_of(each, "cradles", inches), justify="right", no_wrap=True)
     made.add_column("seals\n", no_wrap=True)
     best = found.simplest(tension)
     for row in found.at(tension):
@@ -99,18 +109,14 @@ def cradle_table(found: Cradles, tension: float, inches: bool = False) -> Table:
 
 def _cells(row: CradleRow, inches: bool) -> list[str]:
     name = escape(row.name + (" (yardstick)" if row.yardstick else ""))
-    if not row.solved or row.closing is None or row.verdict is None:
-        return [f"{name}: {escape(row.fault or '')}", *("-",) * 6, "no answer"]
-    scale, digits = (1 / 25.4, 3) if inches else (1.0, 2)
+    shown = shown_in("cradles")
+    if not row.solved:
+        return [f"{name}: {escape(row.fault or '')}", *("-",) * len(shown), "no answer"]
+    values = row.figures.values
     return [
         name,
-        f"{100 * row.closed_share:.0f}",
-        f"{row.least_kpa:.1f}",
-        f"{row.evenness:.2f}",
-        f"{row.largest_gap_mm * scale:.{digits}f}",
-        f"{row.distortion_mm * scale:.{digits}f}",
-        f"{row.closing.trust.largest_strain_pct:.0f}",
-        "yes" if row.verdict.seals else "no",
+        *(cell(each, values[each.name], inches) for each in shown),
+        "yes" if row.figures.seals else "no",
     ]
 
 
@@ -133,12 +139,9 @@ def cradle_data(found: Cradles) -> dict[str, Any]:
 
 def _data(row: CradleRow) -> dict[str, Any]:
     head = {"name": row.name, "tension_n_per_mm": row.tension_n_per_mm, "fault": row.fault}
-    if not row.solved or row.closing is None or row.verdict is None:
+    if not row.solved:
         return head
-    figures = ("closed_share", "mean_kpa", "least_kpa", "evenness", "largest_gap_mm")
-    found = {name: float(getattr(row, name)) for name in (*figures, "distortion_mm")}
-    found["largest_strain_pct"] = row.closing.trust.largest_strain_pct
-    return head | found | {"closes": row.closes, "seals": row.verdict.seals}
+    return head | row.figures.as_data()
 
 
 def seat_words(

@@ -12,26 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze import __version__
+from squeeze.mold import Mold
 from squeeze.solve.closing import CavityChange, Closing, Field, Land
 from squeeze.verdict import LandVerdict, Verdict, Worst
+from squeeze.verdict.figures import bare, figures_of, of_kind
 
 Array = NDArray[np.float64]
 
 ARRAYS = ("s_mm", "x_mm", "y_mm", "pressure_kpa", "gap_mm", "slip_mm")
-FIGURES = (
-    "closed_share",
-    "mean_pressure_kpa",
-    "least_pressure_kpa",
-    "largest_gap_mm",
-    "evenness",
-    "force_n_per_mm",
-)
 
 
-def as_json(closing: Closing, verdict: Verdict) -> dict:
+def as_json(closing: Closing, verdict: Verdict, mold: Mold | None = None) -> dict:
     """Return everything that a closing and its verdict hold, but the field, as plain data.
 
-    Numbers are exact; what is not finite (a solve without an answer) becomes None.
+    The mold is for the mass and the reach of the flash. Numbers are exact; what is not finite (a
+    solve without an answer) becomes None.
     """
     said = {
         "squeeze": __version__,
@@ -47,6 +42,7 @@ def as_json(closing: Closing, verdict: Verdict) -> dict:
             "tension_n_per_mm": closing.loads.tension_n_per_mm,
             "wrap_mm": closing.wrap.wrap_mm if closing.wrap else None,
         },
+        "figures": figures_of(closing, mold).as_data(),
         "verdict": _verdict(verdict),
         "trust": _trust(closing),
         "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
@@ -57,16 +53,22 @@ def as_json(closing: Closing, verdict: Verdict) -> dict:
 _SECONDS = ("mesh", "assemble", "factor", "contact", "total")
 
 
-def as_text(closing: Closing, verdict: Verdict, more: dict | None = None) -> str:
+def as_text(
+    closing: Closing, verdict: Verdict, more: dict | None = None, mold: Mold | None = None
+) -> str:
     """Return `as_json` as text, with `more` keys beside."""
-    said = as_json(closing, verdict) | _finite(more or {})
+    said = as_json(closing, verdict, mold) | _finite(more or {})
     return json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
 
 
 def _land(land: Land, owner: str) -> dict:
     head = {owner: land.cut, "land": land.land, "length_mm": land.length_mm}
     arrays = {name: getattr(land, name).tolist() for name in ARRAYS}
-    return head | arrays | {name: getattr(land, name) for name in FIGURES}
+    figures = {name: bare(each.take([land])) for name, each in _OF_A_LAND.items()}
+    return head | arrays | figures
+
+
+_OF_A_LAND = {name: each for name, each in of_kind("lands").items() if not each.over_several}
 
 
 def _verdict_of(word: LandVerdict) -> dict:

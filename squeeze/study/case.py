@@ -45,7 +45,7 @@ def answer(identity: str, data: Data, chunk: Chunk, bench: Bench) -> Answer:
         block, mold = bench.block_for(chunk), mold_of(data)
         clock.append(time.perf_counter())
         told, verdict = tell_case(block, mold, of_faces(chunk.keep))
-        kept = measures(chunk.keep, told, verdict)
+        kept = measures(chunk.keep, told, verdict, mold)
     except BadInput as error:
         return Answer(identity, State.REFUSED, error=str(error))
     except (SqueezeError, NotSolved) as error:

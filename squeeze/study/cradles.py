@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -16,8 +17,7 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing
 from squeeze.study.families import CLAMP_SHARE, Family, Wood, families
 from squeeze.verdict import Verdict, judge
-
-CLOSED = 1.0 - 1e-9
+from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,50 +52,16 @@ class CradleRow:
         """Whether there is an answer to rely on."""
         return self.fault is None
 
-    @property
-    def closed_share(self) -> float:
-        """Share of all lands' length that presses, 0..1."""
-        return self._over_lands("closed_share")
+    @cached_property
+    def figures(self) -> Figures:
+        """The figures of its closing; those without an answer where there is none."""
+        told = self.closing if self.solved else None
+        return NO_FIGURES if told is None else figures_of(told)
 
     @property
-    def mean_kpa(self) -> float:
-        """Mean pressure over all lands [kPa]."""
-        return self._over_lands("mean_pressure_kpa")
-
-    @property
-    def least_kpa(self) -> float:
-        """Least pressure on any land [kPa]."""
-        return min((land.least_pressure_kpa for land in self._lands), default=0.0)
-
-    @property
-    def evenness(self) -> float:
-        """Least over mean pressure, over all lands together."""
-        return self.least_kpa / self.mean_kpa if self.mean_kpa > 0 else 0.0
-
-    @property
-    def largest_gap_mm(self) -> float:
-        """Widest gap on any land [mm]."""
-        return max((land.largest_gap_mm for land in self._lands), default=0.0)
-
-    @property
-    def distortion_mm(self) -> float:
-        """Largest movement of any cavity's edge, rigid motion taken off [mm]."""
-        cavities = self.closing.cavities if self.closing else ()
-        return max((cavity.largest_shift_mm for cavity in cavities), default=0.0)
-
-    @property
-    def closes(self) -> bool:
-        """Whether every land presses all along."""
-        return self.solved and bool(self._lands) and self.closed_share >= CLOSED
-
-    @property
-    def _lands(self) -> tuple:
-        return self.closing.lands if self.closing else ()
-
-    def _over_lands(self, name: str) -> float:
-        length = sum(land.length_mm for land in self._lands)
-        total = sum(getattr(land, name) * land.length_mm for land in self._lands)
-        return total / length if length else 0.0
+    def rank(self) -> tuple[bool, bool]:
+        """What a cradle is for: that the mold seals, then that every land closes all along."""
+        return self.figures.seals, self.figures.closes
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,9 +86,11 @@ class Cradles:
         return tuple(row for row in self.rows if row.tension_n_per_mm == tension)
 
     def simplest(self, tension: float | None = None) -> CradleRow | None:
-        """Return the simplest cradle that closes every land all along; None when none does."""
+        """Return the simplest cradle of the best rank; None when none seals or closes."""
         rows = self.at(self.tensions[0] if tension is None else tension)
-        return next((row for row in rows if row.closes and not row.yardstick), None)
+        tried = [row for row in rows if not row.yardstick]
+        best = max(tried, key=lambda row: row.rank, default=None)  # the first of equal ones
+        return best if best is not None and any(best.rank) else None
 
 
 def compare_cradles(
@@ -199,9 +167,8 @@ def _unmade(family: Family, pull: float, error: BadInput) -> CradleRow:
 
 
 def _row(family: Family, pull: float, closing: Closing) -> CradleRow:
-    solved = closing.outcome.has_answer
     verdict = judge(closing)
-    fault = None if solved else verdict.say
+    fault = None if closing.outcome.has_answer else verdict.say
     return CradleRow(family.name, pull, closing, verdict, fault, family.data, family.yardstick)
 
 

@@ -9,84 +9,33 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
+from squeeze.mold import Mold
 from squeeze.mold.tables.values import came, listed, spelling
-from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
+from squeeze.solve.closing import Closing, Land, Pressing
 from squeeze.study.formula import Unfit
 from squeeze.verdict import Verdict
-from squeeze.verdict.seal.barrier import Seal, seal_of
+from squeeze.verdict.figures import BY_NAME, Source, bare, of_kind
 
 Lands = Sequence[Land]
 
 
-def _share(lands: Lands) -> float:
-    return _over_length(lands, [land.closed_share for land in lands])
+OF_LANDS = of_kind("lands")
+"""Figures of one or several lands."""
 
-
-def _mean(lands: Lands) -> float:
-    return _over_length(lands, [land.mean_pressure_kpa for land in lands])
-
-
-def _over_length(lands: Lands, values: list[float]) -> float:
-    length = sum(land.length_mm for land in lands)
-    return sum(v * land.length_mm for v, land in zip(values, lands, strict=True)) / length
-
-
-OF_LANDS: dict[str, Callable[[Lands], float]] = {
-    "closed_share": _share,
-    "least_closed_share": lambda lands: min(land.closed_share for land in lands),
-    "mean_pressure_kpa": _mean,
-    "least_pressure_kpa": lambda lands: min(land.least_pressure_kpa for land in lands),
-    "largest_gap_mm": lambda lands: max(land.largest_gap_mm for land in lands),
-    "largest_slip_mm": lambda lands: max(float(np.abs(land.slip_mm).max()) for land in lands),
-    "evenness": lambda lands: min(land.evenness for land in lands),
-    "force_n_per_mm": lambda lands: sum(land.force_n_per_mm for land in lands),
-    "length_mm": lambda lands: sum(land.length_mm for land in lands),
-}
-"""Measures over one or several lands."""
-
-OF_CAVITIES: dict[str, Callable[[Sequence[CavityChange]], float]] = {
-    "area_change_pct": lambda found: max((c.area_change_pct for c in found), key=abs),
-    "largest_shift_mm": lambda found: max(c.largest_shift_mm for c in found),
-    "step_mm": lambda found: max(c.step_mm for c in found),
-}
-"""Measures over one or several cavities; of several the largest counts."""
-
-OF_VERDICT: dict[str, Callable[[Verdict], Any]] = {
-    "seals": lambda verdict: verdict.seals,
-    "sealing_lands": lambda verdict: sum(land.seals for land in verdict.lands),
-    "needed_kpa": lambda verdict: verdict.needed_kpa,
-    "say": lambda verdict: verdict.say,
-    "flash_grade": lambda verdict: verdict.flash.grade,
-    "flash_thickness_mm": lambda verdict: verdict.flash.thickness_mm,
-    "flash_reach_mm": lambda verdict: verdict.flash.reach_mm,
-    "flash_mass_g": lambda verdict: verdict.flash.mass_g,
-}
-"""What the verdict says."""
-
-OF_SEAL: dict[str, Callable[[Seal], Any]] = {
-    "seals": lambda seal: seal.seals,
-    "sealing_lands": lambda seal: seal.leaky.count(False),
-}
-"""What of the verdict the faces alone can say."""
-
-OF_ALL: dict[str, Callable[[Closing], Any]] = {
-    "lands": lambda closing: len(closing.lands),
-    "largest_strain_pct": lambda closing: closing.trust.largest_strain_pct,
-    "tension_n_per_mm": lambda closing: closing.loads.tension_n_per_mm,
-    "wrap_mm": lambda closing: closing.wrap.wrap_mm if closing.wrap else None,
-    "unknowns": lambda closing: closing.trust.unknowns,
-}
-"""Measures of the whole closing."""
+OF_CAVITIES = of_kind("castings")
+"""Figures of one or several cavities; of several the largest counts."""
 
 OF_SEATS = {
     name: OF_LANDS[name] for name in ("closed_share", "least_closed_share", "largest_gap_mm")
 }
-"""Measures over the seats of cradle pieces, ``seat.NAME.closed_share``."""
+"""Figures of the seats of cradle pieces, ``seat.NAME.closed_share``."""
+
+SAY = "say"
+"""The verdict's sentence, which is kept like a figure."""
 
 AT = ("gap_mm", "pressure_kpa", "slip_mm")
 """What can be read off at a place."""
@@ -125,7 +74,7 @@ def check(measure: str, names: dict[str, list[str]]) -> None:
 
 
 def _family(owner: str) -> dict[str, Any]:
-    whole = OF_LANDS | OF_CAVITIES | OF_ALL | OF_VERDICT
+    whole = dict.fromkeys((*BY_NAME, SAY))
     return {"": whole, "cut": OF_LANDS, "land": OF_LANDS, "cavity": OF_CAVITIES, "seat": OF_SEATS}[
         owner
     ]
@@ -152,12 +101,15 @@ def _parts(measure: str) -> tuple[str, str, str, str]:
 
 def of_faces(keep: Sequence[str]) -> bool:
     """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
-    known = OF_LANDS | OF_SEAL
+    known = of_kind("lands", "seal")
     return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in keep)
 
 
 def measures(
-    keep: Sequence[str], told: Closing | Pressing, judged: Callable[[], Verdict] | None = None
+    keep: Sequence[str],
+    told: Closing | Pressing,
+    judged: Callable[[], Verdict] | None = None,
+    mold: Mold | None = None,
 ) -> dict[str, Any]:
     """Return the measures of a closing; None where there is none, or no answer to the solve.
 
@@ -167,33 +119,27 @@ def measures(
     told : Closing or Pressing
         Contact alone will do where all measures are `of_faces`.
     judged : callable
-        Gives the verdict of a closing; called once, and only when a measure needs it.
+        Gives the verdict of a closing; called only when its sentence is kept.
+    mold : Mold, optional
+        For the mass and the reach of the flash.
     """
     if not told.outcome.has_answer:
         return dict.fromkeys(keep)
-    if isinstance(told, Pressing) or judged is None:
-        seal = cache(partial(seal_of, told))
-        return {measure: _bare(_of_pressing(measure, told, seal)) for measure in keep}
-    verdict = cache(judged)
-    return {measure: _bare(_of_closing(measure, told, verdict)) for measure in keep}
+    source = Source(told, mold)
+    return {measure: bare(_of(measure, source, judged)) for measure in keep}
 
 
-def _of_pressing(measure: str, told: Closing | Pressing, seal: Callable[[], Seal]) -> Any:
-    if measure in OF_SEAL:
-        return OF_SEAL[measure](seal())
-    return _of_faces(measure, told)
-
-
-def _of_closing(measure: str, closing: Closing, verdict: Callable[[], Verdict]) -> Any:
+def _of(measure: str, source: Source, judged: Callable[[], Verdict] | None) -> Any:
     owner, name, _, last = _parts(measure)
-    if last in OF_VERDICT:
-        return OF_VERDICT[last](verdict())
-    if last in OF_ALL:
-        return OF_ALL[last](closing)
+    if last == SAY and judged is not None:
+        return judged().say
+    if not owner and last in BY_NAME and BY_NAME[last].of not in ("lands", "castings"):
+        return source.value(BY_NAME[last])
     if last in OF_CAVITIES:
-        cavities = [c for c in closing.cavities if not owner or c.name == name]
-        return OF_CAVITIES[last](cavities) if cavities else None
-    return _of_faces(measure, closing)
+        told: Any = source.told
+        cavities = [c for c in told.cavities if not owner or c.name == name]
+        return OF_CAVITIES[last].take(cavities) if cavities else None
+    return _of_faces(measure, source.told)
 
 
 def _of_faces(measure: str, told: Closing | Pressing) -> Any:
@@ -203,7 +149,7 @@ def _of_faces(measure: str, told: Closing | Pressing) -> Any:
     faces = told.seats if owner == "seat" else told.lands
     lands = [f for f in faces if not owner or f.cut == name]
     lands = [land for land in lands if not number or land.land == int(number)]
-    return OF_LANDS[last](lands) if lands else None
+    return OF_LANDS[last].take(lands) if lands else None
 
 
 def _at(quantity: str, x: float, y: float, lands: Lands) -> float | None:
@@ -223,7 +169,3 @@ def _nearest(land: Land, point: np.ndarray) -> tuple[float, float]:
     away = np.hypot(*(a + t[:, None] * d - point).T)
     k = int(np.argmin(away))
     return float(away[k]), float(land.s_mm[k] + t[k] * (land.s_mm[k + 1] - land.s_mm[k]))
-
-
-def _bare(value: Any) -> Any:
-    return value.item() if isinstance(value, np.generic) else value

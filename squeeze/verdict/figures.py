@@ -1,66 +1,338 @@
-"""The headline figures of a closing, for comparing one with another."""
+"""The one table of figures: name, unit, words, how each is computed, and where it is shown.
+
+The tables on the terminal and the page, the JSON, the columns of a study, the variations, and
+`docs/figures.md` are made from `TABLE`. A new figure is one row of it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any, Literal
+
+import numpy as np
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing
-from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, flash_of
-from squeeze.verdict.seal.barrier import seal_of
+from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
+from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
+from squeeze.verdict.seal.barrier import Seal, seal_of
+from squeeze.verdict.words import length, pressure
+
+Lands = Sequence[Land]
+Cavities = Sequence[CavityChange]
+Of = Literal["lands", "castings", "seal", "flash", "whole"]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure of a closing.
+
+    Attributes
+    ----------
+    name : str
+        Its key in JSON and its column in a study; the unit is its ending.
+    of : str
+        What `take` is given: the lands, the cavities, the seal, the flash, or the whole closing.
+    take : callable
+        Computes it.
+    words, plural : str
+        What it is called in a sentence; of one and of several.
+    means : str
+        How it is computed, in a few words.
+    unit : str
+        ``mm``, ``kPa``, ``N/mm``, ``%``, ``g``; ``share`` is a number from 0 to 1 that tables show
+        in per cent; ``times`` is a multiple of the resin's pressure; empty for counts and answers.
+    better : str
+        Which way is better, ``"high"`` or ``"low"``; empty when neither is.
+    digits : int
+        Decimals in a table (one more in inches).
+    heads : mapping
+        The tables that show it, and what heads its column there: ``lands``, ``seats``, ``cradles``.
+    grades : tuple of (float, str)
+        Limits below which a grade holds.
+    over_several : bool
+        It says something new only over several lands; the JSON leaves it out of a single one.
+    """
+
+    name: str
+    of: Of
+    take: Callable[[Any], Any] = field(repr=False)
+    words: str
+    means: str
+    plural: str = ""
+    unit: str = ""
+    better: Literal["high", "low", ""] = ""
+    digits: int = 0
+    heads: Mapping[str, str] = field(default_factory=dict)
+    grades: tuple[tuple[float, str], ...] = ()
+    over_several: bool = False
+
+    @property
+    def worst(self) -> float:
+        """The value of something that has no answer: it has failed."""
+        return {"high": 0.0, "low": math.inf, "": math.nan}[self.better]
+
+
+def _mean_over(lands: Lands, name: str) -> float:
+    length = sum(land.length_mm for land in lands)
+    total = sum(getattr(land, name) * land.length_mm for land in lands)
+    return total / length if length else 0.0
+
+
+def _least(lands: Lands, name: str) -> float:
+    return min((getattr(land, name) for land in lands), default=0.0)
+
+
+def _gap_mm(lands: Lands) -> float:
+    return max((land.largest_gap_mm for land in lands), default=0.0)
+
+
+def closes(lands: Lands) -> bool:
+    """Return whether lands close all along: no place stands open by as much as a hairline.
+
+    A film of less than `HAIRLINE_MM` is not seen on a casting, so it does not count as open.
+    """
+    return _gap_mm(lands) < HAIRLINE_MM
+
+
+def _largest_area_change(cavities: Cavities) -> float:
+    return max((c.area_change_pct for c in cavities), key=abs, default=0.0)
+
+
+TABLE: tuple[Figure, ...] = (
+    Figure(
+        "length_mm", "lands", lambda lands: sum(land.length_mm for land in lands),
+        "length of the lands", "of all lands together",
+        unit="mm", digits=1, heads={"lands": "length", "seats": "length"},
+    ),
+    Figure(
+        "closed_share", "lands", lambda lands: _mean_over(lands, "closed_share"),
+        "closed share of the cuts", "share of the length that presses, over all lands",
+        unit="share", better="high",
+        heads={"lands": "closed", "seats": "bears", "cradles": "closed"},
+    ),
+    Figure(
+        "least_closed_share", "lands", lambda lands: _least(lands, "closed_share"),
+        "closed share of the worst land", "least closed share of any land",
+        unit="share", better="high", over_several=True,
+    ),
+    Figure(
+        "closes", "lands", closes,
+        "closes all along", f"no land stands open anywhere by {HAIRLINE_MM:g} mm or more",
+        better="high", over_several=True,
+    ),
+    Figure(
+        "mean_pressure_kpa", "lands", lambda lands: _mean_over(lands, "mean_pressure_kpa"),
+        "mean pressure", "force over length, over all lands; open places count as 0",
+        plural="mean pressures", unit="kPa", better="high", digits=1,
+        heads={"lands": "mean", "seats": "mean"},
+    ),
+    Figure(
+        "least_pressure_kpa", "lands", lambda lands: _least(lands, "least_pressure_kpa"),
+        "least pressure", "of any place of any land; 0 where one stands open",
+        plural="least pressures", unit="kPa", better="high", digits=1,
+        heads={"lands": "least", "cradles": "least"},
+    ),
+    Figure(
+        "largest_pressure_kpa", "lands",
+        lambda lands: max((float(land.pressure_kpa.max()) for land in lands), default=0.0),
+        "highest pressure", "of any place of any land",
+        plural="highest pressures", unit="kPa", digits=1,
+        heads={"lands": "most", "seats": "most"},
+    ),
+    Figure(
+        "evenness", "lands", lambda lands: _least(lands, "evenness"),
+        "evenness", "least over mean pressure of a land; that of the least even land",
+        better="high", digits=2, heads={"cradles": "even-\nness"},
+    ),
+    Figure(
+        "largest_gap_mm", "lands", _gap_mm,
+        "widest gap", "of any place of any land",
+        plural="widest gaps", unit="mm", better="low", digits=2,
+        heads={"lands": "gap", "seats": "gap", "cradles": "gap"},
+    ),
+    Figure(
+        "largest_slip_mm", "lands",
+        lambda lands: max((float(np.abs(land.slip_mm).max()) for land in lands), default=0.0),
+        "largest slip", "how far two faces slide on each other, at any place of any land",
+        plural="largest slips", unit="mm", better="low", digits=2,
+    ),
+    Figure(
+        "force_n_per_mm", "lands", lambda lands: sum(land.force_n_per_mm for land in lands),
+        "force on the lands", "of all lands together, per mm of block length",
+        unit="N/mm", digits=3, heads={"lands": "force", "seats": "force"},
+    ),
+    Figure(
+        "area_change_pct", "castings", _largest_area_change,
+        "change of the casting's area", "of the casting that changes most; negative = squashed",
+        unit="%", digits=1,
+    ),
+    Figure(
+        "largest_shift_mm", "castings",
+        lambda cavities: max((c.largest_shift_mm for c in cavities), default=0.0),
+        "castings off by", "farthest that any cavity's edge moves, rigid motion taken off",
+        unit="mm", better="low", digits=2, heads={"cradles": "cavity"},
+    ),
+    Figure(
+        "step_mm", "castings", lambda cavities: max((c.step_mm for c in cavities), default=0.0),
+        "largest step", "across a parting line at a cavity",
+        plural="largest steps", unit="mm", better="low", digits=2,
+    ),
+    Figure(
+        "seals", "seal", lambda seal: seal.seals,
+        "seals", "every cavity is reached by a cut, and nothing leaks", better="high",
+    ),
+    Figure(
+        "leaks", "seal", lambda seal: len(seal.leaks),
+        "leak", "ways from a cavity to the outside or to another cavity without a barrier",
+        plural="leaks", better="low",
+    ),
+    Figure(
+        "sealing_lands", "seal", lambda seal: seal.leaky.count(False),
+        "land that seals", "lands along which nothing leaks",
+        plural="lands that seal", better="high",
+    ),
+    Figure(
+        "margin", "seal", lambda seal: seal.weakest.margin if seal.weakest else 0.0,
+        "weakest barrier", "what it presses, over the resin's pressure",
+        plural="weakest barriers", unit="times", better="high", digits=1,
+    ),
+    Figure(
+        "needed_kpa", "seal", lambda seal: seal.needed_kpa,
+        "pressure that a barrier needs", "twice the resin's", unit="kPa", digits=1,
+    ),
+    Figure(
+        "flash_thickness_mm", "flash", lambda flash: flash.thickness_mm,
+        "flash", "gap at a cavity, the widest",
+        unit="mm", better="low", digits=2, grades=GRADES,
+    ),
+    Figure(
+        "flash_grade", "flash", lambda flash: flash.grade,
+        "grade of the flash", "of the thickest",
+    ),
+    Figure(
+        "flash_reach_mm", "flash", lambda flash: flash.reach_mm,
+        "reach of the flash", "how far resin runs into the cuts, the farthest",
+        unit="mm", better="low", digits=1,
+    ),
+    Figure(
+        "flash_mass_g", "flash", lambda flash: flash.mass_g,
+        "mass of the flash", "on all castings, over the block's length",
+        unit="g", better="low", digits=2,
+    ),
+    Figure(
+        "largest_strain_pct", "whole", lambda closing: closing.trust.largest_strain_pct,
+        "largest strain", "of the rubber, anywhere",
+        plural="largest strains", unit="%", better="low", heads={"cradles": "strain"},
+    ),
+    Figure(
+        "lands", "whole", lambda closing: len(closing.lands),
+        "land", "stretches of cut with rubber on both sides", plural="lands",
+    ),
+    Figure(
+        "tension_n_per_mm", "whole", lambda closing: closing.loads.tension_n_per_mm,
+        "pull of the bands", "of all bands together", unit="N/mm", digits=3,
+    ),
+    Figure(
+        "wrap_mm", "whole", lambda closing: closing.wrap.wrap_mm if closing.wrap else None,
+        "way round the block", "length of a band once round", unit="mm", digits=1,
+    ),
+    Figure(
+        "unknowns", "whole", lambda closing: closing.trust.unknowns,
+        "unknown", "of the calculation", plural="unknowns",
+    ),
+)  # fmt: skip
+
+BY_NAME: Mapping[str, Figure] = MappingProxyType({each.name: each for each in TABLE})
+
+
+def of_kind(*kinds: Of) -> dict[str, Figure]:
+    """Return the figures of some kinds, by name."""
+    return {each.name: each for each in TABLE if each.of in kinds}
+
+
+def shown_in(table: str) -> tuple[Figure, ...]:
+    """Return the figures that a table shows, in the order of its columns."""
+    return tuple(each for each in TABLE if table in each.heads)
+
+
+class Source:
+    """What figures are taken of; seal and flash are worked out when first asked for.
+
+    Parameters
+    ----------
+    told : Closing or Pressing
+        Faces alone will do for figures of lands and of the seal.
+    mold : Mold, optional
+        For the mass and the reach of the flash.
+    """
+
+    def __init__(self, told: Closing | Pressing, mold: Mold | None = None) -> None:
+        self.told = told
+        self.mold = mold
+
+    @cached_property
+    def seal(self) -> Seal:
+        """Leaks and barriers."""
+        return seal_of(self.told)
+
+    @cached_property
+    def flash(self) -> Flash:
+        """Flash of all castings."""
+        assert isinstance(self.told, Closing)
+        return flash_of(self.told, self.mold)
+
+    def value(self, figure: Figure) -> Any:
+        """Return a figure of all lands, all cavities, or the whole."""
+        told: Any = self.told
+        given = {
+            "lands": lambda: told.lands,
+            "castings": lambda: told.cavities,
+            "seal": lambda: self.seal,
+            "flash": lambda: self.flash,
+            "whole": lambda: told,
+        }[figure.of]
+        return bare(figure.take(given()))
+
+
+def bare(value: Any) -> Any:
+    """Return a plain number for one of numpy's."""
+    return value.item() if isinstance(value, np.generic) else value
 
 
 @dataclass(frozen=True)
 class Figures:
-    """Headline figures.
+    """All figures of a closing; ``figures.margin`` is ``figures.values["margin"]``.
 
     Attributes
     ----------
     solved : bool
-        There is an answer to rely on.
-    seals : bool
-        Nothing leaks.
-    closes : bool
-        No place of any land is open by as much as a hairline, 0.01 mm.
-    leaks : int
-        Paths without a barrier.
-    margin : float
-        Pressure of the weakest barrier over the resin's; 0 when there is none.
-    least_pressure_kpa : float
-        Of all places of all lands.
-    evenness : float
-        Least of all lands.
-    largest_gap_mm : float
-    flash_mm : float
-        Thickest flash at a cavity.
-    reach_mm : float
-        Farthest reach of flash.
-    shift_mm : float
-        Largest shift of a cavity's edge, rigid motion removed.
-    area_change_pct : float
-        Of the cavity whose area changes most; its size, without a sign.
-    step_mm : float
-        Largest step at a parting line.
+        There is an answer to rely on. Without one nothing seals or closes, and no number is told:
+        all are NaN.
+    values : mapping
+        By the names of `TABLE`.
     """
 
     solved: bool
-    seals: bool
-    closes: bool
-    leaks: int
-    margin: float
-    least_pressure_kpa: float
-    evenness: float
-    largest_gap_mm: float
-    flash_mm: float
-    reach_mm: float
-    shift_mm: float
-    area_change_pct: float
-    step_mm: float
+    values: Mapping[str, Any]
+
+    def __getattr__(self, name: str) -> Any:
+        values = self.__dict__.get("values", {})
+        if name not in values:
+            raise AttributeError(f"there is no figure {name!r}")
+        return values[name]
 
     @property
     def good(self) -> bool:
         """Whether there is nothing to mend: it seals, and flash is no nuisance."""
-        return self.seals and self.flash_mm < FINE_MM
+        return self.seals and self.flash_thickness_mm < FINE_MM
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the figures as plain data."""
+        return {"solved": self.solved} | dict(self.values)
 
 
 def reaches(before: Figures, after: Figures) -> bool:
@@ -71,32 +343,74 @@ def reaches(before: Figures, after: Figures) -> bool:
     return after.good if before.seals else after.seals
 
 
-NUMBERS = tuple(
-    entry.name
-    for entry in fields(Figures)
-    if entry.name not in ("solved", "seals", "closes", "leaks")
+MEASURES = tuple(
+    each.name for each in TABLE if each.better and each.name not in ("seals", "closes")
 )
-"""The figures that are measures."""
+"""Figures that are numbers, and better or worse."""
+
+
+NO_FIGURES = Figures(
+    False, {each.name: False if each.name in ("seals", "closes") else math.nan for each in TABLE}
+)
+"""Of something without an answer."""
 
 
 def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
-    """Return the headline figures of a closing; without an answer nothing seals or closes."""
-    seal, flash = seal_of(closing), flash_of(closing, mold)
-    solved = closing.outcome.has_answer
-    lands, cavities = closing.lands, closing.cavities
-    gap = max((land.largest_gap_mm for land in lands), default=0.0)
-    return Figures(
-        solved=solved,
-        seals=solved and seal.seals,
-        closes=solved and gap < HAIRLINE_MM,
-        leaks=len(seal.leaks),
-        margin=seal.weakest.margin if seal.weakest else 0.0,
-        least_pressure_kpa=min((land.least_pressure_kpa for land in lands), default=0.0),
-        evenness=min((land.evenness for land in lands), default=0.0),
-        largest_gap_mm=gap,
-        flash_mm=flash.thickness_mm,
-        reach_mm=flash.reach_mm,
-        shift_mm=max((c.largest_shift_mm for c in cavities), default=0.0),
-        area_change_pct=max((abs(c.area_change_pct) for c in cavities), default=0.0),
-        step_mm=max((c.step_mm for c in cavities), default=0.0),
-    )
+    """Return all figures of a closing; without an answer nothing seals or closes."""
+    source = Source(closing, mold)
+    if not closing.outcome.has_answer:
+        return NO_FIGURES
+    return Figures(True, {each.name: source.value(each) for each in TABLE})
+
+
+def in_words(name: str, value: Any, inches: bool = False) -> str:
+    """Return a figure's value with its unit, as a sentence tells it.
+
+    Examples
+    --------
+    >>> in_words("largest_gap_mm", 0.957), in_words("margin", 2.34), in_words("leaks", 2)
+    ('0.96 mm', "2.3 times the resin's pressure", '2 leaks')
+    >>> in_words("largest_gap_mm", math.inf)
+    'no limit'
+    """
+    figure = BY_NAME[name]
+    if value is None or math.isnan(value):
+        return "not known"
+    if math.isinf(value):
+        return "no limit"
+    if figure.unit == "mm":
+        return length(value, inches)
+    if figure.unit == "kPa":
+        return pressure(value)
+    if figure.unit == "share":
+        return f"{100 * value:.0f} %"
+    if figure.unit == "times":
+        return f"{times(value)} times the resin's pressure"
+    if figure.unit:
+        return f"{value:.{figure.digits}f} {figure.unit}"
+    if figure.plural:
+        return f"{value:.0f} {figure.words if value == 1 else figure.plural}"
+    return f"{value:.{figure.digits}f}"
+
+
+def times(value: float) -> str:
+    """Return a multiple as a sentence tells it: one decimal below ten, none above."""
+    return f"{value:.1f}" if value < 10 else f"{value:.0f}"
+
+
+def range_in_words(name: str, low: float, high: float, inches: bool = False) -> str:
+    """Return a range of a figure, in one value where both ends are told alike.
+
+    Examples
+    --------
+    >>> range_in_words("largest_gap_mm", 0.021, 0.4), range_in_words("largest_gap_mm", 0.05, 0.05)
+    ('0.02 to 0.40 mm', '0.05 mm')
+    >>> range_in_words("margin", 0.0, 3.1)
+    "0.0 to 3.1 times the resin's pressure"
+    """
+    ends = [in_words(name, value, inches) for value in (low, high)]
+    if ends[0] == ends[1]:
+        return ends[0]
+    first, _, unit = ends[0].partition(" ")
+    same = ends[1].endswith(f" {unit}") and not ends[0].startswith("under")
+    return f"{first if same else ends[0]} to {ends[1]}"

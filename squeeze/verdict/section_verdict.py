@@ -11,6 +11,7 @@ from squeeze.solve.closing import Closing, Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
+from squeeze.verdict.figures import closes
 from squeeze.verdict.place import End, ends_of, name_of
 from squeeze.verdict.remarks import advice, open_inside
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
@@ -80,7 +81,7 @@ class Verdict:
     Attributes
     ----------
     seals : bool
-        Nothing leaks, and the answer can be relied on.
+        A cut reaches every cavity, nothing leaks, and the answer can be relied on.
     say : str
         One plain sentence.
     lands : tuple of LandVerdict
@@ -130,17 +131,16 @@ def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> V
     cavity; a land along which it does does not seal. Where no resin is given the yardstick is
     100 mm of liquid of 1.05 g/cm3, 1.03 kPa.
     """
-    needed = MARGIN * resin_kpa(closing.loads)
     converged = closing.outcome.has_answer
     seal = seal_of(closing)
     lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
     return Verdict(
         seals=converged and seal.seals,
-        say=_say(closing, lands, worst, needed, inches),
+        say=_say(closing, lands, worst, seal, inches),
         lands=lands,
         worst=worst,
-        needed_kpa=needed,
+        needed_kpa=seal.needed_kpa,
         yardstick=_yardstick(closing, inches),
         advice=advice(closing, seal, inches),
         seal=seal,
@@ -213,29 +213,50 @@ def _say(
     closing: Closing,
     lands: tuple[LandVerdict, ...],
     worst: Worst | None,
-    needed: float,
+    seal: Seal,
     inches: bool,
 ) -> str:
     if closing.outcome is Outcome.PIECE_NOT_HELD:
         return say_unheld(closing.trust.pieces, inches, closing.section.cradles)
     if not closing.outcome.has_answer:
         return f"{closing.outcome.cause} So there is no answer to rely on. {closing.outcome.remedy}"
+    if seal.unreached:
+        return say_unreached(seal.unreached)
     if worst is None:
         return "There is no cut with rubber on both sides, so there is nothing to close."
     leaks = sum(not land.seals for land in lands)
-    gaping = sum(land.largest_gap_mm > 0 for land in closing.lands)
+    gaping = sum(not closes([land]) for land in closing.lands)
     gap = f"{length(worst.gap_mm, inches)}, {worst.words}"
-    up_to = "" if gap.startswith("under") else "up to "
     least = f"{pressure(worst.pressure_kpa)}, {worst.words}"
     if leaks and gaping:
         return f"{_no_seal(leaks, len(lands))}: the widest gap is {gap}."
     if leaks:
-        return f"{_no_seal(leaks, len(lands))}: {pressure(needed)} is needed, the least is {least}."
+        needed = pressure(seal.needed_kpa)
+        return f"{_no_seal(leaks, len(lands))}: {needed} is needed, the least is {least}."
     if gaping:
         return (
-            f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, by {up_to}{gap}."
+            f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, by up to {gap}."
         )
+    if worst.gap_mm > 0:
+        return f"{_seal(len(lands))} and closes to a hairline: the widest gap is {gap}."
     return f"{_seal(len(lands))} and closes all along: the least pressure is {least}."
+
+
+def say_unreached(names: tuple[str, ...]) -> str:
+    """Return the sentence on cavities that no cut reaches.
+
+    Examples
+    --------
+    >>> say_unreached(("vent",))
+    "No cut reaches 'vent', so what is cast there cannot be taken out. Lead a cut through it."
+    """
+    quoted = [f"'{name}'" for name in names]
+    if len(quoted) == 1:
+        said, it = quoted[0], "it"
+    else:
+        said, it = f"{', '.join(quoted[:-1])} or {quoted[-1]}", "each of them"
+    out = "so what is cast there cannot be taken out"
+    return f"No cut reaches {said}, {out}. Lead a cut through {it}."
 
 
 def _no_seal(leaks: int, lands: int) -> str:

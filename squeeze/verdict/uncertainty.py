@@ -9,6 +9,7 @@ only fillers and cradle pieces, which keep their own stiffness, do.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
@@ -18,7 +19,7 @@ from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
-from squeeze.verdict.figures import NUMBERS, Figures, figures_of
+from squeeze.verdict.figures import BY_NAME, MEASURES, Figures, figures_of
 
 STIFFNESS = (1 - SPREAD, 1.0, 1 + SPREAD)
 """Times the given modulus."""
@@ -63,7 +64,9 @@ class Range:
     name : str
         Of the field of `Figures`.
     given, low, high : float
-        As given, and the least and the most of it and all variations that have an answer.
+        As given, and the least and the most of it and all variations. A variation without an
+        answer has failed: it counts with the worst value there is, 0 or infinity. NaN where the
+        mold does not say enough.
     """
 
     name: str
@@ -91,6 +94,11 @@ class Uncertainty:
     variations: tuple[Variation, ...]
     ranges: tuple[Range, ...]
     friction: tuple[tuple[str, float, float], ...]
+
+    @property
+    def unsolved(self) -> int:
+        """How many variations have no answer; they count as failures."""
+        return sum(not each.figures.solved for each in self.variations)
 
     @property
     def seals_in(self) -> int:
@@ -204,16 +212,16 @@ def stiffer(section: Section, times: float) -> Section:
 
 
 def _ranges(given: Figures, found: list[Variation]) -> tuple[Range, ...]:
-    solved = [given, *(each.figures for each in found if each.figures.solved)]
-    return tuple(
-        Range(
-            name,
-            getattr(given, name),
-            min(getattr(each, name) for each in solved),
-            max(getattr(each, name) for each in solved),
-        )
-        for name in NUMBERS
-    )
+    return tuple(_range(name, given, [each.figures for each in found]) for name in MEASURES)
+
+
+def _range(name: str, given: Figures, found: list[Figures]) -> Range:
+    lost = [BY_NAME[name].worst for each in found if not each.solved]
+    values = [each.values[name] for each in (given, *found) if each.solved]
+    if any(value is None for value in values):  # the mold does not say enough for this one
+        return Range(name, math.nan, math.nan, math.nan)
+    values += lost
+    return Range(name, given.values[name], min(values), max(values))
 
 
 def say_variations(found: Uncertainty) -> str:
@@ -229,7 +237,15 @@ def say_variations(found: Uncertainty) -> str:
     else:
         said = f"It seals {seals}, and closes all along {closes} ({what})"
     why = _why(found)
-    return f"{said}{'; ' + why if why else ''}."
+    return f"{said}{'; ' + why if why else ''}.{_lost(found.unsolved)}"
+
+
+def _lost(count: int) -> str:
+    """Say how many variations have no answer; nothing when all have one."""
+    if not count:
+        return ""
+    have = "1 variation has" if count == 1 else f"{count} variations have"
+    return f" {have} no answer, which counts as a failure."
 
 
 def _in(part: int, count: int) -> str:

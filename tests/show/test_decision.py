@@ -78,7 +78,7 @@ def test_every_advice_stands_with_before_and_after(flat):
     *_, advice = flat
     lines = advice_lines(advice)
     assert lines[0].startswith("1. ")
-    assert sum(" -> seals" in line for line in lines) == len(advice.changes)
+    assert sum("seals instead of 1 leak" in line for line in lines) == len(advice.changes)
 
 
 def test_variations_tell_bands(flat):

@@ -18,11 +18,11 @@ from squeeze.verdict import judge
 LAND = {
     "cut", "land", "length_mm", "s_mm", "x_mm", "y_mm", "pressure_kpa", "gap_mm", "slip_mm",
     "closed_share", "mean_pressure_kpa", "least_pressure_kpa", "largest_gap_mm", "evenness",
-    "force_n_per_mm", "seals", "name",
+    "force_n_per_mm", "largest_pressure_kpa", "largest_slip_mm", "seals", "name",
 }  # fmt: skip
 TOP = {
-    "squeeze", "title", "lands", "seats", "joints", "cavities", "bands", "verdict", "trust",
-    "seconds",
+    "squeeze", "title", "lands", "seats", "joints", "cavities", "bands", "figures", "verdict",
+    "trust", "seconds",
 }  # fmt: skip
 
 

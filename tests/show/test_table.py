@@ -23,7 +23,7 @@ def test_one_line_a_land_within_100_columns(gaping):
     rows = [line.split() for line in lines if line.strip()[:1].isdigit()]
     assert len(rows) == 3
     assert "left outside to 'barrel 1'" in printed(gaping)
-    assert rows[1][-7:] == ["30.00"[:4], "0", "0.0", "0.0", "1.00", "0.000", "no"]
+    assert rows[1][-8:] == ["30.0", "0", "0.0", "0.0", "0.0", "1.00", "0.000", "no"]
 
 
 def test_no_terminal_no_colour_codes(gaping):

@@ -12,13 +12,24 @@ from rich.markup import escape
 from rich.table import Table
 
 from squeeze import __version__
+from squeeze.show.text.cells import cell
 from squeeze.solve import AlongClosing, LandMap, Rule
 from squeeze.verdict.bands.barriers_along import Hold
 from squeeze.verdict.bands.plan import BandPlan, Layout, Tried
 from squeeze.verdict.bands.sentences import BandsSaid, land_name
+from squeeze.verdict.figures import BY_NAME
 from squeeze.verdict.place import ends_of
 from squeeze.verdict.seal.barrier import MARGIN
-from squeeze.verdict.words import MM_PER_INCH
+
+OVER_THE_LENGTH = (
+    "length_mm",
+    "closed_share",
+    "mean_pressure_kpa",
+    "least_pressure_kpa",
+    "evenness",
+    "largest_gap_mm",
+)
+"""Figures of a land over the block's length: the same ones, over its area."""
 
 
 def bands_table(plan: BandPlan, inches: bool = False) -> Table:
@@ -49,12 +60,9 @@ def _cut(closing: AlongClosing, land: LandMap) -> str:
 
 
 def _figures(closing: AlongClosing, land: LandMap, margin: float, inches: bool) -> list[str]:
-    scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
-    gap = land.largest_gap_mm * scale
+    shown = (BY_NAME[name] for name in ("mean_pressure_kpa", "closed_share", "largest_gap_mm"))
     return [
-        f"{land.mean_pressure_kpa:.1f}",
-        f"{100 * land.closed_share:.0f}",
-        f"{gap:.{digits}f}" if gap else "0",
+        *(cell(each, each.take([land]), inches) for each in shown),
         *(_ripple(value) for value in ripples(closing, land).values()),
         "-" if math.isinf(margin) else f"{margin:.1f}",
         "yes" if margin >= MARGIN * (1 - 1e-9) else "no",
@@ -130,10 +138,9 @@ def _stations(plan: BandPlan) -> list[dict[str, Any]]:
 
 def _land(closing: AlongClosing, land: LandMap, margin: float) -> dict[str, Any]:
     arrays = ("s_mm", "x_mm", "y_mm", "z_mm", "is_cut", "pressure_kpa", "gap_mm")
-    figures = ("length_mm", "closed_share", "mean_pressure_kpa", "largest_gap_mm")
     return (
         {"cut": land.cut, "land": land.land, "margin": margin, "ripple": ripples(closing, land)}
-        | {name: getattr(land, name) for name in figures}
+        | {name: BY_NAME[name].take([land]) for name in OVER_THE_LENGTH}
         | {name: getattr(land, name).tolist() for name in arrays}
     )
 

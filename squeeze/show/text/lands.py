@@ -2,89 +2,74 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
+from squeeze.show.text.cells import cell, head_of
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import LandVerdict, Verdict
 from squeeze.verdict.cradle import cradle_notes
-from squeeze.verdict.words import MM_PER_INCH, length
+from squeeze.verdict.figures import Figure, shown_in
+from squeeze.verdict.words import length
 
 
 def table(closing: Closing, verdict: Verdict, inches: bool = False) -> Table:
-    """Return the table of lands, which rich prints.
-
-    Lengths and gaps stand in mm, or in inches when asked.
-    """
-    unit = "in" if inches else "mm"
-    made = Table(box=SIMPLE_HEAD, pad_edge=False)
-    made.add_column("land", overflow="fold")
-    heads = (f"length\n{unit}", "closed\n%", "mean\nkPa", "least\nkPa", f"gap\n{unit}")
-    for head in (*heads, "force\nN/mm"):
-        made.add_column(head, justify="right", no_wrap=True)
-    made.add_column("seals\n", no_wrap=True)
-    several = len(closing.section.cuts) > 1
-    for number, (land, word) in enumerate(zip(closing.lands, verdict.lands, strict=True), start=1):
-        made.add_row(_name(number, land, word, several), *_figures(land, word, closing, inches))
+    """Return the table of lands, which rich prints; lengths in mm, or in inches when asked."""
+    heads, rows = land_rows(closing, verdict, inches)
+    made = _table(heads, last="seals")
+    for row in rows:
+        made.add_row(*map(escape, row))
     return made
+
+
+def land_rows(
+    closing: Closing, verdict: Verdict, inches: bool = False
+) -> tuple[list[str], list[list[str]]]:
+    """Return the heads and the rows of the table of lands, as plain text."""
+    shown = shown_in("lands")
+    heads = ["land", *(head_of(each, "lands", inches) for each in shown), "seals"]
+    several = len(closing.section.cuts) > 1
+    rows = []
+    for number, (land, word) in enumerate(zip(closing.lands, verdict.lands, strict=True), start=1):
+        cut = f"{land.cut}: " if several else ""
+        cells = _cells(shown, land, word, closing, inches)
+        rows.append([f"{number}  {cut}{word.name}", *cells])
+    return heads, rows
+
+
+def _cells(
+    shown: Sequence[Figure], land: Land, word: LandVerdict, closing: Closing, inches: bool
+) -> list[str]:
+    told = closing.outcome.has_answer
+    found = [
+        cell(each, each.take([land]), inches) if told or each.name == "length_mm" else "-"
+        for each in shown
+    ]
+    if not told:
+        return [*found, "no answer"]
+    return [*found, ("yes" if word.seals else "no") if word.fed else "-"]
 
 
 def seats(closing: Closing, inches: bool = False) -> Table:
     """Return the table of the cradle pieces' seats, which rich prints."""
-    unit = "in" if inches else "mm"
-    scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
-    made = Table(box=SIMPLE_HEAD, pad_edge=False)
-    made.add_column("seat of", overflow="fold")
-    heads = (f"length\n{unit}", "bears\n%", "mean\nkPa", "most\nkPa", f"gap\n{unit}")
-    for head in (*heads, "force\nN/mm"):
-        made.add_column(head, justify="right", no_wrap=True)
+    shown = shown_in("seats")
+    made = _table(["seat of", *(head_of(each, "seats", inches) for each in shown)])
     for name in dict.fromkeys(seat.cut for seat in closing.seats):
         parts = [seat for seat in closing.seats if seat.cut == name]
-        made.add_row(escape(name), *_bearing(parts, scale, digits))
+        made.add_row(escape(name), *(cell(each, each.take(parts), inches) for each in shown))
     return made
 
 
-def _bearing(parts: list[Land], scale: float, digits: int) -> list[str]:
-    """Return what a seat bears, over all its stretches."""
-    length = sum(part.length_mm for part in parts)
-    force = sum(part.force_n_per_mm for part in parts)
-    bears = sum(part.closed_share * part.length_mm for part in parts) / length
-    most = max(float(part.pressure_kpa.max()) for part in parts)
-    return [
-        f"{length * scale:.{digits - 1}f}",
-        f"{100 * bears:.0f}",
-        f"{1000 * force / length:.1f}",
-        f"{most:.1f}",
-        _gap(max(part.largest_gap_mm for part in parts) * scale, digits),
-        f"{force:.3f}",
-    ]
-
-
-def _name(number: int, land: Land, word: LandVerdict, several: bool) -> str:
-    cut = f"{land.cut}: " if several else ""
-    return escape(f"{number}  {cut}{word.name}")
-
-
-def _figures(land: Land, word: LandVerdict, closing: Closing, inches: bool) -> list[str]:
-    scale, digits = (1 / MM_PER_INCH, 3) if inches else (1.0, 2)
-    length = f"{land.length_mm * scale:.{digits - 1}f}"
-    if not closing.outcome.has_answer:
-        return [length, *("-",) * 5, "no answer"]
-    return [
-        length,
-        f"{100 * land.closed_share:.0f}",
-        f"{land.mean_pressure_kpa:.1f}",
-        f"{land.least_pressure_kpa:.1f}",
-        _gap(land.largest_gap_mm * scale, digits),
-        f"{land.force_n_per_mm:.3f}",
-        ("yes" if word.seals else "no") if word.fed else "-",
-    ]
-
-
-def _gap(gap: float, digits: int) -> str:
-    least = 10.0**-digits
-    return f"<{least:.{digits}f}" if 0 < gap < least else f"{gap:.{digits}f}"
+def _table(heads: Sequence[str], last: str = "") -> Table:
+    """Return an empty table whose first column folds; `last` names one that is not a number."""
+    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made.add_column(heads[0], overflow="fold")
+    for head in heads[1:]:
+        made.add_column(head, justify="left" if head == last else "right", no_wrap=True)
+    return made
 
 
 def notes(closing: Closing, inches: bool = False, castings: bool = True) -> list[str]:

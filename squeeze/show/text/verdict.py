@@ -16,9 +16,10 @@ from squeeze.verdict.advice.advice import Advice
 from squeeze.verdict.advice.change import Change, say_figures
 from squeeze.verdict.advice.rubber_cost import RubberCost
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
+from squeeze.verdict.figures import BY_NAME, range_in_words, times
 from squeeze.verdict.seal.barrier import Barrier
 from squeeze.verdict.seal.leak import Leak
-from squeeze.verdict.uncertainty import Range, Uncertainty, say_variations
+from squeeze.verdict.uncertainty import Uncertainty, say_variations
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
 MOST_LEAKS = 4
@@ -116,22 +117,21 @@ def flash_line(flash: Flash, inches: bool = False) -> list[str]:
     return [f"{'; '.join(said)} {grades}."]
 
 
+RANGED = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
+"""Figures whose range over the variations is told."""
+
+
 def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
-    """Return how sure the figures are: in how many variations it seals, and their bands."""
-    margin = found.range_of("margin")
-    lines = [say_variations(found)]
-    lines.append(
-        f"Bands: weakest barrier {margin.low:.1f} to {margin.high:.1f} times the resin "
-        f"({margin.given:.1f} as given); widest gap {_band(found, 'largest_gap_mm', inches)}; "
-        f"flash {_band(found, 'flash_mm', inches)}; "
-        f"castings off by {_band(found, 'shift_mm', inches)}."
-    )
-    return lines
-
-
-def _band(found: Uncertainty, name: str, inches: bool) -> str:
-    each: Range = found.range_of(name)
-    return f"{length(each.low, inches)} to {length(each.high, inches)}"
+    """Return how sure the figures are: in how many variations it seals, and their ranges."""
+    ranges = [found.range_of(name) for name in RANGED]
+    told = [
+        f"{BY_NAME[each.name].words} {range_in_words(each.name, each.low, each.high, inches)}"
+        for each in ranges
+    ]
+    margin = ranges[0]
+    told[0] += f" ({times(margin.given)} as given)"
+    count = len(found.variations)
+    return [say_variations(found), f"Range over the {count} variations: {'; '.join(told)}."]
 
 
 def advice_lines(advice: Advice, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
@@ -177,12 +177,21 @@ def decision_json(
     }
     if varied is not None:
         counts = {"seals_in": varied.seals_in, "closes_in": varied.closes_in}
-        said["variations"] = {**asdict(varied), **counts, "say": say_variations(varied)}
+        counts["unsolved"] = varied.unsolved
+        told = {
+            "given": varied.given.as_data(),
+            "variations": [
+                asdict(each) | {"figures": each.figures.as_data()} for each in varied.variations
+            ],
+            "ranges": [asdict(each) for each in varied.ranges],
+            "friction": varied.friction,
+        }
+        said["variations"] = {**told, **counts, "say": say_variations(varied)}
     if advice is not None:
         said["advice"] = {
             "changes": [_change(change) for change in advice.changes],
             "say": list(advice.say),
-            "before": asdict(advice.before),
+            "before": advice.before.as_data(),
             "least_wall_mm": advice.least_wall_mm,
             "tried": advice.tried,
             "refused": advice.refused,
@@ -192,7 +201,8 @@ def decision_json(
 
 def _change(change: Change) -> dict[str, Any]:
     names = ("kind", "say", "wall_before_mm", "wall_mm", "force_balance", "complementarity")
-    records = ("before", "after", "rubber_before", "rubber")
+    records = ("rubber_before", "rubber")
     plain = {name: getattr(change, name) for name in names}
     plain |= {name: asdict(getattr(change, name)) for name in records}
+    plain |= {"before": change.before.as_data(), "after": change.after.as_data()}
     return plain | {"mold": dict_of(change.mold)}

@@ -76,6 +76,18 @@ class LandMap:
         return self._over_cut(self.pressure_kpa)
 
     @property
+    def least_pressure_kpa(self) -> float:
+        """Least pressure anywhere on the cut [kPa]; 0 where it stands open."""
+        p = np.where(self.is_open, 0.0, self.pressure_kpa)[:, self.is_cut]
+        return float(p.min()) if p.size else 0.0
+
+    @property
+    def evenness(self) -> float:
+        """Least over mean pressure, 0..1; 0 for a land without pressure."""
+        mean = self.mean_pressure_kpa
+        return self.least_pressure_kpa / mean if mean > 0 else 0.0
+
+    @property
     def largest_gap_mm(self) -> float:
         """Largest gap [mm]."""
         return float(self.gap_mm.max(initial=0.0))

@@ -21,6 +21,7 @@ from squeeze.verdict.advice.rubber_cost import RubberCost, costs
 from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.figures import Figures
 from squeeze.verdict.seal.barrier import seal_of
+from squeeze.verdict.section_verdict import say_unreached
 
 LEAST_WALL_MM = 10.0
 """Least rubber left between a cavity and the outside, unless the block has less already [mm]; a
@@ -99,6 +100,10 @@ def advise(
             now.figures, (), (UNPRESSED,), costs(mold), wall, trials.tried, trials.refused
         )
     seal = seal_of(now.closing)
+    if seal.unreached:
+        counts = trials.tried, trials.refused
+        said = (say_unreached(seal.unreached),)
+        return Advice(now.figures, (), said, costs(mold), wall, *counts)
     leaky = {
         land.cut
         for land, leaks in zip(now.closing.lands, seal.leaky, strict=True)

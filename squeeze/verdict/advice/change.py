@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.rubber_cost import RubberCost, rubber_of
 from squeeze.verdict.advice.trial import Trial
-from squeeze.verdict.figures import Figures, reaches
+from squeeze.verdict.figures import BY_NAME, Figures, in_words, reaches
 from squeeze.verdict.words import length
 
 EFFORT = ("bands", "fewer bands", "cradle", "cut", "bevel", "outline")
@@ -51,11 +51,11 @@ class Change:
     def better(self) -> bool:
         """Whether it does what advice is for: seal, or at least leak less, or squash less."""
         if self.kind == "fewer bands":
-            return self.after.seals and self.after.shift_mm < self.before.shift_mm
+            return self.after.seals and self.after.largest_shift_mm < self.before.largest_shift_mm
         if self.after.seals != self.before.seals:
             return self.after.seals
         if self.after.seals:
-            return self.after.flash_mm < 0.5 * self.before.flash_mm
+            return self.after.flash_thickness_mm < 0.5 * self.before.flash_thickness_mm
         less = 0.8 * self.before.largest_gap_mm
         return self.after.leaks < self.before.leaks or self.after.largest_gap_mm < less
 
@@ -100,38 +100,45 @@ def ranked(found: list[Change]) -> list[Change]:
     return reach or good
 
 
+TOLD = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
+"""Figures that are told of a change."""
+
+
 def say_figures(change: Change, inches: bool = False) -> str:
-    """Return the figures before and after, in one line."""
+    """Return what a change does, in one line; figures that look the same after it are left out."""
     a, b = change.before, change.after
-
-    def moved(name: str) -> str:
-        before, after = (length(getattr(each, name), inches) for each in (a, b))
-        return f"{before} -> {after}" if a.solved else after
-
-    parts = [
-        f"{_seals(a)} -> {_seals(b)}",
-        f"weakest barrier {_margin(a)} -> {_margin(b)} times the resin",
-        f"widest gap {moved('largest_gap_mm')}",
-        f"flash {moved('flash_mm')}",
-        f"castings off by {moved('shift_mm')}",
-    ]
+    parts = [_sealing(a, b)]
+    for name in TOLD:
+        before, after = (in_words(name, each.values[name], inches) for each in (a, b))
+        if not a.solved:
+            parts.append(f"{BY_NAME[name].words} {after}")
+        elif after != before:
+            parts.append(f"{BY_NAME[name].words} {instead(after, before)}")
     if change.wall_mm is not None and change.wall_before_mm is not None:
-        walls = [length(wall, inches) for wall in (change.wall_before_mm, change.wall_mm)]
-        parts += [f"least wall {walls[0]} -> {walls[1]}"] if walls[0] != walls[1] else []
-    if change.rubber.mass_g != change.rubber_before.mass_g:
-        parts.append(f"rubber {change.rubber_before.mass_g:.0f} -> {change.rubber.mass_g:.0f} g")
+        before, after = (length(w, inches) for w in (change.wall_before_mm, change.wall_mm))
+        parts += [f"least wall {instead(after, before)}"] if after != before else []
+    before, after = (f"{each.mass_g:.0f} g" for each in (change.rubber_before, change.rubber))
+    parts += [f"rubber {instead(after, before)}"] if after != before else []
     return "; ".join(parts)
 
 
-def _seals(figures: Figures) -> str:
-    if not figures.solved:
-        return "no answer"
-    if figures.seals:
-        return "seals"
-    return "1 leak" if figures.leaks == 1 else f"{figures.leaks} leaks"
+def instead(after: str, before: str) -> str:
+    """Return two values as a comparison; a unit that both share is told once.
+
+    Examples
+    --------
+    >>> instead("0.02 mm", "0.96 mm"), instead("under 0.01 mm", "0.96 mm")
+    ('0.02 instead of 0.96 mm', 'under 0.01 mm instead of 0.96 mm')
+    """
+    first, _, unit = after.partition(" ")
+    same = before.endswith(f" {unit}") and not after.startswith(("under", "no"))
+    return f"{first if same else after} instead of {before}"
 
 
-def _margin(figures: Figures) -> str:
-    if not figures.solved:
-        return "none"
-    return f"{figures.margin:.1f}" if figures.margin < 10 else f"{figures.margin:.0f}"
+def _sealing(before: Figures, after: Figures) -> str:
+    told = "seals" if after.seals else in_words("leaks", after.leaks)
+    if not before.solved:
+        return f"{told}, where there is no answer now"
+    if after.seals == before.seals and (after.seals or after.leaks == before.leaks):
+        return f"still {told}"
+    return f"{told} instead of {'sealing' if before.seals else in_words('leaks', before.leaks)}"

@@ -65,7 +65,7 @@ def _best(found: list[Change]) -> list[Change]:
     def order(change: Change) -> tuple[bool, int, float]:
         after = change.after
         done = reaches(change.before, after)
-        return (not done, after.leaks, knife_mm(change.mold) if done else after.flash_mm)
+        return (not done, after.leaks, knife_mm(change.mold) if done else after.flash_thickness_mm)
 
     return sorted(found, key=order)[:1]
 

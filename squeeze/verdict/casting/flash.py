@@ -166,14 +166,14 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
 
 
 def grade_of(thickness_mm: float) -> str:
-    """Return the grade of flash of a thickness at the cavity.
+    """Return the grade of flash of a thickness at the cavity; not known of one that is NaN.
 
     Examples
     --------
     >>> grade_of(0.0), grade_of(0.02), grade_of(0.07), grade_of(0.4)
     ('clean', 'fine line', 'flash', 'heavy flash')
     """
-    return next(name for below, name in GRADES if thickness_mm < below)
+    return next((name for below, name in GRADES if thickness_mm < below), "not known")
 
 
 def flow_limit(closing: Closing, resin: ResinTable | None) -> float:

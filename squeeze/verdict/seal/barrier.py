@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section.records import Loads
+from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 from squeeze.verdict.seal.leak import Leak, carrying, ends, leaks_of, ways_of
@@ -62,7 +62,11 @@ class Seal:
     Attributes
     ----------
     seals : bool
-        There is no leak.
+        A cut reaches every cavity, and there is no leak.
+    unreached : tuple of str
+        Names of the cavities that no land runs into: what is cast there cannot be taken out.
+    needed_kpa : float
+        What a barrier has to press: `MARGIN` times the resin's pressure [kPa].
     leaks : tuple of Leak
         One for each two things that a way joins; ways that share no part are told apart.
     weakest : Barrier or None
@@ -78,6 +82,8 @@ class Seal:
     """
 
     seals: bool
+    unreached: tuple[str, ...]
+    needed_kpa: float
     leaks: tuple[Leak, ...]
     weakest: Barrier | None
     barrier_kpa: tuple[float, ...]
@@ -101,8 +107,11 @@ def seal_of(closing: Closing | Pressing) -> Seal:
     leaks = tuple(leak for way in open_ways for leak in leaks_of(parts, strength, way))
     leaky = {parts[k].land for way in open_ways for k in carrying(parts, way)}
     count = range(len(closing.lands))
+    unreached = unreached_of(parts, closing.section)
     return Seal(
-        seals=not leaks,
+        seals=not leaks and not unreached,
+        unreached=unreached,
+        needed_kpa=needed,
         leaks=leaks,
         weakest=weakest_of(parts, strength, resin),
         barrier_kpa=tuple(
@@ -115,6 +124,12 @@ def seal_of(closing: Closing | Pressing) -> Seal:
         ),
         fed=fed_of(parts, len(closing.lands)),
     )
+
+
+def unreached_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]:
+    """Return the names of the cavities that no land runs into, in the order of the cavities."""
+    reached = {node.name for part in parts for node in ends(part) if node.kind == "cavity"}
+    return tuple(cavity.name for cavity in section.cavities if cavity.name not in reached)
 
 
 def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
