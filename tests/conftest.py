@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, Loads, Material, Section, Stretch
 from squeeze.solve.closing import (
     CavityChange,

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from squeeze.mold.errors import BadInput
-from squeeze.mold.geometry.curve import Arc, Line, circle, ellipse, polygon_loop
+from squeeze.mold.geometry.curve import Arc, Line
+from squeeze.mold.geometry.loop import circle, ellipse, polygon_loop
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import BlockTable, CavityTable
 

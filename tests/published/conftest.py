@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Cut, Loads, Material, Push, Section, Stretch
 from squeeze.solve import close
 

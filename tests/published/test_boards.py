@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from squeeze.mold.geometry.curve import Arc, Line, Loop, circle, polygon_loop
+from squeeze.mold.geometry.curve import Arc, Line
+from squeeze.mold.geometry.loop import Loop, circle, polygon_loop
 from squeeze.mold.section.records import CradlePiece, Loads, Material, Push, Section
 from squeeze.solve import Block, Outcome
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.sparse.linalg import spsolve
 
-from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Material, Section
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.mesh.parting import part

@@ -10,7 +10,7 @@ The plate is mirrored at its line of symmetry; the plane is a second body, 10,00
 import numpy as np
 import pytest
 
-from squeeze.mold.geometry.curve import polygon_loop
+from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import CradlePiece, Loads, Material, Push, Section
 from squeeze.solve import Block
 

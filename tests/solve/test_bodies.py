@@ -8,7 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from squeeze.mold.geometry.curve import Arc, Line, Loop, circle, polygon_loop
+from squeeze.mold.geometry.curve import Arc, Line
+from squeeze.mold.geometry.loop import Loop, circle, polygon_loop
 from squeeze.mold.section.records import (
     Cavity,
     CradlePiece,

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from squeeze.mold.geometry.curve import circle, polygon_loop
+from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, CradlePiece, Cut, Loads, Material, Section, Stretch
 from squeeze.solve import Block, Outcome
 from squeeze.solve.crown import _Trial, even_seat, response, saw_slips, saw_tolerance

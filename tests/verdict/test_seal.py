@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from squeeze.mold.geometry.curve import circle, polygon_loop
+from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge

@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points
+from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.shapes.corners import bad
 from squeeze.mold.tables.cradle import CradleTable
 
@@ -94,11 +95,11 @@ def _board(back: Back) -> list[Piece]:
     rise = _rise(back.cradle, width) if back.cradle.back == "round" else 0.0
     shoulder = top - rise
     least = shoulder - max(float(begin @ back.towards), float(end @ back.towards))
-    if least < LEAST_END_MM:
+    if least < LEAST_END_MM - ON_MM:
         text = f"leaves {least:.2f} mm at the ends of the piece; at least {LEAST_END_MM:g} needed"
         raise bad("rise_mm" if rise else "thickness_mm", text)
     a, b = (p + (shoulder - p @ back.towards) * back.towards for p in (begin, end))
-    arc = Line(_xy(a), _xy(b)) if rise == 0 else _bow(a, b, back.towards, rise)
+    arc = Line(xy(a), xy(b)) if rise == 0 else _bow(a, b, back.towards, rise)
     path = [back.begin, begin] if back.over_mm else [begin]
     out = [*path, a]
     home = [b, end, back.end] if back.over_mm else [b, end]
@@ -109,10 +110,10 @@ def _rise(cradle: CradleTable, width: float) -> float:
     if cradle.back_radius_mm is None:
         return cradle.rise_mm or 0.5 * (cradle.thickness_mm or 0.0)
     radius = cradle.back_radius_mm
-    if radius < width / 2:
+    if radius < width / 2 - ON_MM:
         text = f"{radius:g} is less than half of the piece's width, {width / 2:.4g} mm"
         raise bad("back_radius_mm", text)
-    return radius - math.sqrt(radius**2 - width**2 / 4)
+    return radius - math.sqrt(max(radius**2 - width**2 / 4, 0.0))
 
 
 def _bow(a: Points, b: Points, towards: Points, rise: float) -> Arc:
@@ -122,7 +123,7 @@ def _bow(a: Points, b: Points, towards: Points, rise: float) -> Arc:
     centre = (a + b) / 2 + (rise - radius) * towards
     start = math.atan2(*(a - centre)[::-1])
     sweep = 2 * math.atan2(half, radius - rise)
-    return Arc(_xy(centre), (radius, radius), start, sweep)
+    return Arc(xy(centre), (radius, radius), start, sweep)
 
 
 def _round_the_middle(back: Back) -> list[Piece]:
@@ -131,7 +132,7 @@ def _round_the_middle(back: Back) -> list[Piece]:
     assert back.rays is not None
     thickness = back.cradle.thickness_mm or 0.0
     radius = back.cradle.back_radius_mm or back.farthest() + thickness
-    if radius < back.farthest() + LEAST_END_MM:
+    if radius < back.farthest() + LEAST_END_MM - ON_MM:
         text = f"{radius:g} is too small; the block reaches out to {back.farthest():.4g} mm there"
         raise bad("back_radius_mm", text)
     a, b = (
@@ -139,7 +140,7 @@ def _round_the_middle(back: Back) -> list[Piece]:
         for p, ray in zip((back.begin, back.end), back.rays, strict=True)
     )
     start, stop = (math.atan2(*(p - back.middle)[::-1]) for p in (a, b))
-    arc = Arc(_xy(back.middle), (radius, radius), start, (stop - start) % (2 * math.pi))
+    arc = Arc(xy(back.middle), (radius, radius), start, (stop - start) % (2 * math.pi))
     return [*lines([back.begin, a]), arc, *lines([b, back.end])]
 
 
@@ -170,8 +171,4 @@ def _drawn(back: Back) -> list[Piece]:
 
 def lines(points: list[Points]) -> list[Piece]:
     """Return the straight lines from point to point."""
-    return [Line(_xy(p), _xy(q)) for p, q in pairwise(points) if np.hypot(*(q - p)) > 1e-9]
-
-
-def _xy(p: Points) -> XY:
-    return float(p[0]), float(p[1])
+    return [Line(xy(p), xy(q)) for p, q in pairwise(points) if np.hypot(*(q - p)) > ON_MM]

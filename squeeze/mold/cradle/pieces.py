@@ -7,17 +7,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import linemerge
 
 from squeeze.mold.cradle.backs import Back, back_of, lines
 from squeeze.mold.cradle.materials import MATERIALS
-from squeeze.mold.geometry.curve import Line, Loop, Piece, Points
+from squeeze.mold.geometry.curve import Line, Piece, Points
 from squeeze.mold.geometry.curve_parts import Spot, rounded_path, snapped, stretch, turned
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import CradlePiece, Material
 from squeeze.mold.shapes.corners import bad
 from squeeze.mold.tables.cradle import CradleTable
-from squeeze.mold.tables.values import SAME_MM
 
 TOWARDS = {"right": (1.0, 0.0), "top": (0.0, 1.0), "left": (-1.0, 0.0), "bottom": (0.0, -1.0)}
 FIRST_JOINT_DEG = {2: 0.0, 3: 90.0, 4: 45.0}
@@ -145,8 +147,9 @@ def _side(outline: Loop, towards: Points, width: float | None) -> tuple[Spot, Sp
     flats = [k for k, p in enumerate(outline.pieces) if _faces(p, towards)]
     if flats:
         far = max(float(outline.pieces[k].at(0.5)[0] @ towards) for k in flats)
-        flats = [k for k in flats if outline.pieces[k].at(0.5)[0] @ towards > far - 1e-6]
-        k = max(flats, key=lambda k: outline.pieces[k].length)
+        flats = [k for k in flats if outline.pieces[k].at(0.5)[0] @ towards > far - ON_MM]
+        longest = max(outline.pieces[k].length for k in flats)
+        k = next(k for k in flats if outline.pieces[k].length > longest - ON_MM)
         half = 0.5
         if width is not None:
             half = min(0.5, 0.5 * width / outline.pieces[k].length)
@@ -163,11 +166,12 @@ def _faces(piece: Piece, towards: Points) -> bool:
 
 def _curved_side(outline: Loop, towards: Points, width: float | None) -> tuple[Spot, Spot]:
     spots, places, normals = _sampled(outline)
-    top = int(np.argmax(places @ towards))
+    height = places @ towards
+    top = _middle_of(np.flatnonzero(height > height.max() - ON_MM), len(spots))
     along = np.array([-towards[1], towards[0]])
-    fits = normals @ towards > math.cos(math.radians(FACES_DEG)) - 1e-9
+    fits = normals @ towards > math.cos(math.radians(FACES_DEG)) - 1e-7
     if width is not None:
-        fits &= np.abs((places - places[top]) @ along) <= width / 2
+        fits &= np.abs((places - places[top]) @ along) <= width / 2 + ON_MM
     n, before, after = len(spots), 0, 0
     while before < n // 2 and fits[(top - before - 1) % n]:
         before += 1
@@ -177,11 +181,17 @@ def _curved_side(outline: Loop, towards: Points, width: float | None) -> tuple[S
     return snapped(outline, begin), snapped(outline, end)
 
 
+def _middle_of(tops: NDArray[np.int64], count: int) -> int:
+    """Return the middle one of neighbouring numbers on a ring of `count`."""
+    steps = np.diff(np.append(tops, tops[0] + count))
+    return int(np.roll(tops, -int(np.argmax(steps)) - 1)[len(tops) // 2])
+
+
 def _sampled(outline: Loop) -> tuple[list[Spot], Points, Points]:
     """Return spots every 0.1 mm or so, their places, and the outward normals there."""
     spots, places, normals = [], [], []
     for k, piece in enumerate(outline.pieces):
-        for t in piece.even(max(4, math.ceil(piece.length / 0.1)))[:-1]:
+        for t in piece.even(max(4, math.ceil(piece.length / 0.1 - 1e-6)))[:-1]:
             u = piece.tangent(float(t))
             spots.append((k, float(t)))
             places.append(piece.at(t)[0])

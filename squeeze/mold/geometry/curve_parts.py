@@ -7,8 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from squeeze.mold.geometry.curve import Arc, Line, Loop, Piece, Points
-from squeeze.mold.tables.values import SAME_MM
+from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
 Spot = tuple[int, float]
 """A place on a loop: number of the piece, parameter on it."""
@@ -18,7 +19,7 @@ def part(piece: Piece, begin: float, end: float) -> Piece:
     """Return the part of a piece between two parameters."""
     if isinstance(piece, Line):
         a, b = piece.at([begin, end])
-        return Line(_xy(a), _xy(b))
+        return Line(xy(a), xy(b))
     start = piece.start_rad + begin * piece.sweep_rad
     return Arc(piece.centre, piece.radii, start, (end - begin) * piece.sweep_rad)
 
@@ -57,7 +58,7 @@ def stretch(loop: Loop, begin: Spot, end: Spot) -> tuple[Piece, ...]:
 
 def seat_of(outline: Loop, loop: Loop) -> tuple[Piece, ...]:
     """Return the seat of a cradle piece: its pieces on the outline, in the outline's direction."""
-    on = [outline.nearest(piece.at(0.5)[0])[2] < 1e-5 for piece in loop.pieces]
+    on = outline.distances([piece.place(0.5) for piece in loop.pieces]) < ON_MM
     n = len(on)
     begin = next((k for k in range(n) if on[k] and not on[k - 1]), 0)
     order = [(begin + k) % n for k in range(n)]
@@ -93,7 +94,7 @@ def rounded_path(pieces: Sequence[Piece], radius_mm: float | None) -> list[Piece
 def _joined(a: Piece, b: Piece, radius_mm: float | None) -> list[Piece]:
     u, v = a.tangent(1.0), b.tangent(0.0)
     turn = math.atan2(u[0] * v[1] - u[1] * v[0], float(u @ v))
-    if turn < math.radians(3.0) or radius_mm == 0.0:
+    if turn < math.radians(3.0) - 1e-6 or radius_mm == 0.0:
         return [a, b]
     if radius_mm is not None:
         made = _corner(a, b, radius_mm)
@@ -111,13 +112,13 @@ def _corner(a: Piece, b: Piece, r: float) -> list[Piece] | None:
     if centre is None:
         return None
     t, u = a.nearest(centre), b.nearest(centre)
-    if (1 - t) * a.length > 0.75 * a.length or u * b.length > 0.45 * b.length:
+    if 1 - t > 0.75 + 1e-6 or u > 0.45 + 1e-6:
         return None
     p, q = a.at(t)[0] - centre, b.at(u)[0] - centre
     sweep = math.atan2(p[0] * q[1] - p[1] * q[0], float(p @ q))
-    if sweep <= 0 or abs(np.hypot(*p) - r) > 1e-6 or abs(np.hypot(*q) - r) > 1e-6:
+    if sweep <= 0 or abs(np.hypot(*p) - r) > ON_MM or abs(np.hypot(*q) - r) > ON_MM:
         return None
-    arc = Arc(_xy(centre), (r, r), math.atan2(p[1], p[0]), sweep)
+    arc = Arc(xy(centre), (r, r), math.atan2(p[1], p[0]), sweep)
     return [part(a, 0.0, t), arc, part(b, u, 1.0)]
 
 
@@ -146,7 +147,3 @@ def _centre(a: Piece, b: Piece, r: float) -> Points | None:
 def _left(line: Line, r: float) -> tuple[Points, Points]:
     along = line.tangent(0.0)
     return np.array(line.start) + r * np.array([-along[1], along[0]]), along
-
-
-def _xy(p: Points) -> tuple[float, float]:
-    return float(p[0]), float(p[1])

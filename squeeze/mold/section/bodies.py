@@ -14,10 +14,12 @@ from shapely.ops import nearest_points
 
 from squeeze.mold.cradle.pieces import pieces_of
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry.curve import Loop, Piece, Points
+from squeeze.mold.geometry.curve import Piece, Points
 from squeeze.mold.geometry.curve_parts import end_of, seat_of
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.rubber import material
-from squeeze.mold.section.clearance import THINNEST_MM, neck, say_at
+from squeeze.mold.section.clearance import LEAST_MM, THINNEST_MM, near_pairs, neck, say_at
 from squeeze.mold.section.cut_path import Body
 from squeeze.mold.section.records import CradlePiece, Cut, Filler
 from squeeze.mold.shapes.outline import SHARPEST_DEG, loop_of
@@ -54,7 +56,8 @@ def _misplaced(fillers: Sequence[Filler], body: Body) -> Iterator[Fault]:
     for filler in fillers:
         if filler.loop.polygon.intersection(body.region).area < THINNEST_MM**2:
             yield Fault(f"filler.{filler.name}", "lies nowhere in the rubber")
-    for a, b in combinations(fillers, 2):
+    for i, j in near_pairs([filler.loop.polygon for filler in fillers], 0.0):
+        a, b = fillers[i], fillers[j]
         both = a.loop.polygon.intersection(b.loop.polygon)
         if both.area > 0.01:
             text = f"overlaps the filler '{a.name}' at {_spot(both)}; they may only touch"
@@ -89,7 +92,7 @@ def _sharp(face: Polygon) -> tuple[str, float] | None:
     rings = [np.array(ring.coords)[:-1] for ring in (plain.exterior, *plain.interiors)]
     corners = [(float(a), p) for ring in rings for a, p in zip(_angles(ring), ring, strict=True)]
     angle, place = min(corners, key=lambda corner: corner[0])
-    return (say_at((place[0], place[1])), angle) if angle < SHARPEST_DEG else None
+    return (say_at((place[0], place[1])), angle) if angle < SHARPEST_DEG - 1e-6 else None
 
 
 def _angles(ring: Points) -> Points:
@@ -153,10 +156,10 @@ def _collision(a: CradlePiece, b: CradlePiece, outline: Loop) -> str | None:
     if both.area > 0.01:
         return f"overlaps the piece '{a.name}' at {_spot(both)}"
     apart = a.loop.polygon.distance(b.loop.polygon)
-    if apart >= THINNEST_MM:
+    if apart >= LEAST_MM:
         return None
     p, _ = nearest_points(a.loop.polygon, b.loop.polygon)
-    if apart < 1e-6 and any(_shared(piece, a.loop) for piece in b.loop.pieces):
+    if apart < ON_MM and any(_shared(piece, a.loop) for piece in b.loop.pieces):
         return None
     return (
         f"comes within {apart:.2f} mm of the piece '{a.name}' at {say_at((p.x, p.y))}; let them"
@@ -166,7 +169,7 @@ def _collision(a: CradlePiece, b: CradlePiece, outline: Loop) -> str | None:
 
 def _shared(piece: Piece, loop: Loop) -> bool:
     places = piece.at([0.1, 0.5, 0.9])
-    return all(loop.nearest(p)[2] < 1e-6 for p in places) and piece.length > THINNEST_MM
+    return loop.distances(places).max() < ON_MM and piece.length > THINNEST_MM
 
 
 def _mouths(piece: CradlePiece, outline: Loop, cuts: Sequence[Cut]) -> Iterator[str]:
@@ -176,7 +179,7 @@ def _mouths(piece: CradlePiece, outline: Loop, cuts: Sequence[Cut]) -> Iterator[
         for p in (p for s in cut.stretches for p in (s.points[0], s.points[-1])):
             for end in (seat[0].at(0.0)[0], end_of(seat[-1])):
                 away = math.dist(p, end)
-                if 1e-5 < away < THINNEST_MM:
+                if ON_MM < away < LEAST_MM:
                     yield (
                         f"the seat ends {away:.2f} mm from where the cut '{cut.name}' comes out,"
                         f" at {say_at(p)}; move one of them by {THINNEST_MM:g} mm or more"

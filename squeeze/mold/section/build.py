@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
-from itertools import combinations
 
 import shapely
 from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry.curve import Loop
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.rubber import material
 from squeeze.mold.section import clearance
 from squeeze.mold.section.bodies import cradles_of, fillers_of
-from squeeze.mold.section.clearance import Run, say_at
+from squeeze.mold.section.clearance import CutStretch, Meetings, near_pairs, say_at
 from squeeze.mold.section.cut_path import (
     Body,
     carried,
@@ -102,7 +101,8 @@ def _taken(faults: list[Fault], key: str, make: Callable[[], Loop]) -> Loop | No
 def _outline(block: BlockTable) -> Loop:
     loop = loop_of(block)
     x0, y0, x1, y1 = loop.polygon.bounds
-    if min(x1 - x0, y1 - y0) < SMALLEST_MM or max(x1 - x0, y1 - y0) > LARGEST_MM:
+    least, most = min(x1 - x0, y1 - y0), max(x1 - x0, y1 - y0)
+    if least < SMALLEST_MM - ON_MM or most > LARGEST_MM + ON_MM:
         key = next(key for key in FIGURES if getattr(block, key) is not None)
         text = (
             f"the block is {x1 - x0:.4g} x {y1 - y0:.4g} mm; allowed are {SMALLEST_MM:g} to"
@@ -116,9 +116,9 @@ def _cavity_faults(outline: Loop, cavities: Sequence[Cavity]) -> Iterator[Fault]
     for cavity in cavities:
         if text := _outside(outline, cavity):
             yield Fault(f"cavity.{cavity.name}", text)
-    for a, b in combinations(cavities, 2):
-        if text := _near(a, b):
-            yield Fault(f"cavity.{b.name}", text)
+    for a, b in near_pairs([cavity.loop.polygon for cavity in cavities], LEAST_WALL_MM):
+        if text := _near(cavities[a], cavities[b]):
+            yield Fault(f"cavity.{cavities[b].name}", text)
 
 
 def _outside(outline: Loop, cavity: Cavity) -> str | None:
@@ -176,28 +176,25 @@ def _self_crossings(cuts: Sequence[CutTable]) -> Iterator[Fault]:
             )
 
 
-def _runs(cuts: Sequence[CutTable], body: Body) -> list[Run]:
-    bare = [
-        Run(i, cut.name, stretch)
-        for i, cut in enumerate(cuts)
-        for stretch in in_rubber(cut.path_mm, body)
-    ]
-    ready = [
-        replace(run, stretch=carried(run.stretch, body, [o.stretch for o in bare if o is not run]))
-        for run in bare
-    ]
-    return gathered(ready, body)
+def _runs(cuts: Sequence[CutTable], body: Body) -> list[CutStretch]:
+    found = [(i, stretch) for i, cut in enumerate(cuts) for stretch in in_rubber(cut.path_mm, body)]
+    ready = carried([stretch for _, stretch in found], body)
+    runs = [CutStretch(i, cuts[i].name, s) for (i, _), s in zip(found, ready, strict=True)]
+    return gathered(runs, body)
 
 
-def _cut_faults(cuts: Sequence[CutTable], runs: Sequence[Run], body: Body) -> list[Fault]:
-    said = [*_absent(cuts, runs, body), *_slivers(runs, body), *_buried(runs, body)]
+def _cut_faults(cuts: Sequence[CutTable], runs: Sequence[CutStretch], body: Body) -> list[Fault]:
+    met = clearance.meetings(runs, body)
+    said = [*_absent(cuts, runs, body), *_slivers(runs, met, body), *_buried(runs, met)]
     if not said:  # a piece is thin because its cuts are near, which is then said already
         said = [(run.cut, text) for run, text in clearance.thin_pieces(runs, body)]
     unique = dict.fromkeys(sorted(said, key=lambda pair: pair[0]))
     return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]
 
 
-def _absent(cuts: Sequence[CutTable], runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
+def _absent(
+    cuts: Sequence[CutTable], runs: Sequence[CutStretch], body: Body
+) -> Iterator[tuple[int, str]]:
     for i, cut in enumerate(cuts):
         along = list(_along_an_edge(cut, body))
         yield from ((i, text) for text in along)
@@ -212,31 +209,46 @@ def _absent(cuts: Sequence[CutTable], runs: Sequence[Run], body: Body) -> Iterat
 def _along_an_edge(cut: CutTable, body: Body) -> Iterator[str]:
     """Yield where the path lies on an edge; the trimming would leave that out unseen."""
     for a, b in in_air(cut.path_mm, body):
-        p, q, r = (place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75))
-        for name, loop in zip(body.names, body.loops, strict=True):
-            if b - a > 2.0 and max(loop.nearest(at)[2] for at in (p, q, r)) < 0.1:
-                yield f"runs along {name} near {say_at(q)}; a cut must go through rubber"
+        if b - a <= 2.0:
+            continue
+        spots = [place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75)]
+        near = body.nearest(spots)
+        loop = int(body.loop_of(near.piece[1]))
+        if max(body.loops[loop].distances(spots)) < 0.1:
+            yield (
+                f"runs along {body.names[loop]} near {say_at(spots[1])}; a cut must go through"
+                " rubber"
+            )
 
 
-def _slivers(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
-    for a, b in combinations(runs, 2):
-        yield from ((b.cut, text) for text in clearance.pair_faults(b, a))
-    for run in runs:
-        for name, loop in zip(body.names, body.loops, strict=True):
-            yield from ((run.cut, text) for text in clearance.edge_faults(run, name, loop))
-        met = [p for other in runs if other is not run for p in clearance.joints(run, other)]
-        yield from ((run.cut, text) for text in clearance.own_faults(run, met))
+def _slivers(runs: Sequence[CutStretch], met: Meetings, body: Body) -> Iterator[tuple[int, str]]:
+    for i, j in met.near:
+        faults = clearance.pair_faults(runs[j], runs[i], met.joints.get((i, j), []))
+        yield from ((runs[j].cut, text) for text in faults)
+    for i, k in met.near_edges:
+        ends = [spot for loop, spot in met.on_edges[i] if loop == k]
+        faults = clearance.edge_faults(runs[i], body.names[k], body.loops[k], ends)
+        yield from ((runs[i].cut, text) for text in faults)
+    others = met.by_stretch(len(runs))
+    for run, spots in zip(runs, others, strict=True):
+        yield from ((run.cut, text) for text in clearance.own_faults(run, spots))
 
 
-def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
+def _buried(runs: Sequence[CutStretch], met: Meetings) -> Iterator[tuple[int, str]]:
     """Yield the stretches from which no way leads along cuts to the outside or a cavity."""
-    reached = [r for r in runs if any(clearance.edge_joints(r, loop) for loop in body.loops)]
-    rest = [run for run in runs if run not in reached]
-    for run in reached:  # grows while it is walked
-        met = [other for other in rest if clearance.joints(run, other)]
-        reached += met
-        rest = [other for other in rest if other not in met]
-    for run in rest:
+    beside: dict[int, list[int]] = {}
+    for i, j in met.joints:
+        beside.setdefault(i, []).append(j)
+        beside.setdefault(j, []).append(i)
+    walk = [i for i, ends in enumerate(met.on_edges) if ends]
+    opened = set(walk)
+    while walk:
+        further = [j for j in beside.get(walk.pop(), []) if j not in opened]
+        walk += further
+        opened.update(further)
+    for i, run in enumerate(runs):
+        if i in opened:
+            continue
         a, b = run.ends
         yield (
             run.cut,
@@ -245,7 +257,7 @@ def _buried(runs: Sequence[Run], body: Body) -> Iterator[tuple[int, str]]:
         )
 
 
-def _cuts(cuts: Sequence[CutTable], runs: Sequence[Run]) -> tuple[Cut, ...]:
+def _cuts(cuts: Sequence[CutTable], runs: Sequence[CutStretch]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
             name=cut.name,

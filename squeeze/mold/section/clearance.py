@@ -14,22 +14,26 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from squeeze.mold.geometry.curve import Line, Loop, Piece
+from squeeze.mold.geometry.curve import Line, Piece
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.cut_path import XY, Body
 from squeeze.mold.section.records import Stretch
 from squeeze.mold.shapes.outline import SHARPEST_DEG
-from squeeze.mold.tables.values import SAME_MM
 
 THINNEST_MM = 0.3
 """No feature of rubber may be thinner than this, other than a wedge of at least 8 degrees [mm]."""
 
-_ON = 1e-6
+LEAST_MM = THINNEST_MM - 0.01
+"""What is thinner than this is refused, so that a typed 0.3 passes [mm]."""
+
 _NEAR_JOINT_MM = 2.5  # farther from a joint of 8 degrees two lines are over 0.3 mm apart
+_ROUNDED_DEG = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class Run:
-    """A stretch with the number and the name of its cut, and its line."""
+class CutStretch:
+    """A stretch of a cut, with the cut's number and name."""
 
     cut: int
     name: str
@@ -55,11 +59,11 @@ def say_at(p: XY) -> str:
     return f"({round(p[0], 2) + 0.0:g}, {round(p[1], 2) + 0.0:g})"
 
 
-def joints(a: Run, b: Run) -> list[XY]:
+def joints(a: CutStretch, b: CutStretch) -> list[XY]:
     """Return the places where two stretches meet, each once."""
     found = [(p.x, p.y) for p in _points(a.line.intersection(b.line))]
-    found += [p for p in a.ends if b.line.distance(Point(p)) < _ON]
-    found += [p for p in b.ends if a.line.distance(Point(p)) < _ON]
+    found += [p for p in a.ends if b.line.distance(Point(p)) < ON_MM]
+    found += [p for p in b.ends if a.line.distance(Point(p)) < ON_MM]
     return once(found)
 
 
@@ -69,23 +73,78 @@ def _points(met: BaseGeometry) -> list[Point]:
 
 def once(places: list[XY]) -> list[XY]:
     """Return the places without those within 0.02 mm of an earlier one."""
-    kept: list[XY] = []
-    for p in places:
-        if all(math.dist(p, q) > SAME_MM for q in kept):
-            kept.append(p)
-    return kept
+    dropped: set[int] = set()
+    for i, j in near_pairs([Point(p) for p in places], SAME_MM):
+        if i not in dropped:
+            dropped.add(j)
+    return [p for k, p in enumerate(places) if k not in dropped]
 
 
-def edge_joints(run: Run, loop: Loop) -> list[XY]:
-    """Return the ends of a stretch that lie on an edge."""
-    return [p for p in run.ends if loop.nearest(p)[2] < _ON]
+def near_pairs(shapes: Sequence[BaseGeometry], reach_mm: float) -> list[tuple[int, int]]:
+    """Return the pairs of shapes that come within `reach_mm` of each other, in order."""
+    if len(shapes) < 2:
+        return []
+    i, j = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach_mm)
+    return sorted((a, b) for a, b in zip(i.tolist(), j.tolist(), strict=True) if a < b)
+
+
+@dataclass(frozen=True)
+class Meetings:
+    """Where stretches of cuts meet each other and the edges.
+
+    Attributes
+    ----------
+    near : list of (int, int)
+        Pairs of stretches that come within 0.3 mm of each other.
+    joints : dict
+        The places where such a pair meets; a pair that does not meet is left out.
+    on_edges : tuple of lists
+        By stretch: (number of the edge, place) for each of its ends that lies on one.
+    near_edges : list of (int, int)
+        Pairs (stretch, edge) that come within 0.3 mm of each other.
+    """
+
+    near: list[tuple[int, int]]
+    joints: dict[tuple[int, int], list[XY]]
+    on_edges: tuple[list[tuple[int, XY]], ...]
+    near_edges: list[tuple[int, int]]
+
+    def by_stretch(self, count: int) -> list[list[XY]]:
+        """Return the places where each of `count` stretches meets others."""
+        found: list[list[XY]] = [[] for _ in range(count)]
+        for (i, j), spots in self.joints.items():
+            found[i] += spots
+            found[j] += spots
+        return found
+
+
+def meetings(runs: Sequence[CutStretch], body: Body) -> Meetings:
+    """Return where stretches meet each other and the edges of a body."""
+    if not runs:
+        return Meetings([], {}, (), [])
+    near = near_pairs([run.line for run in runs], THINNEST_MM)
+    met = {(i, j): spots for i, j in near if (spots := joints(runs[i], runs[j]))}
+    ends = body.nearest(np.array([end for run in runs for end in run.ends]))
+    loops = body.loop_of(ends.piece)
+    on = tuple(
+        [
+            (int(loops[2 * i + k]), end)
+            for k, end in enumerate(run.ends)
+            if ends.distance[2 * i + k] < ON_MM
+        ]
+        for i, run in enumerate(runs)
+    )
+    edges = [loop.polygon.exterior for loop in body.loops]
+    lines = [run.line for run in runs]
+    i, k = shapely.STRtree(edges).query(lines, predicate="dwithin", distance=THINNEST_MM)
+    return Meetings(near, met, on, sorted(zip(i.tolist(), k.tolist(), strict=True)))
 
 
 def _rays(piece: Piece, at: XY) -> list[np.ndarray]:
     t = piece.nearest(at)
-    if math.dist(piece.at(t)[0], at) > _ON:
+    if math.dist(piece.at(t)[0], at) > ON_MM:
         return []
-    along, off = piece.tangent(t), _ON / piece.length
+    along, off = piece.tangent(t), ON_MM / piece.length
     return [along] * (t < 1 - off) + [-along] * (t > off)
 
 
@@ -95,7 +154,7 @@ def _least_angle(some: Sequence[np.ndarray], others: Sequence[np.ndarray]) -> fl
     return math.degrees(min(angles, default=math.pi))
 
 
-def overlaps(a: Run, b: Run) -> str | None:
+def overlaps(a: CutStretch, b: CutStretch) -> str | None:
     """Say where two stretches lie on top of each other; None when they do not."""
     met = [p for p in shapely.get_parts(a.line.intersection(b.line)) if p.length > SAME_MM]
     if not met:
@@ -107,13 +166,12 @@ def overlaps(a: Run, b: Run) -> str | None:
     )
 
 
-def pair_faults(a: Run, b: Run) -> Iterator[str]:
-    """Yield what is too close between two stretches."""
+def pair_faults(a: CutStretch, b: CutStretch, met: list[XY]) -> Iterator[str]:
+    """Yield what is too close between two stretches that meet at the given places."""
     if said := overlaps(a, b):
         yield said
         return
     what = f"the cut '{b.name}'"
-    met = joints(a, b)
     sharp = [_too_sharp(what, p, _least_angle(a.rays(p), b.rays(p))) for p in met]
     if said := [text for text in sharp if text]:
         yield from said
@@ -121,10 +179,9 @@ def pair_faults(a: Run, b: Run) -> Iterator[str]:
         yield _say_close(what, *close)
 
 
-def edge_faults(run: Run, name: str, loop: Loop) -> Iterator[str]:
-    """Yield what is too close between a stretch and an edge."""
-    met = edge_joints(run, loop)
-    rays = [[ray for piece in loop.pieces_near(p, _ON) for ray in _rays(piece, p)] for p in met]
+def edge_faults(run: CutStretch, name: str, loop: Loop, met: list[XY]) -> Iterator[str]:
+    """Yield what is too close between a stretch and an edge that it meets at the given places."""
+    rays = [[ray for piece in loop.pieces_near(p, ON_MM) for ray in _rays(piece, p)] for p in met]
     sharp = [
         _too_sharp(name, p, _least_angle(run.rays(p), edge))
         for p, edge in zip(met, rays, strict=True)
@@ -135,7 +192,7 @@ def edge_faults(run: Run, name: str, loop: Loop) -> Iterator[str]:
         yield _say_close(name, *close)
 
 
-def own_faults(run: Run, met: list[XY]) -> Iterator[str]:
+def own_faults(run: CutStretch, met: list[XY]) -> Iterator[str]:
     """Yield what is too close along one stretch: its own corners, its ends and its joints."""
     yield from _sharp_turns(run.stretch.points)
     if spot := _comes_back(run.line):
@@ -145,7 +202,7 @@ def own_faults(run: Run, met: list[XY]) -> Iterator[str]:
         )
     places = sorted({run.line.project(Point(p)) for p in (*met, *run.ends)})
     for s, after in pairwise(places):
-        if SAME_MM < after - s < THINNEST_MM:
+        if SAME_MM < after - s < LEAST_MM:
             p, q = (run.line.interpolate(x) for x in (s, after))
             yield (
                 f"only {after - s:.2f} mm lie between {say_at((p.x, p.y))} and"
@@ -157,7 +214,7 @@ def own_faults(run: Run, met: list[XY]) -> Iterator[str]:
 def _sharp_turns(points: Sequence[XY]) -> Iterator[str]:
     for before, at, after in zip(points, points[1:], points[2:], strict=False):
         angle = _least_angle([np.subtract(before, at)], [np.subtract(after, at)])
-        if angle < SHARPEST_DEG:
+        if angle < SHARPEST_DEG - _ROUNDED_DEG:
             yield (
                 f"the path turns back sharply at {say_at(at)}, to {angle:.1f} degrees; at least"
                 f" {SHARPEST_DEG:g} are needed"
@@ -170,7 +227,7 @@ def _comes_back(line: LineString) -> XY | None:
         return None
     s = np.linspace(0.0, line.length, int(line.length / (THINNEST_MM / 2)) + 2)
     places = shapely.line_interpolate_point(line, s)
-    i, j = shapely.STRtree(places).query(places, predicate="dwithin", distance=THINNEST_MM)
+    i, j = shapely.STRtree(places).query(places, predicate="dwithin", distance=LEAST_MM)
     back = np.flatnonzero(s[j] - s[i] > 2 * _NEAR_JOINT_MM)
     if not len(back):
         return None
@@ -181,14 +238,14 @@ def _comes_back(line: LineString) -> XY | None:
 def _too_close(line: BaseGeometry, other: BaseGeometry, met: list[XY]) -> tuple[XY, float] | None:
     """Return (place, distance) where `line`, away from its joints, comes too near to `other`."""
     rest = line.difference(MultiPoint(met).buffer(_NEAR_JOINT_MM)) if met else line
-    if rest.is_empty or rest.distance(other) >= THINNEST_MM - 0.01:
+    if rest.is_empty or rest.distance(other) >= LEAST_MM:
         return None
     p, _ = nearest_points(rest, other)
     return (p.x, p.y), rest.distance(other)
 
 
 def _too_sharp(what: str, p: XY, angle: float) -> str | None:
-    if angle >= SHARPEST_DEG:
+    if angle >= SHARPEST_DEG - _ROUNDED_DEG:
         return None
     return (
         f"meets {what} at {say_at(p)} under {angle:.1f} degrees; at least"
@@ -203,7 +260,7 @@ def _say_close(what: str, p: XY, distance: float) -> str:
     )
 
 
-def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
+def thin_pieces(runs: Sequence[CutStretch], body: Body) -> Iterator[tuple[CutStretch, str]]:
     """Yield (a cut at its side, sentence) for every piece too thin to hold a 0.3 mm circle."""
     lines = [loop.polygon.exterior for loop in body.loops] + [run.line for run in runs]
     for piece in shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-4)])):
@@ -211,7 +268,7 @@ def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
         x0, y0, x1, y1 = piece.bounds
         if max(x1 - x0, y1 - y0) < 2 * SAME_MM:  # three cuts through what counts as one place
             continue
-        if body.region.contains(middle) and piece.buffer(-THINNEST_MM / 2).is_empty:
+        if body.region.contains(middle) and piece.buffer(-LEAST_MM / 2).is_empty:
             nearest = min(runs, key=lambda run: run.line.distance(piece), default=None)
             if nearest is not None:
                 yield (
@@ -223,7 +280,7 @@ def thin_pieces(runs: Sequence[Run], body: Body) -> Iterator[tuple[Run, str]]:
 
 def neck(region: Polygon) -> XY | None:
     """Return a place where the rubber between edges is thinner than 0.3 mm, or None."""
-    core = region.buffer(-THINNEST_MM / 2)
+    core = region.buffer(-LEAST_MM / 2)
     if isinstance(core, Polygon) and not core.is_empty:
         if len(core.interiors) == len(region.interiors):
             return None

@@ -5,26 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+import shapely
+from numpy.typing import ArrayLike, NDArray
+from shapely.geometry import LineString, Polygon
 
-from squeeze.mold.geometry.curve import Line, Loop, Piece
+from squeeze.mold.geometry.curve import XY, Line, Points, xy
+from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, Nearest, table_of
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import Stretch
-from squeeze.mold.tables.values import SAME_MM
-
-XY = tuple[float, float]
 
 CARRY_MM = 1.0
 """An end that stops within this of an edge or of another cut is carried to it [mm]."""
 
 _LOOK_MM = 4 * CARRY_MM
-_SAME = 1e-5
-_ON = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Body:
     """The rubber of a section: all its edges, and the region between them.
 
@@ -42,10 +43,44 @@ class Body:
     loops: tuple[Loop, ...]
     region: Polygon
 
-    def holds(self, point: XY) -> bool:
-        """Whether there is rubber at a point."""
-        outline, *holes = self.loops
-        return outline.holds(point) and not any(hole.holds(point) for hole in holes)
+    @cached_property
+    def _table(self) -> tuple[Edges, NDArray[np.int64], NDArray[np.int64]]:
+        shapely.prepare(self.region)
+        return table_of([loop.pieces for loop in self.loops])
+
+    @property
+    def edges(self) -> Edges:
+        """All pieces of all edges."""
+        return self._table[0]
+
+    def loop_of(self, piece: NDArray[np.int64] | int) -> NDArray[np.int64]:
+        """Return the number of the edge that a piece of `edges` belongs to."""
+        return self._table[1][piece]
+
+    def nearest(self, points: ArrayLike) -> Nearest:
+        """Return the nearest places of all edges to `points` (n, 2)."""
+        return self.edges.nearest(points)
+
+    def holds(self, points: ArrayLike) -> NDArray[np.bool_]:
+        """Whether there is rubber at `points` (n, 2), shape (n,); what lies on an edge has none.
+
+        Near an edge the curve itself decides, where its chords would not tell.
+        """
+        p = np.asarray(points, float).reshape(-1, 2)
+        if not len(p):
+            return np.zeros(0, bool)
+        inside = np.asarray(shapely.contains_xy(self.region, p[:, 0], p[:, 1]))
+        near = self.nearest(p)
+        for i in np.flatnonzero(near.distance < 2 * SAGITTA_MM):
+            k, t = near.piece[i], float(near.at[i])
+            if near.distance[i] < ON_MM:
+                inside[i] = False
+            elif 0 < t < 1:
+                piece = self.edges.pieces[k]
+                along, off = piece.tangent(t), p[i] - piece.at(t)[0]
+                left = along[0] * off[1] > along[1] * off[0]
+                inside[i] = left == (self.loop_of(k) == 0)
+        return inside
 
 
 def place(points: Sequence[XY], s_mm: float) -> XY:
@@ -62,107 +97,115 @@ def length(points: Sequence[XY]) -> float:
 
 def in_rubber(path: Sequence[XY], body: Body) -> list[Stretch]:
     """Return the stretches of `path` that lie in rubber, in its order."""
-    corners = np.cumsum([0.0] + [math.dist(a, b) for a, b in _segments(path)])
-    marks = _marks(path, body, corners)
+    corners = _corners_mm(path)
     found = []
-    for a, b in pairwise(marks):
-        if body.holds(place(path, (a + b) / 2)):
-            inner = [p for p, s in zip(path, corners, strict=True) if a + _SAME < s < b - _SAME]
-            found.append(Stretch((place(path, a), *inner, place(path, b)), float(a)))
+    for a, b, inside in _parts(path, body, corners):
+        if inside:
+            inner = [p for p, s in zip(path, corners, strict=True) if a + ON_MM < s < b - ON_MM]
+            found.append(Stretch((place(path, a), *inner, place(path, b)), a))
     return found
 
 
 def in_air(path: Sequence[XY], body: Body) -> Iterator[tuple[float, float]]:
     """Yield (from, to) along the path for what lies in the air or in a cavity [mm]."""
-    corners = np.cumsum([0.0] + [math.dist(a, b) for a, b in _segments(path)])
-    marks = _marks(path, body, corners)
-    for a, b in pairwise(marks):
-        if not body.holds(place(path, (a + b) / 2)):
+    for a, b, inside in _parts(path, body, _corners_mm(path)):
+        if not inside:
             yield a, b
 
 
-def _segments(path: Sequence[XY]) -> list[tuple[XY, XY]]:
-    return list(pairwise(path))
+def _corners_mm(path: Sequence[XY]) -> Points:
+    """Return how far along a path each of its points is [mm]."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(np.array(path), axis=0).T))])
 
 
-def _marks(path: Sequence[XY], body: Body, corners: np.ndarray) -> list[float]:
+def _parts(path: Sequence[XY], body: Body, corners: Points) -> list[tuple[float, float, bool]]:
+    """Return the parts of a path between edges: from, to [mm], and whether it lies in rubber."""
+    marks = _marks(path, body, corners)
+    middles = [place(path, (a + b) / 2) for a, b in pairwise(marks)]
+    inside = body.holds(middles)
+    return [(a, b, bool(i)) for (a, b), i in zip(pairwise(marks), inside, strict=True)]
+
+
+def _marks(path: Sequence[XY], body: Body, corners: Points) -> list[float]:
     """Return where the path begins, meets an edge, and ends, sorted, none twice [mm]."""
     met = [
         corners[i] + s * (corners[i + 1] - corners[i])
-        for i, (a, b) in enumerate(_segments(path))
-        for loop in body.loops
-        for _, _, s in loop.crossings(a, b)
+        for i, (a, b) in enumerate(pairwise(path))
+        for _, _, s in body.edges.crossings(a, b)
     ]
     marks = [0.0]
-    for mark in sorted(m for m in met if _SAME < m < corners[-1] - _SAME):
-        if mark - marks[-1] > _SAME:
+    for mark in sorted(m for m in met if ON_MM < m < corners[-1] - ON_MM):
+        if mark - marks[-1] > ON_MM:
             marks.append(float(mark))
     return [*marks, float(corners[-1])]
 
 
-def carried(stretch: Stretch, body: Body, others: Sequence[Stretch]) -> Stretch:
-    """Return the stretch with each end that stops just before an edge or a cut carried to it.
+def carried(stretches: Sequence[Stretch], body: Body) -> list[Stretch]:
+    """Return the stretches with each end that stops just before an edge or a cut carried to it.
 
     It is carried along its own direction. An end that runs past another cut by less than 0.02 mm
     is taken back to it. `start_mm` is negative when the beginning is carried.
     """
-    begin = _carry(stretch.points[1], stretch.points[0], body, others)
-    end = _carry(stretch.points[-2], stretch.points[-1], body, others)
-    further = math.dist(begin, stretch.points[1]) - math.dist(*stretch.points[:2])
-    points = (begin, *stretch.points[1:-1], end)
-    return replace(stretch, points=points, start_mm=stretch.start_mm - further)
+    ends = np.array([p for s in stretches for p in (s.points[0], s.points[-1])]).reshape(-1, 2)
+    on = _on_edge(ends, body)
+    lines = [[Line(p, q) for p, q in pairwise(s.points)] for s in stretches]
+    cuts, owner, _ = table_of(lines) if lines else (Edges(()), np.zeros(0, np.int64), None)
+
+    def end_of(number: int, before: XY, end: XY, k: int) -> XY:
+        return on[k] or _carry(number, before, end, (body, cuts, owner))
+
+    made = []
+    for i, s in enumerate(stretches):
+        begin = end_of(i, s.points[1], s.points[0], 2 * i)
+        end = end_of(i, s.points[-2], s.points[-1], 2 * i + 1)
+        further = math.dist(begin, s.points[1]) - math.dist(*s.points[:2])
+        points = (begin, *s.points[1:-1], end)
+        made.append(replace(s, points=points, start_mm=s.start_mm - further))
+    return made
 
 
-def _carry(before: XY, end: XY, body: Body, others: Sequence[Stretch]) -> XY:
-    if on := on_edge(end, body):
-        return on
+def _carry(number: int, before: XY, end: XY, met: tuple[Body, Edges, NDArray[np.int64]]) -> XY:
+    """Return where the end of stretch `number` is carried to, seen from the point before it."""
+    body, cuts, owner = met
     along = np.subtract(end, before) / math.dist(before, end)
     back = min(SAME_MM, 0.5 * math.dist(before, end))
     a, b = end - back * along, end + _LOOK_MM * along
-    hits = sorted(_hits(a, b, end, body, others))
-    if not hits or hits[0][1] > CARRY_MM:
+    hits = [(s, body.edges.pieces[k]) for k, _, s in body.edges.crossings(a, b)]
+    hits += [(s, cuts.pieces[k]) for k, _, s in cuts.crossings(a, b) if owner[k] != number]
+    if not hits:
         return end
-    x, y = a + hits[0][0] * (b - a)
-    return float(x), float(y)
+    s, piece = min(hits, key=lambda hit: hit[0])
+    if math.dist(piece.place(piece.nearest(end)), end) > CARRY_MM + ON_MM:
+        return end
+    return xy(a + s * (b - a))
 
 
-def on_edge(end: XY, body: Body) -> XY | None:
-    """Return the place on an edge that is within rounding of `end`, or None."""
-    for loop in body.loops:
-        k, t, distance = loop.nearest(end)
-        if distance < _ON:
-            x, y = loop.pieces[k].at(t)[0]
-            return float(x), float(y)
-    return None
-
-
-def _hits(
-    a: np.ndarray, b: np.ndarray, end: XY, body: Body, others: Sequence[Stretch]
-) -> Iterator[tuple[float, float]]:
-    """Yield (t on a-b, distance from `end` to the piece that is hit) for edges and other cuts."""
-    for loop in body.loops:
-        for k, _, s in loop.crossings(a, b):
-            yield s, _distance(loop.pieces[k], end)
-    for other in others:
-        for line in (Line(p, q) for p, q in _segments(other.points)):
-            for _, s in line.crossings(a, b):
-                yield s, _distance(line, end)
-
-
-def _distance(piece: Piece, end: XY) -> float:
-    return float(np.hypot(*(piece.at(piece.nearest(end))[0] - end)))
+def _on_edge(ends: Points, body: Body) -> list[XY | None]:
+    """Return the place on an edge that each end lies on, or None."""
+    near = body.nearest(ends)
+    return [
+        body.edges.pieces[k].place(float(t)) if distance < ON_MM else None
+        for k, t, distance in zip(near.piece, near.at, near.distance, strict=True)
+    ]
 
 
 def self_crossing(path: Sequence[XY]) -> XY | None:
     """Return a place where the path crosses or touches itself, or None."""
     if math.dist(path[0], path[-1]) < SAME_MM:
         return path[0]
-    if LineString(path).is_simple:
-        return None
-    for i in range(len(path) - 2):
-        rest = LineString(path[i + 1 :])
-        met = LineString(path[i : i + 2]).intersection(rest).difference(Point(path[i + 1]))
-        if not met.is_empty:
-            spot = met.representative_point()
-            return spot.x, spot.y
-    return path[0]
+    lines = np.array([LineString(pair) for pair in pairwise(path)])
+    first, second = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=ON_MM)
+    for i, j in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if j == i + 1 and _turns_back(path[i : i + 3]):
+            return path[j]
+        if j > i + 1:
+            return xy(shapely.get_coordinates(shapely.shortest_line(lines[i], lines[j]))[0])
+    return None
+
+
+def _turns_back(points: Sequence[XY]) -> bool:
+    """Whether the path goes back along itself at the middle one of three points."""
+    before, at, after = map(np.array, points)
+    into, out = before - at, after - at
+    cross = float(into[0] * out[1] - into[1] * out[0])
+    return abs(cross) < ON_MM * min(np.hypot(*into), np.hypot(*out)) and float(into @ out) > 0

@@ -5,47 +5,58 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
 
+import numpy as np
+import shapely
 from shapely.geometry import LineString, Point
 
-from squeeze.mold.section.clearance import Run, joints, once
-from squeeze.mold.section.cut_path import XY, Body, on_edge
-from squeeze.mold.tables.values import SAME_MM
+from squeeze.mold.geometry.curve import XY
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
+from squeeze.mold.section.clearance import CutStretch, joints, near_pairs, once
+from squeeze.mold.section.cut_path import Body
 
-_SAME = 1e-7
 
-
-def gathered(runs: Sequence[Run], body: Body) -> list[Run]:
+def gathered(stretches: Sequence[CutStretch], body: Body) -> list[CutStretch]:
     """Return the stretches with all places that lie within 0.02 mm of each other made one.
 
     These are ends on edges (which go to the end of a piece of the edge when one is as near), and
     places where cuts meet. A stretch that passes such a place gets a point there.
     """
-    ends = [spot for run in runs for end in run.ends if (spot := _edge_place(end, body))]
-    met = [spot for a, b in combinations(runs, 2) for spot in joints(a, b)]
+    if not stretches:
+        return []
+    ends = _edge_places([end for each in stretches for end in each.ends], body)
+    pairs = near_pairs([each.line for each in stretches], ON_MM)
+    met = [spot for i, j in pairs for spot in joints(stretches[i], stretches[j])]
     spots = once([*ends, *met])
-    return [_through(run, spots) for run in runs]
+    if not spots:
+        return list(stretches)
+    lines = [each.line for each in stretches]
+    tree = shapely.STRtree(shapely.points(spots))
+    which, spot = tree.query(lines, predicate="dwithin", distance=SAME_MM)
+    passed: list[list[int]] = [[] for _ in stretches]
+    for k, i in sorted(zip(which.tolist(), spot.tolist(), strict=True)):
+        passed[k].append(i)
+    return [
+        _through(each, [spots[i] for i in own]) for each, own in zip(stretches, passed, strict=True)
+    ]
 
 
-def _edge_place(end: XY, body: Body) -> XY | None:
-    """Return the place on an edge for an end that lies on one, or None."""
-    if on_edge(end, body) is None:
-        return None
-    for loop in body.loops:
-        for piece in loop.pieces_near(end, SAME_MM):
-            x, y = piece.at(0.0)[0]
-            if math.dist((x, y), end) < SAME_MM:
-                return float(x), float(y)
-    return end
+def _edge_places(ends: Sequence[XY], body: Body) -> list[XY]:
+    """Return the places on edges of the ends that lie on one."""
+    near = body.nearest(np.array(ends))
+    found = []
+    for end, distance in zip(ends, near.distance, strict=True):
+        if distance < ON_MM:
+            begins = [body.edges.pieces[k].place(0.0) for k in body.edges.within(end, SAME_MM)]
+            found.append(next((p for p in begins if math.dist(p, end) < SAME_MM), end))
+    return found
 
 
-def _through(run: Run, spots: Sequence[XY]) -> Run:
-    points = list(run.stretch.points)
+def _through(stretch: CutStretch, spots: Sequence[XY]) -> CutStretch:
+    points = list(stretch.stretch.points)
     for spot in spots:
-        if run.line.distance(Point(spot)) < SAME_MM:
-            points = _put(points, spot)
-    return Run(run.cut, run.name, replace(run.stretch, points=tuple(points)))
+        points = _put(points, spot)
+    return replace(stretch, stretch=replace(stretch.stretch, points=tuple(points)))
 
 
 def _put(points: list[XY], spot: XY) -> list[XY]:
@@ -54,8 +65,6 @@ def _put(points: list[XY], spot: XY) -> list[XY]:
     if math.dist(points[near], spot) < SAME_MM:
         return [*points[:near], spot, *points[near + 1 :]]
     line = LineString(points)
-    if line.distance(Point(spot)) < _SAME:
-        return points
     s = line.project(Point(spot))
     before = [p for p in points if line.project(Point(p)) < s]
     return [*before, spot, *points[len(before) :]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from squeeze.mold.geometry.curve import Loop
+from squeeze.mold.geometry.loop import Loop
 
 
 @dataclass(frozen=True)

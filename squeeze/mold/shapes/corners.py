@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry.curve import Arc, Line, Loop, Piece, Points
-from squeeze.mold.tables.values import SAME_MM
+from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
 ROUND_MM = 2.0
 """Corner radius where none is given and the sides are long enough [mm]."""
@@ -20,8 +21,6 @@ CURVE_STRAY_MM = 0.1
 
 LEAST_REST_MM = 0.05
 """Where radii may be chosen freely they leave this much of a side, or nothing [mm]."""
-
-_ROUNDING = 1e-9
 
 
 def turns(corners: Points) -> NDArray[np.float64]:
@@ -52,15 +51,15 @@ def bevelled(corners: Points, bevel_mm: float) -> Points:
     BadInput
         When the flats leave less than nothing of a side.
     """
-    if bevel_mm < SAME_MM:
+    if bevel_mm < SAME_MM - ON_MM:
         return corners
-    cut = np.where(turns(corners) > np.radians(CURVE_DEG), bevel_mm, 0.0)
+    cut = np.where(turns(corners) > np.radians(CURVE_DEG) - 1e-6, bevel_mm, 0.0)
     cut = _fitted("bevel_mm", bevel_mm, corners, cut)
     along = (np.roll(corners, -1, axis=0) - corners) / sides(corners)[:, None]
     before, after = np.roll(along, 1, axis=0), along
     pairs = np.stack([corners - cut[:, None] * before, corners + cut[:, None] * after], axis=1)
     flat = pairs.reshape(-1, 2)
-    return flat[sides(flat) > _ROUNDING]
+    return flat[sides(flat) > ON_MM]
 
 
 def _fitted(key: str, value: float, corners: Points, taken: Points) -> Points:
@@ -70,8 +69,8 @@ def _fitted(key: str, value: float, corners: Points, taken: Points) -> Points:
     """
     both, length = taken + np.roll(taken, -1), sides(corners)
     share = np.divide(length, both, out=np.full(len(both), np.inf), where=both > 0)
-    if (both <= length + _ROUNDING).all():
-        close = share[length - both < SAME_MM]
+    if (both <= length + ON_MM).all():
+        close = share[length - both < SAME_MM - ON_MM]
         return taken * close.min() if close.size else taken
     most = value * share
     i = int(np.argmin(most))
@@ -104,9 +103,9 @@ def rounded(corners: Points, round_mm: float | None) -> Loop:
         When a given radius does not fit a side.
     """
     turn = turns(corners)
-    if round_mm is not None and round_mm < SAME_MM:
+    if round_mm is not None and round_mm < SAME_MM - ON_MM:
         return _with_arcs(corners, turn, np.zeros(len(corners)))
-    corner = np.abs(turn) > np.radians(CURVE_DEG)
+    corner = np.abs(turn) > np.radians(CURVE_DEG) - 1e-6
     per_radius = np.tan(np.abs(turn) / 2)
     if round_mm is None:
         shorter = np.minimum(sides(corners), np.roll(sides(corners), 1))
@@ -135,7 +134,7 @@ def _curve(corners: Points, turn: Points, taken: Points, corner: Points) -> Poin
 def _roomy(corners: Points, reach: Points, free: NDArray[np.bool_]) -> Points:
     """Return `reach`, less where it is `free` to be and leaves a rest of a side under 0.05 mm."""
     rest = sides(corners) - reach - np.roll(reach, -1)
-    tiny = (rest > _ROUNDING) & (rest < LEAST_REST_MM)
+    tiny = (rest > ON_MM) & (rest < LEAST_REST_MM - ON_MM)
     less = free & (tiny | np.roll(tiny, 1))
     return np.where(less, np.maximum(reach - LEAST_REST_MM, reach / 2), reach)
 
@@ -151,19 +150,15 @@ def _with_arcs(corners: Points, turn: Points, tangent: Points) -> Loop:
         if radius[i] > 0:
             pieces.append(_arc(begin[i], np.roll(along, 1, axis=0)[i], turn[i], radius[i]))
         following = begin[(i + 1) % len(corners)]
-        if np.hypot(*(following - end[i])) > _ROUNDING:
-            pieces.append(Line(_pair(end[i]), _pair(following)))
+        if np.hypot(*(following - end[i])) > ON_MM:
+            pieces.append(Line(xy(end[i]), xy(following)))
     return Loop(tuple(pieces))
 
 
 def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
     inward = np.sign(turn) * np.array([-along[1], along[0]])
     start = float(np.arctan2(-inward[1], -inward[0]))
-    return Arc(_pair(begin + radius * inward), (float(radius), float(radius)), start, float(turn))
-
-
-def _pair(p: Points) -> tuple[float, float]:
-    return float(p[0]), float(p[1])
+    return Arc(xy(begin + radius * inward), (float(radius), float(radius)), start, float(turn))
 
 
 def at(x: float, y: float) -> str:

@@ -8,10 +8,11 @@ import numpy as np
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
-from squeeze.mold.geometry.curve import Loop, Points, circle, ellipse
+from squeeze.mold.geometry.curve import Points
+from squeeze.mold.geometry.loop import Loop, circle, ellipse
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
 from squeeze.mold.tables.shape import CavityTable, ShapeTable
-from squeeze.mold.tables.values import SAME_MM
 
 SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
@@ -56,7 +57,7 @@ def _corners(shape: ShapeTable) -> Points:
 
 
 def _drawn(corners: Points) -> Points:
-    if np.hypot(*(corners[0] - corners[-1])) < SAME_MM:
+    if np.hypot(*(corners[0] - corners[-1])) < SAME_MM - ON_MM:
         corners = corners[:-1]
     if len(corners) < 3:
         raise bad("points_mm", "two points enclose nothing; at least 3 different ones are needed")
@@ -65,7 +66,7 @@ def _drawn(corners: Points) -> Points:
         x, y = _crossing(outline)
         raise bad("points_mm", f"the outline crosses or touches itself {at(x, y)}")
     corners = corners if outline.exterior.is_ccw else corners[::-1]
-    sharp = np.abs(np.degrees(turns(corners))) > 180 - SHARPEST_DEG
+    sharp = np.abs(np.degrees(turns(corners))) > 180 - SHARPEST_DEG + 1e-6
     if sharp.any():
         places = ", ".join(at(*p) for p in corners[sharp][:3])
         raise bad("points_mm", f"a corner is sharper than {SHARPEST_DEG:g} degrees {places}")
@@ -73,11 +74,32 @@ def _drawn(corners: Points) -> Points:
 
 
 def _thinned(corners: Points) -> Points:
-    """Return the points without those that lie within 0.02 mm of the line past them."""
-    thin = Polygon(corners).simplify(SAME_MM)
-    if isinstance(thin, Polygon) and thin.is_valid and not thin.is_empty:
-        return np.array(thin.exterior.coords)[:-1]
-    return corners
+    """Return the points without those that lie within 0.02 mm of the line past them.
+
+    D. H. Douglas, T. K. Peucker, Cartographica 10 (1973) 112. Of points that are equally far off,
+    up to rounding, the first is kept.
+    """
+    ring = np.vstack([corners, corners[:1]])
+    kept = np.zeros(len(ring), bool)
+    kept[[0, -1]] = True
+    parts = [(0, len(ring) - 1)]
+    while parts:
+        a, b = parts.pop()
+        off = _off(ring[a + 1 : b], ring[a], ring[b])
+        if off.size and off.max() > SAME_MM + ON_MM:
+            far = a + 1 + int(np.argmax(off > off.max() - ON_MM))
+            kept[far] = True
+            parts += [(a, far), (far, b)]
+    thin = corners[kept[:-1]]
+    return thin if len(thin) >= 3 and Polygon(thin).is_valid else corners
+
+
+def _off(points: Points, begin: Points, end: Points) -> Points:
+    """Return how far points are from a segment, shape (n,) [mm]."""
+    along = end - begin
+    square = max(float(along @ along), 1e-300)
+    t = np.clip((points - begin) @ along / square, 0.0, 1.0)
+    return np.hypot(*(points - begin - t[:, None] * along).T)
 
 
 def _crossing(outline: Polygon) -> tuple[float, float]:

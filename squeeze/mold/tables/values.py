@@ -16,6 +16,8 @@ from typing import Annotated, Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
+
 PLAIN = "plain"
 
 
@@ -184,15 +186,11 @@ def points(least: int) -> Entry:
     return Entry(read, {"type": "array", "items": _POINT_SCHEMA, "minItems": least})
 
 
-SAME_MM = 0.02
-"""Two points nearer than this are one and the same [mm]."""
-
-
 def _no_repeats(found: list[tuple[float, float]]) -> None:
     same = [
         f"points {i} and {i + 1} are the same place ({a[0]:g}, {a[1]:g})"
         for i, (a, b) in enumerate(pairwise(found), start=1)
-        if math.dist(a, b) < SAME_MM
+        if math.dist(a, b) < SAME_MM - ON_MM
     ]
     if same:
         raise plain(f"{_some(same)}; neighbours must be at least {SAME_MM} mm apart")

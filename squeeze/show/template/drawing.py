@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold import section_of
 from squeeze.mold.forces.bands import size_of
-from squeeze.mold.geometry.curve import Arc, Line, Piece
+from squeeze.mold.geometry.curve import Arc, Line, Piece, xy
 from squeeze.mold.geometry.curve_parts import seat_of, turned
 from squeeze.mold.section.records import CradlePiece, Section
 from squeeze.mold.tables.mold import Mold
@@ -138,16 +138,16 @@ def _as_sawn(seat: tuple[Piece, ...], piece: CradlePiece) -> list[list[Piece]]:
     given = np.array(piece.gap_mm)
     gap = np.interp(s, np.linspace(0, length, len(given)), given) if len(given) > 1 else given[0]
     line = (places + np.reshape(gap, (-1, 1)) * normals)[::-1]
-    return [[Line(_xy(a), _xy(b)) for a, b in pairwise(line)]]
+    return [[Line(xy(a), xy(b)) for a, b in pairwise(line)]]
 
 
 def _meeting(sawn: list[Piece], back: list[Piece]) -> list[Piece]:
     """Return the rest of the edge with its straight ends carried to the ends of the sawn seat."""
     first, last = back[0], back[-1]
     if isinstance(first, Line):
-        back = [Line(_xy(sawn[-1].at(1.0)[0]), first.end), *back[1:]]
+        back = [Line(xy(sawn[-1].at(1.0)[0]), first.end), *back[1:]]
     if isinstance(last, Line):
-        back = [*back[:-1], Line(last.start, _xy(sawn[0].at(0.0)[0]))]
+        back = [*back[:-1], Line(last.start, xy(sawn[0].at(0.0)[0]))]
     return back
 
 
@@ -171,7 +171,7 @@ def _plain(piece: Piece) -> list[Piece]:
         return [piece]
     n = math.ceil(piece.length / math.sqrt(8 * FINE_MM * piece.least_radius))
     p = piece.at(piece.even(n))
-    return [Line(_xy(a), _xy(b)) for a, b in pairwise(p)]
+    return [Line(xy(a), xy(b)) for a, b in pairwise(p)]
 
 
 def _closed(path: list[Piece]) -> list[Piece]:
@@ -181,7 +181,7 @@ def _closed(path: list[Piece]) -> list[Piece]:
         joined.append(piece)
         a, b = piece.at(1.0)[0], after.at(0.0)[0]
         if np.hypot(*(b - a)) > 1e-6:
-            joined.append(Line(_xy(a), _xy(b)))
+            joined.append(Line(xy(a), xy(b)))
     return [p for p in joined if p.length > 1e-6]
 
 
@@ -286,9 +286,9 @@ def _turned_about(piece: Piece, turn: float) -> Piece:
     """Return a piece turned about the origin."""
     if isinstance(piece, Line):
         a, b = _turned_points(np.array([piece.start, piece.end]), turn)
-        return Line(_xy(a), _xy(b))
+        return Line(xy(a), xy(b))
     centre = _turned_points(np.array([piece.centre]), turn)[0]
-    return replace(piece, centre=_xy(centre), start_rad=piece.start_rad + turn)
+    return replace(piece, centre=xy(centre), start_rad=piece.start_rad + turn)
 
 
 def _turned_points(points: Points, turn: float) -> Points:
@@ -298,9 +298,5 @@ def _turned_points(points: Points, turn: float) -> Points:
 
 def _moved(piece: Piece, by: Points) -> Piece:
     if isinstance(piece, Line):
-        return Line(_xy(np.add(piece.start, by)), _xy(np.add(piece.end, by)))
-    return Arc(_xy(np.add(piece.centre, by)), piece.radii, piece.start_rad, piece.sweep_rad)
-
-
-def _xy(p: Points) -> tuple[float, float]:
-    return float(p[0]), float(p[1])
+        return Line(xy(np.add(piece.start, by)), xy(np.add(piece.end, by)))
+    return Arc(xy(np.add(piece.centre, by)), piece.radii, piece.start_rad, piece.sweep_rad)

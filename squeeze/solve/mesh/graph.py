@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.mesh.crossings import SNAP_MM
+from squeeze.mold.geometry.tolerance import ON_MM
 
 Points = NDArray[np.float64]
 Size = Callable[[Points], NDArray[np.float64]]
@@ -80,19 +81,24 @@ class Graph:
 
 
 class Nodes:
-    """Nodes met so far; places nearer than SNAP_MM are one node."""
+    """Nodes met so far; places nearer than ON_MM are one node."""
 
     def __init__(self) -> None:
         self.places: list[tuple[float, float]] = []
-        self._found: dict[tuple[int, int], int] = {}
+        self._found: dict[tuple[int, int], list[int]] = {}
 
     def known(self, place: NDArray[np.float64]) -> int | None:
         """Return the number of the node at a place, None when there is none."""
-        i, j = (round(float(c) / SNAP_MM) for c in place)
-        for key in ((i + a, j + b) for a in (0, -1, 1) for b in (0, -1, 1)):
-            if key in self._found:
-                return self._found[key]
-        return None
+        x, y = (float(c) for c in place)
+        i, j = round(x / ON_MM), round(y / ON_MM)
+        near = [
+            number
+            for a in (-1, 0, 1)
+            for b in (-1, 0, 1)
+            for number in self._found.get((i + a, j + b), ())
+            if math.dist(self.places[number], (x, y)) <= ON_MM
+        ]
+        return min(near, default=None)
 
     def number(self, place: NDArray[np.float64]) -> int:
         """Return the number of the node at a place; it is put there when there is none."""
@@ -100,7 +106,8 @@ class Nodes:
         if number is not None:
             return number
         x, y = float(place[0]), float(place[1])
-        self._found[round(x / SNAP_MM), round(y / SNAP_MM)] = len(self.places)
+        cell = round(x / ON_MM), round(y / ON_MM)
+        self._found.setdefault(cell, []).append(len(self.places))
         self.places.append((x, y))
         return len(self.places) - 1
 

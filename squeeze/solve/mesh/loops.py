@@ -9,9 +9,10 @@ from shapely import contains_xy, prepare
 from shapely.geometry import Polygon
 
 from squeeze.mold.geometry.curve import Piece
+from squeeze.mold.geometry.edges import Edges
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Cut, Section
-from squeeze.solve.mesh import crossings
-from squeeze.solve.mesh.crossings import SNAP_MM
+from squeeze.solve.mesh import meetings
 from squeeze.solve.mesh.graph import Nodes, Points, Side, Size, spread
 
 
@@ -43,7 +44,7 @@ class Laid:
         chain = self._found(number, piece, part)
         if chain is not None:
             ring.append(self._places(chain)[:-1])
-            if number in crossings.filler_numbers(self.section):
+            if number in meetings.filler_numbers(self.section):
                 return
             at = tuple(np.interp(np.arange(len(chain)), [0, len(chain) - 1], part))
             at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) > 2 else at
@@ -59,20 +60,20 @@ class Laid:
 
     def _lies_in_nothing(self, number: int, piece: Piece, part: tuple[float, float]) -> bool:
         x, y = piece.at(0.5 * (part[0] + part[1]))[0]
-        is_filler = number in crossings.filler_numbers(self.section)
+        is_filler = number in meetings.filler_numbers(self.section)
         return is_filler and not bool(contains_xy(self.rubber, x, y))
 
     def _found(
         self, number: int, piece: Piece, part: tuple[float, float]
     ) -> tuple[int, ...] | None:
         """Nodes of a stretch that an earlier curve has as well; None when it is new."""
-        for other in crossings.partners(self.section, number):
-            k = crossings.shared(piece, part, self.section.loops[other])
+        for other in meetings.partners(self.section, number):
+            k = meetings.shared(piece, part, self.section.loops[other])
             chain = None if k is None else self._slice((other, k), piece, part)
             if chain is not None:
                 self.onto.setdefault((number, other), []).append(chain)
                 return chain
-        if number in crossings.filler_numbers(self.section):
+        if number in meetings.filler_numbers(self.section):
             for c, cut in enumerate(self.section.cuts):
                 if _on_cut(cut, piece, part):
                     return self._slice((-1, c), piece, part)
@@ -90,7 +91,7 @@ class Laid:
 
 def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
     """Stretches of a piece between its ends and stops; stops within rounding count once."""
-    slack = 2 * SNAP_MM / piece.length
+    slack = 2 * ON_MM / piece.length
     knots = [0.0]
     for t in sorted(stops):
         if knots[-1] + slack < t < 1 - slack:
@@ -101,7 +102,7 @@ def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
 def _steps(piece: Piece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
     """Parameters of the nodes of a stretch."""
     a, b = part
-    fine = piece.even(max(8, int(np.ceil(piece.length / 0.5))))
+    fine = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
     t = np.concatenate([[a], fine[(fine > a) & (fine < b)], [b]])
     at = np.interp(spread(piece.at(t), size), np.arange(len(t)), t)
     return (a, *map(float, at[1:-1]), b)
@@ -123,8 +124,6 @@ def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int
 
 
 def _on_cut(cut: Cut, piece: Piece, part: tuple[float, float]) -> bool:
+    lines = meetings.cut_lines(cut)
     places = piece.at(np.linspace(*part, 5))
-    return any(
-        all(np.hypot(*(line.at(line.nearest(p))[0] - p)) < SNAP_MM for p in places)
-        for line in crossings.cut_lines(cut)
-    )
+    return bool(lines) and float(Edges(lines).nearest(places).distance.max()) < ON_MM

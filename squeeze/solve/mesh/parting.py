@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import connected_components
 from skfem import MeshTri, MeshTri2
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh.crossings import cradle_numbers
+from squeeze.solve.mesh.meetings import cradle_numbers
 from squeeze.solve.mesh.triangulate import Triangles
 
 Points = NDArray[np.float64]

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh import crossings
+from squeeze.solve.mesh import meetings
 from squeeze.solve.mesh.graph import Nodes, Run
 from squeeze.solve.mesh.loops import Laid
 
@@ -16,13 +16,13 @@ def seat_runs(
     section: Section, nodes: Nodes, laid: Laid, runs: tuple[Run, ...]
 ) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
     """Seats and joints of the cradle pieces, broken where another seam meets them."""
-    cradles = crossings.cradle_numbers(section)
+    cradles = meetings.cradle_numbers(section)
     chains = [chain for (k, _), found in laid.onto.items() if k in cradles for chain in found]
     meets = _junctions([*chains, *(run.nodes for run in runs)])
     seats: list[Run] = []
     joints: list[Run] = []
     for number in cradles:
-        for other in crossings.partners(section, number):
+        for other in meetings.partners(section, number):
             edges = {
                 frozenset(pair)
                 for chain in laid.onto.get((number, other), [])
@@ -36,12 +36,12 @@ def seat_runs(
 
 def _seam(section: Section, number: int, other: int) -> int:
     """Return the number of a seat, or of a joint, among the section's seams."""
-    piece = number - crossings.cradle_numbers(section).start
+    piece = number - meetings.cradle_numbers(section).start
     return len(section.cuts) + piece + (len(section.cradles) if other else 0)
 
 
 def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
-    """Nodes at which other than two edges of seams crossings."""
+    """Nodes at which other than two edges of seams meet."""
     count: dict[int, int] = {}
     for chain in chains:
         for a, b in pairwise(chain):

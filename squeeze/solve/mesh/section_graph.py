@@ -10,9 +10,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.mold.geometry.curve import Line, xy
+from squeeze.mold.geometry.edges import Edges
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Cut, Section
-from squeeze.solve.mesh import crossings
-from squeeze.solve.mesh.crossings import SNAP_MM
+from squeeze.solve.mesh import meetings
 from squeeze.solve.mesh.graph import Graph, Nodes, Points, Run, Size, spread
 from squeeze.solve.mesh.loops import Laid
 from squeeze.solve.mesh.seats import seat_runs
@@ -32,8 +34,8 @@ def trace(section: Section, size: Size) -> Graph:
     Graph
     """
     nodes = Nodes()
-    stops = crossings.stops(section)
-    fillers = crossings.filler_numbers(section)
+    stops = meetings.stops(section)
+    fillers = meetings.filler_numbers(section)
     laid = Laid(section, nodes, size)
     for number in range(fillers.start):
         laid.loop(number, stops[number])
@@ -51,56 +53,24 @@ def trace(section: Section, size: Size) -> Graph:
     )
 
 
-def cut_meetings(cuts: tuple[Cut, ...]) -> list[Points]:
-    """Return where cuts cross or stop on each other, by cut, each (k, 2) [mm]."""
-    found: list[list[Points]] = [[] for _ in cuts]
-    lines = [[np.array(s.points) for s in cut.stretches] for cut in cuts]
-    for i in range(len(cuts)):
-        for j in range(i + 1, len(cuts)):
-            for a in lines[i]:
-                for b in lines[j]:
-                    for place in _crossings(a, b):
-                        found[i].append(place)
-                        found[j].append(place)
-    return [np.array(f).reshape(-1, 2) for f in found]
-
-
-def _crossings(a: Points, b: Points) -> list[Points]:
-    """Places where two polylines meet; ends that touch count."""
-    found = []
-    for p, p2 in pairwise(a):
-        for q, q2 in pairwise(b):
-            d, e, r = p2 - p, q2 - q, q - p
-            det = d[0] * e[1] - d[1] * e[0]
-            if abs(det) < 1e-12 * np.hypot(*d) * np.hypot(*e):
-                continue
-            s, t = (r[0] * e[1] - r[1] * e[0]) / det, (r[0] * d[1] - r[1] * d[0]) / det
-            slack_s, slack_t = SNAP_MM / np.hypot(*d), SNAP_MM / np.hypot(*e)
-            if -slack_s <= s <= 1 + slack_s and -slack_t <= t <= 1 + slack_t:
-                found.append(p + s * d)
-    return found
-
-
 def _all_runs(nodes: Nodes, section: Section, size: Size) -> tuple[Run, ...]:
-    meetings = cut_meetings(section.cuts)
-    fillers = [section.loops[k] for k in crossings.filler_numbers(section)]
+    met = meetings.cut_meetings(section.cuts)
+    fillers = [section.loops[k] for k in meetings.filler_numbers(section)]
     return tuple(
         run
         for number, cut in enumerate(section.cuts)
         for run in _runs(
             nodes,
             (number, cut),
-            meetings[number],
-            np.array([p for f in fillers for p in crossings.cut_meetings_with(cut, f)]).reshape(
-                -1, 2
-            ),
+            met[number],
+            np.vstack([np.zeros((0, 2)), *(meetings.cut_meetings_with(cut, f) for f in fillers)]),
             size,
         )
     )
 
 
 def _runs(
-    nodes: Nodes, which: tuple[int, Cut], meetings: Points, passing: Points, size: Size
+    nodes: Nodes, which: tuple[int, Cut], met: Points, passing: Points, size: Size
 ) -> list[Run]:
     """Lands of a cut; `passing` are places at which it has a node but no land ends."""
     number, cut = which
@@ -108,7 +78,7 @@ def _runs(
     for stretch in cut.stretches:
         line = np.array(stretch.points)
         away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-        stops = _stops(line, away, meetings)
+        stops = _stops(line, away, met)
         knots = sorted({*stops, *map(float, away), *_stops(line, away, passing)})
         for a, b in pairwise(stops):
             run = _run(nodes, line, away, _apart([k for k in knots if a <= k <= b]), size)
@@ -120,24 +90,21 @@ def _apart(knots: list[float]) -> list[float]:
     """Knots without those within rounding of an end or of each other."""
     kept = [knots[0]]
     for knot in knots[1:-1]:
-        if knot - kept[-1] > 2 * SNAP_MM and knots[-1] - knot > 2 * SNAP_MM:
+        if knot - kept[-1] > 2 * ON_MM and knots[-1] - knot > 2 * ON_MM:
             kept.append(knot)
     return [*kept, knots[-1]]
 
 
-def _stops(line: Points, away: NDArray[np.float64], meetings: Points) -> list[float]:
+def _stops(line: Points, away: NDArray[np.float64], places: Points) -> list[float]:
     """Distances along a stretch at which a land begins or ends."""
     stops = [0.0, float(away[-1])]
-    for place in meetings:
-        for k, (p, q) in enumerate(pairwise(line)):
-            t = float((place - p) @ (q - p) / ((q - p) @ (q - p)))
-            d = away[k] + t * (away[k + 1] - away[k])
-            if (
-                np.hypot(*(p + t * (q - p) - place)) < SNAP_MM
-                and min(abs(d - s) for s in stops) > 2 * SNAP_MM
-                and 0 < d < away[-1]
-            ):
-                stops.append(float(d))
+    if not len(places):
+        return stops
+    near = Edges([Line(xy(p), xy(q)) for p, q in pairwise(line)]).nearest(places)
+    at = away[near.piece] + near.at * np.diff(away)[near.piece]
+    for d in at[near.distance < ON_MM]:
+        if min(abs(d - s) for s in stops) > 2 * ON_MM:
+            stops.append(float(d))
     return sorted(stops)
 
 
@@ -147,7 +114,7 @@ def _run(
     """Nodes of one land, one at each of the knots."""
     at = [knots[0]]
     for p, q in pairwise(knots):
-        fine = np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25))))
+        fine = np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25 - 1e-6))))
         place = np.column_stack([np.interp(fine, away, line[:, k]) for k in (0, 1)])
         steps = spread(place, size)
         at += list(np.interp(steps, np.arange(len(fine)), fine)[1:])

@@ -11,9 +11,10 @@ from scipy.spatial import KDTree
 from shapely import contains_xy
 from shapely.geometry import Polygon
 
-from squeeze.mold.geometry.curve import Arc, Loop
+from squeeze.mold.geometry.curve import Arc
+from squeeze.mold.geometry.loop import Loop
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh.crossings import SNAP_MM
 
 Points = NDArray[np.float64]
 
@@ -113,8 +114,8 @@ def _soft(section: Section) -> list[Loop]:
 
 def _seat(loop: Loop, section: Section) -> list[Points]:
     """Pieces of a cradle piece's edge that lie on the block's outline."""
-    middles = [(piece, piece.at(0.5)[0]) for piece in loop.pieces]
-    return [p.at(p.even(8)) for p, at in middles if section.outline.nearest(at)[2] < SNAP_MM]
+    on = section.outline.distances([piece.place(0.5) for piece in loop.pieces]) < ON_MM
+    return [p.at(p.even(8)) for p, lies_on in zip(loop.pieces, on, strict=True) if lies_on]
 
 
 def _of_loop(loop: Loop, edges_per_turn: int) -> list[tuple[float, Points]]:
@@ -135,6 +136,6 @@ def _dense(line: Points, h: float) -> Points:
     """Points along a polyline, at most h / 2 apart."""
     parts = [line[:1]]
     for a, b in pairwise(line):
-        n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h)))
+        n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))
         parts.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
     return np.vstack(parts)

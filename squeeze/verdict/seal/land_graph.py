@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
+from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.mold.section.records import Section
-from squeeze.mold.tables.values import SAME_MM
 from squeeze.solve.closing import Land
 from squeeze.verdict.place import End, ends_of
 

@@ -1,0 +1,169 @@
+"""Many pieces of curves in one table: what lies near a place, and what a line meets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike, NDArray
+
+from squeeze.mold.geometry.crossings import crossings
+from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, nearest_on_ellipse, xy
+
+SAGITTA_MM = 0.01
+"""Chords stray at most so far from a curve [mm]."""
+
+_BRUTE = 20_000  # pairs of place and piece that are cheaper computed than looked up
+
+Whole = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Nearest:
+    """The nearest places of some edges to n points.
+
+    Attributes
+    ----------
+    piece : array (n,) of int
+        Number of the piece among all of the table.
+    at : array (n,)
+        Parameter on it, 0..1.
+    distance : array (n,)
+        How far away it is [mm].
+    """
+
+    piece: Whole
+    at: Floats
+    distance: Floats
+
+
+class Edges:
+    """A table of pieces.
+
+    Parameters
+    ----------
+    pieces : sequence of Line or Arc
+    """
+
+    def __init__(self, pieces: Sequence[Piece]):
+        self.pieces = tuple(pieces)
+        self.boxes = np.array([piece.box() for piece in self.pieces]).reshape(-1, 4)
+        is_line = [isinstance(piece, Line) for piece in self.pieces]
+        self._line = np.array(is_line, bool)
+        # lines: start, direction, length squared; circles: centre, radius, start, sweep
+        self._row = np.zeros((len(self.pieces), 5))
+        self._ellipses: dict[int, Arc] = {}
+        for k, piece in enumerate(self.pieces):
+            if isinstance(piece, Line):
+                dx, dy = piece.end[0] - piece.start[0], piece.end[1] - piece.start[1]
+                self._row[k] = (*piece.start, dx, dy, dx * dx + dy * dy)
+            elif piece.is_circular:
+                self._row[k] = (*piece.centre, piece.radii[0], piece.start_rad, piece.sweep_rad)
+            else:
+                self._ellipses[k] = piece
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        x0, y0, x1, y1 = self.boxes.T
+        return shapely.STRtree(np.asarray(shapely.box(x0, y0, x1, y1)))
+
+    @cached_property
+    def _chords(self) -> shapely.STRtree:
+        return shapely.STRtree([shapely.LineString(chords(piece)) for piece in self.pieces])
+
+    def nearest(self, points: ArrayLike) -> Nearest:
+        """Return the nearest places to `points` (n, 2) [mm]."""
+        p = np.asarray(points, float).reshape(-1, 2)
+        n, m = len(p), len(self.pieces)
+        if n * m <= _BRUTE:
+            which, piece = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+        else:
+            which, piece = self._candidates(p)
+        t, away = self._on_pieces(p[which], piece)
+        order = np.lexsort((piece, away, which))
+        first = np.ones(len(order), bool)
+        first[1:] = which[order][1:] != which[order][:-1]
+        best = order[first]
+        return Nearest(piece[best], t[best], away[best])
+
+    def _candidates(self, p: Points) -> tuple[Whole, Whole]:
+        """Pairs (number of the point, piece) among which the nearest pieces are."""
+        places = shapely.points(p)
+        (which, _), away = self._chords.query_nearest(
+            places, return_distance=True, all_matches=False
+        )
+        reach = np.empty(len(p))
+        reach[which] = away + 2 * SAGITTA_MM
+        which, piece = self._chords.query(places, predicate="dwithin", distance=reach)
+        return which, piece
+
+    def _on_pieces(self, p: Points, piece: Whole) -> tuple[Floats, Floats]:
+        """Parameter of the nearest place of one piece to one point each, and its distance."""
+        t, away = np.empty(len(p)), np.empty(len(p))
+        line = self._line[piece]
+        x, y, dx, dy, square = self._row[piece[line]].T
+        px, py = p[line].T
+        t[line] = along = np.clip(((px - x) * dx + (py - y) * dy) / square, 0.0, 1.0)
+        away[line] = np.hypot(x + along * dx - px, y + along * dy - py)
+        if line.all():
+            return t, away
+        for k, arc in self._ellipses.items():
+            here = piece == k
+            t[here] = at = nearest_on_ellipse(arc, p[here])
+            away[here] = np.hypot(*(arc.at(at) - p[here]).T)
+        circle = ~line & ~np.isin(piece, list(self._ellipses))
+        x, y, r, start, sweep = self._row[piece[circle]].T
+        px, py = p[circle].T
+        turn = np.sign(sweep) * (np.arctan2(py - y, px - x) - start) % (2 * np.pi)
+        turn -= np.where(turn - np.abs(sweep) > 2 * np.pi - turn, 2 * np.pi, 0.0)
+        t[circle] = at = np.clip(turn / np.abs(sweep), 0.0, 1.0)
+        angle = start + at * sweep
+        away[circle] = np.hypot(x + r * np.cos(angle) - px, y + r * np.sin(angle) - py)
+        return t, away
+
+    def within(self, point: ArrayLike, reach_mm: float) -> list[int]:
+        """Return the numbers of the pieces that come within `reach_mm` of a point."""
+        p = np.asarray(point, float)
+        low, high = self.boxes[:, :2] - p, p - self.boxes[:, 2:]
+        near = np.flatnonzero(
+            (np.maximum(np.maximum(low, high), 0.0) ** 2).sum(axis=1) <= reach_mm**2
+        )
+        _, away = self._on_pieces(np.broadcast_to(p, (len(near), 2)), near)
+        return [int(k) for k in near[away <= reach_mm]]
+
+    def near_boxes(self, others: Edges, reach_mm: float) -> list[tuple[int, int]]:
+        """Return pairs (piece here, piece of the others) whose boxes come so near, in order."""
+        x0, y0, x1, y1 = others.boxes.T
+        grown = shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+        theirs, own = self._tree.query(grown)
+        return sorted(zip(own.tolist(), theirs.tolist(), strict=True))
+
+    def crossings(self, a: ArrayLike, b: ArrayLike) -> list[tuple[int, float, float]]:
+        """Return where the segment a-b meets the pieces: (number, t on the piece, t on a-b)."""
+        low, high = np.minimum(a, b) - SAGITTA_MM, np.maximum(a, b) + SAGITTA_MM
+        near = np.all(self.boxes[:, :2] <= high, 1) & np.all(self.boxes[:, 2:] >= low, 1)
+        line = Line(xy(a), xy(b))
+        return [
+            (int(k), t, s) for k in np.flatnonzero(near) for t, s in crossings(self.pieces[k], line)
+        ]
+
+
+def chords(piece: Piece, sagitta_mm: float = SAGITTA_MM) -> Points:
+    """Return places along a piece whose chords stray at most `sagitta_mm` from it, shape (n, 2)."""
+    n = 1
+    if isinstance(piece, Arc):
+        turn = 2 * np.sqrt(2 * sagitta_mm / max(piece.radii))
+        n = max(4, int(np.ceil(abs(piece.sweep_rad) / turn - 1e-6)))
+    return piece.at(np.linspace(0.0, 1.0, n + 1))
+
+
+def table_of(loops: Iterable[Sequence[Piece]]) -> tuple[Edges, Whole, Whole]:
+    """Return the table of several curves' pieces, with each piece's curve and number in it."""
+    parts = [tuple(loop) for loop in loops]
+    curve = np.repeat(np.arange(len(parts)), [len(part) for part in parts])
+    number = np.concatenate([np.arange(len(part)) for part in parts])
+    return Edges([piece for part in parts for piece in part]), curve, number
