@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import shapely
 
 from squeeze.mold.section.records import Section
-from squeeze.mold.tables.loads import PotTable
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, PotTable
 from squeeze.mold.tables.mold import Mold
 
 
@@ -44,9 +44,6 @@ class Fit:
     widest_mm: float
     goes_in: bool | None
     say: tuple[str, ...]
-
-
-RESIN_DENSITY_G_CM3 = 1.05
 
 
 def widest_mm(section: Section) -> float:

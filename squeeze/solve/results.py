@@ -124,11 +124,12 @@ def cavities(mesh: Mesh, section: Section, u: Array) -> tuple[CavityChange, ...]
 
 def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
     nodes = np.unique(edges)
-    shift = u - rigid_fit(mesh.points, nodes, u)
+    shift = u - rigid_fit(mesh.points, nodes, u, _along_edges(mesh.points, edges, nodes))
     before, after = (_enclosed(mesh.points + part, edges) for part in (0.0, shift))
-    ring = edges[:, :2].ravel()
-    gone = np.hypot(*shift[ring].T)
     mouths = edges[:, 2] != np.roll(edges[:, 0], -1)
+    every = np.ones(len(edges), bool)
+    ring = edges[np.column_stack([every, every, mouths])]  # both lips of a mouth
+    gone = np.hypot(*shift[ring].T)
     pairs = np.column_stack([edges[:, 2], np.roll(edges[:, 0], -1)])[mouths]
     return CavityChange(
         name=name,
@@ -141,14 +142,37 @@ def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
     )
 
 
-def rigid_fit(points: Array, nodes: Whole, u: Array) -> Array:
-    """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2)."""
-    middle = points[nodes].mean(axis=0)
+def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None) -> Array:
+    """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2).
+
+    Parameters
+    ----------
+    points, u : array (n, 2)
+    nodes : array (k,) of int
+    weight : array (k,), optional
+        What each node counts; all alike unless given.
+    """
+    w = np.ones(len(nodes)) if weight is None else weight
+    middle = np.average(points[nodes], axis=0, weights=w)
     arm = points - middle
     turn = np.column_stack([-arm[:, 1], arm[:, 0]])
-    moved = u[nodes].mean(axis=0)
-    angle = float(np.sum(turn[nodes] * (u[nodes] - moved)) / np.sum(turn[nodes] ** 2))
+    moved = np.average(u[nodes], axis=0, weights=w)
+    work = np.sum(turn[nodes] * (u[nodes] - moved), axis=1)
+    angle = float(w @ work / (w @ np.sum(turn[nodes] ** 2, axis=1)))
     return moved + angle * turn
+
+
+def _along_edges(points: Array, edges: Whole, nodes: Whole) -> Array:
+    """Return the length along quadratic edges that each of `nodes` stands for [mm].
+
+    Simpson's rule: a sixth of an edge for each end, two thirds for its middle. So a fit does not
+    depend on how finely the mesh happens to divide an edge.
+    """
+    length = np.hypot(*(points[edges[:, 2]] - points[edges[:, 0]]).T)
+    share = np.zeros(len(points))
+    for k, part in enumerate((1 / 6, 2 / 3, 1 / 6)):
+        np.add.at(share, edges[:, k], part * length)
+    return share[nodes]
 
 
 def _enclosed(x: Array, edges: Whole) -> float:

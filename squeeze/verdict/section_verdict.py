@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land
 from squeeze.solve.outcome import Outcome
@@ -202,11 +203,11 @@ def _along(d: float, whole: float, near: End, far: End, inches: bool) -> str:
 
 def _yardstick(closing: Closing, inches: bool) -> str:
     resin = resin_kpa(closing.loads)
-    asked = f"A land seals at {pressure(MARGIN * resin)} or more, {MARGIN:.0f} times "
+    asked = f"A land seals where it presses {pressure(MARGIN * resin)} or more: twice "
     if closing.loads.cavity_mpa > 0:
         return asked + f"the resin's {pressure(resin)}."
-    head = length(100.0, inches)
-    return asked + f"the {pressure(resin)} under {head} of resin of 1.05 g/cm3 (no resin is given)."
+    column = f"{length(100.0, inches)} of resin of {RESIN_DENSITY_G_CM3:g} g/cm3"
+    return asked + f"the {pressure(resin)} under {column}, since the file gives no resin."
 
 
 def _say(
@@ -234,9 +235,7 @@ def _say(
         needed = pressure(seal.needed_kpa)
         return f"{_no_seal(leaks, len(lands))}: {needed} is needed, the least is {least}."
     if gaping:
-        return (
-            f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, by up to {gap}."
-        )
+        return f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, up to {gap}."
     if worst.gap_mm > 0:
         return f"{_seal(len(lands))} and closes to a hairline: the widest gap is {gap}."
     return f"{_seal(len(lands))} and closes all along: the least pressure is {least}."
@@ -271,5 +270,7 @@ def _seal(lands: int) -> str:
 
 def _stand(gaping: int, lands: int) -> str:
     if lands == 1:
-        return "stands"
+        return "it stands"
+    if gaping == lands:
+        return "both stand" if lands == 2 else f"all {lands} stand"
     return f"{gaping} of {lands} {'stands' if gaping == 1 else 'stand'}"

@@ -10,11 +10,13 @@ def length(mm: float, inches: bool = False) -> str:
 
     Examples
     --------
-    >>> length(0.957), length(3.24), length(44.7), length(0.003)
-    ('0.96 mm', '3.2 mm', '45 mm', 'under 0.01 mm')
+    >>> length(0.957), length(3.24), length(44.7), length(0.003), length(0.0)
+    ('0.96 mm', '3.2 mm', '45 mm', 'under 0.01 mm', '0 mm')
     >>> length(50.8, inches=True)
     '2.00 in'
     """
+    if mm == 0:
+        return "0 in" if inches else "0 mm"
     if inches:
         value = mm / MM_PER_INCH
         if 0 < value < 0.001:

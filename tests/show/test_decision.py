@@ -47,11 +47,11 @@ def flat():
 
 def test_leaks_are_told_with_their_lands(gaping, closed):
     (leak,) = seal_lines(gaping, judge(gaping))
-    assert leak.startswith("Leak: 'barrel 1' to 'barrel 2' along land 2")
+    assert leak.startswith("Leak: resin gets from 'barrel 1' to 'barrel 2' along land 2")
     weakest, even = seal_lines(closed, judge(closed))
-    assert even.startswith("Least even: land ")
-    assert weakest.startswith("Weakest barrier: land ")
-    assert "times the resin" in weakest
+    assert "presses least evenly" in even
+    assert weakest.startswith("The weakest barrier, between ")
+    assert "times as hard as the resin" in weakest
 
 
 def test_without_an_answer_nothing_is_told(made_up):
@@ -61,7 +61,7 @@ def test_without_an_answer_nothing_is_told(made_up):
 
 def test_flash_is_told_with_the_thresholds_of_its_grades(gaping):
     (line,) = flash_line(judge(gaping).flash)
-    assert line.startswith("Flash: heavy flash, up to 0.75 mm thick")
+    assert line.startswith("Flash: heavy flash. It is 0.75 mm thick at most")
     for bound in ("clean under 0.01 mm", "fine line under 0.05 mm", "flash under 0.1 mm"):
         assert bound in line
 

@@ -70,7 +70,7 @@ def test_square_with_barrels_least_bevel(square):
 def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
     change = of_kind(square, "bevel")
     assert change.wall_mm >= square.least_wall_mm
-    assert [cost.what[:4] for cost in square.costs] == ["this", "with", "roun"]
+    assert [cost.what[:4] for cost in square.costs] == ["this", "with", "a ro"]
     assert square.costs[1].mass_g < square.costs[0].mass_g
 
 

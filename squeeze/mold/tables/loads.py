@@ -21,6 +21,9 @@ from squeeze.mold.tables.values import (
     yes_or_no,
 )
 
+RESIN_DENSITY_G_CM3 = 1.05
+"""Of resin, where the mold names none [g/cm3]."""
+
 
 def _stock(value: object) -> str:
     name = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
@@ -130,7 +133,7 @@ class ResinTable(Table):
     pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None
     enters_cuts: Annotated[bool, yes_or_no()] = True
     standing: Annotated[bool, yes_or_no()] = False
-    density_g_cm3: Annotated[float, number(0.5, 5, "g/cm3")] = 1.05
+    density_g_cm3: Annotated[float, number(0.5, 5, "g/cm3")] = RESIN_DENSITY_G_CM3
     viscosity_mpa_s: Annotated[float | None, number(0.1, 1e6, "mPa s")] = None
     pot_life_min: Annotated[float | None, number(0.1, 10000, "min")] = None
 

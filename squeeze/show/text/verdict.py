@@ -62,11 +62,12 @@ def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list
     if not closing.outcome.has_answer:
         return []
     leaks, weakest = verdict.seal.leaks, verdict.seal.weakest
-    lines = [f"Leak: {_leak(leak)}." for leak in leaks[:MOST_LEAKS]]
+    lines = [_leak(leak) for leak in leaks[:MOST_LEAKS]]
     if len(leaks) > MOST_LEAKS:
-        lines.append(f"... and {len(leaks) - MOST_LEAKS} more leaks.")
+        more = len(leaks) - MOST_LEAKS
+        lines.append("There is one more leak." if more == 1 else f"There are {more} more leaks.")
     if weakest is not None and not leaks:
-        lines += [_weakest(closing, weakest, inches), _evenness(closing)]
+        lines += [_weakest(closing, weakest, inches), *_evenness(closing)]
     return lines
 
 
@@ -74,22 +75,29 @@ def _weakest(closing: Closing, weakest: Barrier, inches: bool) -> str:
     land = closing.lands[weakest.land]
     x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
     return (
-        f"Weakest barrier: land {weakest.land + 1} at x = {x}, y = {y}, between {weakest.start} "
-        f"and {weakest.end}; it presses {pressure(weakest.pressure_kpa)}, {weakest.margin:.1f} "
-        "times the resin."
+        f"The weakest barrier, between {weakest.start} and {weakest.end}, presses"
+        f" {pressure(weakest.pressure_kpa)}, {times(weakest.margin)} times as hard as the resin"
+        f" (land {weakest.land + 1}, at x = {x}, y = {y})."
     )
 
 
-def _evenness(closing: Closing) -> str:
+def _evenness(closing: Closing) -> list[str]:
+    """Say which land presses least evenly; nothing where one stands open."""
     even = [land.evenness for land in closing.lands]
+    if min(even) == 0:
+        return []
     number = even.index(min(even)) + 1
-    return f"Least even: land {number}, whose least pressure is {min(even):.2f} of its mean."
+    return [
+        f"Land {number} presses least evenly: its least pressure is {min(even):.2f} of its mean."
+    ]
 
 
 def _leak(leak: Leak) -> str:
-    lands = ", ".join(str(k + 1) for k in leak.lands)
-    over = f"; its hardest stretch presses {pressure(leak.barrier_kpa)}" if leak.barrier_kpa else ""
-    return f"{leak.start} to {leak.end} along land {lands}{over}"
+    numbers = [str(k + 1) for k in leak.lands]
+    lands = f"land {numbers[0]}" if len(numbers) == 1 else f"lands {', '.join(numbers)}"
+    only = pressure(leak.barrier_kpa)
+    over = f": nothing on the way presses harder than {only}" if leak.barrier_kpa else ""
+    return f"Leak: resin gets from {leak.start} to {leak.end} along {lands}{over}."
 
 
 def flash_line(flash: Flash, inches: bool = False) -> list[str]:
@@ -97,24 +105,23 @@ def flash_line(flash: Flash, inches: bool = False) -> list[str]:
     if not flash.lines:
         return []
     if flash.thickness_mm == 0:
-        return [f"Flash: {flash.grade}; no land stands open at a cavity."]
+        return ["Flash: clean. No land stands open at a cavity."]
+    limit = "the resin sets there" if flash.timed else "up to the first sealed place"
+    thick, reach = (length(v, inches) for v in (flash.thickness_mm, flash.reach_mm))
+    said = [f"Flash: {flash.grade}. It is {thick} thick at most and runs {reach} in ({limit})."]
+    if flash.mass_g is not None:
+        said.append(f"All castings together carry {flash.mass_g:.2g} g.")
+    if flash.parting_line_mm is not None and flash.to_clean_mm is not None:
+        clean, whole = (length(v, inches) for v in (flash.to_clean_mm, flash.parting_line_mm))
+        said.append(f"{clean} of {whole} of parting line need cleaning.")
     bounds = [
         f"{mm / MM_PER_INCH:.4f} in" if inches else f"{mm:g} mm"
         for mm in (HAIRLINE_MM, FINE_MM, HEAVY_MM)
     ]
-    limit = "viscosity and pot life" if flash.timed else "the first sealed place; no pot life given"
-    said = [f"Flash: {flash.grade}, up to {length(flash.thickness_mm, inches)} thick"]
-    said.append(f"reach {length(flash.reach_mm, inches)} (limit: {limit})")
-    if flash.mass_g is not None:
-        said.append(f"{flash.mass_g:.2g} g on all castings together")
-    if flash.parting_line_mm is not None and flash.to_clean_mm is not None:
-        clean, whole = (length(v, inches) for v in (flash.to_clean_mm, flash.parting_line_mm))
-        said.append(f"{clean} of {whole} of parting line to clean")
-    grades = (
-        f"(grades: clean under {bounds[0]}, fine line under {bounds[1]}, "
-        f"flash under {bounds[2]}, heavy flash above)"
+    said.append(
+        f"Grades: clean under {bounds[0]}, fine line under {bounds[1]}, flash under {bounds[2]}."
     )
-    return [f"{'; '.join(said)} {grades}."]
+    return [" ".join(said)]
 
 
 RANGED = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
@@ -148,7 +155,9 @@ def advice_lines(advice: Advice, inches: bool = False, told: tuple[str, ...] = (
     lines += [text for text in advice.say if text not in told]
     wall = length(advice.least_wall_mm, inches)
     if advice.tried > 1:
-        lines.append(f"{advice.tried} molds were closed for this; least wall kept: {wall}.")
+        lines.append(
+            f"{advice.tried} molds were tried for this; each keeps a wall of {wall} or more."
+        )
     return lines
 
 
@@ -159,7 +168,7 @@ def cost_lines(costs: tuple[RubberCost, ...]) -> list[str]:
 
 def _cost(rubber: RubberCost) -> str:
     price = "" if rubber.price is None else f", price {rubber.price:.2f}"
-    return f"{rubber.what} {rubber.volume_cm3:.0f} cm3, {rubber.mass_g:.0f} g{price}"
+    return f"{rubber.what} takes {rubber.volume_cm3:.0f} cm3, {rubber.mass_g:.0f} g{price}"
 
 
 def decision_json(
@@ -172,7 +181,7 @@ def decision_json(
     said: dict[str, Any] = {
         "seal": asdict(verdict.seal),
         "flash": asdict(verdict.flash),
-        "castings": [asdict(cavity) | {"step_mm": cavity.step_mm} for cavity in verdict.cavities],
+        "castings": [asdict(cavity) for cavity in verdict.cavities],
         "rubber": [asdict(each) for each in costs],
     }
     if varied is not None:

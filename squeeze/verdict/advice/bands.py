@@ -71,7 +71,7 @@ def _no_help(block: Block, mold: Mold) -> str:
         closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
             return MORE_BANDS
-    return f"Even {MOST_TIMES:.0f} times the bands do not make it seal: change the shape instead."
+    return f"Even {MOST_TIMES:.0f} times the pull does not make it seal: change the shape instead."
 
 
 def _gaps(mold: Mold) -> list[float]:

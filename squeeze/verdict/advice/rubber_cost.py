@@ -80,7 +80,7 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[RubberCost, ...]:
     """
     found = [rubber_of(mold)]
     if beveled is not None:
-        found.append(rubber_of(beveled, f"with bevels of {beveled.block.bevel_mm:g} mm"))
+        found.append(rubber_of(beveled, f"with bevels of {beveled.block.bevel_mm:g} mm it"))
     wall = wall_mm(section_of(mold))
     if wall is not None and mold.block.shape != "round" and not mold.station:
         found += _round(mold, wall)
@@ -90,7 +90,7 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[RubberCost, ...]:
 def _round(mold: Mold, wall: float) -> list[RubberCost]:
     try:
         made = round_about(with_tables(mold, filler=None, cradle=None, push=None), wall)
-        what = f"round, {made.block.diameter_mm:.0f} mm, with the same least wall of {wall:.0f} mm"
+        what = f"a round one of {made.block.diameter_mm:.0f} mm with the same least wall"
         return [rubber_of(made, what)]
     except BadInput:  # a cut that does not go with the round outline
         return []

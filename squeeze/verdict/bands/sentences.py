@@ -6,14 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.along.pitch import KEEPS
 from squeeze.solve.along.record import AlongClosing
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan, Layout
+from squeeze.verdict.figures import times
 from squeeze.verdict.place import ends_of
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
-from squeeze.verdict.seal.barrier import MARGIN, YARDSTICK_KPA
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
 CRADLES = "A stiff cradle with a round back can do what bands alone cannot: see squeeze cradle."
@@ -78,26 +80,27 @@ def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]
     ]
     if plan.even is not None and plan.even.at_mm != best.at_mm:
         lines.append(
-            f"Evenly spread, the same bands press {plan.even.margin:.1f} times the resin's pressure"
-            " at the worst place."
+            f"Spread evenly, the same bands press {times(plan.even.margin)} times as hard as the"
+            " resin at the worst place."
         )
-    for other, word in ((plan.less, "less"), (plan.more, "more")):
-        if other is not None:
-            lines.append(_one(other, word, inches))
+    lines += [_other(other, inches) for other in (plan.less, plan.more) if other is not None]
     return say, lines
 
 
-def _one(layout: Layout, word: str, inches: bool) -> str:
-    """Say what one band less or more does."""
+def _other(layout: Layout, inches: bool) -> str:
+    """Say what another number of bands does."""
     count = len(layout.at_mm)
     if count == 0:
         return "Without it nothing holds."
-    margin = (
-        f"{_bands(count).lower()} {'presses' if count == 1 else 'press'} {layout.margin:.1f} times"
-    )
+    press = "it presses" if count == 1 else "they press"
+    hard = f"{times(layout.margin)} times as hard as the resin at the worst place"
+    if layout.holds_well:
+        return f"With {_bands(count)} it holds: {press} {hard}."
     hold = layout.holds[layout.worst]
-    leak = "" if layout.holds_well else f" and it leaks {_between(hold)}, {_along(hold, inches)}"
-    return f"One band {word}: {margin} the resin's pressure at the worst place{leak}."
+    return (
+        f"With {_bands(count)} it leaks {_between(hold)}, {_along(hold, inches)}:"
+        f" {press} only {hard}."
+    )
 
 
 def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
@@ -112,10 +115,10 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
         return say, [MORE_BANDS, CRADLES]
     say = (
         f"No number of these bands suffices: even {best.most} of {best.kind.name}, side by side,"
-        f" press {hold.margin:.1f} times the resin's pressure {_between(hold)}."
+        f" press only {times(hold.margin)} times as hard as the resin {_between(hold)}."
     )
     return say, [
-        f"{MARGIN:.0f} times is asked for: take stronger bands, or change the shape.",
+        "It takes twice the resin's pressure: use stronger bands, or change the shape.",
         CRADLES,
     ]
 
@@ -134,9 +137,11 @@ def _given(plan: BandPlan, inches: bool) -> list[str]:
         return [
             f"{own} leave{'s' if count < 2 else ''} a way without any barrier {_between(hold)}."
         ]
-    end = "" if given.holds_well else f"; it leaks {_between(hold)}, {_along(hold, inches)}"
-    verb = "presses" if count < 2 else "press"
-    return [f"{own} {verb} {given.margin:.1f} times the resin's pressure at the worst place{end}."]
+    press = "presses" if count < 2 else "press"
+    hard = f"{times(given.margin)} times as hard as the resin at the worst place"
+    if given.holds_well:
+        return [f"{own} {press} {hard}."]
+    return [f"{own} {press} only {hard}: it leaks {_between(hold)}, {_along(hold, inches)}."]
 
 
 def _rules(plan: BandPlan, inches: bool) -> list[str]:
@@ -149,16 +154,19 @@ def _rules(plan: BandPlan, inches: bool) -> list[str]:
     rule = min(rules, key=lambda each: each.widest_mm(first))
     reach = {where: rule.widest_mm(where) for where in WHERE}
     kept = [f"{WHERE[w]} up to a pitch of {length(v, inches)}" for w, v in reach.items() if v > 0]
-    less = [WHERE[where] for where, value in reach.items() if value == 0]
+    sags = [WHERE[where] for where, value in reach.items() if value == 0]
     lines = []
     if kept:
         lines.append(
-            "Rule of thumb for this block, cuts closed: between bands the pressure keeps"
+            "Rule of thumb for this block, cuts closed: midway between bands the pressure keeps"
             f" {100 * KEEPS:.0f} % of its mean {'; '.join(kept)}."
         )
-    if less:
+    if sags:
         least = length(float(rule.pitch_mm[0]), inches)
-        lines.append(f"Already at a pitch of {least} it keeps less {' and '.join(less)}.")
+        where = " and ".join(sags)
+        lines.append(
+            f"{where[0].upper()}{where[1:]} the pressure sags sooner: from a pitch of {least}."
+        )
     return lines
 
 
@@ -173,7 +181,7 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
             " linear calculation is only a rough guide, and the castings are squashed."
         )
     if any(cut.friction for cut in plan.mold.cut):
-        found.append("Friction between the faces is taken as in the section under the mean pull.")
+        found.append("Friction counts as in one section under the mean pull of the bands.")
     return list(dict.fromkeys(found))
 
 
@@ -189,27 +197,28 @@ def _ends(closing: AlongClosing, inches: bool) -> list[str]:
 
 
 def _yardstick(closing: AlongClosing) -> list[str]:
-    asked = f"A land holds at {MARGIN:.0f} times "
+    asked = "A land holds where it presses twice as hard as "
     if not closing.resin_kpa.any():
         resin = (
-            f"the {pressure(YARDSTICK_KPA)} under 100 mm of resin of 1.05 g/cm3 (none is given)."
+            f"100 mm of resin of {RESIN_DENSITY_G_CM3:g} g/cm3, {pressure(YARDSTICK_KPA)}; the file"
+            " gives no resin."
         )
     elif np.ptp(closing.resin_kpa) > 1e-9:
         low, high = resin_along_kpa(closing)[[-1, 0]]
-        resin = f"the resin's pressure, {pressure(high)} at the foot to {pressure(low)} at the top."
+        resin = f"the resin, {pressure(high)} at the foot to {pressure(low)} at the top."
     else:
-        resin = f"the resin's {pressure(float(closing.resin_kpa[0]))}."
+        resin = f"the resin, {pressure(float(closing.resin_kpa[0]))}."
     return [asked + resin]
 
 
 def _worst(layout: Layout, inches: bool) -> str:
     hold = layout.holds[layout.worst]
     if not np.isfinite(hold.margin):
-        return "No way leads from a cavity to the outside."
+        return "No cut leads from a cavity to the outside."
     return (
-        f"The weakest barrier presses {hold.margin:.1f} times the resin's pressure"
+        f"The weakest barrier presses {times(hold.margin)} times as hard as the resin"
         f" ({pressure(hold.pressure_kpa)}), {_between(hold)}, {_along(hold, inches)};"
-        f" {MARGIN:.0f} times is asked for."
+        " it takes twice."
     )
 
 

@@ -22,7 +22,7 @@ class Step:
         Number of the land in the closing.
     x_mm, y_mm : float
         Where it is.
-    step_mm : float
+    slip_mm : float
         How far the two faces have slid on each other at the cavity.
     gap_mm : float
         How far they stand apart there.
@@ -32,7 +32,7 @@ class Step:
     land: int
     x_mm: float
     y_mm: float
-    step_mm: float
+    slip_mm: float
     gap_mm: float
 
 
@@ -49,6 +49,8 @@ class CavityVerdict:
         Negative = squashed.
     area_change_pct : float
     largest_shift_mm : float
+    step_mm : float
+        Largest mismatch across a parting line; 0 without a cut. The closing's own figure.
     steps : tuple of Step
         One for each land that meets the cavity.
     """
@@ -60,12 +62,8 @@ class CavityVerdict:
     height_change_mm: float
     area_change_pct: float
     largest_shift_mm: float
+    step_mm: float
     steps: tuple[Step, ...]
-
-    @property
-    def step_mm(self) -> float:
-        """The largest step; 0 without a cut."""
-        return max((step.step_mm for step in self.steps), default=0.0)
 
 
 def cavities_of(closing: Closing) -> tuple[CavityVerdict, ...]:
@@ -85,7 +83,7 @@ def _step(land: Land, number: int, place: int) -> Step:
         land=number,
         x_mm=float(land.x_mm[place]),
         y_mm=float(land.y_mm[place]),
-        step_mm=abs(float(land.slip_mm[place])),
+        slip_mm=abs(float(land.slip_mm[place])),
         gap_mm=float(land.gap_mm[place]),
     )
 
@@ -101,5 +99,6 @@ def _cavity(cavity: CavityChange, steps: Sequence[Step]) -> CavityVerdict:
         height_change_mm=float(change[1]),
         area_change_pct=cavity.area_change_pct,
         largest_shift_mm=cavity.largest_shift_mm,
+        step_mm=cavity.step_mm,
         steps=tuple(steps),
     )

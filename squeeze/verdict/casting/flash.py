@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.tables.loads import ResinTable
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, ResinTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, spent
@@ -23,9 +23,6 @@ judgement."""
 
 FINE_MM, HEAVY_MM = 0.05, 0.1
 """Flash becomes a nuisance at about 0.05 to 0.1 mm (common practice, from memory)."""
-
-DENSITY_G_CM3 = 1.05
-"""Of resin, where the mold gives none."""
 
 GRADES = (
     (HAIRLINE_MM, "clean"),
@@ -143,7 +140,7 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
     needed = MARGIN * resin_kpa(closing.loads)
     lines = tuple(_lines(parts, needed, most))
     length = None if mold is None else mold.length_mm
-    density = DENSITY_G_CM3 if resin is None else resin.density_g_cm3
+    density = RESIN_DENSITY_G_CM3 if resin is None else resin.density_g_cm3
     castings = tuple(
         _casting(
             cavity.name, [line for line in lines if line.cavity == cavity.name], length, density

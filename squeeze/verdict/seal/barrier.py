@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 from squeeze.verdict.seal.leak import Leak, carrying, ends, leaks_of, ways_of
@@ -25,8 +26,8 @@ MARGIN = 2.0
 BARRIER_MM = 1.0
 """Shortest stretch that counts as a barrier [mm]; a judgement, not a published value."""
 
-YARDSTICK_KPA = 1050.0 * 9.80665 * 0.1 / 1000.0
-"""Pressure under 100 mm of liquid of 1.05 g/cm3 [kPa]: hydrostatics, density x g x height."""
+YARDSTICK_KPA = RESIN_DENSITY_G_CM3 * 9.80665 * 0.1
+"""Pressure under 100 mm of resin [kPa]: hydrostatics, density x g x height."""
 
 
 @dataclass(frozen=True)
