@@ -10,10 +10,10 @@ Examples
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # as checkers read it; `typing` is slow, and Ctrl-C comes at any moment
 if TYPE_CHECKING:
+    from typing import Any
+
     from squeeze.mold import (
         BadInput,
         Loads,
@@ -94,6 +94,8 @@ _ROOM_OF = {name: room for room, names in _ROOMS.items() for name in names}
 
 def __getattr__(name: str) -> Any:
     """Fetch a public name when it is first asked for: `squeeze --help` must not load numpy."""
+    from importlib import import_module
+
     if name not in _ROOM_OF:
         raise AttributeError(f"module 'squeeze' has no attribute {name!r}")
     return getattr(import_module(f"squeeze.{_ROOM_OF[name]}"), name)

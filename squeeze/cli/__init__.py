@@ -1,13 +1,12 @@
 """The command line: a module a command, collected in `commands`; `preamble` is what they share.
 
-Only the signals are set up here, and with two small modules, so that Ctrl-C is answered in words
-from the first moment on, while the rest is still being imported.
+What stands here is small and imports nothing that Python has not loaded already, so that Ctrl-C is
+answered in words from the first moment on, while the rest is still being imported.
 """
 
 from __future__ import annotations
 
 import os
-import signal
 import sys
 
 TYPE_CHECKING = False
@@ -18,7 +17,10 @@ if TYPE_CHECKING:
 
 def main() -> None:
     """Run the command line."""
-    end_in_words()
+    try:
+        end_in_words()
+    except KeyboardInterrupt:
+        _end(2, None)
     from squeeze.cli.commands import run
 
     run()
@@ -29,6 +31,8 @@ def end_in_words() -> None:
 
     A signal that whoever started the program chose to ignore stays ignored.
     """
+    import signal
+
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:

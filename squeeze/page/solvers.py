@@ -6,8 +6,10 @@ import asyncio
 import multiprocessing
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any
 
@@ -47,6 +49,23 @@ def work(wire: Connection) -> None:
             return
 
 
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep Ctrl-C from the processes started meanwhile: the server ends them itself.
+
+    A terminal sends it to all of them, and one that is still importing would print a traceback.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    resource_tracker.ensure_running()  # it lifts the mask again when it starts
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 class Solver:
     """One process at the other end of a wire."""
 
@@ -54,7 +73,8 @@ class Solver:
         spawn = multiprocessing.get_context("spawn")
         self.wire, far = spawn.Pipe()
         self.process = spawn.Process(target=target, args=(far,), daemon=True)
-        self.process.start()
+        with _unheard():
+            self.process.start()
         far.close()
         self.page = ""
         self.ended = False

@@ -1,0 +1,94 @@
+"""Ctrl-C and requests to end: one line, the status that shells expect, and nothing left behind.
+
+Real processes are sent real signals. What Python itself does before the first line of squeeze runs
+is not ours, so each process says when it is there.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
+
+BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
+BEGIN = "import os; from squeeze.cli import main; os.write(1, b'+'); main()"
+
+
+def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
+    """Start a command and wait until squeeze's own code runs."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, *map(str, asked)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    assert process.stdout is not None
+    assert process.stdout.read(1) == "+"
+    return process
+
+
+@pytest.mark.parametrize("after_s", [0.0, 0.003, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8, 1.2])
+def test_ctrl_c_at_any_moment(tmp_path, after_s):
+    """During the first imports, the later ones, the mesh, the solve."""
+    process = started("close", BARRELS, "--json", tmp_path / "a.json")
+    time.sleep(after_s)
+    process.send_signal(signal.SIGINT)
+    _, said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, "Stopped.\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+SLOW_WRITE = """
+import os
+import time
+from pathlib import Path
+import squeeze.cli.new, squeeze.show.write as write
+def slow(writers, folder=None):
+    def half(part):
+        part.write_text("half")
+        os.write(1, b"+")
+        time.sleep(60)
+    return write_all({path: half for path in writers})
+write_all, write.write_all = write.write_all, slow
+from squeeze.cli import main
+main()
+"""
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_no_half_file_stays(tmp_path, number):
+    process = started("new", tmp_path / "pens", code=SLOW_WRITE)
+    assert [entry.suffix for entry in tmp_path.iterdir()] == [".part"]
+    process.send_signal(number)
+    _, said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (128 + number, "Stopped.\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_ignored_signal_stays_ignored():
+    """`nohup squeeze ...` goes on when its terminal closes."""
+    code = f"import signal; signal.signal(signal.SIGHUP, signal.SIG_IGN); {BEGIN}"
+    process = started("--version", code=code)
+    process.send_signal(signal.SIGHUP)
+    process.communicate(timeout=60)
+    assert process.returncode == 0
+
+
+@pytest.mark.parametrize("after_s", [0.0, 0.3, 1.0])
+def test_the_page_stops_in_words(after_s):
+    """A terminal sends Ctrl-C to the processes that solve as well, while they still import."""
+    process = started("page", "--port", 0, "--no-browser")
+    assert process.stdout is not None
+    assert "http://127.0.0.1:" in process.stdout.readline()
+    time.sleep(after_s)
+    os.killpg(process.pid, signal.SIGINT)
+    _, said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, "Stopped.\n")
