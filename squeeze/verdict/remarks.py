@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from squeeze.solve.closing import Closing, Land
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.words import place
 
@@ -31,7 +32,12 @@ def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...
     """Return the sentences that apply to a converged closing; none for any other."""
     if not closing.outcome.has_answer:
         return ()
-    return tuple(_shape(closing, seal)) + tuple(_pried(closing)) + tuple(_strain(closing, inches))
+    return (
+        *_shape(closing, seal),
+        *_pried(closing),
+        *_several(closing),
+        *_strain(closing, inches),
+    )
 
 
 def open_inside(land: Land) -> bool:
@@ -74,6 +80,12 @@ def _pried(closing: Closing) -> list[str]:
         "Resin that gets between the faces pries open places that stay closed while it is in the "
         "cavity alone: less head, or more pressure there, keeps it out."
     ]
+
+
+def _several(closing: Closing) -> list[str]:
+    if closing.outcome is not Outcome.NOT_UNIQUE:
+        return []
+    return [f"{closing.outcome.cause} Told is the one that they reach while the bands go on."]
 
 
 def _strain(closing: Closing, inches: bool) -> list[str]:
