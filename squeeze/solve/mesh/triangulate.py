@@ -147,8 +147,9 @@ def _seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.
     for _ in range(_HALVINGS):
         split = edge > 1.35 * size(cells.mean(axis=1) * unit + begin)
         found.append(cells[~split].reshape(-1, 2))
-        cells, edge = _quartered(cells[split]), edge / 2
-    seeds = np.unique(np.vstack([*found, cells.reshape(-1, 2)]), axis=0) * unit + begin
+        cells, edge = _quartered(np.asarray(cells[split], np.int64)), edge / 2
+    seeds = np.asarray(np.unique(np.vstack([*found, cells.reshape(-1, 2)]), axis=0))
+    seeds = seeds * unit + begin
     seeds = seeds[contains_xy(region, seeds[:, 0], seeds[:, 1])]
     return seeds[_distance(seeds, graph.nodes, edges, size.largest_mm) > 0.55 * size(seeds)]
 
