@@ -16,7 +16,7 @@ from squeeze.mold.notes import notes_of
 from squeeze.page.defect import defect
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
-from squeeze.page.limits import limits
+from squeeze.page.limits import limits, shapes
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
@@ -165,6 +165,7 @@ def _start(asked: dict[str, Any]) -> dict[str, Any]:
         "stock": list(SIZES),
         "materials": list(MATERIALS),
         "limits": limits(),
+        "shapes": shapes(),
         "tints": {str(n): _hexes(n) for n in range(4, 9)},
         "start": dict_of(parse(start("Two pen barrels"))),
     }

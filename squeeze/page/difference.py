@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from squeeze.solve.closing import Closing
+from squeeze.solve import Closing
 from squeeze.verdict import Verdict, length, pressure
 
 SAME_SHARE = 0.02

@@ -15,7 +15,7 @@ from squeeze.show.figure.forces import OFF, gathered
 from squeeze.show.figure.outlines import Pose, body_paths, pose_of
 from squeeze.show.figure.section import BAND_WIDTH
 from squeeze.show.figure.tint import round_down
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve import Closing, Land
 
 DIGITS = 3
 BAND_OFF = 0.6 * OFF

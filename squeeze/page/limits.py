@@ -1,16 +1,43 @@
-"""What numbers each key of a mold file takes, for the fields of the page."""
+"""What each key of a mold file takes, read off its tables for the fields of the page."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from squeeze.mold import Mold
+from squeeze.mold.tables.shape import SHAPES, ShapeTable
+
+ON_CORNERS = ("bevel_mm", "round_mm")
 
 
 def limits() -> dict[str, dict[str, float]]:
-    """Return ``{"block.bevel_mm": {"least": 0, "most": 500}, ...}`` for every number."""
+    """Return what each number may be, and what it is when it is not given.
+
+    Examples
+    --------
+    >>> limits()["block.bevel_mm"]
+    {'least': 0, 'most': 500, 'otherwise': 0.0}
+    """
     schema = Mold.model_json_schema()
     return dict(_numbers(schema, schema, ""))
+
+
+def shapes() -> dict[str, list[str]]:
+    """Return the figures that each shape takes, those of its corners last.
+
+    Examples
+    --------
+    >>> shapes()["square"]
+    ['width_mm', 'bevel_mm', 'round_mm']
+    """
+    return {shape: [*figures, *_on_corners(shape)] for shape, figures in SHAPES.items()}
+
+
+def _on_corners(shape: str) -> list[str]:
+    """Return the keys for corners, unless the file finds no corner on this shape."""
+    given = {"shape": shape} | dict.fromkeys(ON_CORNERS, 1.0)
+    refused = {key for key, _ in ShapeTable.rules(given)}
+    return [] if refused.intersection(ON_CORNERS) else list(ON_CORNERS)
 
 
 def _numbers(part: dict[str, Any], whole: dict[str, Any], key: str) -> Any:
@@ -18,7 +45,9 @@ def _numbers(part: dict[str, Any], whole: dict[str, Any], key: str) -> Any:
         if "$ref" in entry:
             yield from _numbers(whole["$defs"][entry["$ref"].rsplit("/", 1)[1]], whole, key)
         elif entry.get("type") in ("number", "integer") and "minimum" in entry:
-            yield key, {"least": entry["minimum"], "most": entry["maximum"]}
+            usual = part.get("default")
+            more = {} if usual is None else {"otherwise": usual}
+            yield key, {"least": entry["minimum"], "most": entry["maximum"]} | more
         elif entry.get("type") == "array" and "items" in entry and key.count(".") < 3:
             yield from _numbers(entry["items"], whole, key)
         for name, inner in entry.get("properties", {}).items():

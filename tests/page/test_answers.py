@@ -9,8 +9,9 @@ from starlette.testclient import TestClient
 
 import squeeze
 from squeeze.mold import BadInput, dict_of, dump, mold_of
+from squeeze.mold.tables.shape import SHAPES
 from squeeze.page.difference import _moved, difference
-from squeeze.page.limits import limits
+from squeeze.page.limits import limits, shapes
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 
@@ -97,9 +98,19 @@ def test_colours_are_those_of_the_figures(client: TestClient) -> None:
 
 def test_limits_are_those_of_the_model() -> None:
     found = limits()
-    assert found["block.bevel_mm"] == {"least": 0, "most": 500}
-    assert found["band.count"] == {"least": 0, "most": 500}
+    assert found["block.bevel_mm"] == {"least": 0, "most": 500, "otherwise": 0.0}
+    assert found["resin.density_g_cm3"]["otherwise"] == 1.05
+    assert "otherwise" not in found["block.width_mm"]
+    assert found["band.count"] == {"least": 0, "most": 500, "otherwise": 1}
     assert found["rubber.shore_a"] == {"least": 5, "most": 80}
+
+
+def test_every_shape_is_told_with_its_figures() -> None:
+    found = shapes()
+    assert list(found) == list(SHAPES)
+    assert found["round"] == ["diameter_mm"]
+    assert found["oval"] == ["width_mm", "height_mm"]
+    assert found["drawn"] == ["points_mm", "bevel_mm", "round_mm"]
 
 
 @pytest.fixture

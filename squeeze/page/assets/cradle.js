@@ -71,9 +71,9 @@ function commonFields(mold, materials, figure) {
   const one = (key, label, unit, slider, more = {}) => figure(["cradle", 0, key], label, unit, slider, { id: `cradle all ${key}`, keys: keys(key), ...all(key), ...more });
   const fields = [one("thickness_mm", "Thickness", "mm", { least: 3, most: 60, step: 1 })];
   if (backOf(first) === "round" && first.covers !== "all" && first.back_radius_mm === undefined) fields.push(one("rise_mm", "Rise of the back", "mm", { least: 0.5, most: 30, step: 0.5 }));
-  if (first.covers === "all") fields.push(one("apart_mm", "Gap between pieces", "mm", { least: 0, most: 20, step: 0.5 }, { otherwise: 4 }));
+  if (first.covers === "all") fields.push(one("apart_mm", "Gap between pieces", "mm", { least: 0, most: 20, step: 0.5 }));
   fields.push(...stiffness(first, materials, all, one));
-  fields.push(one("friction", "Friction on the rubber", "", { least: 0, most: 1.5, step: 0.05 }, { otherwise: 0.3, step: 0.05 }));
+  fields.push(one("friction", "Friction on the rubber", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }));
   fields.push(...seat(first, one));
   return fields;
 }
@@ -114,7 +114,7 @@ function ownFields(piece, i, materials, figure, button) {
     ...(has("points_mm") ? [{ id: `cradle.${i}.points_mm`, kind: "points", path: [...path, "points_mm"], label: "Points of the piece", least: 3, closed: true }] : []),
     has("youngs_modulus_mpa") ? figure([...path, "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 100 })
       : { id: `cradle.${i}.material`, kind: "choice", label: "Made of", path: [...path, "material"], choices: materials.map((m) => [m, m]) },
-    figure([...path, "friction"], "Friction on the rubber", "", null, { otherwise: 0.3, step: 0.05 }),
+    figure([...path, "friction"], "Friction on the rubber", "", null, { step: 0.05 }),
     button(`cradle.${i} less`, "Take this piece away", (now) => without(now, ["cradle"], i), { spoken: `Take the piece '${nameOf(piece, "piece", i)}' away` }),
   ];
 }

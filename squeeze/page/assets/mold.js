@@ -99,19 +99,16 @@ function towards(p, q, mm) {
   return [p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1])];
 }
 
-/** The shape with another outline, its size kept. */
-export function reshaped(shape, kind) {
+/** The shape with another outline, its size kept; `figures` are the keys that the new one takes. */
+export function reshaped(shape, kind, figures) {
   const [a, b] = halves(shape);
   const { diameter_mm, width_mm, height_mm, points_mm, bevel_mm, round_mm, ...rest } = shape;
-  const cornered = { ...(bevel_mm !== undefined && { bevel_mm }), ...(round_mm !== undefined && { round_mm }) };
-  const figures = {
-    round: { diameter_mm: round(2 * Math.max(a, b)) },
-    square: { width_mm: round(2 * Math.max(a, b)), ...cornered },
-    rectangle: { width_mm: round(2 * a), height_mm: round(2 * b), ...cornered },
-    oval: { width_mm: round(2 * a), height_mm: round(2 * b) },
-    drawn: { points_mm: drawnPoints(shape), ...(shape.shape === "drawn" && cornered) },
-  }[kind];
-  return { ...rest, shape: kind, ...figures };
+  const wide = figures.includes("height_mm") ? a : Math.max(a, b);
+  const fresh = { diameter_mm: round(2 * Math.max(a, b)), width_mm: round(2 * wide), height_mm: round(2 * b) };
+  // Corners that become points have their bevels in the points already.
+  const corners = kind === "drawn" && shape.shape !== "drawn" ? {} : { bevel_mm, round_mm };
+  const found = figures.map((key) => [key, key === "points_mm" ? drawnPoints(shape) : key in fresh ? fresh[key] : corners[key]]);
+  return { ...rest, shape: kind, ...Object.fromEntries(found.filter(([, value]) => value !== undefined)) };
 }
 
 function drawnPoints(shape) {

@@ -3,23 +3,38 @@
 import { cradleGroup } from "./cradle.js";
 import { at, freshName, halves, nameOf, number, put, reshaped, round, without, withMore } from "./mold.js";
 
-const SHAPES = [["round", "round"], ["square", "square"], ["rectangle", "rectangle"], ["oval", "oval"], ["drawn", "drawn by points"]];
+const SHAPE_WORDS = { drawn: "drawn by points" };
+const FIGURES = {
+  diameter_mm: "Diameter",
+  width_mm: "Width",
+  height_mm: "Height",
+  bevel_mm: "Bevel (leg of the flat)",
+  round_mm: "Round on corners",
+};
+const ON_CORNERS = ["bevel_mm", "round_mm"];
 const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["tension_n_per_mm", "all together"]];
 
 /** Groups of fields for a mold; `stock` and `materials` are the words that the server knows. */
-export function groupsOf(mold, { stock, materials }) {
-  return [
-    blockGroup(mold),
+export function groupsOf(mold, { stock, materials, limits = {}, shapes = {} }) {
+  const groups = [
+    blockGroup(mold, shapes),
     rubberGroup(mold),
     bandGroup(mold, stock),
     cradleGroup(mold, materials, figure, button),
     cutGroup(mold),
-    cavityGroup(mold),
-    fillerGroup(mold),
+    cavityGroup(mold, shapes),
+    fillerGroup(mold, shapes),
     pushGroup(mold),
     resinGroup(mold),
     restGroup(mold),
   ];
+  return groups.map((group) => ({ ...group, fields: group.fields.map((field) => withUsual(field, limits)) }));
+}
+
+/** The field with the value that the file's tables give where its key is left out. */
+function withUsual(field, limits) {
+  const usual = limits[field.limit]?.otherwise;
+  return field.otherwise === undefined && usual !== undefined ? { ...field, otherwise: usual } : field;
 }
 
 function figure(path, label, unit, slider, more = {}) {
@@ -27,37 +42,38 @@ function figure(path, label, unit, slider, more = {}) {
   return { id: path.join("."), kind: "number", path, label, unit, slider, limit, ...more };
 }
 
+/** What a figure is called; one that has no name here yet is called as in the file. */
+const labelOf = (key) => FIGURES[key] ?? key.replace(/_(mm|deg)$/, "").replaceAll("_", " ").replace(/^./, (letter) => letter.toUpperCase());
+
 const button = (id, label, press, more = {}) => ({ id, kind: "button", label, press, ...more });
 
 /** The figures of a block or a cavity. */
-function shapeFields(mold, path, most) {
+function shapeFields(mold, path, most, shapes) {
   const shape = at(mold, path) ?? {};
   const kind = shape.shape ?? "drawn";
-  const sizes = { least: 2, most, step: 1 };
   const key = path.join(".");
-  const fields = [{
-    id: `${key}.shape`, kind: "choice", path: [...path, "shape"], label: "Shape", choices: SHAPES, otherwise: "drawn",
-    set: (now, value) => put(now, path, reshaped(at(now, path), value)),
-  }];
-  if (kind === "round") fields.push(figure([...path, "diameter_mm"], "Diameter", "mm", sizes));
-  if (kind !== "round" && kind !== "drawn") fields.push(figure([...path, "width_mm"], "Width", "mm", sizes));
-  if (kind === "rectangle" || kind === "oval") fields.push(figure([...path, "height_mm"], "Height", "mm", sizes));
-  if (kind === "drawn") fields.push({ id: `${key}.points_mm`, kind: "points", path: [...path, "points_mm"], label: "Points of the outline", least: 3, closed: true });
-  if (kind !== "round" && kind !== "oval") {
-    const [a, b] = halves(shape);
-    const bevel = { least: 0, most: Math.max(1, Math.floor(Math.min(a, b))), step: 0.5 };
-    fields.push(figure([...path, "bevel_mm"], "Bevel (leg of the flat)", "mm", path[0] === "block" ? bevel : null, { otherwise: 0, step: 1 }));
-    fields.push(figure([...path, "round_mm"], "Round on corners", "mm", path[0] === "block" ? bevel : null, { otherwise: 2, step: 1 }));
-  }
-  return fields;
+  const [a, b] = halves(shape);
+  const size = { least: 2, most, step: 1 };
+  const corner = path[0] === "block" ? { least: 0, most: Math.max(1, Math.floor(Math.min(a, b))), step: 0.5 } : null;
+  const choose = {
+    id: `${key}.shape`, kind: "choice", path: [...path, "shape"], label: "Shape", otherwise: "drawn",
+    choices: Object.keys(shapes).map((word) => [word, SHAPE_WORDS[word] ?? word]),
+    set: (now, value) => put(now, path, reshaped(at(now, path), value, shapes[value])),
+  };
+  const figures = (shapes[kind] ?? []).map((name) => {
+    if (name === "points_mm") return { id: `${key}.points_mm`, kind: "points", path: [...path, "points_mm"], label: "Points of the outline", least: 3, closed: true };
+    if (ON_CORNERS.includes(name)) return figure([...path, name], labelOf(name), "mm", corner, { step: 1, ...(name === "round_mm" && path[0] !== "filler" && { otherwise: 2 }) });
+    return figure([...path, name], labelOf(name), "mm", size);
+  });
+  return [choose, ...figures];
 }
 
-function blockGroup(mold) {
-  const fields = shapeFields(mold, ["block"], 300);
+function blockGroup(mold, shapes) {
+  const fields = shapeFields(mold, ["block"], 300, shapes);
   const { block = {} } = mold;
   const head = { id: "block head", kind: "head", text: "Outline", path: ["block"] };
   if (block.shape !== "drawn") {
-    fields.push(button("block points", "Turn into points to drag", (now) => put(now, ["block"], reshaped(now.block, "drawn"))));
+    fields.push(button("block points", "Turn into points to drag", (now) => put(now, ["block"], reshaped(now.block, "drawn", shapes.drawn))));
   }
   return { id: "block", title: "Block", note: block.shape ?? "drawn", open: true, fields: [head, ...fields] };
 }
@@ -118,8 +134,8 @@ function bandFields(bands, band, i, stock) {
   if (way === "size") {
     for (const [key, label] of [["flat_length_mm", "Length lying flat"], ["width_mm", "Width"], ["thickness_mm", "Thickness"]]) fields.push(figure([...path, key], label, "mm", null, { step: 0.5 }));
   }
-  if (way !== "tension_n_per_mm" && !band.at_mm) fields.push(figure([...path, "count"], "How many", "", { least: 0, most: 40, step: 1 }, { otherwise: 1 }));
-  fields.push(figure([...path, "friction"], "Friction on the block", "", { least: 0, most: 1.5, step: 0.05 }, { otherwise: 0, step: 0.05 }));
+  if (way !== "tension_n_per_mm" && !band.at_mm) fields.push(figure([...path, "count"], "How many", "", { least: 0, most: 40, step: 1 }));
+  fields.push(figure([...path, "friction"], "Friction on the block", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }));
   fields.push(button(`${id} less`, "Take this band away", (now) => without(now, ["band"], i), { spoken: `Take band ${i + 1} away` }));
   return fields;
 }
@@ -140,20 +156,20 @@ function cutFields(cut, i) {
   return [
     { id: `cut.${i} head`, kind: "head", text: `Cut '${nameOf(cut, "cut", i)}'`, path },
     { id: `cut.${i}.name`, kind: "text", path: [...path, "name"], label: "Name" },
-    figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { otherwise: 0, step: 0.05 }),
+    figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }),
     ...(several ? [{ id: `cut.${i} gaps`, kind: "note", text: `Unloaded gap as in the file: ${cut.gap_mm.join(", ")} mm, spread along the cut.` }]
-      : [figure([...path, "gap_mm"], "Gap before anything presses", "mm", { least: 0, most: 3, step: 0.05 }, { otherwise: 0, step: 0.1 })]),
+      : [figure([...path, "gap_mm"], "Gap before anything presses", "mm", { least: 0, most: 3, step: 0.05 }, { step: 0.1 })]),
     { id: `cut.${i}.path_mm`, kind: "points", path: [...path, "path_mm"], label: "Points of the path", least: 2 },
     button(`cut.${i} less`, "Take this cut away", (now) => without(now, ["cut"], i), { spoken: `Take the cut '${nameOf(cut, "cut", i)}' away` }),
   ];
 }
 
-function cavityGroup(mold) {
+function cavityGroup(mold, shapes) {
   const cavities = mold.cavity ?? [];
   const fields = cavities.flatMap((cavity, i) => [
     { id: `cavity.${i} head`, kind: "head", text: `Cavity '${nameOf(cavity, "cavity", i)}'`, path: ["cavity", i] },
     { id: `cavity.${i}.name`, kind: "text", path: ["cavity", i, "name"], label: "Name" },
-    ...shapeFields(mold, ["cavity", i], 120),
+    ...shapeFields(mold, ["cavity", i], 120, shapes),
     centre("cavity", i, 0, "Middle, to the right"),
     centre("cavity", i, 1, "Middle, upwards"),
     button(`cavity.${i} less`, "Take this cavity away", (now) => without(now, ["cavity"], i), { spoken: `Take the cavity '${nameOf(cavity, "cavity", i)}' away` }),
@@ -162,12 +178,12 @@ function cavityGroup(mold) {
   return { id: "cavity", title: "Cavities", note: `${cavities.length}`, open: false, fields };
 }
 
-function fillerGroup(mold) {
+function fillerGroup(mold, shapes) {
   const fillers = mold.filler ?? [];
   const fields = fillers.flatMap((filler, i) => [
     { id: `filler.${i} head`, kind: "head", text: `Filler '${nameOf(filler, "filler", i)}'`, path: ["filler", i] },
     filler.youngs_modulus_mpa === undefined ? figure(["filler", i, "shore_a"], "Hardness, Shore A", "", { least: 5, most: 80, step: 1 }) : figure(["filler", i, "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 0.1 }),
-    ...shapeFields(mold, ["filler", i], 120),
+    ...shapeFields(mold, ["filler", i], 120, shapes),
     centre("filler", i, 0, "Middle, to the right"),
     centre("filler", i, 1, "Middle, upwards"),
     button(`filler.${i} less`, "Take this filler away", (now) => without(now, ["filler"], i), { spoken: `Take the filler '${nameOf(filler, "filler", i)}' away` }),
@@ -228,7 +244,7 @@ function resinGroup(mold) {
     ? [figure(["resin", "pressure_kpa"], "Pressure of the resin", "kPa", { least: 0, most: 50, step: 0.5 })]
     : [figure(["resin", "head_mm"], "Head: liquid above this section", "mm", { least: 0, most: 500, step: 5 }, { step: 10 })];
   fields.push(
-    figure(["resin", "density_g_cm3"], "Density", "g/cm³", null, { otherwise: 1.05, step: 0.05 }),
+    figure(["resin", "density_g_cm3"], "Density", "g/cm³", null, { step: 0.05 }),
     { id: "resin.enters_cuts", kind: "check", path: ["resin", "enters_cuts"], label: "It presses inside open lands too", otherwise: true },
     figure(["resin", "viscosity_mpa_s"], "Viscosity", "mPa s", null, { step: 10, optional: true }),
     figure(["resin", "pot_life_min"], "Pot life", "min", null, { optional: true }),

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
 import squeeze
 from squeeze.mold import BadInput, mold_of
+from squeeze.mold.tables.shape import SHAPES
 
 VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
@@ -157,3 +159,28 @@ def test_inches(opened) -> None:
     assert page.kept()["block"]["width_mm"] == 127
     page.again()
     assert page.input_value("#field-block-width-mm") == "5"
+
+
+def test_every_shape_of_the_file_is_offered_with_its_figures(opened) -> None:
+    page = opened()
+    offered = "#field-block-shape option"
+    assert page.locator(offered).count() == len(SHAPES)
+    for shape in SHAPES:
+        page.select_option("#field-block-shape", shape)
+        assert page.kept()["block"]["shape"] == shape
+        mold_of(page.kept())  # the figures are those that the file asks for
+    page.click("#undo")
+    page.settled()
+
+    def with_one_more(route: Any) -> None:
+        answer = route.fetch()
+        given = answer.json()
+        given["shapes"]["hexagon"] = ["width_mm", "edge_length_mm", "bevel_mm", "round_mm"]
+        route.fulfill(response=answer, json=given)
+
+    page.route("**/start", with_one_more)
+    page.again()
+    page.settled()
+    page.select_option("#field-block-shape", "hexagon")
+    assert page.inner_text("label[for='field-block-edge-length-mm']") == "Edge length"
+    assert page.kept()["block"] == {"shape": "hexagon", "width_mm": 120, "bevel_mm": 3}
