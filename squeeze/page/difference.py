@@ -85,7 +85,7 @@ def _castings(before: Closing, after: Closing, inches: bool) -> str:
 
 def _moved(what: str, old: float, new: float, tell: Tell, words: tuple[str, str]) -> str:
     if _same(old, new, tell):
-        return f"{what} stays at {tell(new)}."
+        return f"{what} stays at {tell(new)}.".replace(" at under ", " under ")
     return f"{what} {words[new > old]} from {tell(old)} to {tell(new)}."
 
 

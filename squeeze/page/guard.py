@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import JSONResponse
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 NAMES = ("127.0.0.1", "localhost")
@@ -19,6 +19,24 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
+
+
+WORDS = """<!doctype html>
+<html lang="en"><meta charset="utf-8"><title>squeeze</title>
+<h1>This page opens by its own address alone</h1>
+<p>{why}</p>
+<p>You came here by a link, or under another name. Type the address that <code>squeeze page</code>
+shows in its terminal, or copy it into the address bar.</p>
+</html>
+"""
+"""What a person sees who follows a link from another site."""
+
+
+def _refused(status: int, why: str, headers: Headers) -> Response:
+    """Return a refusal: a page of words for a person, JSON for a script."""
+    if "text/html" in headers.get("accept", ""):
+        return HTMLResponse(WORDS.format(why=why), status)
+    return JSONResponse({"error": why}, status)
 
 
 class Guard:
@@ -47,8 +65,9 @@ class Guard:
                 MutableHeaders(scope=message).update(HEADERS)
             await send(message)
 
-        refusal = self._refusal(scope["method"], Headers(scope=scope))
-        app = JSONResponse({"error": refusal[1]}, refusal[0]) if refusal else self.app
+        headers = Headers(scope=scope)
+        refusal = self._refusal(scope["method"], headers)
+        app = _refused(*refusal, headers) if refusal else self.app
         return await app(scope, receive, send_closed)
 
     def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:

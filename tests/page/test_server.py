@@ -113,6 +113,15 @@ def test_other_hosts_and_pages_are_refused(client: TestClient, mold, headers: di
         assert "answers only to its own" in answer.json()["error"]
 
 
+def test_a_link_from_another_site_shows_a_page_of_words(client: TestClient) -> None:
+    headers = {"Sec-Fetch-Site": "cross-site", "Accept": "text/html,application/xhtml+xml"}
+    answer = client.get("/", headers=headers)
+    assert answer.status_code == 403
+    assert answer.headers["content-type"].startswith("text/html")
+    assert "Type the address" in answer.text
+    assert "{" not in answer.text
+
+
 @pytest.mark.parametrize("kind", ["text/plain", "application/x-www-form-urlencoded", ""])
 def test_what_a_foreign_form_can_send_is_refused(client: TestClient, kind: str) -> None:
     answer = client.post("/close", content=b"{}", headers={"Content-Type": kind})

@@ -173,6 +173,7 @@ export class Bench {
     $("#pinned-figure").hidden = !pinned;
     $("#now-caption").hidden = !pinned;
     $("#difference").hidden = !pinned;
+    set($("#difference"), { "data-stale": this.stale || null });
     $("#pictures").classList.toggle("two", pinned);
     if (!answer) return;
     const top = topOf(answer, pinned ? pinnedAnswer : null);
