@@ -28,3 +28,26 @@ def test_a_study_runs_on_when_its_tab_is_closed(opened, site) -> None:
     again.click("text=Begin the study")
     again.wait_for_function("() => document.querySelector('.study-form .fault').textContent !== ''")
     assert "2 to 60 values" in again.inner_text(".study-form .fault")
+
+
+def test_a_study_is_begun_watched_stopped_and_shown(opened, site) -> None:
+    page = opened()
+    page.click(".views >> text=Studies")
+    page.fill("#study-title", "<b>Bevels</b> & more")
+    page.fill("#vary-0-from", "-")
+    assert page.inner_text(".study-form [role=status]") == 'From: "-" is not a number.'
+    page.click("text=Begin the study")
+    assert page.inner_text(".study-form .fault") == 'From: "-" is not a number.'
+    page.fill("#vary-0-from", "0")
+    page.fill("#vary-0-to", "30")
+    page.fill("#vary-0-values", "60")
+    page.click("text=Begin the study")
+    entry = ".study-list li:has-text('<b>Bevels</b> & more')"
+    page.wait_for_selector(f"{entry} >> text=/^[1-9]\\d* of 60 done/", timeout=120_000)
+    page.wait_for_selector(".chart-line")
+    page.click(f"{entry} >> text=Stop")
+    page.wait_for_selector(f"{entry} >> text=Go on", timeout=60_000)
+    page.click("summary:has-text('Table')")
+    done = int(page.inner_text(f"{entry} .told-study").split()[0])
+    assert 1 <= done < 60
+    assert page.locator(".study-table tbody tr").count() >= done

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import squeeze
+from squeeze.mold import mold_of
+
 VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
@@ -27,3 +30,20 @@ def test_the_class_sees_square_become_round(opened) -> None:
     assert size >= 28
     page.again()
     assert page.input_value("#teach-round") == "100"
+
+
+def test_a_lesson_is_chosen_pulled_harder_and_taken_to_the_section(opened) -> None:
+    page = opened()
+    page.click(".views >> text=Teach")
+    page.check("[name=lesson][value=low]")
+    page.until("document.querySelector('.teach .big dd') !== null")
+    page.until("document.querySelector('.teach .say').textContent.includes('seal')")
+    page.fill("#teach-tension", "1.2")
+    page.until("document.querySelector('.found').textContent.startsWith('2 times the tension')")
+    assert page.inner_text(".tension-told") == "1.2 N per mm of block"
+    page.click("text=Take it to the section")
+    page.until("document.querySelector('#of').textContent === 'A low, wide block'")
+    page.settled()
+    given = page.kept()
+    assert given["band"] == [{"tension_n_per_mm": 1.2}]
+    assert page.said() == squeeze.judge(squeeze.close(mold_of(given), check=False)).say
