@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     )
     from squeeze.solve.along import AlongClosing, BandAt, LongBlock, even_places
     from squeeze.study import read_study
-    from squeeze.study.cradles import compare_cradles
+    from squeeze.study.cradles.comparison import compare_cradles
     from squeeze.verdict import judge
     from squeeze.verdict.advice.advice import advise
     from squeeze.verdict.bands.plan import plan_bands
@@ -86,7 +86,7 @@ _ROOMS = {
     "verdict.bands.plan": ("plan_bands",),
     "verdict.uncertainty": ("uncertainty",),
     "study": ("read_study",),
-    "study.cradles": ("compare_cradles",),
+    "study.cradles.comparison": ("compare_cradles",),
     "show.figure.closing": ("figure",),
 }
 _ROOM_OF = {name: room for room, names in _ROOMS.items() for name in names}

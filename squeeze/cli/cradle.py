@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from squeeze.mold.section.records import Section
     from squeeze.mold.tables.mold import Mold
     from squeeze.show.write import Write, Writers
-    from squeeze.study.cradles import Cradles
+    from squeeze.study.cradles.comparison import CradleComparison
 
 
 def cradle(
@@ -76,16 +76,16 @@ def cradle(
     """Compare cradles on the cuts of a mold, and write templates to saw them."""
     from squeeze.mold import load
     from squeeze.show.write import write_all
-    from squeeze.study.cradles import compare_cradles
-    from squeeze.study.families import Wood
+    from squeeze.study.cradles.candidates import BoardSpec
+    from squeeze.study.cradles.comparison import compare_cradles
 
     pulls = _tensions(tension)
     _check_material(material)
     can_write = writable([figure, json, take], mold, templates)
     read = load(mold)
-    wood = Wood(material, thickness, rise, friction)
+    board = BoardSpec(material, thickness, rise, friction)
     with progress("Closing the cuts with each cradle") as tell:
-        compared = compare_cradles(read, wood, pulls, progress=tell)
+        compared = compare_cradles(read, board, pulls, progress=tell)
         found = _chosen(read, compared, even, inches, tell)
     voice = Voice(figure, json, take)
     _tell(found, inches, voice)
@@ -112,7 +112,7 @@ class Found:
     `section` is that of the mold with its seats changed, where they were searched.
     """
 
-    compared: Cradles
+    compared: CradleComparison
     mold: Mold | None
     section: Section | None = None
     seat: tuple[str, ...] = ()
@@ -161,12 +161,14 @@ def _tell(found: Found, inches: bool, voice: Voice) -> None:
     voice.say_all((*words[1:], *found.seat, CAUTION))
 
 
-def _why_none(found: Cradles) -> str:
+def _why_none(found: CradleComparison) -> str:
     bare = found.simplest() is not None
     return "the bands alone close the cuts" if bare else "none of these closes the cuts"
 
 
-def _chosen(mold: Mold, compared: Cradles, even: bool, inches: bool, tell: Progress) -> Found:
+def _chosen(
+    mold: Mold, compared: CradleComparison, even: bool, inches: bool, tell: Progress
+) -> Found:
     """Return the mold whose cradle is written: the file's own, else the simplest that closes."""
     from squeeze.mold import mold_of
 
@@ -188,7 +190,7 @@ def _even(mold: Mold, tension: float, inches: bool) -> tuple[Section, tuple[str,
     from squeeze.mold import loads_of
     from squeeze.show.cradles import seat_words
     from squeeze.solve import Block
-    from squeeze.solve.crown import even_seat, saw_slips, saw_tolerance
+    from squeeze.study.cradles.even_seat import even_seat, saw_errors, saw_tolerance
 
     block = Block(mold)
     loads = replace(loads_of(mold, block.section), tension_n_per_mm=tension)
@@ -199,10 +201,10 @@ def _even(mold: Mold, tension: float, inches: bool) -> tuple[Section, tuple[str,
     group, one = max(tried, key=lambda pair: pair[1].evenness)
     shapes = [np.polynomial.legendre.Legendre.basis(k)(s) for k in (2, 3, 4, 5, 6)]
     many = even_seat(block, [{name: shape} for name in names for shape in shapes], loads)
-    slips = saw_slips(block, one.gap_mm, loads)
+    errors = saw_errors(block, one.gap_mm, loads)
     bears = saw_tolerance(block, one.gap_mm, loads, max(0.0, one.evenness_before))
     what = _crown_words(group, float(one.size_mm[0]))
-    says = seat_words(one, what, slips, bears, inches)
+    says = seat_words(one, what, errors, bears, inches)
     says += seat_words(many, "Every seat with a smooth profile of its own")
     gaps = one.gap_mm
     pieces = tuple(
@@ -235,7 +237,7 @@ def _writers(found: Found, figure: Path | None, json: Path | None, take: Path | 
     return writers
 
 
-def _draw(part: Path, form: str, compared: Cradles) -> None:
+def _draw(part: Path, form: str, compared: CradleComparison) -> None:
     from squeeze.show.cradles import cradle_figure
     from squeeze.show.figure.closing import save
 

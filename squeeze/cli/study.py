@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from rich.progress import TaskID
 
     from squeeze.show.write import Writers
-    from squeeze.study import Count, Progress, Store, Study
-    from squeeze.study.run import Tell
+    from squeeze.study import CaseCounts, RunProgress, Store, Study
+    from squeeze.study.runner.progress import OnProgress
 
 WIDTH = 160
 """Letters in a line where the output is no screen."""
@@ -59,7 +59,7 @@ def study(
 ) -> int:
     """Run a sweep over molds. What is in the store already is not computed again."""
     from squeeze.show.write import check_places, write_all
-    from squeeze.study import SqliteStore, Turn, load_study, store_path
+    from squeeze.study import SqliteStore, StoreLock, load_study, store_path
 
     read = load_study(file)
     voice = Voice(csv, parquet, width=WIDTH, widest=True)
@@ -70,7 +70,7 @@ def study(
     assert read.path is not None
     check_places([path for path in (csv, parquet) if path is not None], read.path)
     place = store_path(read.path)
-    with Turn(place), closing(SqliteStore(place)) as store:
+    with StoreLock(place), closing(SqliteStore(place)) as store:
         with _screen() as screen:
             tell = partial(screen.step, read)
             stopped = not _ran(read, store, tell, workers, scheduler, retry_failed)
@@ -92,22 +92,22 @@ def study(
 def _stand(study: Study) -> Store:
     """Return what the store holds of the study as it stands in its file."""
     from squeeze.study import MemoryStore, SqliteStore, store_path
-    from squeeze.study.run import copied, planned
+    from squeeze.study.runner.run import copy_answers, write_plan
 
     found = MemoryStore()
     assert study.path is not None
     place = store_path(study.path)
     if place.exists():
         with closing(SqliteStore(place)) as store:
-            copied(store, found)
-    planned(study, found)
+            copy_answers(store, found)
+    write_plan(study, found)
     return found
 
 
 def _ran(
     study: Study,
     store: Store,
-    tell: Tell,
+    tell: OnProgress,
     workers: int | None,
     scheduler: str | None,
     retry_failed: bool,
@@ -123,7 +123,7 @@ def _ran(
                 workers=workers,
                 scheduler=scheduler,
                 retry_failed=retry_failed,
-                tell=tell,
+                on_progress=tell,
             )
         except KeyboardInterrupt:
             return False
@@ -156,7 +156,7 @@ class Screen:
         """Print a line above the progress line."""
         self.bar.console.print(text, soft_wrap=True)
 
-    def step(self, study: Study, stand: Progress) -> None:
+    def step(self, study: Study, stand: RunProgress) -> None:
         """Show how a run stands."""
         from squeeze.show.study.table import duration, planned_words, time_words
 
@@ -170,7 +170,7 @@ class Screen:
         failed = f", {stand.failed} failed" if stand.failed else ""
         left = f"{duration(stand.left_s)} left" if timed else "timing a case"
         self.bar.update(
-            self.task, total=stand.load.waiting, completed=stand.finished, left=left + failed
+            self.task, total=stand.workload.waiting, completed=stand.finished, left=left + failed
         )
 
 
@@ -186,7 +186,7 @@ def _screen() -> Iterator[Screen]:
         yield Screen(bar, bar.add_task("", total=None, left=""))
 
 
-def _tell(study: Study, store: Store, count: Count, voice: Voice) -> None:
+def _tell(study: Study, store: Store, count: CaseCounts, voice: Voice) -> None:
     from squeeze.show.study.table import count_words, failed_words, study_table
 
     voice.say(count_words(count), style="bold")
@@ -198,7 +198,7 @@ def _tell(study: Study, store: Store, count: Count, voice: Voice) -> None:
 
 
 def _writers(
-    study: Study, store: Store, csv: Path | None, parquet: Path | None, count: Count
+    study: Study, store: Store, csv: Path | None, parquet: Path | None, count: CaseCounts
 ) -> Writers:
     """Return what writes each table that was asked for here or in the study file."""
     from squeeze.study import write_csv, write_parquet

@@ -23,8 +23,8 @@ from squeeze.show.start import CAUTION, start
 from squeeze.show.text.lands import land_rows, notes
 from squeeze.show.text.verdict import flash_line, seal_lines
 from squeeze.solve import Block, Closing
-from squeeze.study.case import close_case
-from squeeze.study.plan import section_of_case
+from squeeze.study.plan.sections import section_of_case
+from squeeze.study.runner.solve_batch import close_case
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures

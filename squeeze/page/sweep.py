@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from squeeze.study import Progress
+    from squeeze.study import RunProgress
 
 
 def main(folder: str) -> None:
@@ -48,18 +48,18 @@ def _attempt(folder: Path) -> None:
 def _run(folder: Path) -> None:
     from squeeze.show.study.figures import figure_writers
     from squeeze.show.write import write_all
-    from squeeze.study import SqliteStore, Turn, load_study, run, store_path
-    from squeeze.study.crew import cores
+    from squeeze.study import SqliteStore, StoreLock, load_study, run, store_path
+    from squeeze.study.runner.worker_pool import cores
 
     study = load_study(folder)
     assert study.path is not None
     place = store_path(study.path)
-    with Turn(place), closing(SqliteStore(place)) as store:
-        run(study, store, workers=max(1, cores() - 1), tell=_progress)
+    with StoreLock(place), closing(SqliteStore(place)) as store:
+        run(study, store, workers=max(1, cores() - 1), on_progress=_progress)
         write_all(figure_writers(study, list(store.rows())))
 
 
-def _progress(progress: Progress) -> None:
+def _progress(progress: RunProgress) -> None:
     left = progress.left_s
     _tell({"left_s": left if left == left else None, "failed": progress.failed})
 

@@ -11,9 +11,9 @@ from rich.table import Table
 
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.text.cells import cell, head_of
-from squeeze.solve.crown import EvenSeat, Slip
-from squeeze.study.cradles import CradleRow, Cradles
-from squeeze.study.families import OWN
+from squeeze.study.cradles.candidates import OWN
+from squeeze.study.cradles.comparison import CradleComparison, CradleRow
+from squeeze.study.cradles.even_seat import EvenSeat, SawError
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import shown_in
 from squeeze.verdict.words import length, pressure
@@ -24,7 +24,7 @@ STRAIN_PCT = 10.0
 IN_A_ROW = 4
 
 
-def cradle_words(found: Cradles) -> list[str]:
+def cradle_words(found: CradleComparison) -> list[str]:
     """Return what the comparison says, in plain sentences."""
     says = []
     for tension in found.tensions:
@@ -42,7 +42,7 @@ def cradle_words(found: Cradles) -> list[str]:
     return says
 
 
-def _simplest(found: Cradles, tension: float, at: str) -> str:
+def _simplest(found: CradleComparison, tension: float, at: str) -> str:
     best = found.simplest(tension)
     if best is None:
         rows = [row for row in found.at(tension) if row.solved and not row.yardstick]
@@ -70,7 +70,7 @@ def _simplest(found: Cradles, tension: float, at: str) -> str:
     )
 
 
-def _strained(found: Cradles) -> list[str]:
+def _strained(found: CradleComparison) -> list[str]:
     best = found.simplest()
     if best is None or best.closing is None:
         return []
@@ -93,7 +93,7 @@ def _strained(found: Cradles) -> list[str]:
     ]
 
 
-def cradle_table(found: Cradles, tension: float, inches: bool = False) -> Table:
+def cradle_table(found: CradleComparison, tension: float, inches: bool = False) -> Table:
     """Return the table of one tension, which rich prints."""
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     made.add_column("cradle", overflow="fold", min_width=24)
@@ -120,7 +120,7 @@ def _cells(row: CradleRow, inches: bool) -> list[str]:
     ]
 
 
-def cradle_figure(found: Cradles, tension: float | None = None) -> Figure:
+def cradle_figure(found: CradleComparison, tension: float | None = None) -> Figure:
     """Return the sections of one tension side by side, on one scale of pressure."""
     rows = found.at(found.tensions[0] if tension is None else tension)
     pairs = [
@@ -131,7 +131,7 @@ def cradle_figure(found: Cradles, tension: float | None = None) -> Figure:
     return small(pairs, columns=IN_A_ROW)
 
 
-def cradle_data(found: Cradles) -> dict[str, Any]:
+def cradle_data(found: CradleComparison) -> dict[str, Any]:
     """Return the comparison as plain data for JSON."""
     best = {str(t): row.name if (row := found.simplest(t)) else None for t in found.tensions}
     return {"simplest": best, "cradles": [_data(row) for row in found.rows]}
@@ -147,7 +147,7 @@ def _data(row: CradleRow) -> dict[str, Any]:
 def seat_words(
     found: EvenSeat,
     what: str,
-    slips: tuple[Slip, ...] = (),
+    errors: tuple[SawError, ...] = (),
     tolerance_mm: float | None = None,
     inches: bool = False,
 ) -> list[str]:
@@ -158,7 +158,7 @@ def seat_words(
     found : EvenSeat
     what : str
         Which seats are changed, and how.
-    slips : tuple of Slip
+    errors : tuple of SawError
         The worst first.
     tolerance_mm : float or None
         How far the saw may stray before the gain is lost.
@@ -168,13 +168,13 @@ def seat_words(
         f"{what}: evenness {found.evenness:.2f} instead of {max(0.0, found.evenness_before):.2f},"
         f" {pressure(found.least_kpa)} at least."
     ]
-    if slips:
-        worst = slips[0]
+    if errors:
+        worst = errors[0]
         says.append(
             f"A saw that strays: with {worst.say} the evenness is {worst.evenness:.2f} and the"
             f" least pressure {pressure(worst.least_kpa)}."
         )
-    if tolerance_mm is not None and slips and slips[0].evenness < found.evenness_before:
+    if tolerance_mm is not None and errors and errors[0].evenness < found.evenness_before:
         says.append(
             "That costs more than the crown gains: saw and sand to"
             f" {length(tolerance_mm, inches)} or better, or leave the seat as it is."

@@ -1,32 +1,34 @@
 """Studies: molds swept over what can be varied, resumable, on all cores or a cluster."""
 
-from squeeze.study.crew import Crew, NoWorkers
-from squeeze.study.file import load_study, study_of, study_path
-from squeeze.study.plan import Study, cases
-from squeeze.study.read import read_study, rows_of, store_path, write_csv, write_parquet
-from squeeze.study.records import Answer, Case, State
-from squeeze.study.run import Load, Progress, planned, run
-from squeeze.study.sqlite import SqliteStore, Turn
-from squeeze.study.store import Count, MemoryStore, Store, StoreFault
+from squeeze.study.plan.load import load_study, study_of, study_path
+from squeeze.study.plan.study import Study, cases
+from squeeze.study.records import Case, CaseAnswer, CaseState
+from squeeze.study.runner.progress import RunProgress, Workload
+from squeeze.study.runner.run import run, write_plan
+from squeeze.study.runner.worker_pool import NoWorkers, WorkerPool
+from squeeze.study.store.contract import CaseCounts, Store, StoreFault
+from squeeze.study.store.lock import StoreLock
+from squeeze.study.store.memory import MemoryStore
+from squeeze.study.store.sqlite import SqliteStore
+from squeeze.study.table import read_study, rows_of, store_path, write_csv, write_parquet
 
 __all__ = [
-    "Answer",
     "Case",
-    "Count",
-    "Crew",
-    "Load",
+    "CaseAnswer",
+    "CaseCounts",
+    "CaseState",
     "MemoryStore",
     "NoWorkers",
-    "Progress",
+    "RunProgress",
     "SqliteStore",
-    "State",
     "Store",
     "StoreFault",
+    "StoreLock",
     "Study",
-    "Turn",
+    "WorkerPool",
+    "Workload",
     "cases",
     "load_study",
-    "planned",
     "read_study",
     "rows_of",
     "run",
@@ -35,4 +37,5 @@ __all__ = [
     "study_path",
     "write_csv",
     "write_parquet",
+    "write_plan",
 ]

@@ -1,4 +1,4 @@
-"""What passes between plan, workers and store: cases, chunks of cases, answers."""
+"""What passes between plan, workers and store: cases, batches of cases, answers."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from squeeze.mold.tables.values import came
 Data = dict[str, Any]
 
 
-class State(StrEnum):
+class CaseState(StrEnum):
     """How a case ended."""
 
     DONE = "done"
@@ -58,7 +58,7 @@ def name_of(values: Data) -> str:
 
 
 @dataclass(frozen=True)
-class Chunk:
+class Batch:
     """Cases of one section that go to a worker together.
 
     Attributes
@@ -78,13 +78,13 @@ class Chunk:
 
 
 @dataclass(frozen=True)
-class Answer:
+class CaseAnswer:
     """What became of a case.
 
     Attributes
     ----------
     id : str
-    state : State
+    state : CaseState
     outcome : str or None
         How the solve went, when there was one.
     measures : dict
@@ -95,7 +95,7 @@ class Answer:
     """
 
     id: str
-    state: State
+    state: CaseState
     outcome: str | None = None
     measures: Data = field(default_factory=dict)
     error: str | None = None

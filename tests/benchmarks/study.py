@@ -18,8 +18,8 @@ from pathlib import Path
 
 from squeeze.mold import mold_of
 from squeeze.solve import Block
-from squeeze.study import Progress, SqliteStore, Study, cases, load_study, run
-from squeeze.study.case import close_case
+from squeeze.study import RunProgress, SqliteStore, Study, cases, load_study, run
+from squeeze.study.runner.solve_batch import close_case
 from squeeze.verdict import judge
 
 BARRELS = Path(__file__).resolve().parents[2] / "studies" / "barrels" / "barrels.toml"
@@ -83,7 +83,7 @@ def sharing(n: int = 100) -> None:
             Block(mold)
         three = time.perf_counter() - start
         told: list[float] = []
-        run(made, store, workers=1, tell=lambda p: told.append(time.perf_counter()))
+        run(made, store, workers=1, on_progress=lambda p: told.append(time.perf_counter()))
     wall = told[-1] - told[1]  # from the first answer on: without the start of the process
     print(f"{n} numbers of bands on one section: {wall:.2f} s; three factorisations {three:.2f} s")
     print(f"  {wall / three:.1f} times three factorisations, {1000 * wall / (n - 1):.1f} ms a case")
@@ -94,14 +94,14 @@ def memory() -> None:
     with study(COARSE, n=100) as (made, store):
         seen: dict[int, tuple[float, float]] = {}
 
-        def tell(progress: Progress) -> None:
+        def tell(progress: RunProgress) -> None:
             if progress.finished in (100, 500, 1000, 2000):
                 seen[progress.finished] = (
                     _megabytes(os.getpid()),
                     sum(map(_megabytes, _workers())),
                 )
 
-        run(made, store, workers=2, tell=tell)
+        run(made, store, workers=2, on_progress=tell)
     for finished, (runner, workers) in seen.items():
         print(
             f"after {finished:5d} cases: runner {runner:.0f} MB, workers together {workers:.0f} MB"

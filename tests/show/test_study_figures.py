@@ -10,7 +10,7 @@ import pytest
 from squeeze.show.figure.closing import save
 from squeeze.show.study.figures import figure_path, fits, study_figure
 from squeeze.show.study.table import count_words, failed_words, study_table
-from squeeze.study import Count, load_study
+from squeeze.study import CaseCounts, load_study
 
 MOLD = Path(__file__).parents[2] / "studies" / "corners" / "block.toml"
 HEAD = f'''
@@ -194,7 +194,7 @@ def test_words(tmp_path):
         'case 12 (block.bevel_mm = 10, band.tension_n_per_mm = 0.2, rubber = "hard",'
         " rubber.youngs_modulus_mpa = 3): took longer than 3 s"
     ]
-    assert count_words(Count(12, 9, 1, 1, 0)) == (
+    assert count_words(CaseCounts(12, 9, 1, 1, 0)) == (
         "9 of 12 cases done, 1 missing, 1 failed, 1 refused, for no such mold can be made."
     )
     rows = made_up()

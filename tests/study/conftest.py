@@ -86,16 +86,16 @@ def poison(tmp_path, monkeypatch) -> Callable[[str], None]:
 
 SITE = """
 import os, time
-import squeeze.study.case as case
+from squeeze.study.runner import solve_batch
 
-good = case.tell_case
+good = solve_batch.close_or_press
 
-def tell_case(block, mold, faces_alone):
+def close_or_press(block, mold, faces_only):
     misbehave(block, mold)
-    return good(block, mold, faces_alone)
+    return good(block, mold, faces_only)
 
 def misbehave(block, mold):
 BODY
 
-case.tell_case = tell_case
+solve_batch.close_or_press = close_or_press
 """

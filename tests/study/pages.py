@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.show.study.table import shown
-from squeeze.study.read import read_csv
+from squeeze.study.table import read_csv
 
 STUDIES = Path(__file__).resolve().parents[2] / "studies"
 MARK = re.compile(r"(<!-- results: ([^;>]*?)(?:; (.*?))? -->\n)((?:\|.*\n)*)")

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from squeeze.show.study.figures import figure_path, study_figure
-from squeeze.study import MemoryStore, cases, load_study, planned, rows_of
+from squeeze.study import MemoryStore, cases, load_study, rows_of, write_plan
 
 _spec = importlib.util.spec_from_file_location("pages", Path(__file__).with_name("pages.py"))
 pages = importlib.util.module_from_spec(_spec)
@@ -41,7 +41,7 @@ def test_the_results_are_those_of_the_study_as_it_stands(folder):
     """The kept CSV has the columns and the cases of the study file, and every case an answer."""
     study = load_study(folder)
     store = MemoryStore()
-    planned(study, store)
+    write_plan(study, store)
     kept = list(rows_of(folder / study.file.table))
     assert tuple(kept[0]) == store.columns()
     for row, wanted in zip(kept, store.rows(), strict=True):
@@ -84,16 +84,16 @@ def test_figures_are_drawn_from_the_kept_results(folder):
 @named
 def test_some_cases_give_the_kept_results_again(folder):
     """Three cases of each study, computed now, against its CSV."""
-    from squeeze.study.case import Bench, answers
-    from squeeze.study.plan import chunks
+    from squeeze.study.plan.study import batches
+    from squeeze.study.runner.solve_batch import BlockCache, solve_batch
 
     study = load_study(folder)
     kept = {row["case"]: row for row in rows_of(folder / study.file.table)}
     every = sorted(cases(study), key=lambda case: case.number)
     few = every[:: max(1, len(every) // 3)][:3]
     numbers = {case.id: case.number + 1 for case in few}
-    for chunk in chunks(study, few):
-        for answer in answers(chunk, Bench()):
+    for batch in batches(study, few):
+        for answer in solve_batch(batch, BlockCache()):
             row = kept[numbers[answer.id]]
             assert answer.outcome == row["outcome"]
             for measure, value in answer.measures.items():

@@ -14,10 +14,10 @@ from squeeze.show.study.lines import draw_lines
 from squeeze.show.study.map import draw_map
 from squeeze.show.study.sections import draw_sections
 from squeeze.study import Study
-from squeeze.study.model import Figure
+from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
-DRAW: dict[str, Callable[[Figure, Sequence[Row], Study], Drawn]] = {
+DRAW: dict[str, Callable[[FigureTable, Sequence[Row], Study], Drawn]] = {
     "lines": draw_lines,
     "map": draw_map,
     "sections": draw_sections,

@@ -16,7 +16,7 @@ from squeeze.show.figure.tint import tint
 from squeeze.show.study.labels import is_number, label_of, said, value_of
 from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
-from squeeze.study.model import Figure
+from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
 MM = 1 / 25.4
@@ -27,7 +27,7 @@ LETTER_MM = 1.75
 """Width of a letter in keys and under bars [mm]."""
 
 
-def draw_lines(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+def draw_lines(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     """Return the figure: a line for each value of `each`, a panel for each measure.
 
     Over words there are bars in place of lines. A case without an answer has no mark; where it
@@ -38,7 +38,7 @@ def draw_lines(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
     return (_bars if over_words else _lines)(figure, rows, study)
 
 
-def series_of(figure: Figure, rows: Sequence[Row]) -> dict[Any, list[Row]]:
+def series_of(figure: FigureTable, rows: Sequence[Row]) -> dict[Any, list[Row]]:
     """Return the rows of each line, in the order in which its value comes first."""
     found: dict[Any, list[Row]] = {}
     for row in rows:
@@ -52,7 +52,7 @@ def looks(k: int, n: int) -> dict[str, Any]:
     return {"color": colour, "marker": MARKS[k % len(MARKS)], "ls": DASHES[k % len(DASHES)]}
 
 
-def _lines(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+def _lines(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     wide, high = figure.size_mm or (160, 45 + 55 * len(figure.y))
     series = series_of(figure, rows)
     key = max((len(value_of(value)) for value in series), default=0) if figure.each else 0
@@ -118,13 +118,13 @@ def _is_share(measure: str) -> bool:
     return measure.endswith(("_share", "evenness"))
 
 
-def held_words(figure: Figure, study: Study) -> str:
+def held_words(figure: FigureTable, study: Study) -> str:
     """Say which columns a figure holds at which value."""
     names = study.file.names
     return ", ".join(said(k, v, names) for k, v in figure.where.items() if not isinstance(v, list))
 
 
-def _bars(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+def _bars(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     assert figure.x is not None
     words = list(dict.fromkeys(row[figure.x] for row in rows))
     series = series_of(figure, rows)
@@ -224,7 +224,7 @@ def _panels(
     return drawn, axes
 
 
-def _titled(drawn: Drawn, figure: Figure, study: Study) -> Drawn:
+def _titled(drawn: Drawn, figure: FigureTable, study: Study) -> Drawn:
     h = drawn.get_size_inches()[1]
     title = figure.title or study.file.title
     drawn.text(0.02, 1 - 0.1 / h, title, va="top", fontsize=10.5, fontweight="bold")

@@ -16,7 +16,7 @@ from squeeze.show.study.labels import label_of, value_of
 from squeeze.show.study.lines import held_words
 from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
-from squeeze.study.model import Figure
+from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
 MM = 1 / 25.4
@@ -27,7 +27,7 @@ LETTER = CELL_MM[0] / 2.2
 YES_NO = Levels(1.0, (tint(0.0), tint(0.75)))
 
 
-def draw_map(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+def draw_map(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     """Return the map; a case without an answer is hatched."""
     assert figure.x is not None
     assert figure.value is not None
@@ -84,7 +84,7 @@ def _cell(ax: Axes, x: int, y: int, value: Any, scale: Levels) -> None:
     ax.text(x + 0.5, y + 0.5, text, ha="center", va="center", fontsize=8, color=ink)
 
 
-def _dress(ax: Axes, figure: Figure, across: list, up: list, names: Mapping[str, str]) -> None:
+def _dress(ax: Axes, figure: FigureTable, across: list, up: list, names: Mapping[str, str]) -> None:
     ax.set_xlim(0, len(across))
     ax.set_ylim(0, len(up))
     ax.set_xticks([k + 0.5 for k in range(len(across))], [value_of(v) for v in across])

@@ -15,9 +15,9 @@ from squeeze.show.study.labels import said
 from squeeze.show.text.line_breaks import fill
 from squeeze.solve import Closing
 from squeeze.study import Case, Study, cases
-from squeeze.study.case import Bench, close_case
-from squeeze.study.model import Figure
-from squeeze.study.plan import chunks
+from squeeze.study.plan.study import batches
+from squeeze.study.plan.tables import FigureTable
+from squeeze.study.runner.solve_batch import BlockCache, close_case
 from squeeze.verdict import Verdict, judge
 
 Row = dict[str, Any]
@@ -25,7 +25,7 @@ MOST = 16
 """More pictures are not drawn."""
 
 
-def draw_sections(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
+def draw_sections(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     """Return the pictures of the cases in `rows` that have an answer; they are closed once more."""
     done = [row for row in rows if row["state"] == "done"][:MOST]
     wanted = {row["case"] - 1: row for row in done}
@@ -36,17 +36,17 @@ def draw_sections(figure: Figure, rows: Sequence[Row], study: Study) -> Drawn:
 
 def _closed(wanted: list[Case], study: Study) -> dict[int, tuple[Closing, Verdict]]:
     numbers = {case.id: case.number for case in wanted}
-    bench, found = Bench(), {}
-    for chunk in chunks(study, wanted):
-        for identity, data in chunk.cases:
+    blocks, found = BlockCache(), {}
+    for batch in batches(study, wanted):
+        for identity, data in batch.cases:
             mold = mold_of(data)
-            closing = close_case(bench.block_for(chunk), mold)
+            closing = close_case(blocks.block_for(batch), mold)
             found[numbers[identity]] = closing, judge(closing, mold=mold)
     return found
 
 
 def _titled(
-    closing: Closing, verdict: Verdict, row: Row, figure: Figure, study: Study
+    closing: Closing, verdict: Verdict, row: Row, figure: FigureTable, study: Study
 ) -> tuple[Closing, Verdict]:
     names = [
         name for axis in study.axes for name in ((axis.name,) if axis.labels else axis.columns)

@@ -10,8 +10,8 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from squeeze.study import Count, Progress, Study
-from squeeze.study.store import row_name
+from squeeze.study import CaseCounts, RunProgress, Study
+from squeeze.study.store.contract import row_name
 
 ROWS = 40
 """A longer table is not printed."""
@@ -20,17 +20,17 @@ NAMED = 20
 """So many failed cases are told by name."""
 
 
-def planned_words(progress: Progress, study: Study) -> str:
+def planned_words(progress: RunProgress, study: Study) -> str:
     """Say what a run is about to do."""
-    load = progress.load
-    there = load.planned - load.waiting
-    head = f"{study.file.title or 'Study'}: {_count(load.planned, 'case')}"
+    workload = progress.workload
+    there = workload.planned - workload.waiting
+    head = f"{study.file.title or 'Study'}: {_count(workload.planned, 'case')}"
     if there:
         head += f", {there} of them there already"
-    return f"{head}; {load.waiting} to compute on {_count(load.sections, 'section')}."
+    return f"{head}; {workload.waiting} to compute on {_count(workload.sections, 'section')}."
 
 
-def time_words(progress: Progress) -> str:
+def time_words(progress: RunProgress) -> str:
     """Say how long a run will take."""
     workers = _count(progress.workers, "process", "processes")
     return f"Expected time: {duration(progress.left_s)} with {workers}."
@@ -56,7 +56,7 @@ def duration(seconds: float) -> str:
     return f"{whole // 3600} h {whole % 3600 // 60} min"
 
 
-def count_words(count: Count) -> str:
+def count_words(count: CaseCounts) -> str:
     """Say how a study stands."""
     parts = [f"{count.done} of {_count(count.planned, 'case')} done"]
     parts += [f"{count.missing} missing"] if count.missing else []

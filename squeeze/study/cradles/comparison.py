@@ -1,0 +1,195 @@
+"""Cradles side by side: how each closes the same cuts, and the simplest that closes them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from squeeze.mold import BadInput, Fault, loads_of, mold_of, section_of
+from squeeze.mold.geometry.curve_parts import seat_of
+from squeeze.mold.progress import Progress, silent
+from squeeze.mold.section.records import Loads, Push, Section
+from squeeze.mold.tables.mold import Mold
+from squeeze.solve import Block, Closing
+from squeeze.study.cradles.candidates import CLAMP_SHARE, BoardSpec, CradleCandidate, candidates
+from squeeze.verdict import Verdict, judge
+from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
+
+
+@dataclass(frozen=True, eq=False)
+class CradleRow:
+    """How one cradle does under one tension.
+
+    Attributes
+    ----------
+    name : str
+    tension_n_per_mm : float
+        Of all bands together; clamps push twice as hard.
+    closing, verdict : Closing, Verdict or None
+        None when the cradle cannot be made for this block; then `fault` says why.
+    fault : str or None
+        Why there is no answer to rely on.
+    data : dict
+        The mold with this cradle, as `mold_of` takes it.
+    yardstick : bool
+        No cradle but another block.
+    """
+
+    name: str
+    tension_n_per_mm: float
+    closing: Closing | None
+    verdict: Verdict | None
+    fault: str | None
+    data: dict[str, Any]
+    yardstick: bool = False
+
+    @property
+    def solved(self) -> bool:
+        """Whether there is an answer to rely on."""
+        return self.fault is None
+
+    @cached_property
+    def figures(self) -> Figures:
+        """The figures of its closing; those without an answer where there is none."""
+        told = self.closing if self.solved else None
+        return NO_FIGURES if told is None else figures_of(told)
+
+    @property
+    def rank(self) -> tuple[bool, bool]:
+        """What a cradle is for: that the mold seals, then that every land closes all along."""
+        return self.figures.seals, self.figures.closes
+
+
+@dataclass(frozen=True, eq=False)
+class CradleComparison:
+    """The comparison.
+
+    Attributes
+    ----------
+    rows : tuple of CradleRow
+        Tension by tension, simplest cradle first.
+    """
+
+    rows: tuple[CradleRow, ...]
+
+    @property
+    def tensions(self) -> tuple[float, ...]:
+        """The tensions that were tried [N/mm]."""
+        return tuple(dict.fromkeys(row.tension_n_per_mm for row in self.rows))
+
+    def at(self, tension: float) -> tuple[CradleRow, ...]:
+        """Return the rows of one tension."""
+        return tuple(row for row in self.rows if row.tension_n_per_mm == tension)
+
+    def simplest(self, tension: float | None = None) -> CradleRow | None:
+        """Return the simplest cradle of the best rank; None when none seals or closes."""
+        rows = self.at(self.tensions[0] if tension is None else tension)
+        tried = [row for row in rows if not row.yardstick]
+        best = max(tried, key=lambda row: row.rank, default=None)  # the first of equal ones
+        return best if best is not None and any(best.rank) else None
+
+
+def compare_cradles(
+    mold: Mold,
+    board: BoardSpec | None = None,
+    tensions: Sequence[float] = (),
+    fineness: float = 1.0,
+    progress: Progress = silent,
+) -> CradleComparison:
+    """Return how cradles of each kind close the cuts of a mold.
+
+    Parameters
+    ----------
+    mold : Mold
+        Its own cradle, if it has one, is compared as well.
+    board : BoardSpec, optional
+        What the pieces are made of.
+    tensions : sequence of float
+        Of all bands together [N/mm]; that of the mold's own bands round its bare block when there
+        are none.
+    fineness : float
+        Of the mesh.
+    progress : Progress
+        Called with the cradle that comes next.
+
+    Raises
+    ------
+    BadInput
+        When the mold has no cut, or nothing says how hard the bands pull.
+    """
+    bare = section_of(mold.model_copy(update={"cradle": ()}))
+    own = loads_of(mold, bare).tension_n_per_mm
+    pulls = tuple(tensions) or (own,)
+    _comparable(bare, pulls)
+    known = list(candidates(mold, board))
+    found: list[CradleRow] = []
+    for done, candidate in enumerate(known):
+        progress(candidate.name, done / len(known))
+        found += _rows(candidate, pulls, fineness)
+    return CradleComparison(
+        tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull)
+    )
+
+
+def _comparable(section: Section, pulls: Sequence[float]) -> None:
+    if not section.cuts:
+        text = "there is none, so there is nothing that a cradle could close; give a [[cut]]"
+        raise BadInput([Fault("cut", text)])
+    if not any(pulls):
+        text = "nothing says how hard the bands pull; give a [[band]], or --tension"
+        raise BadInput([Fault("band", text)])
+
+
+def _rows(
+    candidate: CradleCandidate, pulls: Sequence[float], fineness: float
+) -> Iterator[CradleRow]:
+    try:
+        mold = mold_of(candidate.data | {"title": candidate.name})
+        block = Block(mold, fineness)
+        loads = loads_of(mold, block.section)
+    except BadInput as error:
+        yield from (_row_not_made(candidate, pull, error) for pull in pulls)
+        return
+    for pull in pulls:
+        acts = replace(loads, tension_n_per_mm=pull)
+        try:
+            acts = _clamped(acts, block.section, pull) if candidate.clamped else acts
+            closing = block.close(acts, check=False)
+        except BadInput as error:  # clamps that do not stand against each other
+            yield _row_not_made(candidate, pull, error)
+            continue
+        yield _row(candidate, pull, closing)
+
+
+def _row_not_made(candidate: CradleCandidate, pull: float, error: BadInput) -> CradleRow:
+    fault = f"cannot be made: {error.faults[0].text}"
+    return CradleRow(candidate.name, pull, None, None, fault, candidate.data, candidate.yardstick)
+
+
+def _row(candidate: CradleCandidate, pull: float, closing: Closing) -> CradleRow:
+    verdict = judge(closing)
+    fault = None if closing.outcome.has_answer else verdict.say
+    return CradleRow(
+        candidate.name, pull, closing, verdict, fault, candidate.data, candidate.yardstick
+    )
+
+
+def _clamped(loads: Loads, section: Section, pull: float) -> Loads:
+    """Return the loads with a clamp on the middle of each board in place of the bands."""
+    pushes = []
+    for piece in section.cradles:
+        seat = seat_of(section.outline, piece.loop)
+        ends = np.array([seat[0].at(0.0)[0], seat[-1].at(1.0)[0]])
+        chord = ends[0] - ends[1]
+        towards = np.array([-chord[1], chord[0]]) / np.hypot(*chord)
+        places = piece.loop.points()
+        far = float((places @ towards).max())
+        middle = ends.mean(axis=0)
+        at = middle + (far - float(middle @ towards)) * towards
+        width = CLAMP_SHARE * float(np.hypot(*chord))
+        pushes.append(Push((float(at[0]), float(at[1])), width, 2 * pull / width))
+    return replace(loads, tension_n_per_mm=0.0, pushes=(*loads.pushes, *pushes))

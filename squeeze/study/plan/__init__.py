@@ -1,0 +1,1 @@
+"""Planning: from a study file to its cases."""

@@ -1,0 +1,79 @@
+"""Computing the cases of a batch: one block, meshed and factorised once, closed under each load."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
+from squeeze.solve import Block, Closing, Pressing
+from squeeze.study.measures import measures, need_faces_only
+from squeeze.study.plan.sections import section_of_case
+from squeeze.study.records import Batch, CaseAnswer, CaseState, Data
+from squeeze.verdict import Verdict, judge
+
+
+@dataclass
+class BlockCache:
+    """Keeps the last block: the batch that follows often has the same section."""
+
+    section: str = ""
+    block: Block | None = None
+
+    def block_for(self, batch: Batch) -> Block:
+        """Return the block of a batch's section."""
+        if self.block is None or self.section != batch.section:
+            self.block = None
+            self.block = Block(mold_of(section_of_case(batch.cases[0][1])), batch.fineness)
+            self.section = batch.section
+        return self.block
+
+
+def solve_batch(batch: Batch, blocks: BlockCache) -> Iterator[CaseAnswer]:
+    """Yield the answer to each case of a batch as soon as it is there."""
+    for identity, data in batch.cases:
+        yield solve_case(identity, data, batch, blocks)
+
+
+def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> CaseAnswer:
+    """Return the answer to one case; whatever goes wrong with it stands in the answer."""
+    clock = [time.perf_counter()]
+    try:
+        block, mold = blocks.block_for(batch), mold_of(data)
+        clock.append(time.perf_counter())
+        closing, verdict = close_or_press(block, mold, need_faces_only(batch.keep))
+        kept = measures(batch.keep, closing, verdict, mold)
+    except BadInput as error:
+        return CaseAnswer(identity, CaseState.REFUSED, error=str(error))
+    except (SqueezeError, NotSolved) as error:
+        return CaseAnswer(identity, CaseState.FAILED, error=str(error))
+    except Exception as error:
+        return CaseAnswer(identity, CaseState.FAILED, error=f"{type(error).__name__}: {error}")
+    clock.append(time.perf_counter())
+    times = clock[1] - clock[0], clock[2] - clock[1]
+    return CaseAnswer(identity, CaseState.DONE, str(closing.outcome), kept, None, *times)
+
+
+def close_or_press(
+    block: Block, mold: Mold, faces_only: bool
+) -> tuple[Closing | Pressing, Callable[[], Verdict] | None]:
+    """Close a block and say what gives the verdict; or where that will do press its faces alone."""
+    if faces_only:
+        return block.press(loads_of(mold, block.section), **_faces(mold), check=False), None
+    closing = close_case(block, mold)
+    return closing, partial(judge, closing, mold=mold)
+
+
+def close_case(block: Block, mold: Mold) -> Closing:
+    """Close a block under loads, friction and unloaded gaps of a mold that shares its section."""
+    return block.close(loads_of(mold, block.section), **_faces(mold), check=False)
+
+
+def _faces(mold: Mold) -> dict[str, Any]:
+    return {
+        "friction": {cut.name: cut.friction for cut in mold.cut},
+        "gap_mm": {cut.name: cut.gap_mm for cut in mold.cut},
+    }

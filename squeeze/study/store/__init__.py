@@ -1,0 +1,1 @@
+"""Storing: the answers of a study, in memory or in a file that outlives every run."""

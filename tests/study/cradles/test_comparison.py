@@ -1,0 +1,186 @@
+"""Cradles side by side: the same cuts, equal pull, simplest first."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from squeeze.cli import app
+from squeeze.mold import BadInput, load, mold_of
+from squeeze.show.cradles import cradle_data, cradle_words
+from squeeze.study.cradles.candidates import BoardSpec, candidates
+from squeeze.study.cradles.comparison import CradleComparison, compare_cradles
+from squeeze.study.cradles.comparison import _rows as made
+
+PLAIN = {
+    "title": "A cut under the top",
+    "length_mm": 100,
+    "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+    "block": {"shape": "square", "width_mm": 120, "bevel_mm": 3},
+    "cut": [{"name": "under the top", "path_mm": [[-60, 40], [60, 40]]}],
+    "band": [{"tension_n_per_mm": 0.6}],
+}
+
+
+@pytest.fixture(scope="module")
+def found() -> CradleComparison:
+    return compare_cradles(mold_of(PLAIN), tensions=(0.3, 0.6))
+
+
+def row(found: CradleComparison, name: str, tension: float = 0.6):
+    return next(r for r in found.at(tension) if r.name == name)
+
+
+def test_all_kinds_are_there_simplest_first():
+    names = [candidate.name for candidate in candidates(mold_of(PLAIN))]
+    assert names[0] == "bands alone"
+    wanted = (
+        "two boards, clamped",
+        "two flat boards",
+        "four flat boards",
+        "two round-backed",
+        "four round-backed",
+        "saddle",
+        "full cradle in two",
+        "full cradle in four",
+    )
+    places = [next(k for k, name in enumerate(names) if w in name) for w in wanted]
+    assert places == sorted(places)
+    assert names[-1] == "round block"
+
+
+def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
+    assert not row(found, "bands alone").figures.closes
+    best = found.simplest(0.6)
+    assert best is not None
+    assert best.figures.closes
+    before = found.at(0.6)[: [r.name for r in found.at(0.6)].index(best.name)]
+    assert not any(r.figures.closes for r in before)
+
+
+def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
+    for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
+        if once.solved and twice.solved:
+            a, b = once.figures, twice.figures
+            assert a.closed_share == pytest.approx(b.closed_share, abs=1e-6)
+            assert a.evenness == pytest.approx(b.evenness, abs=1e-6)
+            assert 2 * a.largest_gap_mm == pytest.approx(b.largest_gap_mm, rel=1e-6)
+
+
+def test_clamps_push_as_hard_as_two_strands(found):
+    clamped = row(found, "two boards, clamped, top and bottom").closing
+    assert clamped is not None
+    assert clamped.wrap is None
+    assert sum(land.force_n_per_mm for land in clamped.lands) == pytest.approx(1.2, rel=1e-6)
+
+
+def test_round_block_is_round_and_never_the_simplest(found):
+    yardstick = row(found, "round block")
+    assert yardstick.yardstick
+    assert yardstick.closing is not None
+    corner = (57**2 + 60**2) ** 0.5
+    assert yardstick.closing.section.outline.length == pytest.approx(6.2832 * corner, rel=0.02)
+
+
+def test_own_cradle_is_compared_last():
+    board = {"name": "mine", "covers": "top", "thickness_mm": 10, "material": "MDF"}
+    names = [candidate.name for candidate in candidates(mold_of(PLAIN | {"cradle": [board]}))]
+    assert names[-1] == "as in the file"
+
+
+def test_cradle_that_does_not_fit_says_why():
+    tall = BoardSpec(rise_mm=300.0)  # backs that reach into each other
+    candidate = next(
+        f for f in candidates(mold_of(PLAIN), tall) if f.name == "four round-backed boards"
+    )
+    (row,) = made(candidate, (0.6,), 1.0)
+    assert row.fault is not None
+    assert row.fault.startswith("cannot be made: ")
+    assert not row.figures.closes
+
+
+def test_words_and_data(found):
+    words = cradle_words(found)
+    best = found.simplest(0.3)
+    assert best is not None
+    assert best.name in words[0]
+    data = json.loads(json.dumps(cradle_data(found)))
+    assert data["simplest"]["0.3"] == best.name
+    assert len(data["cradles"]) == len(found.rows)
+
+
+@pytest.mark.parametrize(("missing", "says"), [("cut", "no"), ("band", "how hard")])
+def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: str):
+    mold = mold_of(PLAIN).model_copy(update={missing: ()})
+    with pytest.raises(BadInput, match=missing) as caught:
+        compare_cradles(mold)
+    assert says in str(caught.value)
+
+
+def test_nothing_closes_is_said(found):
+    silent = CradleComparison(tuple(replace(r, fault="nothing") for r in found.at(0.6)))
+    assert "No cradle gives an answer" in cradle_words(silent)[0]
+    tall = mold_of(PLAIN | {"resin": {"pressure_kpa": 50}})
+    weak = tuple(made(next(iter(candidates(tall))), (0.6,), 1.0))
+    (said, *_) = cradle_words(CradleComparison(weak))
+    assert "None of these seals or closes every land. Bands alone comes nearest" in said
+
+
+def test_seal_goes_before_closing(found):
+    """The simplest is the first of the best rank: sealing and closing, sealing, closing."""
+    bare = row(found, "bands alone")
+    assert bare.rank == (True, False)
+    alone = CradleComparison((bare,))
+    assert alone.simplest() is bare
+    assert cradle_words(alone)[0].startswith(
+        "The simplest that seals: bands alone. It leaves a gap"
+    )
+    assert found.simplest(0.6).rank == (True, True)
+
+
+@pytest.mark.slow
+def test_command_writes_all_that_is_asked(tmp_path: Path):
+    file = tmp_path / "m.toml"
+    file.write_text(TOML, encoding="utf-8")
+    saw, taken = tmp_path / "saw", tmp_path / "taken.toml"
+    asked = ["cradle", str(file), "--templates", str(saw), "--json", str(tmp_path / "c.json"),
+             "--figure", str(tmp_path / "c.png"), "--take", str(taken), "--even"]  # fmt: skip
+    result = CliRunner().invoke(app, asked)
+    assert result.exit_code == 0, result.output
+    assert "The simplest that seals and closes every land" in result.output
+    assert {p.suffix for p in saw.iterdir()} == {".svg", ".dxf", ".pdf"}
+    assert load(taken).cradle
+    assert json.loads((tmp_path / "c.json").read_text())["cradles"]
+    assert (tmp_path / "c.png").stat().st_size > 10_000
+
+
+@pytest.mark.parametrize(("extra", "said"), [
+    (["--tension", "hard"], "--tension: 'hard' came"),
+    (["--material", "cheese"], "--material: 'cheese' is not known; allowed are"),
+])  # fmt: skip
+def test_command_refuses_in_words(tmp_path: Path, extra, said):
+    file = tmp_path / "m.toml"
+    file.write_text(TOML, encoding="utf-8")
+    result = CliRunner().invoke(app, ["cradle", str(file), *extra])
+    assert result.exit_code == 2
+    assert said in result.output
+
+
+TOML = """
+title = "A cut under the top"
+length_mm = 100
+[rubber]
+youngs_modulus_mpa = 0.6
+[block]
+shape = "square"
+width_mm = 120
+bevel_mm = 3
+[[cut]]
+path_mm = [[-60, 40], [60, 40]]
+[[band]]
+tension_n_per_mm = 0.6
+"""
