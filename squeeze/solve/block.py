@@ -190,8 +190,8 @@ class Block:
 
         The same contact as in `close`, with the same parameters and errors, at a fraction of its
         price: nothing is solved but the small dense contact problem, once a kind of load has been
-        seen. It does not look whether friction allows another state: `Outcome.NOT_UNIQUE` is told
-        by `close` alone.
+        seen. Where no cut has an unloaded gap it does not look whether friction allows another
+        state: there `Outcome.NOT_UNIQUE` is told by `close` alone, with the same figures.
 
         Returns
         -------
@@ -199,7 +199,9 @@ class Block:
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         loads, section, rows, path = case
-        touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere=False)
+        # without gaps the other states do not change which one is told
+        look_elsewhere = bool(rows.gap0.any())
+        touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere)
         told = results.all_faces(self.mesh, section, rows, None, touch.contact, touch.wet)
         contact = touch.contact
         pressing = Pressing(
@@ -266,6 +268,7 @@ class Block:
             e=given.e,
             mu=rows.friction,
             load=given.size,
+            gap0=rows.gap0,
         )
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
@@ -355,6 +358,7 @@ class Block:
             seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
             pried=touch.pried,
             joints=joints,
+            ranges=results.ranges(mesh, section, rows, contact, touch.wet),
         )
 
     def _residual(self, answer: Answer) -> float:
@@ -371,7 +375,7 @@ class Block:
         balance = max(max(part.force_balance, part.moment_balance) for part in parts)
         outcome = contact.outcome
         # what contact leaves over as a whole, the pins carry: it may show at their nodes
-        if outcome is Outcome.CONVERGED and not residual <= IN_BALANCE + 2 * balance:
+        if outcome.has_answer and not residual <= IN_BALANCE + 2 * balance:
             outcome = Outcome.OUT_OF_BALANCE
         is_rubber = self.mesh.body <= len(self.section.fillers)
         worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))

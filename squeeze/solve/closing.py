@@ -120,6 +120,29 @@ class Land:
 
 
 @dataclass(frozen=True, eq=False)
+class LandRange:
+    """What a land does in all states that friction allows, as far as they were found.
+
+    Attributes
+    ----------
+    cut : str
+    land : int
+    pressure_kpa : array (2, n)
+        Least and largest contact pressure at each place.
+    gap_mm : array (2, n)
+        Least and largest gap at each place.
+    """
+
+    cut: str
+    land: int
+    pressure_kpa: Array
+    gap_mm: Array
+
+    def __post_init__(self) -> None:
+        _freeze(self)
+
+
+@dataclass(frozen=True, eq=False)
 class CavityChange:
     """How a cavity deformed; rigid motion removed.
 
@@ -350,6 +373,8 @@ class Closing:
         cavity alone.
     followed : bool
         Whether the bands' way followed the deformed outline.
+    ranges : tuple of LandRange
+        One a land where friction allows several states (`Outcome.NOT_UNIQUE`); none otherwise.
     """
 
     title: str
@@ -365,6 +390,7 @@ class Closing:
     pried: bool = False
     joints: tuple[Land, ...] = ()
     followed: bool = False
+    ranges: tuple[LandRange, ...] = ()
 
     @property
     def outcome(self) -> Outcome:

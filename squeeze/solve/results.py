@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import Path
-from squeeze.solve.closing import CavityChange, Field, Land, Wrap
+from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
 from squeeze.solve.contact.problem import OPEN, STICK, Contact
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.element import Elastic, recover
@@ -67,6 +67,30 @@ def all_faces(
         every.append(_land(mesh, name, faces, weight, here, contact, wet, slice(a, b)))
     lands, seats = len(mesh.lands), len(mesh.lands) + len(mesh.seats)
     return tuple(every[:lands]), tuple(every[lands:seats]), tuple(every[seats:])
+
+
+def ranges(
+    mesh: Mesh, section: Section, seams: Seams, contact: Contact, wet: Mask
+) -> tuple[LandRange, ...]:
+    """Return the range of each land over all states that were found; none where there is one."""
+    if not contact.others:
+        return ()
+    states = [
+        all_faces(mesh, section, seams, None, each, wet)[0] for each in (contact, *contact.others)
+    ]
+    return tuple(
+        LandRange(
+            lands[0].cut,
+            lands[0].land,
+            _least_and_most([land.pressure_kpa for land in lands]),
+            _least_and_most([land.gap_mm for land in lands]),
+        )
+        for lands in zip(*states, strict=True)
+    )
+
+
+def _least_and_most(values: list[Array]) -> Array:
+    return np.stack([np.min(values, axis=0), np.max(values, axis=0)])
 
 
 def _land(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +39,8 @@ class Problem:
         Coefficient of friction at each place.
     load : float
         Sum of the sizes of all forces, for tolerances [N/mm].
+    gap0 : array (c,), optional
+        The part of the weighted gaps that is there without loads [mm2]; none by default.
     """
 
     C: Array
@@ -47,6 +49,14 @@ class Problem:
     e: Array
     mu: Array
     load: float
+    gap0: Array | None = None
+
+    def at_share(self, share: float) -> Problem:
+        """Return the problem under a share of the loads; unloaded gaps stay as they are."""
+        q = share * self.q
+        if self.gap0 is not None:
+            q[: len(self.mu)] += (1.0 - share) * self.gap0
+        return replace(self, q=q, e=share * self.e, load=share * self.load)
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +79,8 @@ class Contact:
         Largest out-of-balance force of a piece over the sum of the loads.
     complementarity : float
         Largest violation of any of the conditions, each over its own scale.
+    others : tuple of Contact
+        Other certified states that friction allows, as far as they were found.
     """
 
     outcome: Outcome
@@ -81,6 +93,7 @@ class Contact:
     steps: int
     balance: float
     complementarity: float
+    others: tuple[Contact, ...] = ()
 
 
 def not_held(problem: Problem, motion: Array, steps: int) -> Contact:

@@ -20,10 +20,12 @@ certificate refuses.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import nnls
 
 from squeeze.solve.contact.active_set import CERTAIN, balanced, settled, way_scale
 from squeeze.solve.contact.holding import leaving
@@ -34,6 +36,7 @@ from squeeze.solve.contact.problem import (
     OPEN,
     SLIDES,
     STICK,
+    STRAIGHT,
     Contact,
     Problem,
     States,
@@ -45,6 +48,9 @@ from squeeze.solve.contact.springs import settled_on_springs
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+LOAD_STEPS = 8  # in which loads are put on where friction allows several states
 
 
 def solve_contact(
@@ -63,8 +69,10 @@ def solve_contact(
     Returns
     -------
     Contact
-        Certified when its outcome is CONVERGED. A piece that nothing holds, a state that is not the
-        only one, or one that could not be found are outcomes, not errors.
+        Certified when its outcome has an answer. Where friction allows several states, the outcome
+        is NOT_UNIQUE, the answer is the state that the loads lead to as they grow from zero, and
+        `others` holds the other states. A piece that nothing holds, or a state that could not be
+        found, are outcomes, not errors.
     """
     if not all(np.isfinite(part).all() for part in (problem.C, problem.q, problem.G, problem.e)):
         return replace(not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
@@ -79,13 +87,54 @@ def solve_contact(
         return not_held(problem, held @ leaves, 0)
     size = _sizes(problem.C)
     inner, R = _unpinned(_scaled(problem, size), held)
-    found = _searched(inner, start, look_elsewhere)
-    leaves = _floating(inner, found) if found.outcome is Outcome.CONVERGED else None
-    if leaves is not None:
-        found = not_held(problem, leaves, found.steps)
+
+    def unscaled(found: Contact) -> Contact:
+        return _unscaled(problem, found, size, inner.G, held, R)
+
+    found = unscaled(_searched(inner, start))
+    slides = (found.state > STICK) & (problem.mu > 0)
+    if not (look_elsewhere and balanced(found) and slides.any()):
+        return found
+    other = unscaled(settled(inner, _smooth_state(inner))[0])
+    if not (other.outcome is Outcome.CONVERGED and _differ(found, other)):
+        return found
+    return _of_several(
+        problem,
+        (found, other),
+        lambda share, state: unscaled(
+            settled(_unpinned(_scaled(problem.at_share(share), size), held)[0], state)[0]
+        ),
+    )
+
+
+def _of_several(
+    problem: Problem, states: tuple[Contact, ...], settle: Callable[[float, States], Contact]
+) -> Contact:
+    """Return the state that the loads lead to as they grow from zero, and beside it the others.
+
+    Without unloaded gaps the first share of the loads makes the same state as all of them, and
+    that from everything sticking on is the one.
+    """
+    found, steps = states[0], sum(each.steps for each in states)
+    if problem.gap0 is not None and problem.gap0.any():
+        touches = np.where(problem.mu > 0, STICK, FORWARD)
+        led = settle(1 / LOAD_STEPS, np.where(problem.gap0 > 0, OPEN, touches).astype(np.int8))
+        for share in np.arange(2, LOAD_STEPS + 1) / LOAD_STEPS:
+            steps += led.steps
+            led = settle(float(share), led.state)
+        steps += led.steps
+        found = led if balanced(led) else found
+    others = tuple(each for each in states if _differ(found, each))
+    return replace(found, outcome=Outcome.NOT_UNIQUE, others=others, steps=steps)
+
+
+def _unscaled(
+    problem: Problem, found: Contact, size: Array, inner_G: Array, held: Array, R: Array
+) -> Contact:
+    """Return the answer of the inner problem as one of the problem as it was given."""
     if found.outcome is Outcome.PIECE_NOT_HELD:
         return replace(found, motion=held @ np.linalg.solve(R, found.motion))
-    c = len(problem.mu)
+    c, moved = len(problem.mu), found.motion
     found = replace(
         found,
         p=found.p * size[:c],
@@ -94,8 +143,14 @@ def solve_contact(
         v=found.v / size[:c],
     )
     apart = problem.C @ np.concatenate([found.p, found.t]) + problem.q
-    ways = np.linalg.solve(R, found.motion - inner.G.T @ (size * apart))
+    ways = np.linalg.solve(R, found.motion - inner_G.T @ (size * apart))
     found = replace(found, motion=held @ ways)
+    if found.outcome is Outcome.CONVERGED:
+        if not _all_pressed(problem, found):
+            rough = np.concatenate([np.ones(c, bool), problem.mu > 0])
+            way = _floating(inner_G, _pressing(problem, found) & rough, moved)
+            return not_held(problem, held @ np.linalg.solve(R, way), found.steps)
+        found = _least_motion(problem, found)
     violated = _violated(problem, found, apart + problem.G @ found.motion)
     return replace(found, complementarity=max(found.complementarity, violated))
 
@@ -163,12 +218,8 @@ def resisted(problem: Problem) -> tuple[Array, Array]:
     return split_motions(problem.G[rough])
 
 
-def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> Contact:
-    """Settle from the start, by parts or on springs where that does not do.
-
-    And see whether another start ends elsewhere.
-    """
-    c = len(problem.mu)
+def _searched(problem: Problem, start: States | None) -> Contact:
+    """Settle from the start, by parts or on springs where that does not do."""
     sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
     found, restless = settled(problem, sticks if start is None else start)
     if not balanced(found):
@@ -176,16 +227,12 @@ def _searched(problem: Problem, start: States | None, look_elsewhere: bool) -> C
     smooth = found.outcome is Outcome.CONVERGED and not problem.mu.any()
     if not balanced(found) and not smooth and problem.G.size:
         found = settled_on_springs(problem, found)
-    slides = (found.state > STICK) & (problem.mu > 0)
-    if look_elsewhere and balanced(found) and slides.any():
-        other, _ = settled(problem, _smooth_state(problem, c))
-        if other.outcome is Outcome.CONVERGED and _differ(found, other):
-            found = replace(found, outcome=Outcome.NOT_UNIQUE)
     return found
 
 
-def _smooth_state(problem: Problem, c: int) -> States:
+def _smooth_state(problem: Problem) -> States:
     """State without friction, each closed place sliding the way it slides there."""
+    c = len(problem.mu)
     smooth, _ = settled(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
     return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(
         np.int8
@@ -197,13 +244,52 @@ def _differ(one: Contact, other: Contact) -> bool:
     return bool(max(np.abs(one.p - other.p).max(), np.abs(one.t - other.t).max()) > 1e-5 * scale)
 
 
-def _floating(problem: Problem, found: Contact) -> Array | None:
-    """Return the motion, resisted by no place that presses, by which pieces came clear; or None."""
-    presses = found.p > CERTAIN * problem.load
-    rows = np.concatenate([presses, presses & (problem.mu > 0)])
-    size, V = right_singular(problem.G[rows])
-    free = V[int(np.sum(size > 1e-9 * np.abs(problem.G).max(initial=0.0))) :]
-    if not len(free) or not problem.load:
-        return None
-    way = free.T @ (free @ found.motion)
-    return way if np.linalg.norm(way) > CERTAIN * np.linalg.norm(found.motion) else free[0]
+def _all_pressed(problem: Problem, found: Contact) -> bool:
+    """Whether something presses on every piece that has faces."""
+    touched, has_faces = (
+        np.abs(rows).any(axis=0) for rows in (problem.G[_pressing(problem, found)], problem.G)
+    )
+    return not problem.load or bool((touched | ~has_faces).all())
+
+
+def _pressing(problem: Problem, found: Contact) -> Mask:
+    """Which rows (2 c,) are of places that press."""
+    force = found.p * np.abs(problem.G[: len(found.p)]).max(axis=1, initial=0.0)
+    return np.tile(force > CERTAIN * problem.load, 2)
+
+
+def _floating(G: Array, rows: Mask, motion: Array) -> Array:
+    """Return the part of a motion that no place of `rows` resists: the way of pieces that float."""
+    size, V = right_singular(G[rows])
+    free = V[int(np.sum(size > 1e-9 * np.abs(G).max(initial=0.0))) :]
+    way = free.T @ (free @ motion)
+    return way if np.linalg.norm(way) > CERTAIN * np.linalg.norm(motion) else free[0]
+
+
+def _least_motion(problem: Problem, found: Contact) -> Contact:
+    """Return the contact with motions that nothing resists made the least that keeps faces apart.
+
+    A piece that rests on smooth level faces may slide until it meets a slope: any place is an
+    equilibrium, and the one nearest to where it was made is taken. The least distance programme is
+    solved by non-negative least squares (C. L. Lawson, R. J. Hanson, Solving Least Squares
+    Problems, 1974, chapter 23).
+    """
+    c = len(problem.mu)
+    closed = found.state != OPEN
+    size, V = right_singular(problem.G[np.concatenate([closed, found.state == STICK])])
+    free = V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
+    rough = np.concatenate([np.zeros(c, bool), closed & (problem.mu > 0)])
+    free = free @ split_motions(problem.G[rough] @ free)[1] if free.size and rough.any() else free
+    opens = problem.G[:c][~closed] @ free
+    if not np.abs(opens).max(initial=0.0) > STRAIGHT * np.abs(problem.G).max(initial=0.0):
+        return found
+    motion = found.motion - free @ (free.T @ found.motion)
+    apart = found.w[~closed] - opens @ (free.T @ found.motion)
+    scale = max(np.abs(apart).max(initial=0.0), 1e-300)
+    programme = np.vstack([opens.T, -apart / scale])
+    target = np.concatenate([np.zeros(len(opens.T)), [1.0]])
+    left = programme @ nnls(programme, target)[0] - target
+    least = -left[:-1] / left[-1] * scale if left[-1] < 0 else free.T @ found.motion
+    moved = problem.G @ (motion + free @ least - found.motion)
+    w = np.where(closed, 0.0, np.maximum(found.w + moved[:c], 0.0))
+    return replace(found, motion=motion + free @ least, w=w, v=found.v + moved[c:])

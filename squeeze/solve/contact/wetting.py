@@ -18,7 +18,6 @@ from squeeze.solve.contact.problem import OPEN, Contact, Problem
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.contact.solution import solve_contact
 from squeeze.solve.mesh.parting import Mesh
-from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -98,7 +97,7 @@ def solve_with_resin(
     wet = np.zeros(len(problem.mu), bool)
     dry = contact.state != OPEN
     squeezed_out = False
-    while enters and contact.outcome is Outcome.CONVERGED:
+    while enters and contact.outcome.has_answer:
         more = wet | reached(ways, contact.state == OPEN)
         last = bool((more == wet).all())
         wet = more
