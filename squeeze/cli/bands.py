@@ -60,7 +60,7 @@ def bands(
     if not can_write:
         return BAD_INPUT
     write_all(_writers(plan, said, figure, json, inches))
-    return LEAKS if strict and not (plan.nothing_cut or plan.best) else DONE
+    return LEAKS if strict and not plan.holds else DONE
 
 
 def _writers(

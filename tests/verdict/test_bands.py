@@ -207,3 +207,22 @@ def test_a_taper_is_no_step():
     pulls = [closing.bands[0].tension_n for closing in plan.best.closings]
     assert pulls == [2.0, 2.0]
     assert not any(stretch.doubts for stretch in plan.stretches)
+
+
+def test_a_cavity_that_no_cut_reaches_is_told_first():
+    missed = squeeze.mold_of(
+        {
+            "length_mm": 60,
+            "rubber": {"shore_a": 25},
+            "block": {"shape": "round", "diameter_mm": 60},
+            "cavity": [{"name": "rod", "shape": "round", "diameter_mm": 20}],
+            "cut": [{"path_mm": [[20, -40], [20, 40]]}],
+            "band": [{"tension_n": 20}],
+        }
+    )
+    plan = plan_bands(missed, waves=6)
+    assert not plan.holds
+    assert say_plan(plan).say.startswith("No cut reaches 'rod'")
+    verdict = squeeze.judge(squeeze.close(missed))
+    assert not verdict.seals
+    assert verdict.say.startswith("No cut reaches 'rod'")

@@ -98,7 +98,7 @@ def bands_json(plan: BandPlan, said: BandsSaid) -> str:
             "nothing_cut": plan.nothing_cut,
             "shape_leaves_open": plan.shape_leaves_open,
         },
-        "verdict": {"holds": plan.nothing_cut or best is not None, "say": said.say},
+        "verdict": {"holds": plan.holds, "say": said.say},
         "lines": list(said.lines),
         "remarks": list(said.remarks),
         "even": _layout(plan.even),

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import cast
 
 from squeeze.mold import Mold
 from squeeze.mold.progress import Progress, silent
@@ -17,10 +18,12 @@ from squeeze.solve.along.loads import even_places, smeared_of
 from squeeze.solve.along.pitch import Rule, rule_of
 from squeeze.solve.along.record import AlongClosing, ends_of
 from squeeze.solve.along.stations import Stretch, stretches_of
+from squeeze.solve.closing import Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import Hold, hold_of
 from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
-from squeeze.verdict.seal.barrier import MARGIN
+from squeeze.verdict.seal.barrier import MARGIN, unreached_of
+from squeeze.verdict.seal.land_graph import parts_of
 
 MOST_BANDS = 60
 NEAR = 0.6
@@ -134,6 +137,21 @@ class BandPlan:
     nothing_cut: bool
     shape_leaves_open: bool
     strain_pct: float
+
+    @property
+    def unreached(self) -> tuple[str, ...]:
+        """Names of the cavities that no cut reaches in some section; such a mold cannot hold."""
+        found = []
+        for k, stretch in enumerate(self.stretches):
+            lands = self.shown.closings[k].lands if self.shown else ()
+            section = stretch.block.block.section
+            found += unreached_of(parts_of(cast("Sequence[Land]", lands), section), section)
+        return () if self.nothing_cut else tuple(dict.fromkeys(found))
+
+    @property
+    def holds(self) -> bool:
+        """Whether some number of bands makes the block hold, or none is needed."""
+        return self.nothing_cut or (self.best is not None and not self.unreached)
 
     @property
     def shown(self) -> Layout | None:

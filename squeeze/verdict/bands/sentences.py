@@ -16,6 +16,7 @@ from squeeze.verdict.figures import times
 from squeeze.verdict.place import ends_of
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
+from squeeze.verdict.section_verdict import say_unreached
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
 CRADLES = "A stiff cradle with a round back can do what bands alone cannot: see squeeze cradle."
@@ -60,6 +61,8 @@ def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
     """Return what a plan says; lengths are told in inches when asked."""
     if plan.nothing_cut:
         return BandsSaid(NOTHING_CUT, (), ())
+    if plan.unreached:
+        return BandsSaid(say_unreached(plan.unreached), (), ())
     if plan.best is None:
         say, lines = _no_number(plan, inches)
     else:
@@ -97,6 +100,8 @@ def _other(layout: Layout, inches: bool) -> str:
     if layout.holds_well:
         return f"With {_bands(count)} it holds: {press} {hard}."
     hold = layout.holds[layout.worst]
+    if times(layout.margin) == times(0):
+        return f"With {_bands(count)} it leaks {_between(hold)}: nothing presses there."
     return (
         f"With {_bands(count)} it leaks {_between(hold)}, {_along(hold, inches)}:"
         f" {press} only {hard}."

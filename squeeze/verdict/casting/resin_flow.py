@@ -16,22 +16,6 @@ MPA_PER_KPA = 1e-3
 MPA_S_PER_MPA_S = 1e-9  # from mPa s to MPa s
 
 
-def slot_flow_mm2_s(
-    gap_mm: float, drop_kpa: float, viscosity_mpa_s: float, length_mm: float
-) -> float:
-    """Return the flow in a slot, per mm of its width [mm2/s]: q = b^3 dp / (12 mu L).
-
-    Plane Poiseuille flow.
-
-    Examples
-    --------
-    >>> round(slot_flow_mm2_s(0.1, 1.03, 150.0, 30.0), 6)
-    0.019074
-    """
-    mu = viscosity_mpa_s * MPA_S_PER_MPA_S
-    return gap_mm**3 * drop_kpa * MPA_PER_KPA / (12.0 * mu * length_mm)
-
-
 def fluid_time_s(time_s: float, tau_s: float | None = None) -> float:
     """Return the time in which resin of its first viscosity would run as far [s].
 
