@@ -13,6 +13,7 @@ from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, mold_of, p
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
+from squeeze.mold.shapes.registry import outlines
 from squeeze.page.defect import defect
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
@@ -166,6 +167,7 @@ def _start(asked: dict[str, Any]) -> dict[str, Any]:
         "materials": list(MATERIALS),
         "limits": limits(),
         "shapes": shapes(),
+        "outlines": outlines(),
         "tints": {str(n): _hexes(n) for n in range(4, 9)},
         "start": dict_of(parse(start("Two pen barrels"))),
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from squeeze.mold import Mold
-from squeeze.mold.tables.shape import SHAPES, ShapeTable
+from squeeze.mold.shapes.registry import SHAPES
 
 ON_CORNERS = ("bevel_mm", "round_mm")
 
@@ -30,14 +30,10 @@ def shapes() -> dict[str, list[str]]:
     >>> shapes()["square"]
     ['width_mm', 'bevel_mm', 'round_mm']
     """
-    return {shape: [*figures, *_on_corners(shape)] for shape, figures in SHAPES.items()}
-
-
-def _on_corners(shape: str) -> list[str]:
-    """Return the keys for corners, unless the file finds no corner on this shape."""
-    given = {"shape": shape} | dict.fromkeys(ON_CORNERS, 1.0)
-    refused = {key for key, _ in ShapeTable.rules(given)}
-    return [] if refused.intersection(ON_CORNERS) else list(ON_CORNERS)
+    return {
+        kind.word: [*kind.keys, *(ON_CORNERS if kind.has_corners else ())]
+        for kind in SHAPES.values()
+    }
 
 
 def _numbers(part: dict[str, Any], whole: dict[str, Any], key: str) -> Any:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+from squeeze.mold.shapes.registry import SHAPES, figures_remark
+
 CAUTION = (
     "Estimates for planning; data sheets and local codes govern. "
     "Stretched bands snap: guard your eyes."
@@ -16,7 +18,8 @@ def start(title: str) -> str:
     What no title may hold, such as a line's end, is left out of it.
     """
     line = "".join(letter if letter.isprintable() else " " for letter in title)
-    return TEXT.replace("TITLE", json.dumps(line.strip()[:200] or "A mold", ensure_ascii=False))
+    text = TEXT.replace("SHAPES", ", ".join(SHAPES)).replace("FIGURES", figures_remark())
+    return text.replace("TITLE", json.dumps(line.strip()[:200] or "A mold", ensure_ascii=False))
 
 
 TEXT = """\
@@ -31,8 +34,8 @@ length_mm = 140               # length of the block, along the cavities
 shore_a = 20                  # hardness as printed on the pot
 
 [block]
-shape = "square"              # round, square, rectangle, oval, drawn
-width_mm = 120                # round: diameter_mm; rectangle and oval: height_mm as well
+shape = "square"              # SHAPES
+width_mm = 120                # FIGURES
 bevel_mm = 15                 # flat taken off each corner, measured along both sides
 # round_mm = 2                # radius on every corner that is left
 

@@ -27,9 +27,10 @@ from squeeze.mold.section.cut_path import (
 from squeeze.mold.section.merging import gathered
 from squeeze.mold.section.records import Cavity, CradlePiece, Cut, Filler, Section
 from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.shapes.registry import FIGURES
 from squeeze.mold.tables.loads import PushTable
 from squeeze.mold.tables.mold import CutTable, Mold
-from squeeze.mold.tables.shape import FIGURES, BlockTable
+from squeeze.mold.tables.shape import BlockTable
 
 LEAST_WALL_MM = 0.5
 """Least rubber between cavities, and between a cavity and the outline [mm]."""

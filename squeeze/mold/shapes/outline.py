@@ -9,9 +9,10 @@ from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from squeeze.mold.geometry.curve import Points
-from squeeze.mold.geometry.loop import Loop, circle, ellipse
+from squeeze.mold.geometry.loop import Loop, ellipse
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
+from squeeze.mold.shapes.registry import SHAPES, Form
 from squeeze.mold.tables.shape import CavityTable, ShapeTable
 
 SHARPEST_DEG = 8.0
@@ -28,12 +29,8 @@ def loop_of(shape: ShapeTable) -> Loop:
         radii do not fit.
     """
     centre = shape.centre_mm if isinstance(shape, CavityTable) else (0.0, 0.0)
-    if shape.diameter_mm is not None:
-        return circle(shape.diameter_mm / 2, centre)
-    if shape.shape == "oval":
-        assert shape.width_mm is not None  # the model has seen to it
-        assert shape.height_mm is not None
-        return ellipse((shape.width_mm / 2, shape.height_mm / 2), centre)
+    if SHAPES[shape.shape].form is Form.ELLIPSE:
+        return ellipse(_halves(shape), centre)
     corners = bevelled(_corners(shape) + np.array(centre), shape.bevel_mm)
     loop = rounded(corners, shape.round_mm)
     if not loop.polygon.is_valid:
@@ -51,9 +48,13 @@ def _corners(shape: ShapeTable) -> Points:
     if shape.points_mm is not None:
         drawn = _drawn(np.array(shape.points_mm))
         return drawn if shape.round_mm == 0.0 else _thinned(drawn)
-    width = shape.width_mm or 0.0
-    x, y = width / 2, (shape.height_mm or width) / 2
-    return np.array([(-x, -y), (x, -y), (x, y), (-x, y)])
+    return np.array(SHAPES[shape.shape].corners) * _halves(shape)
+
+
+def _halves(shape: ShapeTable) -> tuple[float, float]:
+    """Return half the width and half the height of a shape that is not drawn [mm]."""
+    figures = [getattr(shape, key) / 2 for key in SHAPES[shape.shape].keys]
+    return figures[0], figures[-1]
 
 
 def _drawn(corners: Points) -> Points:

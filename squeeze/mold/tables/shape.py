@@ -4,19 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
+from squeeze.mold.shapes.registry import DIAMETER, FIGURES, HEIGHT, SHAPES, WIDTH, Figure
 from squeeze.mold.tables.table import Pairs, Table
-from squeeze.mold.tables.values import XY, Name, came, listed, number, point, points, word
+from squeeze.mold.tables.values import XY, Entry, Name, came, listed, number, point, points, word
 
-SHAPES: dict[str, tuple[str, ...]] = {
-    "round": ("diameter_mm",),
-    "square": ("width_mm",),
-    "rectangle": ("width_mm", "height_mm"),
-    "oval": ("width_mm", "height_mm"),
-    "drawn": ("points_mm",),
-}
-"""The figures that each shape takes."""
 
-FIGURES = ("diameter_mm", "width_mm", "height_mm", "points_mm")
+def _size(figure: Figure) -> Entry:
+    return number(figure.least_mm, figure.most_mm, "mm")
 
 
 class ShapeTable(Table):
@@ -25,7 +19,7 @@ class ShapeTable(Table):
     Attributes
     ----------
     shape : str
-        round, square, rectangle, oval or drawn; drawn when only ``points_mm`` is given.
+        A word of `squeeze.mold.shapes.registry`; drawn when only ``points_mm`` is given.
     bevel_mm : float
         Leg, along both sides, of the flat taken off each outward corner [mm].
     round_mm : float or None
@@ -35,9 +29,9 @@ class ShapeTable(Table):
     """
 
     shape: Annotated[str, word(*SHAPES)] = "drawn"
-    diameter_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
-    width_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
-    height_mm: Annotated[float | None, number(0.5, 1000, "mm")] = None
+    diameter_mm: Annotated[float | None, _size(DIAMETER)] = None
+    width_mm: Annotated[float | None, _size(WIDTH)] = None
+    height_mm: Annotated[float | None, _size(HEIGHT)] = None
     points_mm: Annotated[tuple[XY, ...] | None, points(3)] = None
     bevel_mm: Annotated[float, number(0, 500, "mm")] = 0.0
     round_mm: Annotated[float | None, number(0, 500, "mm")] = None
@@ -50,12 +44,12 @@ class ShapeTable(Table):
             yield "shape", f"is missing; allowed are {listed(SHAPES)}"
         elif isinstance(shape, str) and shape in SHAPES:
             yield from _figures(shape, given)
-            if shape in ("round", "oval"):
+            if not SHAPES[shape].has_corners:
                 yield from _no_corners(shape, given)
 
 
 def _figures(shape: str, given: dict[str, Any]) -> Pairs:
-    wanted = SHAPES[shape]
+    wanted = SHAPES[shape].keys
     takes = f"the shape {shape} takes {listed(wanted, 'and')}"
     for key in FIGURES:
         if key in given and key not in wanted:

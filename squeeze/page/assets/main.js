@@ -9,6 +9,7 @@ import { openSettings } from "./settings.js";
 import { Store } from "./store.js";
 import { Studies } from "./studies.js";
 import { Teach } from "./teach.js";
+import { learnOutlines } from "./mold.js";
 import { learnTints } from "./tint.js";
 import { Trace } from "./trace.js";
 
@@ -26,6 +27,7 @@ async function begin() {
     return;
   }
   learnTints(start.tints);
+  learnOutlines(start.outlines);
   say($("#caution"), start.caution);
   await firstMold(start);
   views.bench = new Bench(store, start);

@@ -55,6 +55,13 @@ export function freshName(list, kind) {
 export const number = (value, otherwise = 0) => (Number.isFinite(value) ? value : otherwise);
 export const round = (value, step = 0.01) => Number((Math.round(value / step) * step).toFixed(6));
 
+let outlines = {};
+
+/** Take over what the server knows of each shape: its form, and its corners where it has some. */
+export const learnOutlines = (known) => { outlines = known; };
+
+const outlineOf = (shape) => outlines[shape.shape ?? "drawn"] ?? { form: "points", corners: [] };
+
 /** Half width and half height of a block or cavity, as far as its numbers tell. */
 export function halves(shape) {
   if (shape.diameter_mm !== undefined) return [number(shape.diameter_mm) / 2, number(shape.diameter_mm) / 2];
@@ -70,14 +77,14 @@ export function halves(shape) {
 export function corners(shape) {
   const [cx, cy] = shape.centre_mm ?? [0, 0];
   const [a, b] = halves(shape);
-  const kind = shape.shape ?? "drawn";
-  if (kind === "round" || kind === "oval") {
+  const kind = outlineOf(shape);
+  if (kind.form === "ellipse") {
     return Array.from({ length: 48 }, (_, k) => {
       const angle = (k * Math.PI) / 24;
       return [cx + a * Math.cos(angle), cy + b * Math.sin(angle)];
     });
   }
-  const plain = kind === "drawn" ? finitePoints(shape.points_mm) : [[-a, -b], [a, -b], [a, b], [-a, b]];
+  const plain = kind.form === "points" ? finitePoints(shape.points_mm) : kind.corners.map(([x, y]) => [x * a, y * b]);
   return beveled(plain, number(shape.bevel_mm)).map(([x, y]) => [cx + x, cy + y]);
 }
 
@@ -128,9 +135,10 @@ function blockHandles(mold) {
   const [a, b] = halves(block);
   const size = (key, move) => ({ key, move: (x, y) => put(mold, ["block", key], move(x, y)) });
   if (block.shape === "drawn" || block.points_mm) return pointHandles(mold, ["block", "points_mm"], "Outline", 3);
-  const wide = block.shape === "round" ? size("diameter_mm", (x, y) => round(2 * Math.hypot(x, y))) : size("width_mm", (x) => round(2 * Math.abs(x)));
-  const found = [{ id: "block width", kind: "side", label: "Width of the block", x: a, y: 0, ...wide }];
-  if (block.shape === "rectangle" || block.shape === "oval") {
+  const reach = Math.max(1, ...outlineOf(block).corners.map(([x]) => x)); // a hexagon's corners stand out over its width
+  const wide = block.diameter_mm !== undefined ? size("diameter_mm", (x, y) => round(2 * Math.hypot(x, y))) : size("width_mm", (x) => round((2 * Math.abs(x)) / reach));
+  const found = [{ id: "block width", kind: "side", label: "Width of the block", x: a * reach, y: 0, ...wide }];
+  if (block.height_mm !== undefined) {
     const high = size("height_mm", (x, y) => round(2 * Math.abs(y)));
     found.push({ id: "block height", kind: "side", label: "Height of the block", x: 0, y: -b, ...high });
   }

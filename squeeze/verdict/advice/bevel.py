@@ -10,6 +10,7 @@ import numpy as np
 from squeeze.mold import section_of
 from squeeze.mold.errors import BadInput
 from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.bisection import boundary
 from squeeze.verdict.advice.change import Change, change_of
@@ -38,7 +39,7 @@ def advise_bevel(
         A bevel that comes nearer to a cavity is refused [mm].
     """
     mold = now.mold
-    if now.figures.good or mold.block.shape not in ("square", "rectangle", "drawn"):
+    if now.figures.good or not SHAPES[mold.block.shape].has_corners:
         return [], []
     present = mold.block.bevel_mm
     most = largest_bevel_mm(mold, least_wall_mm)

@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from squeeze.mold import section_of
+from squeeze.mold.shapes.registry import SHAPES, Form
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import (
@@ -98,7 +99,7 @@ def _ovals(mold: Mold, least_wall: float) -> Iterator[Candidate]:
 
 def _corners(mold: Mold, least_wall: float) -> Iterator[Candidate]:
     """Yield the same sides with larger radii on their corners."""
-    if mold.block.shape not in ("square", "rectangle"):
+    if SHAPES[mold.block.shape].form is not Form.CORNERS:
         return
     half = 0.5 * float(_size(mold)[0].min())
     for share in np.linspace(0.0, 0.95, GRID + 1)[1:]:
