@@ -50,9 +50,9 @@ def _without(why: str) -> None:
     pytest.skip(why)
 
 
-@pytest.fixture(scope="session")
-def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """Start the browser once, for all tests."""
+@pytest.fixture(scope="package")
+def chromium() -> Iterator[Any]:
+    """Start the browser once for this folder; its driver occupies the thread's event loop."""
     path = _browser_path()
     try:
         driving = import_module("playwright.sync_api")
