@@ -50,9 +50,12 @@ def _without(why: str) -> None:
     pytest.skip(why)
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
-    """Start the browser once for this folder; its driver occupies the thread's event loop."""
+    """Start the browser once a module.
+
+    Not once for all: its driver holds the thread's event loop, which tests elsewhere need.
+    """
     path = _browser_path()
     try:
         driving = import_module("playwright.sync_api")
