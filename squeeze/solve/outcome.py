@@ -23,6 +23,8 @@ class Outcome(StrEnum):
     NOT_UNIQUE = "more than one state of friction is possible"
     PIECE_NOT_HELD = "a piece is not held"
     BAND_NOT_SETTLED = "the band's way round did not settle"
+    NOT_SETTLED = "the deformed block did not settle"
+    UNSTABLE = "the block gives way under its loads"
     OUT_OF_BALANCE = "forces at the nodes do not balance"
     NOT_FINITE = "not finite"
 
@@ -55,6 +57,14 @@ _WORDS = {
     Outcome.NOT_UNIQUE: (
         "With this friction the faces can rest in more than one state.",
         "Read the range of the other states, or close the block with less friction.",
+    ),
+    Outcome.NOT_SETTLED: (
+        "The block deforms so much that the calculation did not find its balance.",
+        "Try less pull, rounder corners or a smaller bevel step; the share reached is told.",
+    ),
+    Outcome.UNSTABLE: (
+        "The block gives way under its loads before they are fully on.",
+        "Use less pull, more friction between the faces, or a cradle that guides the pieces.",
     ),
     Outcome.PIECE_NOT_HELD: (
         "A piece of the block is held by nothing and will shift.",

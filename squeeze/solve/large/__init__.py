@@ -1,0 +1,1 @@
+"""The block at large deformation: neo-Hookean rubber, bands on its hull, faces that slide."""

@@ -1,0 +1,298 @@
+"""Contact between deformed faces that slide on each other.
+
+The places are those of the linear contact rows: corner nodes of the left faces, with pressure
+linear between them. Gap and slip are taken on the left face as it lies: from each point of it
+along its normal to the right faces of the same seam. Force acts along this line on both points, so
+the pair leaves neither force nor moment over. Where no face stands opposite nothing is pressed.
+The left face is divided where nodes of the right faces stand opposite, so that an even pressure is
+passed on evenly wherever the nodes lie (a segment-to-segment rule: G. Zavarise, P. Wriggers,
+Comput. Methods Appl. Mech. Eng. 156 (1998) 299).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csr_array
+
+from squeeze.solve.contact.rows import Seam, gap_at
+from squeeze.solve.mesh.parting import Land, Mesh
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Whole = NDArray[np.int64]
+
+SUPPORTED = 0.02
+"""Share of a place's own length that has to stand opposite the other face for it to count."""
+
+_GAUSS = np.polynomial.legendre.leggauss(3)
+
+
+@dataclass(frozen=True, eq=False)
+class Opposite:
+    """What stands opposite what.
+
+    Attributes
+    ----------
+    normal, along : csr_array (c, 2 n)
+        Weighted gap and slip of each place that a displacement of the nodes makes.
+    gap : array (c,)
+        Weighted gap with the unloaded gap in it [mm2].
+    weight : array (c,)
+        Integral of each place's hat over what stands opposite [mm].
+    counts : array (c,) of bool
+        Places with enough opposite them to press.
+    points : tuple of Touching
+        The integration points, seam by seam.
+    """
+
+    normal: csr_array
+    along: csr_array
+    gap: Array
+    weight: Array
+    counts: Mask
+    points: tuple[Touching, ...]
+
+    def turning(self, pressure: Array) -> coo_array:
+        """Return the stiffness (2 n, 2 n) of pressed faces that turn and slide on each other.
+
+        Pressure stays normal to the left face and acts where the faces meet. That a face grows
+        under it is left out: it changes pressures, not the balance along motions that leave faces
+        closed, and without it the stiffness is symmetric where faces meet.
+
+        Parameters
+        ----------
+        pressure : array (c,)
+            At the places [MPa].
+        """
+        size = self.normal.shape[1]
+        found = [part.turning(pressure) for part in self.points]
+        if not found:
+            return coo_array((size, size))
+        rows, columns, values = (np.concatenate(part) for part in zip(*found, strict=True))
+        both = np.concatenate([rows, columns]), np.concatenate([columns, rows])
+        return coo_array((0.5 * np.concatenate([values, values]), both), shape=(size, size))
+
+
+@dataclass(frozen=True, eq=False)
+class Touching:
+    """Integration points of one seam with what stands opposite them.
+
+    Attributes
+    ----------
+    unknown : array (k, 12) of int
+        Unknowns of the left, then of the right edge.
+    r, ratio : array (k,)
+        Parameter on the left and on the right edge.
+    part : array (k,)
+        Share of the left edge's parameter.
+    place : array (k,) of int
+        Place at the start of the left edge; the next one is at its end.
+    x : array (k, 6, 2)
+        Nodes of the left, then of the right edge.
+    apart : array (k,)
+        Gap between the faces themselves [mm].
+    """
+
+    unknown: Whole
+    r: Array
+    ratio: Array
+    part: Array
+    place: Whole
+    x: Array
+    apart: Array
+
+    def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
+        """Entries of the stiffness of one seam."""
+        p = (1 - self.r) * pressure[self.place] + self.r * pressure[self.place + 1]
+        on = p > 0
+        p, r, ratio = (p * self.part)[on], self.r[on], self.ratio[on]
+        x, apart, unknown = self.x[on], self.apart[on], self.unknown[on]
+        k = len(p)
+        shape, own = np.hstack([_shape(r), -_shape(ratio)]), _slope(r)
+        slope = np.einsum("ks,ksc->kc", own, x[:, :3])
+        across = np.einsum("ks,ksc->kc", _slope(ratio), x[:, 3:])
+        size = np.hypot(*slope.T)
+        t = slope / size[:, None]
+        n = np.column_stack([-t[:, 1], t[:, 0]])
+        rate = np.einsum("kc,kc->k", across, t)
+        moves = shape[:, :, None] * t[:, None, :]  # what slides the place opposite along its edge
+        moves[:, :3] += (apart / size)[:, None, None] * own[:, :, None] * n[:, None, :]
+        moves = (moves / np.where(np.abs(rate) > 1e-9, rate, np.inf)[:, None, None]).reshape(k, 12)
+        turns = np.zeros((k, 6, 2))  # how far the left face turns, times its length
+        turns[:, :3] = own[:, :, None] * n[:, None, :]
+        along = shape[:, :, None] * t[:, None, :]
+        K = -along.reshape(k, 12, 1) * turns.reshape(k, 1, 12)
+        slides = np.zeros((k, 6, 2))
+        slides[:, 3:] = -_slope(ratio)[:, :, None] * (size[:, None] * n)[:, None, :]
+        K = K + slides.reshape(k, 12, 1) * moves[:, None, :]
+        K = -p[:, None, None] * K
+        rows, columns = np.repeat(unknown, 12, axis=1), np.tile(unknown, (1, 12))
+        return rows.ravel(), columns.ravel(), K.ravel()
+
+
+@dataclass(frozen=True, eq=False)
+class Pairing:
+    """The faces of a mesh by seam, worked out once.
+
+    Attributes
+    ----------
+    seams : tuple of (array (e, 3), array (e,), array (e,), array (e,), array (f, 3), Seam)
+        Edges of the left faces, the place at their start, distance of their start along the cut,
+        their unloaded length; edges of the right faces; the seam.
+    rest : array (c,)
+        Unloaded weight of each place [mm].
+    places, unknowns : int
+    """
+
+    seams: tuple[tuple[Whole, Whole, Array, Array, Whole, Seam], ...]
+    rest: Array
+    places: int
+    unknowns: int
+
+
+def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
+    """Return the faces of a mesh by seam."""
+    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
+    of_seam: dict[int, list[tuple[Land, int]]] = {}
+    rest = np.zeros(begins[-1])
+    for land, first in zip(mesh.faces, begins, strict=False):
+        of_seam.setdefault(land.cut, []).append((land, int(first)))
+    made = []
+    for cut, lands in of_seam.items():
+        left, place, start, size, right = [], [], [], [], []
+        for land, first in lands:
+            step = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
+            places = first + np.arange(len(step))
+            np.add.at(rest, places, step / 2)
+            np.add.at(rest, places + 1, step / 2)
+            left.append(_edges(land.left))
+            right.append(_edges(land.right))
+            place.append(places)
+            start.append(land.start_mm + np.concatenate([[0.0], np.cumsum(step)[:-1]]))
+            size.append(step)
+        parts = (np.vstack(left), *map(np.concatenate, (place, start, size)), np.vstack(right))
+        made.append((*parts, seams[cut]))
+    return Pairing(tuple(made), rest, int(begins[-1]), 2 * len(mesh.points))
+
+
+def _edges(chain: Whole) -> Whole:
+    return np.column_stack([chain[:-2:2], chain[1::2], chain[2::2]])
+
+
+def _shape(r: Array) -> Array:
+    return np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)], axis=-1)
+
+
+def _slope(r: Array) -> Array:
+    return np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=-1)
+
+
+def opposite(pairs: Pairing, x: Array) -> Opposite:
+    """Return the contact rows of faces whose nodes are at `x` (n, 2)."""
+    rows: list[Whole] = []
+    columns: list[Whole] = []
+    normals: list[Array] = []
+    alongs: list[Array] = []
+    points: list[Touching] = []
+    gap, weight = np.zeros(pairs.places), np.zeros(pairs.places)
+    for left, place, start, size, right, seam in pairs.seams:
+        e, r, part = _points(x[left], x[right])
+        found = _across(x[left], x[right], e, r)
+        f, ratio, apart, t, ds, on = found
+        e, r, part = e[on], r[on], part[on]
+        n = np.column_stack([-t[:, 1], t[:, 0]])
+        own = part * ds
+        bare = apart
+        apart = apart + gap_at(seam, start[e] + r * size[e])
+        nodes = np.hstack([left[e], right[f]])
+        shares = np.hstack([_shape(r), -_shape(ratio)])
+        unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
+        points.append(Touching(unknown, r, ratio, part, place[e], x[nodes], bare))
+        for hat, at in ((1 - r, place[e]), (r, place[e] + 1)):
+            np.add.at(gap, at, own * hat * apart)
+            np.add.at(weight, at, own * hat)
+            rows.append(np.repeat(at, 12))
+            columns.append(unknown.ravel())
+            for into, way in ((normals, n), (alongs, t)):
+                value = (own * hat)[:, None, None] * shares[:, :, None] * way[:, None, :]
+                into.append(value.ravel())
+    shape = (pairs.places, pairs.unknowns)
+    if not rows:
+        none = csr_array(shape)
+        return Opposite(none, none, gap, weight, np.zeros(0, bool), ())
+    at = np.concatenate(rows), np.concatenate(columns)
+    normal, along = (
+        csr_array(coo_array((np.concatenate(v), at), shape=shape)) for v in (normals, alongs)
+    )
+    counts = weight > SUPPORTED * pairs.rest
+    return Opposite(normal, along, gap, weight, counts, tuple(points))
+
+
+def _points(left: Array, right: Array) -> tuple[Whole, Array, Array]:
+    """Integration points on the left edges (e, 3, 2): edge, parameter, share of it.
+
+    Each edge is divided where a corner of the right edges (f, 3, 2) stands opposite.
+    """
+    corners = np.unique(np.concatenate([right[:, 0], right[:, 2]]), axis=0)
+    first, last = left[:, 0], left[:, 2]
+    t0 = 4 * left[:, 1] - 3 * first - last
+    t1 = 3 * last + first - 4 * left[:, 1]
+    before = np.einsum("kec,ec->ke", corners[:, None] - first, t0)
+    after = np.einsum("kec,ec->ke", corners[:, None] - last, t1)
+    k, e = np.nonzero((before > 0) & (after < 0))
+    r = before[k, e] / (before[k, e] - after[k, e])
+    for _ in range(4):
+        d = np.einsum("ks,ksc->kc", _shape(r), left[e]) - corners[k]
+        t = np.einsum("ks,ksc->kc", _slope(r), left[e])
+        bend = 4 * (left[e, 0] + left[e, 2] - 2 * left[e, 1])
+        rate = (t**2).sum(axis=1) + (d * bend).sum(axis=1)
+        r = np.clip(r - (d * t).sum(axis=1) / np.where(np.abs(rate) > 0, rate, 1.0), 0.0, 1.0)
+    edges = np.concatenate([np.arange(len(left)), np.arange(len(left)), e])
+    stops = np.concatenate([np.zeros(len(left)), np.ones(len(left)), r])
+    order = np.lexsort((stops, edges))
+    edges, stops = edges[order], stops[order]
+    a, b = stops[:-1], stops[1:]
+    whole = (edges[:-1] == edges[1:]) & (b - a > 1e-9)
+    edges, a, b = edges[:-1][whole], a[whole], b[whole]
+    g, w = _GAUSS
+    r = a[:, None] + (b - a)[:, None] * 0.5 * (1 + g)
+    part = (b - a)[:, None] * 0.5 * w
+    return np.repeat(edges, len(g)), r.ravel(), part.ravel()
+
+
+def _across(
+    left: Array, right: Array, e: Whole, r: Array
+) -> tuple[Whole, Array, Array, Array, Array, Mask]:
+    """What stands opposite points on left edges, along their normal.
+
+    Returns right edge, parameter on it, gap, tangent, length per parameter, and for which of the
+    points there is one; the others only for these.
+    """
+    x = np.einsum("ks,ksc->kc", _shape(r), left[e])
+    slope = np.einsum("ks,ksc->kc", _slope(r), left[e])
+    ds = np.hypot(*slope.T)
+    t = slope / ds[:, None]
+    n = np.column_stack([-t[:, 1], t[:, 0]])
+    low = np.einsum("kfc,kc->kf", right[:, 0] - x[:, None], t)
+    high = np.einsum("kfc,kc->kf", right[:, 2] - x[:, None], t)
+    crossed = (low <= 0) & (high > 0)
+    ratio = low / np.where(crossed, low - high, 1.0)
+    chord = right[None, :, 0] + ratio[:, :, None] * (right[:, 2] - right[:, 0])
+    apart = np.where(crossed, np.abs(np.einsum("kfc,kc->kf", x[:, None] - chord, n)), np.inf)
+    f = np.argmin(apart, axis=1)
+    k = np.arange(len(x))
+    reach = 0.25 * float(np.ptp(left.reshape(-1, 2), axis=0).max())
+    on = apart[k, f] < max(reach, 1.0)
+    k, f = k[on], f[on]
+    ratio = ratio[k, f]
+    for _ in range(4):
+        d = np.einsum("ks,ksc->kc", _shape(ratio), right[f]) - x[k]
+        rate = np.einsum("ks,ksc,kc->k", _slope(ratio), right[f], t[k])
+        step = np.einsum("kc,kc->k", d, t[k]) / np.where(np.abs(rate) > 1e-12, rate, 1.0)
+        ratio = np.clip(ratio - step, 0.0, 1.0)
+    hit = np.einsum("ks,ksc->kc", _shape(ratio), right[f])
+    gap = np.einsum("kc,kc->k", x[k] - hit, n[k])
+    return f, ratio, gap, t[k], ds[k], on

@@ -1,0 +1,71 @@
+"""Pressure that stays normal to a deformed edge: resin in the cavities, pressure all round.
+
+The force on an edge is p J x' dr with J a quarter turn, so its derivative is p J N'. Where lips
+part at the mouth of a cut, the straight line between them closes the curve: a liquid in a closed
+curve leaves neither force nor moment over.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+
+from squeeze.solve.mesh.parting import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Pressed:
+    """Edges under a pressure, as one matrix: the force on the nodes is `A x`.
+
+    Attributes
+    ----------
+    A : coo_array (2 n, 2 n)
+        For a pressure of 1 MPa. Symmetric, since the curves are closed.
+    """
+
+    A: coo_array
+
+
+def _integrals() -> Array:
+    """Integral of N_i N_j' over an edge, shape (3, 3)."""
+    g, w = np.polynomial.legendre.leggauss(3)
+    r = 0.5 * (1 + g)
+    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
+    slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1])
+    return np.einsum("ig,jg,g->ij", shape, slope, 0.5 * w)
+
+
+def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
+    """Return the edges of closed loops (k, 3), the rubber to their left, under a pressure."""
+    size = 2 * len(mesh.points)
+    rows, columns, values = [], [], []
+
+    def add(nodes: Whole, weight: Array) -> None:
+        """Add force on nodes (k, s) = weight (s, s) times quarter turn of nodes' places."""
+        for c, d, sign in ((0, 1, -1.0), (1, 0, 1.0)):  # inward normal (-y', x')
+            k, s = nodes.shape
+            rows.append(np.repeat(2 * nodes + c, s, axis=1).ravel())
+            columns.append(np.tile(2 * nodes + d, (1, s)).ravel())
+            values.append(np.tile(sign * weight.ravel(), k))
+
+    over = _integrals()
+    chord = np.array([[-0.5, 0.5], [-0.5, 0.5]])
+    for edges in loops:
+        if not len(edges):
+            continue
+        add(edges, over)
+        ends = np.column_stack([edges[:, 2], np.roll(edges[:, 0], -1)])
+        ends = ends[ends[:, 0] != ends[:, 1]]
+        if len(ends):
+            add(ends, chord)
+    if not rows:
+        return Pressed(coo_array((size, size)))
+    at = np.concatenate(rows), np.concatenate(columns)
+    A = coo_array((np.concatenate(values), at), shape=(size, size)).tocsr()
+    return Pressed(coo_array(0.5 * (A + A.T)))
