@@ -31,7 +31,7 @@ from squeeze.solve.contact.partial_pivoting import settled_by_parts
 from squeeze.solve.contact.problem import FORWARD, OPEN, STICK, Contact, Problem
 from squeeze.solve.contact.wetting import Ways, reached
 from squeeze.solve.elastic.dissection import dissection
-from squeeze.solve.elastic.schur import _pins, _trailing
+from squeeze.solve.elastic.schur import _pins
 from squeeze.solve.large.band import Hull, Samples, hull, samples
 from squeeze.solve.large.body import Body, State, Tangent, body_of, internal_force, tangent, unloaded
 from squeeze.solve.large.faces import Opposite, Pairing, opposite, pairing
@@ -47,6 +47,8 @@ SETTLED = 1e-6
 """Force left over at a node, over the sum of the loads, at which the block is in equilibrium."""
 GOOD_ENOUGH = 1e-5
 """As much may be left over where the band's way flickers between two nodes."""
+STRAY = 1e-3
+"""What pressed faces may stand apart or overlap, over the widest gap (0.01 mm at least)."""
 MOST_STEPS = 30
 """Newton steps for one share of the load."""
 MOST_PARTS = 24
@@ -346,9 +348,13 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         f = outer.force - here_tangent.force
         opened = system.opened(f)
         slip = faces.along @ (here.state.u - first)
-        contact, wet, traction = _contact(setting, case, system, faces, opened, slip, contact, wet, loads, outer.size)
-        if contact is None:
-            break
+        found = _contact(setting, case, system, faces, opened, slip, contact, wet, loads, outer.size)
+        if found is None:
+            if softness >= 1.0:
+                break
+            softness *= 100.0
+            continue
+        contact, wet, traction = found
         du = system.displaced(f, traction)
         moved = here_tangent.moved(setting.body, here.state, du)
         ahead = _along(here.state, moved)
@@ -362,6 +368,7 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         left = outer.force - raw + force
         size = max(outer.size, 1e-300)
         balance = float(np.abs(left[setting.fixed]).max() / size)
+        left[setting.fixed] = 0.0
         residual = float(np.abs(left).max() / size)
         here = _Walk(
             state, contact, wet, slid + faces.along @ (state.u - first), faces, outer,
@@ -371,12 +378,13 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         change = float(np.abs(alpha * du).max())
         if residual < best.residual or best is start:
             best = here
-        if residual < SETTLED and stray < 1e-4 and alpha == 1.0:
+        if residual < SETTLED and stray < STRAY and alpha == 1.0:
             return replace(here, good=True), used
         stalled = residual > 0.5 * previous
-        if residual < GOOD_ENOUGH and stray < 1e-3 and stalled and change < 1e-3:
+        if residual < GOOD_ENOUGH and stray < STRAY and stalled and change < 1e-3:
             return replace(here, good=True), used
         previous = residual
+        softness = max(softness / 10.0, SOFT)
     return best, used
 
 
@@ -457,8 +465,8 @@ class _System:
         """Compliance of the contact rows."""
         if not self.rate:
             return self.full
-        c = self.full[:-1, -1]
-        return self.full[:-1, :-1] - np.outer(c, c) / (1.0 / self.rate + self.full[-1, -1])
+        spring = 1.0 / self.rate + self.full[-1, -1]
+        return self.full[:-1, :-1] - np.outer(self.full[:-1, -1], self.full[-1, :-1]) / spring
 
     def _bare(self, f: Array) -> Array:
         b = np.zeros(self.lu.shape[0])
@@ -492,7 +500,7 @@ class _System:
             [np.flatnonzero(contact.state != OPEN), c + np.flatnonzero(contact.state == STICK)]
         )
         C = self.C[np.ix_(kept, kept)]
-        held = int((np.linalg.eigvalsh(C) < 0).sum()) if len(kept) else 0
+        held = int((np.linalg.eigvalsh(0.5 * (C + C.T)) < 0).sum()) if len(kept) else 0
         return max(self.below_zero - held, 0)
 
 
@@ -538,11 +546,21 @@ def _system(
         lu = splu(
             matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         )
-        C = -_trailing(lu, c) - delta * np.eye(c)
+        C = -_trailing_block(lu, c) - delta * np.eye(c)
     except (RuntimeError, ArithmeticError):
         return None
     below = int((lu.U.diagonal()[:n] < 0).sum())
     return _System(lu, setting.place, C, delta, below, outer.rate)
+
+
+def _trailing_block(lu: SuperLU, size: int) -> Array:
+    """Product of the trailing blocks of the factors: the Schur complement of what comes before."""
+    n = lu.shape[0]
+    if (lu.perm_r != lu.perm_c).any() or (lu.perm_c[: n - size] >= n - size).any():
+        raise ArithmeticError("the factorisation left its diagonal or its order")
+    place = lu.perm_c[n - size :] - (n - size)
+    L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
+    return (L @ U)[np.ix_(place, place)]
 
 
 def _typical(diagonal: Array, border: coo_array) -> float:
@@ -566,7 +584,7 @@ def _contact(
     wet: Mask,
     pressure: float,
     load: float,
-) -> tuple[Contact | None, Mask, Array]:
+) -> tuple[Contact, Mask, Array] | None:
     """Contact on the current faces: tractions with the resin's pressure in them."""
     c = case.pairs.places
     C, q = system.C, opened[: 2 * c] + np.concatenate([faces.gap, slip])
@@ -593,7 +611,7 @@ def _contact(
         if found.outcome is not Outcome.CONVERGED:
             found = settled_by_parts(problem, found, restless)
         if found.outcome is not Outcome.CONVERGED:
-            return None, wet, np.zeros(2 * c)
+            return None
         state = found.state
         more = wet | (reached(setting.ways, state == OPEN) if pressure else wet)
         if (more == wet).all():

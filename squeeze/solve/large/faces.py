@@ -46,6 +46,8 @@ class Opposite:
         Places with enough opposite them to press.
     points : tuple of Touching
         The integration points, seam by seam.
+    ends : tuple of Ends
+        Where what stands opposite ends, seam by seam.
     """
 
     normal: csr_array
@@ -54,13 +56,14 @@ class Opposite:
     weight: Array
     counts: Mask
     points: tuple[Touching, ...]
+    ends: tuple[Ends, ...]
 
     def turning(self, pressure: Array) -> coo_array:
         """Return the stiffness (2 n, 2 n) of pressed faces that turn and slide on each other.
 
-        Pressure stays normal to the left face and acts where the faces meet. That a face grows
-        under it is left out: it changes pressures, not the balance along motions that leave faces
-        closed, and without it the stiffness is symmetric where faces meet.
+        Minus the derivative of the force that a pressure on the current faces exerts. It stays
+        normal to the left face, grows with it, acts where the faces meet, and ends where they end.
+        Not symmetric, since the gap between the faces is taken to be closed.
 
         Parameters
         ----------
@@ -68,12 +71,11 @@ class Opposite:
             At the places [MPa].
         """
         size = self.normal.shape[1]
-        found = [part.turning(pressure) for part in self.points]
+        found = [part.turning(pressure) for part in (*self.points, *self.ends)]
         if not found:
             return coo_array((size, size))
         rows, columns, values = (np.concatenate(part) for part in zip(*found, strict=True))
-        both = np.concatenate([rows, columns]), np.concatenate([columns, rows])
-        return coo_array((0.5 * np.concatenate([values, values]), both), shape=(size, size))
+        return coo_array((values, (rows, columns)), shape=(size, size))
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,15 +123,57 @@ class Touching:
         moves = shape[:, :, None] * t[:, None, :]  # what slides the place opposite along its edge
         moves[:, :3] += (apart / size)[:, None, None] * own[:, :, None] * n[:, None, :]
         moves = (moves / np.where(np.abs(rate) > 1e-9, rate, np.inf)[:, None, None]).reshape(k, 12)
-        turns = np.zeros((k, 6, 2))  # how far the left face turns, times its length
-        turns[:, :3] = own[:, :, None] * n[:, None, :]
-        along = shape[:, :, None] * t[:, None, :]
-        K = -along.reshape(k, 12, 1) * turns.reshape(k, 1, 12)
+        K = np.zeros((k, 6, 2, 6, 2))
+        K[:, :, 0, :3, 1] = -shape[:, :, None] * own[:, None, :]  # normal = (-y', x')
+        K[:, :, 1, :3, 0] = shape[:, :, None] * own[:, None, :]
+        K = K.reshape(k, 12, 12)
         slides = np.zeros((k, 6, 2))
         slides[:, 3:] = -_slope(ratio)[:, :, None] * (size[:, None] * n)[:, None, :]
         K = K + slides.reshape(k, 12, 1) * moves[:, None, :]
         K = -p[:, None, None] * K
         rows, columns = np.repeat(unknown, 12, axis=1), np.tile(unknown, (1, 12))
+        return rows.ravel(), columns.ravel(), K.ravel()
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Places on left edges where what stands opposite ends.
+
+    Attributes
+    ----------
+    unknown : array (k, 8) of int
+        Unknowns of the left edge, then of the corner that ends the right face.
+    r : array (k,)
+        Parameter on the left edge.
+    sign : array (k,)
+        +1 where the right face ends, -1 where it begins.
+    place : array (k,) of int
+    x : array (k, 4, 2)
+    """
+
+    unknown: Whole
+    r: Array
+    sign: Array
+    place: Whole
+    x: Array
+
+    def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
+        """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
+        p = ((1 - self.r) * pressure[self.place] + self.r * pressure[self.place + 1]) * self.sign
+        k = len(p)
+        shape, own = _shape(self.r), _slope(self.r)
+        slope = np.einsum("ks,ksc->kc", own, self.x[:, :3])
+        away = self.x[:, 3] - np.einsum("ks,ksc->kc", shape, self.x[:, :3])
+        bend = 4 * (self.x[:, 0] + self.x[:, 2] - 2 * self.x[:, 1])
+        rate = (slope**2).sum(axis=1) - (away * bend).sum(axis=1)
+        moves = np.zeros((k, 4, 2))
+        moves[:, :3] = -shape[:, :, None] * slope[:, None] + own[:, :, None] * away[:, None]
+        moves[:, 3] = slope
+        moves /= np.where(np.abs(rate) > 1e-12, rate, np.inf)[:, None, None]
+        across = np.column_stack([-slope[:, 1], slope[:, 0]])
+        tests = np.concatenate([shape, -np.ones((k, 1))], axis=1)[:, :, None] * across[:, None]
+        K = -p[:, None, None] * tests.reshape(k, 8, 1) * moves.reshape(k, 1, 8)
+        rows, columns = np.repeat(self.unknown, 8, axis=1), np.tile(self.unknown, (1, 8))
         return rows.ravel(), columns.ravel(), K.ravel()
 
 
@@ -197,11 +241,13 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     normals: list[Array] = []
     alongs: list[Array] = []
     points: list[Touching] = []
+    ends: list[Ends] = []
     gap, weight = np.zeros(pairs.places), np.zeros(pairs.places)
     for left, place, start, size, right, seam in pairs.seams:
-        e, r, part = _points(x[left], x[right])
-        found = _across(x[left], x[right], e, r)
-        f, ratio, apart, t, ds, on = found
+        stretches = _stretches(x, left, right)
+        e, r, part = stretches.points()
+        f, ratio, apart, t, ds, on = _across(x[left], x[right], e, r)
+        ends.append(_ends(stretches, x, left, place, on.reshape(-1, len(_GAUSS[0]))[:, 1]))
         e, r, part = e[on], r[on], part[on]
         n = np.column_stack([-t[:, 1], t[:, 0]])
         own = part * ds
@@ -222,45 +268,85 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     shape = (pairs.places, pairs.unknowns)
     if not rows:
         none = csr_array(shape)
-        return Opposite(none, none, gap, weight, np.zeros(0, bool), ())
+        return Opposite(none, none, gap, weight, np.zeros(0, bool), (), ())
     at = np.concatenate(rows), np.concatenate(columns)
     normal, along = (
         csr_array(coo_array((np.concatenate(v), at), shape=shape)) for v in (normals, alongs)
     )
     counts = weight > SUPPORTED * pairs.rest
-    return Opposite(normal, along, gap, weight, counts, tuple(points))
+    return Opposite(normal, along, gap, weight, counts, tuple(points), tuple(ends))
 
 
-def _points(left: Array, right: Array) -> tuple[Whole, Array, Array]:
-    """Integration points on the left edges (e, 3, 2): edge, parameter, share of it.
+@dataclass(frozen=True, eq=False)
+class _Stretches:
+    """Parts of left edges between places opposite which a corner of a right edge stands.
 
-    Each edge is divided where a corner of the right edges (f, 3, 2) stands opposite.
+    Attributes
+    ----------
+    edge : array (k,) of int
+    start, end : array (k,)
+        Parameters on the edge.
+    first, last : array (k,) of int
+        Node of the right face's corner opposite start and end, -1 where there is none.
     """
-    corners = np.unique(np.concatenate([right[:, 0], right[:, 2]]), axis=0)
-    first, last = left[:, 0], left[:, 2]
-    t0 = 4 * left[:, 1] - 3 * first - last
-    t1 = 3 * last + first - 4 * left[:, 1]
-    before = np.einsum("kec,ec->ke", corners[:, None] - first, t0)
-    after = np.einsum("kec,ec->ke", corners[:, None] - last, t1)
+
+    edge: Whole
+    start: Array
+    end: Array
+    first: Whole
+    last: Whole
+
+    def points(self) -> tuple[Whole, Array, Array]:
+        """Integration points: edge, parameter on it, share of the parameter."""
+        g, w = _GAUSS
+        step = (self.end - self.start)[:, None]
+        r = self.start[:, None] + step * 0.5 * (1 + g)
+        return np.repeat(self.edge, len(g)), r.ravel(), (step * 0.5 * w).ravel()
+
+
+def _stretches(x: Array, left: Whole, right: Whole) -> _Stretches:
+    """Divide left edges (e, 3) where corners of right edges (f, 3) stand opposite."""
+    nodes = np.unique(right[:, [0, 2]])
+    corners, on = x[nodes], x[left]
+    first, middle, last = on[:, 0], on[:, 1], on[:, 2]
+    before = np.einsum("kec,ec->ke", corners[:, None] - first, 4 * middle - 3 * first - last)
+    after = np.einsum("kec,ec->ke", corners[:, None] - last, 3 * last + first - 4 * middle)
     k, e = np.nonzero((before > 0) & (after < 0))
     r = before[k, e] / (before[k, e] - after[k, e])
     for _ in range(4):
-        d = np.einsum("ks,ksc->kc", _shape(r), left[e]) - corners[k]
-        t = np.einsum("ks,ksc->kc", _slope(r), left[e])
-        bend = 4 * (left[e, 0] + left[e, 2] - 2 * left[e, 1])
+        d = np.einsum("ks,ksc->kc", _shape(r), on[e]) - corners[k]
+        t = np.einsum("ks,ksc->kc", _slope(r), on[e])
+        bend = 4 * (on[e, 0] + on[e, 2] - 2 * on[e, 1])
         rate = (t**2).sum(axis=1) + (d * bend).sum(axis=1)
         r = np.clip(r - (d * t).sum(axis=1) / np.where(np.abs(rate) > 0, rate, 1.0), 0.0, 1.0)
-    edges = np.concatenate([np.arange(len(left)), np.arange(len(left)), e])
+    every = np.arange(len(left))
+    edges = np.concatenate([every, every, e])
     stops = np.concatenate([np.zeros(len(left)), np.ones(len(left)), r])
+    which = np.concatenate([np.full(2 * len(left), -1), nodes[k]])
     order = np.lexsort((stops, edges))
-    edges, stops = edges[order], stops[order]
-    a, b = stops[:-1], stops[1:]
-    whole = (edges[:-1] == edges[1:]) & (b - a > 1e-9)
-    edges, a, b = edges[:-1][whole], a[whole], b[whole]
-    g, w = _GAUSS
-    r = a[:, None] + (b - a)[:, None] * 0.5 * (1 + g)
-    part = (b - a)[:, None] * 0.5 * w
-    return np.repeat(edges, len(g)), r.ravel(), part.ravel()
+    edges, stops, which = edges[order], stops[order], which[order]
+    whole = (edges[:-1] == edges[1:]) & (np.diff(stops) > 1e-9)
+    return _Stretches(
+        edges[:-1][whole], stops[:-1][whole], stops[1:][whole], which[:-1][whole], which[1:][whole]
+    )
+
+
+def _ends(stretches: _Stretches, x: Array, left: Whole, place: Whole, on: Mask) -> Ends:
+    """Where what stands opposite ends within a left edge; `on` (k,) tells it of each stretch."""
+    same = stretches.edge[:-1] == stretches.edge[1:]
+    ends = np.flatnonzero(same & on[:-1] & ~on[1:] & (stretches.last[:-1] >= 0))
+    begins = np.flatnonzero(same & ~on[:-1] & on[1:] & (stretches.first[1:] >= 0)) + 1
+    at = np.concatenate([ends, begins])
+    r = np.concatenate([stretches.end[ends], stretches.start[begins]])
+    corner = np.concatenate([stretches.last[ends], stretches.first[begins]])
+    nodes = np.column_stack([left[stretches.edge[at]], corner])
+    return Ends(
+        unknown=(2 * nodes[:, :, None] + np.arange(2)).reshape(len(at), 8),
+        r=r,
+        sign=np.concatenate([np.ones(len(ends)), -np.ones(len(begins))]),
+        place=place[stretches.edge[at]],
+        x=x[nodes],
+    )
 
 
 def _across(
