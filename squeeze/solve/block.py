@@ -12,14 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
-from squeeze.mold import Mold, NotSolved, loads_of, tension_n_per_mm, wrap_mm
+from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of, tension_n_per_mm, wrap_mm
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
-from squeeze.solve.bands.follow import Hull, balanced, hull, settle
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
 from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import (
     Closing,
+    Deformation,
     Field,
     Piece,
     Pressing,
@@ -33,6 +33,16 @@ from squeeze.solve.contact.rows import Seams, seams, with_cuts
 from squeeze.solve.contact.wetting import solve_with_resin, ways
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.schur import factorise
+from squeeze.solve.large.answer import (
+    STANDS,
+    correction,
+    large_closing,
+    largest_change,
+    linear_state,
+)
+from squeeze.solve.large.band import hull
+from squeeze.solve.large.equilibrium import Case, PullOf, Setting, deform, setting
+from squeeze.solve.large.faces import pairing
 from squeeze.solve.load_case import (
     Friction,
     Gap,
@@ -53,6 +63,8 @@ Mask = NDArray[np.bool_]
 
 
 C = TypeVar("C", Closing, Pressing)
+
+DEFORMATIONS = ("small", "large", "auto")
 
 IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
 
@@ -124,8 +136,10 @@ class Block:
         resin_kpa: float | None = None,
         friction: Friction | None = None,
         gap_mm: Gap | None = None,
-        follow: bool = False,
+        deformation: str = "small",
+        start: Closing | None = None,
         check: bool = True,
+        progress: Callable[[float], None] | None = None,
     ) -> Closing:
         """Close the block under one load case; what is not said is as in its mold.
 
@@ -142,11 +156,19 @@ class Block:
         gap_mm : float, sequence or {cut name: float or sequence}, optional
             Unloaded gap of the cuts [mm]: one number, or several spread evenly along the path. A
             bow of the mold stays on top of it.
-        follow : bool
-            Whether wrap, perimeter, stretch and tension follow the deformed outline.
+        deformation : str
+            ``"small"``: linear elasticity, bands round the block as poured: for sweeps.
+            ``"large"``: neo-Hookean rubber, bands round the deformed block, sliding faces.
+            ``"auto"``: large where that changes pressures or gaps by more than 2 %, else small.
+        start : Closing, optional
+            Of this block at large deformation, under much the same loads: a good start saves time.
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
-            same: its `outcome` says why there is none, and its figures are NaN.
+            same: its `outcome` says why there is none, and its figures are NaN. Where large
+            deformation was asked for and did not settle, the small answer is returned and
+            `deformation.is_confirmed` is False.
+        progress : callable, optional
+            Told the share of the loads that has settled at large deformation, 0..1.
 
         Returns
         -------
@@ -160,21 +182,122 @@ class Block:
         NotSolved
             When there is no certified answer, unless `check` is False.
         """
-        start = time.perf_counter()
-        # a tension that the call names is held; bands of the mold stretch as the block swells
-        held = band_tension_n_per_mm is not None or loads not in (None, self._own_loads)
+        if deformation not in DEFORMATIONS:
+            allowed = ", ".join(map(repr, DEFORMATIONS))
+            raise BadInput([Fault("deformation", f"{deformation!r} came; allowed is {allowed}")])
+        begun = time.perf_counter()
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         loads, section, rows, path = case
         answer = self._answer(loads, rows, path)
-        followed = follow and loads.tension_n_per_mm > 0
-        if followed:
-            stretching = None if held else self.mold
-            loads, path, answer = self._followed(loads, rows, path, answer, stretching)
         closing = self._told(loads, section, rows, path, answer)
-        spent = time.perf_counter() - start
+        if deformation != "small" and self._bears(loads, rows):
+            held = band_tension_n_per_mm is not None
+            closing = self._deformed(closing, case, answer, deformation, held, start, progress)
+        spent = time.perf_counter() - begun
         mesh, assemble, factor = self._made
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
-        return _checked(replace(closing, seconds=seconds, followed=followed), check)
+        return _checked(replace(closing, seconds=seconds), check)
+
+    def _bears(self, loads: Loads, rows: Seams) -> bool:
+        """Whether anything acts on the block."""
+        return bool(len(rows.weight)) and loads != Loads()
+
+    def _deformed(
+        self,
+        small: Closing,
+        case: tuple[Loads, Section, Seams, Path],
+        answer: Answer,
+        asked: str,
+        held: bool,
+        start: Closing | None,
+        progress: Callable[[float], None] | None,
+    ) -> Closing:
+        """Return the closing at large deformation, or the small one where it stands."""
+        loads, section, rows, path = case
+        setting = self._setting()
+        large = Case(
+            loads,
+            self._pull_of(loads, held),
+            drags(self.mesh.points, path, loads) if loads.grips else (),
+            rows.friction,
+            pairing(self.mesh, section.seams),
+        )
+        change = float("nan")
+        if asked == "auto" and small.outcome is Outcome.CONVERGED:
+            change = self._change(small, setting, large, case, answer)
+            if change < STANDS:
+                return replace(small, deformation=Deformation(change=change))
+        near = None if start is None else start.deformation.state
+        deformed = deform(setting, large, progress=progress, start=near)
+        told = Deformation(
+            is_large=deformed.outcome.has_answer,
+            change=change,
+            outcome=deformed.outcome,
+            share=deformed.share,
+            tangents=deformed.steps,
+            small=small,
+            state=deformed.state,
+        )
+        if not told.is_large:
+            return replace(small, deformation=replace(told, small=None, state=None))
+        closing = large_closing(small, setting, section, rows, deformed, told)
+        if small.outcome.has_answer:
+            change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
+        return replace(closing, deformation=replace(told, change=change))
+
+    def _setting(self) -> Setting:
+        if "large" not in self._known:
+            self._known.setdefault("large", setting(self.mesh, self.section, self.ways))
+        return self._known["large"]
+
+    def _pull_of(self, loads: Loads, held: bool) -> PullOf:
+        """Return the bands' pull by their length; a tension that the call names is held."""
+        own = self._own_loads.tension_n_per_mm
+        if self.mold is None or held or not own:
+            return lambda length: (loads.tension_n_per_mm, 0.0)
+        mold, wrap, rest = self.mold, wrap_mm(self.section), self._rest_mm()
+        ratio = loads.tension_n_per_mm / own
+
+        def pull(length: float) -> tuple[float, float]:
+            def at(size: float) -> float:
+                return ratio * tension_n_per_mm(mold, wrap * size / rest)
+
+            step = 1e-4 * length
+            return at(length), (at(length + step) - at(length - step)) / (2 * step)
+
+        return pull
+
+    def _rest_mm(self) -> float:
+        """Length of the unloaded hull [mm]."""
+        return hull(self._setting().outside, self.mesh.points).length_mm
+
+    def _change(
+        self,
+        small: Closing,
+        setting: Setting,
+        large: Case,
+        case: tuple[Loads, Section, Seams, Path],
+        answer: Answer,
+    ) -> float:
+        """Estimate by one more linear solve what large deformation changes."""
+        loads, section, rows, _ = case
+        state = linear_state(self.mesh, self.elastic, answer.u)
+        c = len(rows.weight)
+        found = correction(
+            setting, large, state, answer.touch.traction, (rows.normal @ state.u) + rows.gap0
+        )
+        if found is None:
+            return np.inf
+        extra = self._one(found.force)
+        opened = extra.opened + np.concatenate([found.gap, np.zeros(c)])
+        given = answer.given + replace(extra, opened=opened, size=0.0)
+        touch = self._touch(loads, rows, given, look_elsewhere=False)
+        if not touch.contact.outcome.has_answer:
+            return np.inf
+        lands, seats, _ = results.all_faces(
+            self.mesh, section, rows, None, touch.contact, touch.wet
+        )
+        return largest_change(small.lands + small.seats, lands + seats)
 
     def press(
         self,
@@ -300,40 +423,6 @@ class Block:
         u = (u + self.factor.motions @ touch.contact.motion).reshape(-1, 2)
         return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
-    def _followed(
-        self, loads: Loads, rows: Seams, path: Path, answer: Answer, mold: Mold | None
-    ) -> tuple[Loads, Path, Answer]:
-        """Lay the bands round the deformed outline until their way no longer changes."""
-        points, nodes = self.mesh.points, np.unique(self.mesh.outside)
-        rub = drags(points, path, loads)
-        rest = hull(points, nodes, self.mesh.base, rub)
-
-        def tension(length: float) -> float:
-            if mold is None:
-                return loads.tension_n_per_mm
-            return tension_n_per_mm(mold, wrap_mm(self.section) * length / rest.length_mm)
-
-        def laid(u: Array) -> tuple[float, Hull]:
-            now = hull(points + u, nodes, self.mesh.base, rub)
-            load = balanced(path.load + now.load - rest.load, points, nodes)
-            return tension(now.length_mm), replace(now, load=load)
-
-        def step(load: Array) -> Array:
-            pulled, band = laid(self._answer(unit, rows, replace(path, load=load)).u)
-            return pulled * band.load
-
-        unit = replace(loads, tension_n_per_mm=1.0)
-        load, _, settled = settle(step, loads.tension_n_per_mm * path.load)
-        answer = self._answer(unit, rows, replace(path, load=load))
-        pulled, band = laid(answer.u)
-        contact = answer.touch.contact
-        if not settled and contact.outcome is Outcome.CONVERGED:
-            contact = replace(contact, outcome=Outcome.BAND_NOT_SETTLED)
-            answer = replace(answer, touch=replace(answer.touch, contact=contact))
-        longer = band.length_mm - rest.length_mm
-        way = replace(path, length_mm=path.length_mm + longer, load=load / max(pulled, 1e-300))
-        return replace(loads, tension_n_per_mm=pulled), way, answer
-
     def _told(
         self, loads: Loads, section: Section, rows: Seams, path: Path, answer: Answer
     ) -> Closing:
@@ -418,8 +507,9 @@ def close(
     resin_kpa: float | None = None,
     friction: Friction | None = None,
     gap_mm: Gap | None = None,
-    follow: bool = False,
+    deformation: str = "auto",
     check: bool = True,
+    progress: Callable[[float], None] | None = None,
 ) -> Closing:
     """Compute how the cuts of a mold close.
 
@@ -428,7 +518,7 @@ def close(
     mold : Mold or Section
     fineness : float
         1 = the default mesh; 2 halves every edge; 0.25 to 8.
-    loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, follow, check
+    loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, deformation, check, progress
         As for `Block.close`.
 
     Returns
@@ -456,6 +546,7 @@ def close(
         resin_kpa=resin_kpa,
         friction=friction,
         gap_mm=gap_mm,
-        follow=follow,
+        deformation=deformation,
         check=check,
+        progress=progress,
     )

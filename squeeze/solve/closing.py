@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
+from squeeze.solve.large.body import State
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -301,6 +302,45 @@ class Trust:
     residual: float = 0.0
 
 
+@dataclass(frozen=True, eq=False)
+class Deformation:
+    """By which theory the figures were found, and what the other one says.
+
+    Attributes
+    ----------
+    is_large : bool
+        Whether the figures are those of large deformation: neo-Hookean rubber, bands on the hull of
+        the deformed block, faces that slide on each other. Otherwise they are those of small
+        deformation.
+    change : float
+        Largest change of pressures or gaps that large deformation makes, over the largest of each;
+        estimated where the small answer stands. NaN when it was not looked at.
+    outcome : Outcome or None
+        How the solve at large deformation went; None when it was not needed or not asked for.
+    share : float
+        Share of the loads that it reached, 0..1.
+    tangents : int
+        Tangent stiffnesses that were factorised for it.
+    small : Closing or None
+        The answer of small deformation, where the figures are not its own.
+    state : State or None
+        Of the deformed rubber: where a solve much like this one may start.
+    """
+
+    is_large: bool = False
+    change: float = float("nan")
+    outcome: Outcome | None = None
+    share: float = 1.0
+    tangents: int = 0
+    small: Closing | None = field(default=None, repr=False)
+    state: State | None = field(default=None, repr=False)
+
+    @property
+    def is_confirmed(self) -> bool:
+        """Whether the figures hold at the deformation that the loads cause."""
+        return self.is_large or (self.outcome is None and self.change == self.change)
+
+
 @dataclass(frozen=True)
 class Seconds:
     """Wall time of each part of the solve [s]."""
@@ -371,10 +411,10 @@ class Closing:
     pried : bool
         Whether resin that entered the lands opened places that stay closed while it is in the
         cavity alone.
-    followed : bool
-        Whether the bands' way followed the deformed outline.
     ranges : tuple of LandRange
         One a land where friction allows several states (`Outcome.NOT_UNIQUE`); none otherwise.
+    deformation : Deformation
+        By which theory the figures were found.
     """
 
     title: str
@@ -389,8 +429,8 @@ class Closing:
     seconds: Seconds
     pried: bool = False
     joints: tuple[Land, ...] = ()
-    followed: bool = False
     ranges: tuple[LandRange, ...] = ()
+    deformation: Deformation = Deformation()
 
     @property
     def outcome(self) -> Outcome:

@@ -60,7 +60,7 @@ _WORDS = {
     ),
     Outcome.NOT_SETTLED: (
         "The block deforms so much that the calculation did not find its balance.",
-        "Try less pull, rounder corners or a smaller bevel step; the share reached is told.",
+        "Try less pull, rounder corners, or a cradle.",
     ),
     Outcome.UNSTABLE: (
         "The block gives way under its loads before they are fully on.",

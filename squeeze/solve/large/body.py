@@ -18,7 +18,7 @@ linear stiffness, entry for entry.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,10 +110,12 @@ class Tangent:
     move: tuple[Array, ...]
 
     def moved(self, body: Body, state: State, du: Array) -> State:
-        """Return the state with the nodes moved by `du` (2 n,), bubble and mean stress with them."""
-        Kbb_inv, Kbu, r_b, S, g, r_p = self.move
+        """Return the state with the nodes moved by `du` (2 n,), the rest along with them."""
+        inverse, coupling, r_b, S, g, r_p = self.move
         local = du[body.dofs]
-        db = -np.matmul(Kbb_inv, (r_b + np.matmul(Kbu, local[..., None])[..., 0])[..., None])[..., 0]
+        db = -np.matmul(inverse, (r_b + np.matmul(coupling, local[..., None])[..., 0])[..., None])[
+            ..., 0
+        ]
         both = np.concatenate([local, db], axis=1)
         ds = np.matmul(S, (r_p + np.matmul(g, both[..., None])[..., 0])[..., None])[..., 0]
         return State(state.u + du, state.bubble + db, state.s + ds)
@@ -155,7 +157,9 @@ def energy(body: Body, state: State) -> float:
     """Return the energy stored in the body, per mm of block length [N]."""
     F = gradient(body, state)
     J, I1 = np.linalg.det(F), (F**2).sum(axis=(2, 3)) + 1.0
-    s = np.matmul(np.broadcast_to(body.psi, (len(J), *body.psi.shape[1:])), state.s[..., None])[..., 0]
+    s = np.matmul(np.broadcast_to(body.psi, (len(J), *body.psi.shape[1:])), state.s[..., None])[
+        ..., 0
+    ]
     shear = 0.5 * body.G[:, None] * (J ** (-2 / 3) * I1 - 3.0)
     volume = 0.5 * s**2 / body.kappa[:, None]
     return float(((shear + volume) * body.dx).sum())
@@ -169,8 +173,10 @@ def internal_force(body: Body, state: State) -> tuple[Array, float]:
     m, q = body.dx.shape
     s = np.matmul(np.broadcast_to(body.psi, (m, q, 3)), state.s[..., None])[..., 0]
     P = _stress(body, F, cof, J, I1, s)
-    r = np.matmul((P * body.dx[..., None, None]).transpose(0, 2, 1, 3).reshape(m, 2, 2 * q),
-                  body.grad.reshape(m, 2 * q, 7))
+    r = np.matmul(
+        (P * body.dx[..., None, None]).transpose(0, 2, 1, 3).reshape(m, 2, 2 * q),
+        body.grad.reshape(m, 2 * q, 7),
+    )
     nodal = r[:, :, :6].transpose(0, 2, 1).reshape(m, 12)
     return np.bincount(body.dofs.ravel(), nodal.ravel(), len(state.u)), float(J.min())
 
@@ -241,11 +247,11 @@ def tangent(body: Body, state: State) -> Tangent:
     Sg = np.matmul(S, g)
     full = r + np.matmul(Sg.transpose(0, 2, 1), r_p[..., None])[..., 0]
     K = K + np.matmul(g.transpose(0, 2, 1), Sg)
-    Kbb_inv = np.linalg.inv(K[:, 12:, 12:])
-    Kbu, r_b = K[:, 12:, :12], full[:, 12:]
-    KubKbb = np.matmul(K[:, :12, 12:], Kbb_inv)
-    Ke = K[:, :12, :12] - np.matmul(KubKbb, Kbu)
-    fe = full[:, :12] - np.matmul(KubKbb, r_b[..., None])[..., 0]
+    inverse = np.linalg.inv(K[:, 12:, 12:])
+    coupling, r_b = K[:, 12:, :12], full[:, 12:]
+    carried = np.matmul(K[:, :12, 12:], inverse)
+    Ke = K[:, :12, :12] - np.matmul(carried, coupling)
+    fe = full[:, :12] - np.matmul(carried, r_b[..., None])[..., 0]
     n = len(state.u)
     force = np.bincount(body.dofs.ravel(), fe.ravel(), n)
     raw = np.bincount(body.dofs.ravel(), r[:, :12].ravel(), n)
@@ -257,5 +263,30 @@ def tangent(body: Body, state: State) -> Tangent:
         local=float(np.abs(r[:, 12:]).max()),
         dilation=float((np.abs(r_p).max(axis=1) / area).max()),
         least_J=float(J.min()),
-        move=(Kbb_inv, Kbu, r_b, S, g, r_p),
+        move=(inverse, coupling, r_b, S, g, r_p),
     )
+
+
+def corner_fields(mesh: Mesh, body: Body, state: State) -> tuple[Array, Array, Array]:
+    """Stresses and stretches at the corners of each triangle.
+
+    Returns
+    -------
+    stress : array (m, 3, 3)
+        Cauchy stress s_xx, s_yy, s_xy [MPa], tension positive.
+    pressure : array (m, 3)
+        Mean pressure, compression positive [MPa].
+    stretch : array (m, 3, 2)
+        Principal stretches in the plane, the smaller one first.
+    """
+    corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    basis = Basis(mesh.tri, ElementTriCCR(), quadrature=(corners, np.ones(3)))
+    grad = np.stack([np.asarray(phi[0].grad) for phi in basis.basis], axis=-1)
+    there = replace(body, grad=np.ascontiguousarray(grad.transpose(1, 2, 0, 3)))
+    F = gradient(there, state)
+    cof, J = _cofactor(F)
+    I1 = (F**2).sum(axis=(2, 3)) + 1.0
+    P = _stress(there, F, cof, J, I1, state.s)
+    sigma = np.matmul(P, F.transpose(0, 1, 3, 2)) / np.maximum(J, LEAST_J)[..., None, None]
+    stress = np.stack([sigma[..., 0, 0], sigma[..., 1, 1], sigma[..., 0, 1]], axis=-1)
+    return stress, -state.s, np.linalg.svd(F, compute_uv=False)[..., ::-1]

@@ -5,8 +5,8 @@ one-sided problem on them is solved exactly:
 
     K du + r = B' (p, t) ,     w + B du >= 0 ,  p >= 0 ,  p w = 0 ,  friction by Coulomb's law.
 
-That is a semismooth Newton step. From the unloaded block the first step is the linear answer. A step
-is shortened until the forces no longer push back along it (a line search on the slope); a load that
+That is a semismooth Newton step. From the unloaded block the first step is the linear answer. A
+step is shortened until the forces no longer push back along it (a line search on the slope); a load that
 does not settle is put on in parts. The block as a whole is pinned, and its pins carry nothing, for
 all loads balance. Other pieces hang on springs fixed to where they are at each iterate: such a
 spring pulls in proportion to the step, so that it carries nothing once the steps have ended.
@@ -33,8 +33,16 @@ from squeeze.solve.contact.wetting import Ways, reached
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.schur import _pins
 from squeeze.solve.large.band import Hull, Samples, hull, samples
-from squeeze.solve.large.body import Body, State, Tangent, body_of, internal_force, tangent, unloaded
-from squeeze.solve.large.faces import Opposite, Pairing, opposite, pairing
+from squeeze.solve.large.body import (
+    Body,
+    State,
+    Tangent,
+    body_of,
+    internal_force,
+    tangent,
+    unloaded,
+)
+from squeeze.solve.large.faces import Opposite, Pairing, opposite
 from squeeze.solve.large.pressure import Pressed, pressed
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
@@ -169,6 +177,12 @@ class Deformed:
         Largest force left over at a node, over the sum of the loads.
     balance : float
         Largest force at the pins of the whole, over the sum of the loads.
+    stray : float
+        How far faces pass through each other or pressed ones stand apart, over the widest gap.
+    on_pieces : array (2 n,)
+        Given forces and contact at each node.
+    load : float
+        Sum of the sizes of all given forces.
     steps : int
         Tangents that were factorised.
     negative : int
@@ -185,6 +199,9 @@ class Deformed:
     pull_n_per_mm: float
     residual: float
     balance: float
+    stray: float
+    on_pieces: Array
+    load: float
     steps: int
     negative: int
 
@@ -215,13 +232,19 @@ class _Walk:
     outer: _Outer | None = None
     residual: float = np.inf
     balance: float = np.inf
+    stray: float = np.inf
+    on_pieces: Array = field(default_factory=lambda: np.zeros(0))
     negative: int = 0
     good: bool = False
     held: bool = True
 
 
 def deform(
-    setting: Setting, case: Case, parts: int | None = None, told: Callable[[float], None] | None = None
+    setting: Setting,
+    case: Case,
+    parts: int | None = None,
+    progress: Callable[[float], None] | None = None,
+    start: State | None = None,
 ) -> Deformed:
     """Put the loads of a case on the block and find its equilibrium.
 
@@ -231,8 +254,10 @@ def deform(
     case : Case
     parts : int, optional
         Shares in which the load is put on at least; one, or four with friction, unless given.
-    told : callable, optional
+    progress : callable, optional
         Told the share of the load that has settled, 0..1.
+    start : State, optional
+        Of a case much like this one: tried first, all of the load at once.
 
     Returns
     -------
@@ -242,16 +267,18 @@ def deform(
     step = 1.0 / (parts or (FRICTION_PARTS if rubs else 1))
     here = _Walk(unloaded(setting.mesh), slid=np.zeros(case.pairs.places))
     share, steps, unstable, failures = 0.0, 0, False, 0
-    reached_at = here
+    if start is not None and not rubs:
+        near, steps = _settle(setting, case, replace(here, state=start), 1.0)
+        if near.good:
+            return _record(setting, case, near, 1.0, steps, Outcome.CONVERGED)
     for _ in range(MOST_PARTS):
         target = min(1.0, share + step)
         after, used = _settle(setting, case, here, target)
         steps += used
         if after.good:
             share, here = target, after
-            reached_at = after
-            if told:
-                told(share)
+            if progress:
+                progress(share)
             if share >= 1.0:
                 break
             if failures:
@@ -265,7 +292,7 @@ def deform(
     outcome = Outcome.CONVERGED if share >= 1.0 else Outcome.NOT_SETTLED
     if share < 1.0 and unstable:
         outcome = Outcome.UNSTABLE
-    return _record(setting, case, reached_at, share, steps, outcome)
+    return _record(setting, case, here, share, steps, outcome)
 
 
 def _record(
@@ -280,9 +307,14 @@ def _record(
             np.zeros(0), steps, 1.0, 1.0,
         )  # fmt: skip
         here = replace(here, faces=faces, outer=outer, contact=contact, wet=none > 0)
-    assert here.faces is not None and here.contact is not None and here.outer is not None
+    assert here.faces is not None
+    assert here.contact is not None
+    assert here.outer is not None
     contact = replace(
-        here.contact, outcome=outcome, w=np.where(here.faces.counts, here.faces.gap, np.inf), v=here.slid
+        here.contact,
+        outcome=outcome,
+        w=np.where(here.faces.counts, here.faces.gap, np.inf),
+        v=here.slid,
     )
     return Deformed(
         outcome,
@@ -295,6 +327,9 @@ def _record(
         here.outer.pull,
         here.residual,
         here.balance,
+        here.stray,
+        here.on_pieces if len(here.on_pieces) else here.outer.force,
+        here.outer.size,
         steps,
         here.negative,
     )
@@ -309,7 +344,10 @@ def _outer(setting: Setting, case: Case, x: Array, share: float) -> _Outer:
     force = pull * band.dragged
     size = np.hypot(*force.reshape(-1, 2).T).sum()
     rows, columns, values = [band.rows], [band.columns], [pull * band.values]
-    for pressure, edges in ((loads.all_round_mpa, setting.all_round), (loads.cavity_mpa, setting.cavities)):
+    for pressure, edges in (
+        (loads.all_round_mpa, setting.all_round),
+        (loads.cavity_mpa, setting.cavities),
+    ):
         if pressure:
             one = share * pressure * (edges.A @ x.ravel())
             force = force + one
@@ -325,6 +363,11 @@ def _outer(setting: Setting, case: Case, x: Array, share: float) -> _Outer:
         force, float(size), band, pull, rate,
         np.concatenate(rows), np.concatenate(columns), np.concatenate(values),
     )  # fmt: skip
+
+
+def given_forces(setting: Setting, case: Case, x: Array) -> Array:
+    """Return the given forces (2 n,) on nodes at `x` (n, 2)."""
+    return _outer(setting, case, x, 1.0).force
 
 
 def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_Walk, int]:
@@ -348,7 +391,9 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         f = outer.force - here_tangent.force
         opened = system.opened(f)
         slip = faces.along @ (here.state.u - first)
-        found = _contact(setting, case, system, faces, opened, slip, contact, wet, loads, outer.size)
+        found = _contact(
+            setting, case, system, faces, opened, slip, contact, wet, loads, outer.size
+        )
         if found is None:
             if softness >= 1.0:
                 break
@@ -364,17 +409,17 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         if state is None:
             break
         force = faces.normal.T @ traction[: len(wet)] + faces.along.T @ traction[len(wet) :]
-        raw, least = internal_force(setting.body, state)
+        raw, _ = internal_force(setting.body, state)
         left = outer.force - raw + force
         size = max(outer.size, 1e-300)
         balance = float(np.abs(left[setting.fixed]).max() / size)
         left[setting.fixed] = 0.0
         residual = float(np.abs(left).max() / size)
+        stray = _stray(faces, contact)
         here = _Walk(
             state, contact, wet, slid + faces.along @ (state.u - first), faces, outer,
-            residual, balance, system.negative(contact),
+            residual, balance, stray, outer.force + force, system.negative(contact),
         )  # fmt: skip
-        stray = _stray(faces, contact)
         change = float(np.abs(alpha * du).max())
         if residual < best.residual or best is start:
             best = here
@@ -535,8 +580,12 @@ def _system(
     delta = _typical(np.bincount(i[i == j], np.concatenate(values)[i == j], n), border)
     last = n + np.arange(c)
     at = (
-        np.concatenate([setting.place[i], n + border.coords[0], setting.place[border.coords[1]], last]),
-        np.concatenate([setting.place[j], setting.place[border.coords[1]], n + border.coords[0], last]),
+        np.concatenate(
+            [setting.place[i], n + border.coords[0], setting.place[border.coords[1]], last]
+        ),
+        np.concatenate(
+            [setting.place[j], setting.place[border.coords[1]], n + border.coords[0], last]
+        ),
     )
     data = np.concatenate([*values, border.data, border.data, np.full(c, -delta)])
     if not np.isfinite(data).all():
@@ -618,6 +667,10 @@ def _contact(
             break
         wet = more
     found = replace(
-        found, p=found.p * size[:c], t=found.t * size[:c], w=found.w / size[:c], v=found.v / size[:c]
+        found,
+        p=found.p * size[:c],
+        t=found.t * size[:c],
+        w=found.w / size[:c],
+        v=found.v / size[:c],
     )
     return found, wet, np.concatenate([found.p + pressure * wet, found.t])

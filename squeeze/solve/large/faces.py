@@ -352,7 +352,7 @@ def _ends(stretches: _Stretches, x: Array, left: Whole, place: Whole, on: Mask) 
 def _across(
     left: Array, right: Array, e: Whole, r: Array
 ) -> tuple[Whole, Array, Array, Array, Array, Mask]:
-    """What stands opposite points on left edges, along their normal.
+    """Find what stands opposite points on left edges, along their normal.
 
     Returns right edge, parameter on it, gap, tangent, length per parameter, and for which of the
     points there is one; the others only for these.
