@@ -41,8 +41,9 @@ from squeeze.solve.large.answer import (
     linear_state,
 )
 from squeeze.solve.large.band import hull
-from squeeze.solve.large.equilibrium import Case, PullOf, Setting, deform, setting
+from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
+from squeeze.solve.large.setting import Case, PullOf, Setting, setting
 from squeeze.solve.load_case import (
     Friction,
     Gap,
@@ -246,9 +247,9 @@ class Block:
         return replace(closing, deformation=replace(told, change=change))
 
     def _setting(self) -> Setting:
-        if "large" not in self._known:
-            self._known.setdefault("large", setting(self.mesh, self.section, self.ways))
-        return self._known["large"]
+        if ("large",) not in self._known:
+            self._known.setdefault(("large",), setting(self.mesh, self.section, self.ways))
+        return self._known[("large",)]
 
     def _pull_of(self, loads: Loads, held: bool) -> PullOf:
         """Return the bands' pull by their length; a tension that the call names is held."""

@@ -14,8 +14,10 @@ from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, corner_fields, internal_force
-from squeeze.solve.large.equilibrium import Case, Deformed, Setting, given_forces
+from squeeze.solve.large.equilibrium import Deformed
 from squeeze.solve.large.faces import opposite
+from squeeze.solve.large.given_forces import given_forces
+from squeeze.solve.large.setting import Case, Setting
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -62,7 +64,7 @@ def correction(
         return None
     c = len(linear_gap)
     pushed = faces.normal.T @ traction[:c] + faces.along.T @ traction[c:]
-    left = given_forces(setting, case, x) + pushed - raw
+    left = given_forces(setting, case, x).force + pushed - raw
     scale = case.pairs.rest / np.maximum(faces.weight, 1e-12)
     return Correction(left, faces.gap * scale - linear_gap)
 

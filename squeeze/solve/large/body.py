@@ -178,7 +178,12 @@ def internal_force(body: Body, state: State) -> tuple[Array, float]:
         body.grad.reshape(m, 2 * q, 7),
     )
     nodal = r[:, :, :6].transpose(0, 2, 1).reshape(m, 12)
-    return np.bincount(body.dofs.ravel(), nodal.ravel(), len(state.u)), float(J.min())
+    return _summed(body, nodal, len(state.u)), float(J.min())
+
+
+def _summed(body: Body, local: Array, size: int) -> Array:
+    """Sum forces on the unknowns of the triangles (m, 12) to those of the mesh (size,)."""
+    return np.asarray(np.bincount(body.dofs.ravel(), local.ravel(), size), np.float64)
 
 
 def _cofactor(F: Array) -> tuple[Array, Array]:
@@ -253,8 +258,7 @@ def tangent(body: Body, state: State) -> Tangent:
     Ke = K[:, :12, :12] - np.matmul(carried, coupling)
     fe = full[:, :12] - np.matmul(carried, r_b[..., None])[..., 0]
     n = len(state.u)
-    force = np.bincount(body.dofs.ravel(), fe.ravel(), n)
-    raw = np.bincount(body.dofs.ravel(), r[:, :12].ravel(), n)
+    force, raw = _summed(body, fe, n), _summed(body, r[:, :12], n)
     area = dx.sum(axis=1)
     return Tangent(
         force=force,
@@ -289,4 +293,5 @@ def corner_fields(mesh: Mesh, body: Body, state: State) -> tuple[Array, Array, A
     P = _stress(there, F, cof, J, I1, state.s)
     sigma = np.matmul(P, F.transpose(0, 1, 3, 2)) / np.maximum(J, LEAST_J)[..., None, None]
     stress = np.stack([sigma[..., 0, 0], sigma[..., 1, 1], sigma[..., 0, 1]], axis=-1)
-    return stress, -state.s, np.linalg.svd(F, compute_uv=False)[..., ::-1]
+    stretch = np.asarray(np.linalg.svd(F, compute_uv=False)[..., ::-1], np.float64)
+    return np.asarray(stress, np.float64), -state.s, stretch

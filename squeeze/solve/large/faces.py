@@ -44,6 +44,8 @@ class Opposite:
         Integral of each place's hat over what stands opposite [mm].
     counts : array (c,) of bool
         Places with enough opposite them to press.
+    unknowns : int
+        2 n.
     points : tuple of Touching
         The integration points, seam by seam.
     ends : tuple of Ends
@@ -55,6 +57,7 @@ class Opposite:
     gap: Array
     weight: Array
     counts: Mask
+    unknowns: int
     points: tuple[Touching, ...]
     ends: tuple[Ends, ...]
 
@@ -70,7 +73,7 @@ class Opposite:
         pressure : array (c,)
             At the places [MPa].
         """
-        size = self.normal.shape[1]
+        size = self.unknowns
         found = [part.turning(pressure) for part in (*self.points, *self.ends)]
         if not found:
             return coo_array((size, size))
@@ -268,13 +271,13 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     shape = (pairs.places, pairs.unknowns)
     if not rows:
         none = csr_array(shape)
-        return Opposite(none, none, gap, weight, np.zeros(0, bool), (), ())
+        return Opposite(none, none, gap, weight, np.zeros(0, bool), pairs.unknowns, (), ())
     at = np.concatenate(rows), np.concatenate(columns)
     normal, along = (
         csr_array(coo_array((np.concatenate(v), at), shape=shape)) for v in (normals, alongs)
     )
     counts = weight > SUPPORTED * pairs.rest
-    return Opposite(normal, along, gap, weight, counts, tuple(points), tuple(ends))
+    return Opposite(normal, along, gap, weight, counts, pairs.unknowns, tuple(points), tuple(ends))
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,15 +21,23 @@ Whole = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False)
 class Pressed:
-    """Edges under a pressure, as one matrix: the force on the nodes is `A x`.
+    """Edges under a pressure: the force on the nodes is a matrix times their places.
 
     Attributes
     ----------
-    A : coo_array (2 n, 2 n)
-        For a pressure of 1 MPa. Symmetric, since the curves are closed.
+    rows, columns : array of int
+    values : array
+        Entries of the matrix (2 n, 2 n) for 1 MPa. Symmetric, since the curves are closed.
     """
 
-    A: coo_array
+    rows: Whole
+    columns: Whole
+    values: Array
+
+    def force(self, x: Array) -> Array:
+        """Return the force (2 n,) of 1 MPa on nodes at `x` (n, 2)."""
+        each = self.values * x.ravel()[self.columns]
+        return np.asarray(np.bincount(self.rows, each, x.size), np.float64)
 
 
 def _integrals() -> Array:
@@ -44,7 +52,9 @@ def _integrals() -> Array:
 def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
     """Return the edges of closed loops (k, 3), the rubber to their left, under a pressure."""
     size = 2 * len(mesh.points)
-    rows, columns, values = [], [], []
+    rows: list[Whole] = []
+    columns: list[Whole] = []
+    values: list[Array] = []
 
     def add(nodes: Whole, weight: Array) -> None:
         """Add force on nodes (k, s) = weight (s, s) times quarter turn of nodes' places."""
@@ -65,7 +75,11 @@ def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
         if len(ends):
             add(ends, chord)
     if not rows:
-        return Pressed(coo_array((size, size)))
-    at = np.concatenate(rows), np.concatenate(columns)
-    A = coo_array((np.concatenate(values), at), shape=(size, size)).tocsr()
-    return Pressed(coo_array(0.5 * (A + A.T)))
+        none = np.zeros(0, np.int64)
+        return Pressed(none, none, np.zeros(0))
+    i, j, v = (np.concatenate(part) for part in (rows, columns, values))
+    both = np.concatenate([i, j]), np.concatenate([j, i])
+    A = coo_array((0.5 * np.concatenate([v, v]), both), shape=(size, size)).tocsr().tocoo()
+    return Pressed(
+        np.asarray(A.coords[0], np.int64), np.asarray(A.coords[1], np.int64), np.asarray(A.data)
+    )

@@ -1,0 +1,84 @@
+"""The one-sided problem of one Newton step: contact on the faces as they lie."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.solve.contact.active_set import settled
+from squeeze.solve.contact.partial_pivoting import settled_by_parts
+from squeeze.solve.contact.problem import FORWARD, OPEN, STICK, Contact, Problem
+from squeeze.solve.contact.wetting import reached
+from squeeze.solve.large.faces import Opposite
+from squeeze.solve.large.setting import Case, Setting
+from squeeze.solve.large.tangent_system import TangentSystem
+from squeeze.solve.outcome import Outcome
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+MOST_STEPS = 40
+"""Steps of the active set before the restless places are pivoted."""
+MOST_FLOODS = 20
+"""Times that resin may run further between the faces in one step."""
+
+
+def contact_step(
+    setting: Setting,
+    case: Case,
+    system: TangentSystem,
+    faces: Opposite,
+    opened: Array,
+    slip: Array,
+    before: Contact | None,
+    wet: Mask,
+    pressure: float,
+    load: float,
+) -> tuple[Contact, Mask, Array] | None:
+    """Contact on the current faces: tractions with the resin's pressure in them."""
+    c = case.pairs.places
+    C, q = system.C, opened[: 2 * c] + np.concatenate([faces.gap, slip])
+    away = np.flatnonzero(~faces.counts)
+    if len(away):
+        both = np.concatenate([away, away + c])
+        C = C.copy()
+        C[both], C[:, both] = 0.0, 0.0
+        C[both, both] = np.abs(np.diag(system.C)).max()
+        q[away], q[away + c] = 1.0, 0.0
+    size = np.tile(1.0 / np.sqrt(np.maximum(np.abs(np.diag(C)[:c]), 1e-300)), 2)
+    scaled = C * size[:, None] * size
+    state = np.where(case.friction > 0, STICK, FORWARD).astype(np.int8)
+    if before is not None:
+        state = before.state
+    wet = np.zeros(c, bool) if not pressure else wet & (state == OPEN)
+    for _ in range(MOST_FLOODS):
+        floor = np.concatenate([pressure * wet, np.zeros(c)])
+        problem = Problem(
+            C=scaled,
+            q=(q + C @ floor) * size,
+            G=np.zeros((2 * c, 0)),
+            e=np.zeros(0),
+            mu=case.friction,
+            load=load,
+        )
+        found, restless = settled(problem, state, most=MOST_STEPS)
+        if found.outcome is not Outcome.CONVERGED:
+            found = settled_by_parts(problem, found, restless)
+        if found.outcome is not Outcome.CONVERGED:
+            return None
+        state = found.state
+        more = wet | (reached(setting.ways, state == OPEN) if pressure else wet)
+        if (more == wet).all():
+            normal, along = size[:c], size[c:]
+            found = replace(
+                found,
+                p=found.p * normal,
+                t=found.t * along,
+                w=found.w / normal,
+                v=found.v / along,
+            )
+            return found, wet, np.concatenate([found.p + pressure * wet, found.t])
+        wet = more
+    return None

@@ -1,0 +1,64 @@
+"""Given forces on the deformed block: bands, resin, pressure all round, pushes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.solve.bands.outline_forces import pushed
+from squeeze.solve.large.band import Hull, hull
+from squeeze.solve.large.setting import Case, Setting
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Given:
+    """Given forces on the deformed block.
+
+    Attributes
+    ----------
+    force : array (2 n,)
+        On the nodes [N/mm].
+    size : float
+        Sum of the sizes of all of them.
+    band : Hull
+    pull, rate : float
+        Pull of the bands, and its derivative by their length.
+    rows, columns, values : arrays
+        Entries of the stiffness, but for the part of rank one: rate x slope (x) slope of the band.
+    """
+
+    force: Array
+    size: float
+    band: Hull
+    pull: float
+    rate: float
+    rows: Whole
+    columns: Whole
+    values: Array
+
+
+def given_forces(setting: Setting, case: Case, x: Array, share: float = 1.0) -> Given:
+    """Given forces on nodes at `x` (n, 2), `share` of the whole loads."""
+    loads = case.loads
+    band = hull(setting.outside, x, case.drags)
+    pull, rate = case.pull_of(band.length_mm)
+    pull, rate = share * pull, share * rate
+    parts = [pull * band.dragged]
+    rows, columns, values = [band.rows], [band.columns], [pull * band.values]
+    fluids = (loads.all_round_mpa, setting.all_round), (loads.cavity_mpa, setting.cavities)
+    for pressure, edges in fluids:
+        if pressure:
+            parts.append(share * pressure * edges.force(x))
+            rows.append(edges.rows)
+            columns.append(edges.columns)
+            values.append(-share * pressure * edges.values)
+    mesh = setting.mesh
+    parts += [share * pushed(mesh.points, mesh.outside, push) for push in loads.pushes]
+    size = sum(float(np.hypot(*part.reshape(-1, 2).T).sum()) for part in parts)
+    entries = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
+    return Given(np.sum(parts, axis=0), size, band, pull, rate, *entries)

@@ -1,0 +1,110 @@
+"""What of a section stays as it is while the block deforms, and what acts on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.section.records import Loads, Section
+from squeeze.solve.bands.wrap import Drag
+from squeeze.solve.contact.wetting import Ways
+from squeeze.solve.elastic.dissection import dissection
+from squeeze.solve.elastic.schur import _pins
+from squeeze.solve.large.band import Samples, samples
+from squeeze.solve.large.body import Body, body_of
+from squeeze.solve.large.faces import Pairing
+from squeeze.solve.large.pressure import Pressed, pressed
+from squeeze.solve.mesh.parting import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+PullOf = Callable[[float], tuple[float, float]]
+"""Pull of all bands [N/mm] and its derivative by the length once round, from that length [mm]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """What of a meshed section does not change as it deforms.
+
+    Attributes
+    ----------
+    mesh : Mesh
+    body : Body
+    outside : Samples
+    cavities, all_round : Pressed
+    ways : Ways
+    place : array (2 n,) of int
+        Position of each unknown in the factor.
+    fixed, soft : array of int
+        Unknowns that pin the block as a whole, and those on springs between steps.
+    rows, columns : array
+        Of the entries of the triangles' stiffness.
+    scale : float
+        Stiffness of the rubber [MPa].
+    """
+
+    mesh: Mesh
+    body: Body
+    outside: Samples
+    cavities: Pressed
+    all_round: Pressed
+    ways: Ways
+    place: Whole
+    fixed: Whole
+    soft: Whole
+    rows: Whole
+    columns: Whole
+    scale: float
+
+
+def setting(mesh: Mesh, section: Section, ways: Ways) -> Setting:
+    """Prepare a meshed section for large deformation."""
+    body = body_of(mesh, section.materials)
+    nodes, which = np.unique(mesh.base, return_inverse=True)
+    rank = np.empty(len(nodes), np.int64)  # both faces of a cut together: contact couples them
+    rank[dissection(mesh.points[nodes], which[mesh.triangles])] = np.arange(len(nodes))
+    order = np.argsort(rank[which], kind="stable")
+    place = np.empty(2 * len(order), np.int64)
+    place[(2 * order[:, None] + np.arange(2)).ravel()] = np.arange(2 * len(order))
+    pins = _pins(mesh).reshape(-1, 3)
+    largest = int(np.argmax(np.bincount(mesh.piece)))
+    return Setting(
+        mesh=mesh,
+        body=body,
+        outside=samples(mesh),
+        cavities=pressed(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
+        all_round=pressed(mesh, [mesh.outside]),
+        ways=ways,
+        place=place,
+        fixed=pins[largest],
+        soft=np.delete(pins, largest, axis=0).ravel(),
+        rows=np.repeat(body.dofs, 12, axis=1).ravel(),
+        columns=np.tile(body.dofs, (1, 12)).ravel(),
+        scale=section.material.youngs_modulus_mpa,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """One load case.
+
+    Attributes
+    ----------
+    loads : Loads
+    pull_of : callable
+    drags : tuple of (share, Drag)
+        Parts of the pull by their friction; empty when all slides freely.
+    friction : array (c,)
+        Between the faces, at each place.
+    pairs : Pairing
+    """
+
+    loads: Loads
+    pull_of: PullOf
+    drags: tuple[tuple[float, Drag], ...]
+    friction: Array
+    pairs: Pairing

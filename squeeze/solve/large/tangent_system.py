@@ -1,0 +1,168 @@
+"""The factorised tangent of the deformed block, bordered with the contact rows.
+
+As in the linear section (`elastic.schur`) the contact rows are eliminated last, so that their
+compliance falls out of the trailing block of the factors. The tangent need not be definite: its
+negative pivots tell whether the block is stable.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csc_array, csr_array, vstack
+from scipy.sparse.linalg import SuperLU, splu
+
+from squeeze.solve.contact.problem import OPEN, STICK, Contact
+from squeeze.solve.large.body import Tangent
+from squeeze.solve.large.faces import Opposite
+from squeeze.solve.large.given_forces import Given
+from squeeze.solve.large.setting import Setting
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+HARD = 1e3
+"""Pins of the block as a whole, over the stiffness of the rubber."""
+
+
+@dataclass(frozen=True, eq=False)
+class TangentSystem:
+    """A factorised tangent bordered with the contact rows, and their compliance.
+
+    Where the bands' pull changes with their length, the stiffness has a part of rank one, rate x
+    slope (x) slope. The slope of the length then is one more row of the border, and its spring is
+    put on here.
+    """
+
+    lu: SuperLU
+    place: Whole
+    full: Array
+    delta: float
+    below_zero: int
+    rate: float
+
+    @property
+    def rows(self) -> int:
+        """Contact rows."""
+        return len(self.full) - bool(self.rate)
+
+    @property
+    def C(self) -> Array:
+        """Compliance of the contact rows."""
+        if not self.rate:
+            return self.full
+        spring = 1.0 / self.rate + self.full[-1, -1]
+        return self.full[:-1, :-1] - np.outer(self.full[:-1, -1], self.full[-1, :-1]) / spring
+
+    def _bare(self, f: Array) -> Array:
+        b = np.zeros(self.lu.shape[0])
+        b[self.place] = f
+        x = self.lu.solve(b)[len(f) :]
+        return self.full @ x + self.delta * x
+
+    def opened(self, f: Array) -> Array:
+        """Contact rows times displacement under the nodal force `f`."""
+        bare = self._bare(f)
+        if not self.rate:
+            return bare
+        spring = bare[-1] / (1.0 / self.rate + self.full[-1, -1])
+        return bare[:-1] - self.full[:-1, -1] * spring
+
+    def displaced(self, f: Array, traction: Array) -> Array:
+        """Displacement under nodal force and traction on the contact rows."""
+        bare = self._bare(f)
+        if self.rate:
+            pulled = bare[-1] + self.full[-1, :-1] @ traction
+            traction = np.append(traction, -pulled / (1.0 / self.rate + self.full[-1, -1]))
+        b = np.zeros(self.lu.shape[0])
+        b[self.place] = f
+        b[len(f) :] = bare + self.full @ traction + self.delta * traction
+        return self.lu.solve(b)[self.place]
+
+    def negative(self, contact: Contact) -> int:
+        """Unstable motions that no pressed place holds (Sylvester's law of inertia)."""
+        c = len(contact.state)
+        kept = np.concatenate(
+            [np.flatnonzero(contact.state != OPEN), c + np.flatnonzero(contact.state == STICK)]
+        )
+        C = self.C[np.ix_(kept, kept)]
+        held = int((np.linalg.eigvalsh(0.5 * (C + C.T)) < 0).sum()) if len(kept) else 0
+        return max(self.below_zero - held, 0)
+
+
+def tangent_system(
+    setting: Setting,
+    outer: Given,
+    body: Tangent,
+    faces: Opposite,
+    contact: Contact | None,
+    floor: Array,
+    softness: float,
+) -> TangentSystem | None:
+    """Factorise the tangent with the contact rows last."""
+    n = len(setting.place)
+    rows, columns = [setting.rows, outer.rows], [setting.columns, outer.columns]
+    values = [body.K.ravel(), outer.values]
+    if contact is not None:
+        turning = faces.turning(np.where(faces.counts, np.maximum(contact.p, 0.0) + floor, 0.0))
+        rows.append(np.asarray(turning.coords[0], np.int64))
+        columns.append(np.asarray(turning.coords[1], np.int64))
+        values.append(turning.data)
+    for at, stiff in ((setting.fixed, HARD), (setting.soft, softness)):
+        rows.append(at)
+        columns.append(at)
+        values.append(np.full(len(at), stiff * setting.scale))
+    rows_of = [faces.normal, faces.along]
+    if outer.rate:
+        rows_of.append(csr_array(outer.band.slope[None, :]))
+    border = coo_array(vstack(rows_of))
+    c = cast(tuple[int, int], border.shape)[0]
+    i, j = (np.concatenate(part) for part in (rows, columns))
+    delta = _typical(
+        np.asarray(np.bincount(i[i == j], np.concatenate(values)[i == j], n), np.float64), border
+    )
+    last = n + np.arange(c)
+    at = (
+        np.concatenate(
+            [setting.place[i], n + border.coords[0], setting.place[border.coords[1]], last]
+        ),
+        np.concatenate(
+            [setting.place[j], setting.place[border.coords[1]], n + border.coords[0], last]
+        ),
+    )
+    data = np.concatenate([*values, border.data, border.data, np.full(c, -delta)])
+    if not np.isfinite(data).all():
+        return None
+    matrix = csc_array(coo_array((data, at), shape=(n + c, n + c)))
+    try:
+        lu = splu(
+            matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+        C = -_trailing_block(lu, c) - delta * np.eye(c)
+    except (RuntimeError, ArithmeticError):
+        return None
+    below = int((lu.U.diagonal()[:n] < 0).sum())
+    return TangentSystem(lu, setting.place, C, delta, below, outer.rate)
+
+
+def _trailing_block(lu: SuperLU, size: int) -> Array:
+    """Product of the trailing blocks of the factors: the Schur complement of what comes before."""
+    n = lu.shape[0]
+    if (lu.perm_r != lu.perm_c).any() or (lu.perm_c[: n - size] >= n - size).any():
+        raise ArithmeticError("the factorisation left its diagonal or its order")
+    place = lu.perm_c[n - size :] - (n - size)
+    L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
+    return (L @ U)[np.ix_(place, place)]
+
+
+def _typical(diagonal: Array, border: coo_array) -> float:
+    size = np.bincount(border.coords[0], np.abs(border.data))
+    if not len(size):
+        return 1e-30
+    own = np.bincount(border.coords[0], np.abs(border.data) * np.abs(diagonal[border.coords[1]]))
+    square = np.bincount(border.coords[0], border.data**2)
+    good = own > 0
+    return float(np.max(square[good] * size[good] / own[good], initial=1e-30))
