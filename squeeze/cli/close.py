@@ -31,8 +31,6 @@ if TYPE_CHECKING:
     from squeeze.verdict.advice.rubber_cost import RubberCost
     from squeeze.verdict.uncertainty import Uncertainty
 
-NOTABLE = 0.1  # change of the widest gap or the least pressure that is worth telling
-
 NOTHING_TO_CHANGE = "There is nothing to write to {path}: no change that was tried is better."
 
 
@@ -53,10 +51,12 @@ def close(
         typer.Option("--strict", metavar="", help="Leave with status 1 when the mold leaks."),
     ] = False,
     inches: Inches = False,
-    follow: Annotated[
+    small: Annotated[
         bool,
         typer.Option(
-            "--follow", metavar="", help="Let the bands' way and pull follow the deformed block."
+            "--small",
+            metavar="",
+            help="Keep to small deformation: the model of sweeps and lessons.",
         ),
     ] = False,
     check_mesh: Annotated[
@@ -92,15 +92,14 @@ def close(
     with progress("Closing the cuts"):
         read = load(mold)
         block = Block(read)
-        closing = block.close(follow=follow, check=False)
+        closing = block.close(deformation="small" if small else "auto", check=False)
         verdict = judge(closing, inches, read)
     varied = _varied(block, closing)
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
-    bulged = _followed(block, closing, follow)
     found = Found(read, closing, verdict, varied, advice, rubber)
     voice = Voice(figure, json, vtu, changed)
-    _tell(found, voice, inches, _followed_lines(closing, bulged, inches))
+    _tell(found, voice, inches)
     if changed and not (advice and advice.changes):
         voice.say(NOTHING_TO_CHANGE.format(path=changed))
         changed = None
@@ -109,7 +108,7 @@ def close(
 
         write_all(_writers(found, figure, deformed, inches, json, vtu, changed))
     if check_mesh:
-        voice.say(_mesh_line(read, closing, follow))
+        voice.say(_mesh_line(read, closing))
     if not can_write:
         return BAD_INPUT
     return LEAKS if strict and not verdict.seals else DONE
@@ -145,60 +144,19 @@ def _advised(mold: Mold, least_wall_mm: float | None) -> Advice:
         return advise(mold, least_wall_mm, tell)
 
 
-def _followed(block: Block, closing: Closing, follow: bool) -> Closing | None:
-    """Close once more with bands that follow the deformed block.
-
-    None when that is done already, or changes little.
-    """
-    wrap, solved = closing.wrap, closing.outcome.has_answer
-    if follow or wrap is None or not solved or not closing.lands:
-        return None
-    with progress("Laying the bands round the deformed block"):
-        after = block.close(closing.loads, follow=True, check=False)
-    if not after.outcome.has_answer:
-        return None
-    gaps = [max(land.largest_gap_mm for land in each.lands) for each in (closing, after)]
-    least = [min(land.least_pressure_kpa for land in each.lands) for each in (closing, after)]
-    changed = any(abs(a - b) > NOTABLE * max(a, b) for a, b in (gaps, least))
-    return after if changed else None
-
-
-def _followed_lines(closing: Closing, after: Closing | None, inches: bool) -> tuple[str, ...]:
-    """Say what bands that follow the deformed block change."""
-    from squeeze.verdict.words import length, pressure
-
-    if closing.followed:
-        return ("The variations are computed with the bands round the block as poured.",)
-    if after is None:
-        return ()
-    gap, least = (
-        [f(getattr(land, key) for land in each.lands) for each in (closing, after)]
-        for f, key in ((max, "largest_gap_mm"), (min, "least_pressure_kpa"))
-    )
-    said = (
-        f"the widest gap is {length(gap[1], inches)} instead of {length(gap[0], inches)}"
-        if max(gap) > 0
-        else f"the least pressure is {pressure(least[1])} instead of {pressure(least[0])}"
-    )
-    return (
-        f"Where a flat bulges, the bands press back on it: laid round the deformed block, {said}"
-        " (--follow computes everything so).",
-    )
-
-
-def _mesh_line(mold: Mold, closing: Closing, follow: bool) -> str:
+def _mesh_line(mold: Mold, closing: Closing) -> str:
     """Solve again on a finer mesh and say what changes."""
     from squeeze.verdict.fineness import mesh_error
 
     with progress("Solving again on a finer mesh"):
-        error = mesh_error(mold, closing, follow)
+        error = mesh_error(mold, closing)
     return (
         f"A mesh with edges half as long ({error.unknowns} unknowns) changes mean pressures by at"
         f" most {error.pressure_pct:.2g} % and gaps by at most {error.gap_mm:.2g} mm."
     )
 
 
-def _tell(found: Found, voice: Voice, inches: bool, more: tuple[str, ...]) -> None:
+def _tell(found: Found, voice: Voice, inches: bool) -> None:
     """Print the answer first, then figures, then what else there is to say."""
     from squeeze.mold.notes import notes_of
     from squeeze.show.start import CAUTION
@@ -224,7 +182,6 @@ def _tell(found: Found, voice: Voice, inches: bool, more: tuple[str, ...]) -> No
         voice.say_all((*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)))
         if verdict.cavities:
             voice.show(castings(verdict, inches), gap=True)
-    voice.say_all(more)
     if found.varied is not None:
         voice.say_all(variation_lines(found.varied, inches))
     if found.advice is not None:

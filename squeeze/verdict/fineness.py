@@ -31,7 +31,7 @@ class MeshError:
     unknowns: int
 
 
-def mesh_error(mold: Mold | Section, closing: Closing, follow: bool = False) -> MeshError:
+def mesh_error(mold: Mold | Section, closing: Closing) -> MeshError:
     """Solve a closing again on a finer mesh and return the differences.
 
     Parameters
@@ -40,8 +40,6 @@ def mesh_error(mold: Mold | Section, closing: Closing, follow: bool = False) -> 
         What was closed.
     closing : Closing
         On the default mesh.
-    follow : bool
-        Whether the bands followed the block.
 
     Raises
     ------
@@ -49,7 +47,8 @@ def mesh_error(mold: Mold | Section, closing: Closing, follow: bool = False) -> 
         When either mesh has no answer to compare.
     """
     loads: Loads | None = closing.loads if isinstance(mold, Section) else None
-    fine = close(mold, loads, fineness=FINER, follow=follow, check=False)
+    theory = "large" if closing.deformation.is_large else "small"
+    fine = close(mold, loads, fineness=FINER, deformation=theory, check=False)
     for which, each in (("usual", closing), ("finer", fine)):
         if not each.outcome.has_answer:
             raise NotSolved(f"there is nothing to compare: the {which} mesh: {each.outcome.cause}")

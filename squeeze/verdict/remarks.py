@@ -5,15 +5,15 @@ from __future__ import annotations
 from squeeze.solve.closing import Closing, Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.seal.barrier import Seal
-from squeeze.verdict.words import place
+from squeeze.verdict.words import length, place, pressure
 
 MORE_BANDS = (
     "More bands never close a middle that the shape leaves open: "
     "change the outline, add a cradle, or move the cut."
 )
 """True whenever bands alone act and deform the block little: without a gap to close first, twice
-the tension gives twice the pressure and twice the gap, and the closed part stays the same. Bands
-that follow a bulging flat press back on it, so it is not said of them."""
+the tension gives twice the pressure and twice the gap, and the closed part stays the same. At large
+deformation the gap levels off and falls again, so it is not said there."""
 
 PRESSING_HARDER = (
     "Pressing harder in the same places never closes a middle that the shape leaves open: "
@@ -22,7 +22,15 @@ PRESSING_HARDER = (
 """The same for loads with pushes, all grown alike."""
 
 STRAIN_LIMIT_PCT = 10.0
+"""Largest strain that small-strain theory is good for (common practice)."""
 
+LARGE_LIMIT_PCT = 100.0
+"""Stretch up to which the neo-Hookean law is good for (L. R. G. Treloar, Trans. Faraday Soc. 40
+(1944) 59: it strays by 29 % at four times the length); a judgement."""
+
+
+NOTABLE = 0.02
+"""Change by large deformation that is worth telling."""
 
 NOTHING = 1e-6
 """Of the highest pressure on any land: a barrier below this presses by rounding alone."""
@@ -33,11 +41,45 @@ def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...
     if not closing.outcome.has_answer:
         return ()
     return (
+        *deformation_lines(closing, inches),
         *_shape(closing, seal),
         *_pried(closing),
         *_several(closing),
         *_strain(closing, inches),
     )
+
+
+def deformation_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
+    """Say what small strain would have told, or that the answer could not be confirmed."""
+    told = closing.deformation
+    if told.is_large and told.small is not None and told.small.outcome.has_answer:
+        if not told.change >= NOTABLE:
+            return ()
+        gaps = [_widest(each) for each in (told.small, closing)]
+        if max(gaps) > 0.005:
+            said = f"a widest gap of {length(gaps[0], inches)}, not {length(gaps[1], inches)}"
+        else:
+            least = [_least(each) for each in (told.small, closing)]
+            said = f"a least pressure of {pressure(least[0])}, not {pressure(least[1])}"
+        return (
+            f"Small-strain theory would say {said}. It does not hold here: the block deforms too"
+            " much.",
+        )
+    if told.outcome is None or told.is_large:
+        return ()
+    reached = f"{100 * told.share:.0f} % of the load"
+    return (
+        "This is the answer of small-strain theory, and it could not be confirmed: at large"
+        f" deformation the calculation got as far as {reached}. {told.outcome.cause}",
+    )
+
+
+def _widest(closing: Closing) -> float:
+    return max((land.largest_gap_mm for land in closing.lands), default=0.0)
+
+
+def _least(closing: Closing) -> float:
+    return min((land.least_pressure_kpa for land in closing.lands), default=0.0)
 
 
 def open_inside(land: Land) -> bool:
@@ -62,7 +104,7 @@ def bands_help(closing: Closing, seal: Seal) -> bool:
 
 def _shape(closing: Closing, seal: Seal) -> list[str]:
     loads = closing.loads
-    if closing.followed:
+    if closing.deformation.is_large:
         return []
     pushed = bool(loads.pushes) or loads.all_round_mpa != 0
     if not pushed and loads.tension_n_per_mm == 0:
@@ -90,10 +132,15 @@ def _several(closing: Closing) -> list[str]:
 
 def _strain(closing: Closing, inches: bool) -> list[str]:
     trust = closing.trust
-    if trust.largest_strain_pct <= STRAIN_LIMIT_PCT:
+    is_large = closing.deformation.is_large
+    if trust.largest_strain_pct <= (LARGE_LIMIT_PCT if is_large else STRAIN_LIMIT_PCT):
         return []
+    limit = (
+        "over 100 % rubber stiffens, and this calculation does not know it."
+        if is_large
+        else "over 10 % a linear calculation is only a rough guide there."
+    )
     x, y = (place(v, inches) for v in trust.strain_at_mm)
     return [
-        f"The rubber is strained by {trust.largest_strain_pct:.0f} % at "
-        f"x = {x}, y = {y}; over 10 % a linear calculation is only a rough guide there."
+        f"The rubber is strained by {trust.largest_strain_pct:.0f} % at x = {x}, y = {y}; {limit}"
     ]

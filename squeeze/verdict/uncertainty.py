@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
+from typing import Any
 
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
@@ -138,7 +139,7 @@ def uncertainty(
     }
     cases = list(product(STIFFNESS, friction, PULL))
     found = []
-    for done, figures in enumerate(_varied(block, closing.loads, cases, friction), start=1):
+    for done, figures in enumerate(_varied(block, closing, cases, friction), start=1):
         found.append(Variation(*cases[done - 1], figures))
         progress("", done / len(cases))
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
@@ -160,18 +161,21 @@ def friction_bounds(friction: float) -> tuple[float, float]:
 
 def _varied(
     block: Block,
-    loads: Loads,
+    given: Closing,
     cases: list[tuple[float, str, float]],
     friction: Mapping[str, Friction],
 ) -> Iterator[Figures]:
     own = bool(block.section.fillers or block.section.cradles)
     blocks = {k: Block(stiffer(block.section, k)) if own and k != 1 else block for k in STIFFNESS}
     for k, word, pull in cases:
-        wanted = pulled(loads, pull)
+        wanted = pulled(given.loads, pull)
+        theory = "large" if given.deformation.is_large else "small"
+        start = given if given.deformation.is_large else None
+        how: Any = {"friction": friction[word], "deformation": theory, "check": False}
         if own:
-            closing = blocks[k].close(wanted, friction=friction[word], check=False)
+            closing = blocks[k].close(wanted, **how)
         else:
-            closing = block.close(scaled(wanted, 1 / k), friction=friction[word], check=False)
+            closing = block.close(scaled(wanted, 1 / k), start=start, **how)
             closing = as_stiff(closing, k, wanted)
         yield figures_of(closing, block.mold)
 

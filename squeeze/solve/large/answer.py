@@ -122,7 +122,6 @@ def large_closing(
     parts = _balance(setting, small.trust.pieces, deformed)
     return replace(
         small,
-        loads=replace(small.loads, tension_n_per_mm=deformed.pull_n_per_mm),
         lands=lands,
         seats=seats,
         joints=joints,
