@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
+from squeeze.solve.block import Block
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
-from squeeze.verdict.advice.change import Change, ranked
+from squeeze.verdict.advice.change import Change, change_of, ranked
 from squeeze.verdict.advice.cradle import advise_cradle
 from squeeze.verdict.advice.cut import advise_cut
 from squeeze.verdict.advice.outline import advise_outline
@@ -117,10 +118,11 @@ def advise(
         advise_outline(now, trials, wall),
     ]
     found = [change for part, _ in results for change in part]
+    before, changes = _confirmed(block, now, ranked(found)[:MOST], trials)
     beveled = next((change.mold for change in found if change.kind == "bevel"), None)
     return Advice(
-        before=now.figures,
-        changes=tuple(ranked(found)[:MOST]),
+        before=before.figures,
+        changes=changes,
         say=(
             *(text for _, said in results for text in said),
             *([STATIONS] if mold.station else []),
@@ -130,6 +132,20 @@ def advise(
         tried=trials.tried,
         refused=trials.refused,
     )
+
+
+def _confirmed(
+    block: Block, now: Trial, found: list[Change], trials: Trials
+) -> tuple[Trial, tuple[Change, ...]]:
+    """Close again what is told, at large deformation where that matters; drop what does not help."""
+    before = trials.close(block, now.mold, "auto")
+    kept = []
+    for change in found:
+        changed = trials.block(change.mold, f"once more: {change.say}")
+        if changed is not None:
+            after = trials.close(changed, change.mold, "auto")
+            kept.append(change_of(change.kind, change.say, before, after))
+    return before, tuple(ranked(kept))
 
 
 def pressed(mold: Mold) -> bool:

@@ -76,10 +76,15 @@ class Trials:
             self.refused += 1
             return None
 
-    def close(self, block: Block, mold: Mold) -> Trial:
-        """Close a block as `mold` says, which may differ in its bands from what it was made of."""
+    def close(self, block: Block, mold: Mold, deformation: str = "small") -> Trial:
+        """Close a block as `mold` says, which may differ in its bands from what it was made of.
+
+        Trials keep to small deformation, which is quick; what is told is closed again with
+        ``"auto"``.
+        """
         self.tried += 1
-        closing = block.close(loads_of(mold, block.section), check=False)
+        loads = loads_of(mold, block.section)
+        closing = block.close(loads, deformation=deformation, check=False)
         figures = figures_of(closing, mold)
         return Trial(mold, closing, figures, wall_mm(block.section))
 
