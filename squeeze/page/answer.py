@@ -113,7 +113,8 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
 
 def _closed(data: Any, fineness: float, inches: bool) -> tuple[Mold, Closing, Verdict]:
     mold = mold_of(_mold_given(data))
-    closing = replace(close_case(_block(mold, fineness), mold), title=mold.title)
+    theory = "small" if fineness < 1 else "auto"
+    closing = replace(close_case(_block(mold, fineness), mold, theory), title=mold.title)
     return mold, closing, judge(closing, inches, mold)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
-from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of, tension_n_per_mm, wrap_mm
+from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
@@ -40,7 +40,6 @@ from squeeze.solve.large.answer import (
     largest_change,
     linear_state,
 )
-from squeeze.solve.large.band import hull
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
 from squeeze.solve.large.setting import Case, PullOf, Setting, setting
@@ -192,8 +191,7 @@ class Block:
         answer = self._answer(loads, rows, path)
         closing = self._told(loads, section, rows, path, answer)
         if deformation != "small" and self._bears(loads, rows):
-            held = band_tension_n_per_mm is not None
-            closing = self._deformed(closing, case, answer, deformation, held, start, progress)
+            closing = self._deformed(closing, case, answer, deformation, start, progress)
         spent = time.perf_counter() - begun
         mesh, assemble, factor = self._made
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
@@ -209,7 +207,6 @@ class Block:
         case: tuple[Loads, Section, Seams, Path],
         answer: Answer,
         asked: str,
-        held: bool,
         start: Closing | None,
         progress: Callable[[float], None] | None,
     ) -> Closing:
@@ -218,7 +215,7 @@ class Block:
         setting = self._setting()
         large = Case(
             loads,
-            self._pull_of(loads, held),
+            _pull_of(loads),
             drags(self.mesh.points, path, loads) if loads.grips else (),
             rows.friction,
             pairing(self.mesh, section.seams),
@@ -250,27 +247,6 @@ class Block:
         if ("large",) not in self._known:
             self._known.setdefault(("large",), setting(self.mesh, self.section, self.ways))
         return self._known[("large",)]
-
-    def _pull_of(self, loads: Loads, held: bool) -> PullOf:
-        """Return the bands' pull by their length; a tension that the call names is held."""
-        own = self._own_loads.tension_n_per_mm
-        if self.mold is None or held or not own:
-            return lambda length: (loads.tension_n_per_mm, 0.0)
-        mold, wrap, rest = self.mold, wrap_mm(self.section), self._rest_mm()
-        ratio = loads.tension_n_per_mm / own
-
-        def pull(length: float) -> tuple[float, float]:
-            def at(size: float) -> float:
-                return ratio * tension_n_per_mm(mold, wrap * size / rest)
-
-            step = 1e-4 * length
-            return at(length), (at(length + step) - at(length - step)) / (2 * step)
-
-        return pull
-
-    def _rest_mm(self) -> float:
-        """Length of the unloaded hull [mm]."""
-        return hull(self._setting().outside, self.mesh.points).length_mm
 
     def _change(
         self,
@@ -482,6 +458,17 @@ class Block:
             contact_steps=contact.steps,
             residual=residual,
         )
+
+
+def _pull_of(loads: Loads) -> PullOf:
+    """Return the bands' pull and its derivative by their length."""
+
+    def pull(length: float) -> tuple[float, float]:
+        step = 1e-4 * length
+        more, less = (loads.pull_n_per_mm(length + part) for part in (step, -step))
+        return loads.pull_n_per_mm(length), (more - less) / (2 * step)
+
+    return pull
 
 
 def _apart_from(whole: Array, free: Array) -> Array:

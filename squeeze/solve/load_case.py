@@ -52,7 +52,7 @@ def case_loads(
     _check_numbers("band_tension_n_per_mm", band_tension_n_per_mm, "N per mm of block length")
     _check_numbers("resin_kpa", resin_kpa, "kPa")
     if band_tension_n_per_mm is not None:
-        loads = replace(loads, tension_n_per_mm=float(band_tension_n_per_mm))
+        loads = replace(loads, tension_n_per_mm=float(band_tension_n_per_mm), elastic=())
     return loads if resin_kpa is None else replace(loads, cavity_mpa=float(resin_kpa) / 1000.0)
 
 

@@ -69,12 +69,15 @@ class Batch:
     keep : tuple of str
         Measures.
     fineness : float
+    deformation : str
+        As for `Block.close`.
     """
 
     cases: tuple[tuple[str, Data], ...]
     section: str
     keep: tuple[str, ...]
     fineness: float = 1.0
+    deformation: str = "small"
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ import shapely
 from shapely.geometry import MultiPoint, Point
 from shapely.ops import nearest_points
 
-from squeeze.mold.forces.bands import line_tension, tension_n_per_mm
-from squeeze.mold.section.records import Grip, Loads, Push, Section
+from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
+from squeeze.mold.section.records import ElasticBands, Grip, Loads, Push, Section
 from squeeze.mold.tables.loads import PushTable, ResinTable
 from squeeze.mold.tables.mold import Mold
 
@@ -27,10 +27,22 @@ def loads_of(mold: Mold, section: Section) -> Loads:
     return Loads(
         tension_n_per_mm=tension_n_per_mm(mold, wrap),
         grips=_grips(mold, wrap),
+        elastic=_elastic(mold, wrap),
         pushes=tuple(_patch(push, section) for push in patches),
         all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
         cavity_mpa=resin_mpa(mold.resin),
         enters_cuts=mold.resin is None or mold.resin.enters_cuts,
+    )
+
+
+def _elastic(mold: Mold, wrap: float) -> tuple[ElasticBands, ...]:
+    """Bands of known size, by their share of the tension."""
+    pull = [line_tension(band, wrap, mold.length_mm) for band in mold.band]
+    sizes = [size_of(band) for band in mold.band]
+    return tuple(
+        ElasticBands(own / sum(pull), size.flat_length_mm, wrap)
+        for own, size in zip(pull, sizes, strict=True)
+        if own and size is not None
     )
 
 

@@ -151,6 +151,33 @@ class Grip:
 
 
 @dataclass(frozen=True)
+class ElasticBands:
+    """Bands whose pull grows as they are stretched.
+
+    Attributes
+    ----------
+    share : float
+        Their part of the whole tension at the length `wrap_mm`, 0..1.
+    flat_length_mm : float
+        Half of an unstretched loop.
+    wrap_mm : float
+        Once round the block as poured.
+    """
+
+    share: float
+    flat_length_mm: float
+    wrap_mm: float
+
+    def times(self, length_mm: float) -> float:
+        """Return the pull at a length once round, over that at `wrap_mm`: s - 1/s^2."""
+        return self._law(length_mm) / self._law(self.wrap_mm)
+
+    def _law(self, length_mm: float) -> float:
+        stretch = length_mm / (2 * self.flat_length_mm)
+        return stretch - stretch**-2 if stretch > 1 else 0.0
+
+
+@dataclass(frozen=True)
 class Loads:
     """What acts on the section, per mm of block length.
 
@@ -168,6 +195,9 @@ class Loads:
         Whether the resin presses inside open lands too.
     grips : tuple of Grip
         Bands that rub on what they lie on; the rest of the tension is free of friction.
+    elastic : tuple of ElasticBands
+        Bands whose pull changes with their length, at large deformation; the rest of the tension
+        is constant.
     """
 
     tension_n_per_mm: float = 0.0
@@ -176,6 +206,13 @@ class Loads:
     cavity_mpa: float = 0.0
     enters_cuts: bool = True
     grips: tuple[Grip, ...] = ()
+    elastic: tuple[ElasticBands, ...] = ()
+
+    def pull_n_per_mm(self, length_mm: float) -> float:
+        """Return the pull of all bands when they are `length_mm` long once round [N/mm]."""
+        times = 1.0 - sum(band.share for band in self.elastic)
+        times += sum(band.share * band.times(length_mm) for band in self.elastic)
+        return self.tension_n_per_mm * times
 
 
 @dataclass(frozen=True)

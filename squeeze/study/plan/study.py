@@ -124,7 +124,7 @@ def _case(study: Study, number: int, values: Data, data: Data) -> Case:
         fault = str(error)
     section = _hash([section_of_case(data), study.file.fineness])
     bare = {key: value for key, value in data.items() if key != "title"}
-    question = [bare, study.file.keep, study.file.fineness, numerics()]
+    question = [bare, study.file.keep, study.file.fineness, study.file.deformation, numerics()]
     return Case(_hash(question), number, values, data, section, fault)
 
 
@@ -137,4 +137,4 @@ def batches(study: Study, wanted: Iterable[Case]) -> Iterator[Batch]:
     """Yield cases in batches: neighbours that share a section, at most `BATCH_SIZE` of them."""
     for section, group in groupby(wanted, key=lambda case: case.section):
         while part := tuple((case.id, case.mold) for case in islice(group, BATCH_SIZE)):
-            yield Batch(part, section, study.file.keep, study.file.fineness)
+            yield Batch(part, section, study.file.keep, study.file.fineness, study.file.deformation)

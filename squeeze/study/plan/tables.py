@@ -142,6 +142,9 @@ class StudyTable(Table):
         A case that takes longer is given up [s].
     fineness : float
         Of the mesh: 1 = the default, 2 halves every edge.
+    deformation : str
+        small, large, or auto: large where that changes pressures or gaps by over 2 %. Small
+        unless given.
     names : dict
         What figures call a column or a measure, in place of its key.
     table : str or None
@@ -158,6 +161,7 @@ class StudyTable(Table):
     keep: Texts = ("closed_share", "least_pressure_kpa", "largest_gap_mm", "seals")
     timeout_s: Annotated[float, number(0.1, 86400, "s")] = 300.0
     fineness: Annotated[float, number(LEAST_FINENESS, MOST_FINENESS)] = 1.0
+    deformation: Annotated[str, word("small", "large", "auto")] = "small"
     names: AnyTable = Field(default_factory=dict)
     table: Annotated[str | None, _file(".csv")] = None
     figure: tuple[FigureTable, ...] = ()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import islice
 from typing import Any
 
@@ -92,9 +93,7 @@ class DaskCluster:
             elif len(part.cases) == 1:
                 yield CaseAnswer(part.cases[0][0], CaseState.FAILED, error=_reason(future))
             else:  # find out which of its cases it was
-                submit(
-                    Batch((case,), part.section, part.keep, part.fineness) for case in part.cases
-                )
+                submit(replace(part, cases=(case,)) for case in part.cases)
             future.release()
             submit(islice(source, 1))
 
@@ -115,7 +114,7 @@ def _shorter(batches: Iterable[Batch]) -> Iterator[Batch]:
     for batch in batches:
         for k in range(0, len(batch.cases), SHORTER):
             part = batch.cases[k : k + SHORTER]
-            yield Batch(part, batch.section, batch.keep, batch.fineness)
+            yield replace(batch, cases=part)
 
 
 _own = threading.local()

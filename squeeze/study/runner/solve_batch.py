@@ -44,7 +44,9 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
     try:
         block, mold = blocks.block_for(batch), mold_of(data)
         clock.append(time.perf_counter())
-        closing, verdict = close_or_press(block, mold, need_faces_only(batch.keep))
+        closing, verdict = close_or_press(
+            block, mold, need_faces_only(batch.keep), batch.deformation
+        )
         kept = measures(batch.keep, closing, verdict, mold)
     except BadInput as error:
         return CaseAnswer(identity, CaseState.REFUSED, error=str(error))
@@ -58,18 +60,19 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
 
 
 def close_or_press(
-    block: Block, mold: Mold, faces_only: bool
+    block: Block, mold: Mold, faces_only: bool, deformation: str = "small"
 ) -> tuple[Closing | Pressing, Callable[[], Verdict] | None]:
     """Close a block and say what gives the verdict; or where that will do press its faces alone."""
-    if faces_only:
+    if faces_only and deformation == "small":
         return block.press(loads_of(mold, block.section), **_faces(mold), check=False), None
-    closing = close_case(block, mold)
+    closing = close_case(block, mold, deformation)
     return closing, partial(judge, closing, mold=mold)
 
 
-def close_case(block: Block, mold: Mold) -> Closing:
+def close_case(block: Block, mold: Mold, deformation: str = "small") -> Closing:
     """Close a block under loads, friction and unloaded gaps of a mold that shares its section."""
-    return block.close(loads_of(mold, block.section), **_faces(mold), check=False)
+    loads = loads_of(mold, block.section)
+    return block.close(loads, **_faces(mold), deformation=deformation, check=False)
 
 
 def _faces(mold: Mold) -> dict[str, Any]:

@@ -137,7 +137,7 @@ def advise(
 def _confirmed(
     block: Block, now: Trial, found: list[Change], trials: Trials
 ) -> tuple[Trial, tuple[Change, ...]]:
-    """Close again what is told, at large deformation where that matters; drop what does not help."""
+    """Close again what is told, at large deformation where it matters; drop what does not help."""
     before = trials.close(block, now.mold, "auto")
     kept = []
     for change in found:
