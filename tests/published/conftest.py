@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Cut, Loads, Material, Push, Section, Stretch
 from squeeze.solve import close
+from squeeze.solve.block import close as linear_close
 
 Array = NDArray[np.float64]
 
@@ -60,3 +61,14 @@ class Pressed:
 @pytest.fixture(scope="session")
 def pressed() -> type[Pressed]:
     return Pressed
+
+
+@pytest.fixture(autouse=True, scope="module")
+def small_deformation():
+    """Let `squeeze.close` keep to small deformation.
+
+    The published values here are those of linear elasticity.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(linear_close.__kwdefaults__, "deformation", "small")
+        yield

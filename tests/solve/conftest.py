@@ -12,6 +12,7 @@ import squeeze
 from squeeze.mold import loads_of
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.bands.wrap import wrap
+from squeeze.solve.block import close as linear_close
 from squeeze.solve.contact.problem import Problem
 from squeeze.solve.contact.rows import with_cuts
 
@@ -97,3 +98,14 @@ def tables_of() -> Callable[..., Tables]:
 @pytest.fixture(scope="session")
 def problem_of() -> Callable[[squeeze.Block], Problem]:
     return contact_problem
+
+
+@pytest.fixture(autouse=True, scope="module")
+def small_deformation():
+    """Let `squeeze.close` keep to small deformation.
+
+    Closed forms, invariants and counts here are those of the linear model.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(linear_close.__kwdefaults__, "deformation", "small")
+        yield
