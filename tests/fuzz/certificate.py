@@ -97,6 +97,9 @@ def _inside(closing) -> Iterator[str]:
     if not all(np.isfinite(v).all() for v in (field.displacement_mm, field.pressure_mpa)):
         yield "the field is not finite"
         return
+    if _turned(field):
+        yield "a triangle is inside out"
+        return
     inner, stray = _internal(closing)
     if stray > FACES:
         yield f"pressure in the rubber strays by {stray:.3g} from the change of volume"
@@ -126,6 +129,17 @@ def _inside(closing) -> Iterator[str]:
 
 def _zero(closing) -> Array:
     return np.zeros_like(closing.field.points_mm)
+
+
+def _turned(field) -> bool:
+    """Whether the map of a triangle folds at a corner."""
+    x = field.points_mm[field.triangles]
+    for i, j, k, a, b in ((0, 1, 2, 3, 5), (1, 2, 0, 4, 3), (2, 0, 1, 5, 4)):
+        ahead = 4 * x[:, a] - 3 * x[:, i] - x[:, j]
+        back = 4 * x[:, b] - 3 * x[:, i] - x[:, k]
+        if (ahead[:, 0] * back[:, 1] - ahead[:, 1] * back[:, 0]).min() <= 0:
+            return True
+    return False
 
 
 def _internal(closing) -> tuple[Array, float]:

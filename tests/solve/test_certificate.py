@@ -118,3 +118,11 @@ def test_other_bands_are_found(answer):
     push = 1.001 * answer.wrap.push_n_per_mm
     spoilt = replace(answer, wrap=replace(answer.wrap, push_n_per_mm=push))
     assert any("out of balance" in fault for fault in certificate.faults(spoilt))
+
+
+def test_a_triangle_turned_inside_out_is_found(answer):
+    points = answer.field.points_mm.copy()
+    a, b, middle = answer.field.triangles[5][[0, 1, 3]]
+    points[middle] = points[a] + 0.8 * (points[b] - points[a])
+    spoilt = of_field(answer, points_mm=points)
+    assert certificate.faults(spoilt) == ["a triangle is inside out"]
