@@ -1,12 +1,20 @@
-"""A made-up closing for tests of words, drawings and files: plain formulas, nothing solved."""
+"""A made-up closing for tests of words, drawings and files: plain formulas, nothing solved.
+
+And what all tests share: random examples that are fixed where asked for, a share of the slow tests.
+"""
 
 from __future__ import annotations
 
+import os
+import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # tests run side by side already
+
 import numpy as np
 import pytest
+from hypothesis import settings
 from numpy.typing import NDArray
 
 from squeeze.mold.geometry.loop import polygon_loop
@@ -21,6 +29,27 @@ from squeeze.solve.closing import (
     Wrap,
 )
 from squeeze.solve.outcome import Outcome
+
+settings.register_profile("fixed", derandomize=True, database=None)
+settings.load_profile(os.environ.get("SQUEEZE_HYPOTHESIS", "default"))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Take a share of the slow tests."""
+    parser.addoption("--slow-share", type=float, default=1.0, help="share of the slow tests to run")
+    parser.addoption("--slow-seed", type=int, default=1, help="which share that is")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out slow tests, so that the share asked for is left."""
+    slow = sorted(item.nodeid for item in items if item.get_closest_marker("slow"))
+    count = round(config.getoption("--slow-share") * len(slow))
+    kept = {*random.Random(config.getoption("--slow-seed")).sample(slow, count)}
+    out = [item for item in items if item.nodeid in {*slow} - kept]
+    if out:
+        config.hook.pytest_deselected(items=out)
+        items[:] = [item for item in items if item not in out]
+
 
 Array = NDArray[np.float64]
 HALF_MM, HIGH_MM, CELL_MM = 60.0, 40.0, 5.0
