@@ -22,14 +22,6 @@ def gent(shore_a: float) -> float:
     return 0.0981 * (56 + 7.62336 * shore_a) / (0.137505 * (254 - 2.54 * shore_a))
 
 
-def log_rule(shore_a: float) -> float:
-    """Return Young's modulus [MPa] by the rule log10 E = 0.0235 S - 0.6403, as a cross-check.
-
-    Between Shore A 20 and 40 it differs from `gent` by -8 to +18 %; from memory.
-    """
-    return 10 ** (0.0235 * shore_a - 0.6403)
-
-
 def poisson(youngs_modulus_mpa: float, bulk_modulus_mpa: float) -> float:
     """Return Poisson's ratio from E and K: nu = (3 K - E)/(6 K)."""
     return (3 * bulk_modulus_mpa - youngs_modulus_mpa) / (6 * bulk_modulus_mpa)

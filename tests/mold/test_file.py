@@ -1,6 +1,7 @@
 """Mold files: every fault at once with its line, in plain words; exact round trips; no surprise."""
 
 import random
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -115,7 +116,7 @@ CASES = [
     ("length_mm = 140", "length_mm = 100", "32: band.2.at_mm: 120 mm lies beyond the end of the"
      " block, which is 100 mm long"),
     ('shape = "square"', 'shape = "sqare"', '8: block.shape: "sqare" is not known; allowed are'
-     ' round, square, rectangle, oval or drawn; did you mean "square"?'),
+     ' round, square, rectangle, hexagon, oval or drawn; did you mean "square"?'),
     ("width_mm = 120", "diameter_mm = 120", "9: block.diameter_mm: does not go with this shape;"
      " the shape square takes width_mm"),
     ('shape = "round"\ndiameter_mm', 'shape = "round"\nwidth_mm', "13: cavity.barrel 1.diameter_mm:"
@@ -411,3 +412,42 @@ def test_a_standing_block_needs_a_head():
     at_start, at_end = resin_ends_mpa(upright)
     head = 1.05 * 9.80665e-6
     assert (at_start, at_end) == pytest.approx((head * (120 + upright.length_mm), head * 120))
+
+
+TOP = Path(__file__).parents[2]
+HEAD = 'length_mm = 100\n[rubber]\nshore_a = 20\n[block]\nshape = "square"\nwidth_mm = 400\n'
+POINTS = "[" + ", ".join(f"[{0.03 * i - 75:.2f}, {7 * i % 13}]" for i in range(5000)) + "]"
+LIMITS = {
+    "cavity": (300, "cavities", 'shape = "round"\ndiameter_mm = 1\n'),
+    "cut": (200, "cuts", "path_mm = [[0, 0], [9, 0]]\n"),
+    "filler": (100, "fillers", 'shape = "round"\ndiameter_mm = 1\nshore_a = 20\n'),
+    "cradle": (24, "cradles", 'covers = "top"\nthickness_mm = 9\nmaterial = "MDF"\n'),
+    "band": (100, "kinds of band", "tension_n = 1\n"),
+    "push": (100, "pushes", "pressure_kpa = 1\n"),
+    "station": (50, "stations", "at_mm = 1\n"),
+}
+
+
+@pytest.mark.parametrize("kind", LIMITS)
+def test_entries_are_limited_in_number_and_the_number_is_told(kind):
+    most, words, entry = LIMITS[kind]
+    with pytest.raises(BadInput) as caught:
+        parse(HEAD + f"[[{kind}]]\n{entry}" * (most + 1))
+    assert f"7: {kind}: {most + 1} {words} came; allowed are {most} at most" in str(caught.value)
+    assert Mold.model_json_schema()["properties"][kind]["maxItems"] == most
+    assert f"{most} {words}" in (TOP / "docs/moldfile.md").read_text(encoding="utf-8")
+
+
+def test_points_are_limited_in_a_path_and_in_all():
+    one = POINTS.replace("[[", "[[9, 9], [", 1)
+    with pytest.raises(BadInput, match="5001 points came; allowed are 2 to 5000"):
+        parse(HEAD + f"[[cut]]\npath_mm = {one}\n")
+    with pytest.raises(BadInput, match="25000 points came in all; allowed are 20000 at most"):
+        parse(HEAD + f"[[cut]]\npath_mm = {POINTS}\n" * 5)
+
+
+def test_twenty_thousand_cavities_are_refused_by_their_number_alone():
+    entry = '[[cavity]]\nname = "c{0}"\nshape = "round"\ndiameter_mm = 1\ncentre_mm = [{0}, 0]\n'
+    with pytest.raises(BadInput) as caught:
+        parse(HEAD + "".join(entry.format(i) for i in range(20_000)))
+    assert len(caught.value.faults) == 1

@@ -366,3 +366,19 @@ def check_cuts(found, paths):
             inner = [Point(p) for p in stretch.points[1:-1]]
             assert all(given_path.distance(p) < 1e-9 for p in inner)
             assert -4.001 <= stretch.start_mm <= given_path.length
+
+
+def test_hundreds_of_cavities_are_compared_with_their_neighbours_alone(monkeypatch):
+    n, pitch = 17, 20
+    places = pitch * (np.arange(n) - (n - 1) / 2)
+    holes = [
+        {"shape": "round", "diameter_mm": 10, "centre_mm": [float(x), float(y)]}
+        for x in places
+        for y in places
+    ]
+    compared = []
+    monkeypatch.setattr("squeeze.mold.section.build._near", lambda a, b: compared.append((a, b)))
+    paths = [[[-180, float(y)], [180, float(y)]] for y in places]
+    found = section(*paths, block={"shape": "square", "width_mm": 350}, cavity=holes)
+    assert compared == []  # nothing is within half a millimetre of anything
+    assert sum(len(cut.stretches) for cut in found.cuts) == n * (n + 1)

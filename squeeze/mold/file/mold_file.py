@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import tomlkit
 from pydantic import ValidationError
 
 from squeeze.mold.errors import BadInput, Fault
@@ -90,36 +91,7 @@ def dict_of(mold: Mold) -> dict[str, Any]:
 
 def dump(mold: Mold) -> str:
     """Return a TOML text from which `parse` makes the same mold, with exact values."""
-    data = dict_of(mold)
-    parts = [_keys({k: v for k, v in data.items() if not _is_table(v)})]
-    for key, value in data.items():
-        if isinstance(value, dict):
-            parts.append(f"[{key}]\n{_keys(value)}")
-        elif _is_table(value):
-            parts += [f"[[{key}]]\n{_keys(entry)}" for entry in value]
-    return "\n".join(part for part in parts if part)
-
-
-def _is_table(value: object) -> bool:
-    return isinstance(value, dict) or (
-        isinstance(value, list | tuple) and bool(value) and isinstance(value[0], dict)
-    )
-
-
-def _keys(table: dict[str, Any]) -> str:
-    return "".join(f"{key} = {_written(value)}\n" for key, value in table.items())
-
-
-def _written(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(_written(entry) for entry in value)}]"
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {_written(each)}" for key, each in value.items()) + " }"
-    return repr(value)
+    return tomlkit.dumps(dict_of(mold))
 
 
 def _bare(value: Any, depth: int) -> Any:

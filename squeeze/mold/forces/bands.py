@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from squeeze.mold.forces.band_sizes import SIZES, Size
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
@@ -31,15 +29,6 @@ def strand_tension(area_mm2: float, stretch: float, shear_mpa: float = SHEAR_MOD
         Shear modulus G [MPa].
     """
     return area_mm2 * shear_mpa * (stretch - stretch**-2) if stretch > 1 else 0.0
-
-
-def capstan(friction: float, turning_rad: float) -> float:
-    """Return the ratio of the pulls on both sides of a bend: exp(mu x turning) (Euler, Eytelwein).
-
-    >>> round(capstan(0.5, math.pi), 4)
-    4.8105
-    """
-    return math.exp(friction * turning_rad)
 
 
 def size_of(band: BandTable) -> Size | None:

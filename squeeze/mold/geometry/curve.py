@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Points = NDArray[np.float64]
 XY = tuple[float, float]
+_SIDES = ((1, 0), (0, 1), (-1, 0), (0, -1))
 
 
 @dataclass(frozen=True)
@@ -145,11 +146,16 @@ class Arc:
         return along / np.hypot(*along)
 
     def box(self) -> tuple[float, float, float, float]:
-        """Least and largest x and y that hold the piece: (x, y, x, y) [mm]; a little roomy."""
-        places = self.at(np.linspace(0.0, 1.0, 9))
-        sagitta = max(self.radii) * (self.sweep_rad / 8) ** 2 / 8
-        (x0, y0), (x1, y1) = places.min(axis=0) - sagitta, places.max(axis=0) + sagitta
-        return float(x0), float(y0), float(x1), float(y1)
+        """Least and largest x and y that hold the piece: (x, y, x, y) [mm]."""
+        low, high = sorted((self.start_rad, self.start_rad + self.sweep_rad))
+        quarter = math.pi / 2
+        first = math.ceil(low / quarter)
+        turns = range(first, min(math.floor(high / quarter), first + 3) + 1)
+        (x, y), (rx, ry) = self.centre, self.radii
+        # farthest to a side at each quarter turn on the way
+        sides = [(x + rx * c, y + ry * s) for c, s in (_SIDES[k % 4] for k in turns)]
+        xs, ys = zip(self.place(0.0), self.place(1.0), *sides, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
 
 
 Piece = Line | Arc

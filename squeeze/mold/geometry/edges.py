@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from squeeze.mold.geometry.crossings import crossings
 from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, nearest_on_ellipse, xy
+from squeeze.mold.geometry.tolerance import ON_MM
 
 SAGITTA_MM = 0.01
 """Chords stray at most so far from a curve [mm]."""
@@ -144,7 +145,7 @@ class Edges:
 
     def crossings(self, a: ArrayLike, b: ArrayLike) -> list[tuple[int, float, float]]:
         """Return where the segment a-b meets the pieces: (number, t on the piece, t on a-b)."""
-        low, high = np.minimum(a, b) - SAGITTA_MM, np.maximum(a, b) + SAGITTA_MM
+        low, high = np.minimum(a, b) - ON_MM, np.maximum(a, b) + ON_MM
         near = np.all(self.boxes[:, :2] <= high, 1) & np.all(self.boxes[:, 2:] >= low, 1)
         line = Line(xy(a), xy(b))
         return [

@@ -17,10 +17,11 @@ from squeeze.mold.section.bodies import cradles_of, fillers_of
 from squeeze.mold.section.clearance import CutStretch, Meetings, near_pairs, say_at
 from squeeze.mold.section.cut_path import (
     Body,
+    Part,
     carried,
-    in_air,
     in_rubber,
     length,
+    parts_of,
     place,
     self_crossing,
 )
@@ -61,8 +62,9 @@ def section_of(mold: Mold) -> Section:
     if faults or outline is None:
         raise BadInput(faults)
     body = _body(outline, cavities)
-    runs = _runs(mold.cut, body)
-    if faults := [*_neck_faults(body), *_cut_faults(mold.cut, runs, body)]:
+    parts = [parts_of(cut.path_mm, body) for cut in mold.cut]
+    runs = _runs(mold.cut, parts, body)
+    if faults := [*_neck_faults(body), *_cut_faults(mold.cut, parts, runs, body)]:
         raise BadInput(faults)
     cuts = _cuts(mold.cut, runs)
     fillers, cradles = _others(mold, body, cuts)
@@ -177,29 +179,36 @@ def _self_crossings(cuts: Sequence[CutTable]) -> Iterator[Fault]:
             )
 
 
-def _runs(cuts: Sequence[CutTable], body: Body) -> list[CutStretch]:
-    found = [(i, stretch) for i, cut in enumerate(cuts) for stretch in in_rubber(cut.path_mm, body)]
+def _runs(cuts: Sequence[CutTable], parts: Sequence[list[Part]], body: Body) -> list[CutStretch]:
+    found = [
+        (i, stretch)
+        for i, (cut, own) in enumerate(zip(cuts, parts, strict=True))
+        for stretch in in_rubber(cut.path_mm, own)
+    ]
     ready = carried([stretch for _, stretch in found], body)
     runs = [CutStretch(i, cuts[i].name, s) for (i, _), s in zip(found, ready, strict=True)]
     return gathered(runs, body)
 
 
-def _cut_faults(cuts: Sequence[CutTable], runs: Sequence[CutStretch], body: Body) -> list[Fault]:
+def _cut_faults(
+    cuts: Sequence[CutTable],
+    parts: Sequence[list[Part]],
+    runs: Sequence[CutStretch],
+    body: Body,
+) -> list[Fault]:
     met = clearance.meetings(runs, body)
-    said = [*_absent(cuts, runs, body), *_slivers(runs, met, body), *_buried(runs, met)]
+    said = list(_along_edges(cuts, parts, body))
+    said += _absent(cuts, {run.cut for run in runs} | {i for i, _ in said})
+    said += [*_slivers(runs, met, body), *_buried(runs, met)]
     if not said:  # a piece is thin because its cuts are near, which is then said already
         said = [(run.cut, text) for run, text in clearance.thin_pieces(runs, body)]
     unique = dict.fromkeys(sorted(said, key=lambda pair: pair[0]))
     return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]
 
 
-def _absent(
-    cuts: Sequence[CutTable], runs: Sequence[CutStretch], body: Body
-) -> Iterator[tuple[int, str]]:
+def _absent(cuts: Sequence[CutTable], found: set[int]) -> Iterator[tuple[int, str]]:
     for i, cut in enumerate(cuts):
-        along = list(_along_an_edge(cut, body))
-        yield from ((i, text) for text in along)
-        if not along and all(run.cut != i for run in runs):
+        if i not in found:
             yield (
                 i,
                 f"lies nowhere in rubber; it runs from {say_at(cut.path_mm[0])} to"
@@ -207,19 +216,24 @@ def _absent(
             )
 
 
-def _along_an_edge(cut: CutTable, body: Body) -> Iterator[str]:
-    """Yield where the path lies on an edge; the trimming would leave that out unseen."""
-    for a, b in in_air(cut.path_mm, body):
-        if b - a <= 2.0:
-            continue
-        spots = [place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75)]
-        near = body.nearest(spots)
-        loop = int(body.loop_of(near.piece[1]))
-        if max(body.loops[loop].distances(spots)) < 0.1:
-            yield (
-                f"runs along {body.names[loop]} near {say_at(spots[1])}; a cut must go through"
-                " rubber"
-            )
+def _along_edges(
+    cuts: Sequence[CutTable], parts: Sequence[list[Part]], body: Body
+) -> Iterator[tuple[int, str]]:
+    """Yield where paths lie on an edge; the trimming would leave that out unseen."""
+    spots = [
+        (i, [place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75)])
+        for i, (cut, own) in enumerate(zip(cuts, parts, strict=True))
+        for a, b, inside in own
+        if b - a > 2.0 and not inside
+    ]
+    if not spots:
+        return
+    near = body.nearest([three[1] for _, three in spots])
+    for (i, three), piece, distance in zip(spots, near.piece, near.distance, strict=True):
+        loop = int(body.loop_of(piece))
+        if distance < 0.1 and body.loops[loop].distances(three).max() < 0.1:
+            where = f"runs along {body.names[loop]} near {say_at(three[1])}"
+            yield i, f"{where}; a cut must go through rubber"
 
 
 def _slivers(runs: Sequence[CutStretch], met: Meetings, body: Body) -> Iterator[tuple[int, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import LineString, Polygon
 
+from squeeze.mold.geometry.crossings import crossings
 from squeeze.mold.geometry.curve import XY, Line, Points, xy
 from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, Nearest, table_of
 from squeeze.mold.geometry.loop import Loop
@@ -95,22 +96,19 @@ def length(points: Sequence[XY]) -> float:
     return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
-def in_rubber(path: Sequence[XY], body: Body) -> list[Stretch]:
+Part = tuple[float, float, bool]
+"""A part of a path between two edges: from, to [mm], and whether it lies in rubber."""
+
+
+def in_rubber(path: Sequence[XY], parts: Sequence[Part]) -> list[Stretch]:
     """Return the stretches of `path` that lie in rubber, in its order."""
     corners = _corners_mm(path)
     found = []
-    for a, b, inside in _parts(path, body, corners):
+    for a, b, inside in parts:
         if inside:
             inner = [p for p, s in zip(path, corners, strict=True) if a + ON_MM < s < b - ON_MM]
             found.append(Stretch((place(path, a), *inner, place(path, b)), a))
     return found
-
-
-def in_air(path: Sequence[XY], body: Body) -> Iterator[tuple[float, float]]:
-    """Yield (from, to) along the path for what lies in the air or in a cavity [mm]."""
-    for a, b, inside in _parts(path, body, _corners_mm(path)):
-        if not inside:
-            yield a, b
 
 
 def _corners_mm(path: Sequence[XY]) -> Points:
@@ -118,9 +116,9 @@ def _corners_mm(path: Sequence[XY]) -> Points:
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(np.array(path), axis=0).T))])
 
 
-def _parts(path: Sequence[XY], body: Body, corners: Points) -> list[tuple[float, float, bool]]:
-    """Return the parts of a path between edges: from, to [mm], and whether it lies in rubber."""
-    marks = _marks(path, body, corners)
+def parts_of(path: Sequence[XY], body: Body) -> list[Part]:
+    """Return the parts of a path between edges, in its order."""
+    marks = _marks(path, body, _corners_mm(path))
     middles = [place(path, (a + b) / 2) for a, b in pairwise(marks)]
     inside = body.holds(middles)
     return [(a, b, bool(i)) for (a, b), i in zip(pairwise(marks), inside, strict=True)]
@@ -128,10 +126,11 @@ def _parts(path: Sequence[XY], body: Body, corners: Points) -> list[tuple[float,
 
 def _marks(path: Sequence[XY], body: Body, corners: Points) -> list[float]:
     """Return where the path begins, meets an edge, and ends, sorted, none twice [mm]."""
+    lines = Edges([Line(a, b) for a, b in pairwise(path)])
     met = [
         corners[i] + s * (corners[i + 1] - corners[i])
-        for i, (a, b) in enumerate(pairwise(path))
-        for _, _, s in body.edges.crossings(a, b)
+        for k, i in body.edges.near_boxes(lines, ON_MM)
+        for _, s in crossings(body.edges.pieces[k], lines.pieces[i])
     ]
     marks = [0.0]
     for mark in sorted(m for m in met if ON_MM < m < corners[-1] - ON_MM):

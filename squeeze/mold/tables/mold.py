@@ -13,6 +13,7 @@ from squeeze.mold.tables.shape import BlockTable, CavityTable
 from squeeze.mold.tables.table import Pairs, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
+    AtMost,
     Friction,
     Name,
     came,
@@ -26,6 +27,9 @@ from squeeze.mold.tables.values import (
 
 NAMED = ("cavity", "cut", "filler", "cradle")
 """Tables whose entries have a name each."""
+
+MOST_POINTS_IN_ALL = 20_000
+"""More points than this, of outlines and paths together, are no mold."""
 
 
 class RubberTable(Table):
@@ -112,8 +116,8 @@ class StationTable(Table):
 
     at_mm: Annotated[float, number(0, 2000, "mm")]
     block: BlockTable | None = None
-    cavity: tuple[CavityTable, ...] | None = None
-    cut: tuple[CutTable, ...] | None = None
+    cavity: Annotated[tuple[CavityTable, ...] | None, AtMost(300, "cavities")] = None
+    cut: Annotated[tuple[CutTable, ...] | None, AtMost(200, "cuts")] = None
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
@@ -137,15 +141,15 @@ class Mold(Table):
     length_mm: Annotated[float, number(1, 2000, "mm")]
     rubber: RubberTable
     block: BlockTable
-    cavity: tuple[CavityTable, ...] = ()
-    cut: tuple[CutTable, ...] = ()
-    filler: tuple[FillerTable, ...] = ()
-    cradle: tuple[CradleTable, ...] = ()
-    band: tuple[BandTable, ...] = ()
-    push: tuple[PushTable, ...] = ()
+    cavity: Annotated[tuple[CavityTable, ...], AtMost(300, "cavities")] = ()
+    cut: Annotated[tuple[CutTable, ...], AtMost(200, "cuts")] = ()
+    filler: Annotated[tuple[FillerTable, ...], AtMost(100, "fillers")] = ()
+    cradle: Annotated[tuple[CradleTable, ...], AtMost(24, "cradles")] = ()
+    band: Annotated[tuple[BandTable, ...], AtMost(100, "kinds of band")] = ()
+    push: Annotated[tuple[PushTable, ...], AtMost(100, "pushes")] = ()
     resin: ResinTable | None = None
     pot: PotTable | None = None
-    station: tuple[StationTable, ...] = ()
+    station: Annotated[tuple[StationTable, ...], AtMost(50, "stations")] = ()
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
@@ -155,10 +159,23 @@ class Mold(Table):
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
         """Yield names that stand twice and bands beside the block."""
+        if (count := _points(given)) > MOST_POINTS_IN_ALL:
+            yield "", f"{count} points came in all; allowed are {MOST_POINTS_IN_ALL} at most"
         for kind in NAMED:
             yield from _twice(kind, given.get(kind))
         yield from _beside(given.get("length_mm"), given.get("band"))
         yield from _in_order(given.get("length_mm"), given.get("station"))
+
+
+def _points(given: object, depth: int = 4) -> int:
+    """Return how many points the outlines and paths in raw tables have, to a depth of tables."""
+    if isinstance(given, list | tuple):
+        return sum(_points(entry, depth) for entry in given if isinstance(entry, dict))
+    if not isinstance(given, dict) or depth == 0:
+        return 0
+    own = [given[key] for key in ("points_mm", "path_mm", "back_mm") if key in given]
+    counted = sum(len(points) for points in own if isinstance(points, list | tuple))
+    return counted + sum(_points(inner, depth - 1) for inner in given.values())
 
 
 def _named(given: dict[str, Any], kinds: tuple[str, ...]) -> dict[str, Any]:

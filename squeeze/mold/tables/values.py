@@ -20,6 +20,9 @@ from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
 PLAIN = "plain"
 
+MOST_POINTS = 5000
+"""No list of points or numbers is longer than this."""
+
 
 def plain(text: str) -> PydanticCustomError:
     """Return an error that says `text` and nothing else."""
@@ -93,6 +96,26 @@ class Entry:
 
     def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
         return dict(self.schema)
+
+
+@dataclass(frozen=True)
+class AtMost:
+    """Takes a list of at most `count` entries; a longer one is refused before they are read."""
+
+    count: int
+    what: str
+
+    def check(self, value: object) -> object:
+        """Return the list as it is."""
+        if isinstance(value, list | tuple) and len(value) > self.count:
+            raise plain(f"{len(value)} {self.what} came; allowed are {self.count} at most")
+        return value
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_before_validator_function(self.check, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        return handler(core) | {"maxItems": self.count}
 
 
 def number(low: float, high: float, unit: str = "") -> Entry:
@@ -199,8 +222,8 @@ def _no_repeats(found: list[tuple[float, float]]) -> None:
 def _as_list(value: object, least: int, what: str) -> list:
     if not isinstance(value, list | tuple):
         raise plain(f"{came(value)} is not a list; a list of {what}s is needed")
-    if not least <= len(value) <= 5000:
-        raise plain(f"{len(value)} {what}s came; allowed are {least} to 5000")
+    if not least <= len(value) <= MOST_POINTS:
+        raise plain(f"{len(value)} {what}s came; allowed are {least} to {MOST_POINTS}")
     return list(value)
 
 

@@ -33,8 +33,8 @@ class SizeMap:
     Attributes
     ----------
     sources : tuple of (size [mm], tree of points)
-    largest_mm, smallest_mm : float
-        Bounds of the answer.
+    largest_mm : float
+        The largest answer.
     growth : float
         By how much the edge length may grow per mm of distance.
     block : Polygon or None
@@ -44,7 +44,6 @@ class SizeMap:
 
     sources: tuple[tuple[float, KDTree], ...]
     largest_mm: float
-    smallest_mm: float
     growth: float = GROWTH
     block: Polygon | None = None
     in_block_mm: float = np.inf
@@ -95,8 +94,7 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
         for h, same in sorted(lines.items())
     ]
-    smallest = min([h for h, _ in sources], default=largest / fineness)
-    made = SizeMap(tuple(sources), coarse / fineness, smallest, GROWTH / fineness)
+    made = SizeMap(tuple(sources), coarse / fineness, GROWTH / fineness)
     if coarse == largest:
         return made
     return replace(made, block=section.outline.polygon, in_block_mm=largest / fineness)
