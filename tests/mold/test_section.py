@@ -382,3 +382,10 @@ def test_hundreds_of_cavities_are_compared_with_their_neighbours_alone(monkeypat
     found = section(*paths, block={"shape": "square", "width_mm": 350}, cavity=holes)
     assert compared == []  # nothing is within half a millimetre of anything
     assert sum(len(cut.stretches) for cut in found.cuts) == n * (n + 1)
+
+
+def test_molds_that_differ_in_their_bands_share_a_section():
+    few, many = (mold(HALVES, band=[{"tension_n": 4, "count": n}]) for n in (2, 9))
+    assert section_of(few) is section_of(many)
+    other = mold([[-70, 1], [70, 1]], band=[{"tension_n": 4, "count": 2}])
+    assert section_of(other) is not section_of(few)

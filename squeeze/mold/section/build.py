@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import Polygon
@@ -50,6 +51,17 @@ def section_of(mold: Mold) -> Section:
         cavities outside or too near to something, pushes wider than the outline; when there are
         none of these, cuts that open nowhere or leave slivers.
     """
+    return _built(mold.model_copy(update=_OF_NO_SECTION))
+
+
+_OF_NO_SECTION = {
+    "title": "", "length_mm": 1.0, "band": (), "resin": None, "pot": None, "station": ()
+}  # fmt: skip
+"""What a section does not depend on, so that molds that differ in it share theirs."""
+
+
+@lru_cache(maxsize=32)
+def _built(mold: Mold) -> Section:
     faults: list[Fault] = []
     outline = _taken(faults, "block", lambda: _outline(mold.block))
     loops = [_taken(faults, f"cavity.{c.name}", lambda c=c: loop_of(c)) for c in mold.cavity]
