@@ -21,8 +21,10 @@ def main() -> None:
         end_in_words()
     except KeyboardInterrupt:
         _end(2, None)
-    from squeeze.cli.commands import run
-
+    try:
+        from squeeze.cli.commands import run
+    except Exception as error:
+        sys.exit(_broken(error))
     run()
 
 
@@ -37,6 +39,15 @@ def end_in_words() -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _end)
+
+
+def _broken(error: Exception) -> int:
+    """Tell that the program cannot even start: a library is missing or broken."""
+    from squeeze.show.report import report_defect
+
+    told = report_defect(error, "starting", {"Command": " ".join(sys.argv)})
+    print(told.text if "--debug" in sys.argv else told.say, file=sys.stderr)
+    return 70
 
 
 def _end(number: int, frame: FrameType | None) -> None:

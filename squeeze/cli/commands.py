@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import warnings
@@ -14,7 +15,7 @@ from squeeze.cli.close import close
 from squeeze.cli.cradle import cradle
 from squeeze.cli.new import new
 from squeeze.cli.page import page
-from squeeze.cli.preamble import attempt, command
+from squeeze.cli.preamble import BAD_INPUT, attempt, command
 from squeeze.cli.study import study
 
 ABOUT = "Tells how hard and how evenly the cut faces of a rubber mold press on each other."
@@ -78,14 +79,13 @@ def _run() -> int:
     except SystemExit as left:
         status = left.code if isinstance(left.code, int) else 0
     try:
-        sys.stdout.flush()
-    except BrokenPipeError:  # whoever reads has read enough
-        _drop_stdout()
-        return 1
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except OSError as error:
         _drop_stdout()
-        print(f"The answer cannot be printed: {error.strerror}.", file=sys.stderr)
-        return 2
+        if not status and error.errno != errno.EPIPE:  # who reads a pipe may have read enough
+            typer.echo(f"The answer cannot be printed: {error.strerror}.", err=True)
+        return status or (1 if error.errno == errno.EPIPE else BAD_INPUT)
     return status
 
 

@@ -29,6 +29,10 @@ LEAKS = SOME_FAILED = 1
 after Ctrl-C. Leaks count only with --strict."""
 
 
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+"""A full disk is no defect of squeeze."""
+
+
 def _known_form(path: Path | None) -> Path | None:
     from squeeze.show.write import is_stream
 
@@ -105,7 +109,10 @@ def attempt(work: Callable[[], int], doing: str, debug: bool = False) -> int:
         if isinstance(error, SqueezeError):
             typer.echo(str(error), err=True)
             return BAD_INPUT
-        if isinstance(error, OSError) and error.errno == errno.EPIPE:
+        if isinstance(error, OSError) and error.errno in NO_ROOM:
+            typer.echo(f"squeeze stopped while {doing}: {error.strerror}.", err=True)
+            return BAD_INPUT
+        if isinstance(error, BrokenPipeError):
             raise  # whoever reads the answer has read enough
 
         told = report_defect(error, doing, _given())
