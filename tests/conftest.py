@@ -7,8 +7,11 @@ from __future__ import annotations
 
 import os
 import random
-from collections.abc import Callable
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # tests run side by side already
 
@@ -52,6 +55,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 Array = NDArray[np.float64]
+NOBODY = 65534
 HALF_MM, HIGH_MM, CELL_MM = 60.0, 40.0, 5.0
 BANDS = Loads(tension_n_per_mm=0.6)
 
@@ -181,3 +185,33 @@ def closed() -> Closing:
 def gaping() -> Closing:
     """Open between x = -30 and 30 mm: the whole middle and the inner ends of the outer lands."""
     return MadeUp(gap=lambda x: np.clip(1.0 - (x / 30) ** 2, 0, None)).closing()
+
+
+@dataclass(frozen=True)
+class PlainUser:
+    """A user who may not write everywhere, for as long as a `with` block lasts.
+
+    Root may write anywhere: it gives up its rights, or its tests could not fail.
+    """
+
+    folder: Path
+
+    def __enter__(self) -> PlainUser:
+        if os.geteuid() == 0:
+            os.chown(self.folder, NOBODY, -1)
+            os.setresuid(NOBODY, NOBODY, 0)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if os.getresuid()[2] == 0:
+            os.setresuid(0, 0, 0)
+
+
+@pytest.fixture
+def plain_user() -> Iterator[PlainUser]:
+    """Give a user with a folder; what is needed has to be imported before the `with` block."""
+    if not hasattr(os, "setresuid"):
+        pytest.skip("no way to give up rights here")
+    folder = Path(tempfile.mkdtemp())
+    yield PlainUser(folder)
+    shutil.rmtree(folder)

@@ -68,8 +68,8 @@ def study(
         _tell(read, store, store.count(), voice)
         return DONE
     assert read.path is not None
-    check_places([path for path in (csv, parquet) if path is not None], read.path)
     place = store_path(read.path)
+    check_places([place, *(path for path in (csv, parquet) if path is not None)], read.path)
     with StoreLock(place), closing(SqliteStore(place)) as store:
         with _screen() as screen:
             tell = partial(screen.step, read)

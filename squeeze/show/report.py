@@ -10,7 +10,6 @@ import traceback
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from squeeze import __version__
@@ -100,9 +99,11 @@ def _libraries() -> str:
     found = []
     for name in LIBRARIES:
         try:
+            from importlib.metadata import version
+
             found.append(f"{name} {version(name)}")
-        except PackageNotFoundError:
-            found.append(f"{name} is not installed")
+        except Exception:  # whatever is broken, the report must be written
+            found.append(f"{name} is not there")
     return "\n".join(found)
 
 

@@ -164,11 +164,14 @@ def write_all(writers: Mapping[Path, Write], folder: Path | None = None) -> None
     try:
         if folder is not None:
             folder.mkdir(parents=True, exist_ok=True)
+        check_places(list(writers))
         for path, write in writers.items():
             parts[path] = _begin(path)
             write(parts[path])
         for path in sorted(parts, key=is_stream, reverse=True):  # a stream may still refuse
             _put_in_place(parts[path], path)
+    except CannotWrite:
+        raise
     except (OSError, ValueError) as error:
         if isinstance(error, ValueError) and "null byte" not in str(error):
             raise

@@ -51,9 +51,9 @@ keep = ["closed_share", "mean_pressure_kpa", "largest_gap_mm", "seals"]
 def write(tmp_path) -> Callable[..., Path]:
     """Write a study file, with the small mold beside it, and return its path."""
 
-    def put(text: str = BEVELS, mold: str = MOLD) -> Path:
-        (tmp_path / "small.toml").write_text(mold)
-        path = tmp_path / "study.toml"
+    def put(text: str = BEVELS, mold: str = MOLD, folder: Path = tmp_path) -> Path:
+        (folder / "small.toml").write_text(mold)
+        path = folder / "study.toml"
         path.write_text(text)
         return path
 

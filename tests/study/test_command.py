@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-
 import pytest
 from typer.testing import CliRunner
 
@@ -108,13 +106,12 @@ def test_nothing_is_left_beside_the_results(write):
     assert names == {"small.toml", "study.toml", "study.sqlite", "results.csv", "study-1.png"}
 
 
-@pytest.mark.skipif(
-    os.name != "posix" or os.geteuid() == 0, reason="root may write anywhere; needs posix"
-)
-def test_a_folder_that_is_write_protected_is_said(write):
-    path = write(FEW)
-    path.parent.chmod(0o500)
-    try:
-        assert study(path).exit_code == 2
-    finally:
-        path.parent.chmod(0o700)
+def test_a_folder_that_is_write_protected_is_said(write, plain_user):
+    study(write(FEW))  # imports all that it needs
+    path = write(FEW, folder=plain_user.folder)
+    with plain_user:
+        plain_user.folder.chmod(0o500)
+        done = study(path)
+        plain_user.folder.chmod(0o700)
+    assert done.exit_code == 2
+    assert done.stderr.count("\n") == 1
