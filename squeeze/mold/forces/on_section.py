@@ -8,6 +8,7 @@ from shapely.geometry import MultiPoint, Point
 from shapely.ops import nearest_points
 
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import ElasticBands, Grip, Loads, Push, Section
 from squeeze.mold.tables.loads import PushTable, ResinTable
 from squeeze.mold.tables.mold import Mold
@@ -97,7 +98,7 @@ def _on_the_outside(at: tuple[float, float], section: Section) -> tuple[float, f
     """Return the place nearest to `at` where neither block nor cradle piece is covered."""
     loops = (section.outline, *(piece.loop for piece in section.cradles))
     if section.cradles:
-        whole = shapely.union_all([loop.polygon.buffer(1e-6) for loop in loops])
+        whole = shapely.union_all([loop.polygon.buffer(ON_MM) for loop in loops])
         near = nearest_points(whole.boundary, Point(at))[0]
         at = (near.x, near.y)
     loop = min(loops, key=lambda loop: loop.nearest(at)[2])

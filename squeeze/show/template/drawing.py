@@ -17,6 +17,7 @@ from squeeze.mold import section_of
 from squeeze.mold.forces.bands import size_of
 from squeeze.mold.geometry.curve import Arc, Line, Piece, xy
 from squeeze.mold.geometry.curve_parts import seat_of, turned
+from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import CradlePiece, Section
 from squeeze.mold.tables.mold import Mold
 
@@ -112,7 +113,7 @@ def _of_piece(
     piece: CradlePiece, section: Section, grooves: tuple[Groove, ...], mold: Mold
 ) -> Template:
     seat = seat_of(section.outline, piece.loop)
-    on = {id(p) for p in piece.loop.pieces if section.outline.nearest(p.at(0.5)[0])[2] < 1e-5}
+    on = {id(p) for p in piece.loop.pieces if section.outline.nearest(p.place(0.5))[2] < ON_MM}
     back = _in_order([p for p in piece.loop.pieces if id(p) not in on], seat)
     sawn = [q for part in _as_sawn(seat, piece) for q in part]
     path = _closed([*sawn, *_meeting(sawn, [q for p in back for q in _plain(p)])])
