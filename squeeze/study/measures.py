@@ -2,7 +2,8 @@
 
 ``closed_share`` is over all lands; ``cut.NAME.closed_share`` over those of one cut, ``land.NAME.2.
 closed_share`` of one land (numbered from 0 as in the JSON); ``cavity.NAME.step_mm`` of one cavity;
-``gap_mm at 0, 40`` at the place of a land nearest to x = 0, y = 40.
+``gap_mm at 0, 40`` at the place of a land nearest to x = 0, y = 40. ``small.`` before any of them
+asks what small-strain theory says where a study is at large deformation.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import numpy as np
 from squeeze.mold import Mold
 from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.solve.closing import Closing, Land, Pressing
+from squeeze.solve.outcome import Outcome
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.verdict import Verdict
 from squeeze.verdict.figures import BY_NAME, Source, bare, of_kind
@@ -43,6 +45,9 @@ AT = ("gap_mm", "pressure_kpa", "slip_mm")
 FAR_MM = 2.0
 """A place farther than this from every land has no value [mm]."""
 
+SMALL = "small."
+"""Before a measure: of the answer at small deformation."""
+
 _PLACE = re.compile(r"(\w+) at (-?[\d.]+) *, *(-?[\d.]+)")
 
 
@@ -61,6 +66,9 @@ def check_measure(measure: str, names: dict[str, list[str]]) -> None:
     StudyValueError
         When it is not.
     """
+    if measure == SMALL + SAY:
+        raise StudyValueError(f"{came(measure)} is not a measure: one verdict stands for a case")
+    measure = measure.removeprefix(SMALL)
     if place := _PLACE.fullmatch(measure):
         _one_of(place[1], AT)
         return
@@ -102,7 +110,8 @@ def _parts(measure: str) -> tuple[str, str, str, str]:
 def need_faces_only(keep: Sequence[str]) -> bool:
     """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
     known = of_kind("lands", "seal")
-    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in keep)
+    bare_names = [measure.removeprefix(SMALL) for measure in keep]
+    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in bare_names)
 
 
 def measures(
@@ -112,6 +121,8 @@ def measures(
     mold: Mold | None = None,
 ) -> dict[str, Any]:
     """Return the measures of a closing; None where there is none, or no answer to the solve.
+
+    Where large deformation did not settle, only measures of small deformation are left.
 
     Parameters
     ----------
@@ -125,8 +136,34 @@ def measures(
     """
     if not closing.outcome.has_answer:
         return dict.fromkeys(keep)
-    source = Source(closing, mold)
-    return {measure: bare(_of(measure, source, verdict_of)) for measure in keep}
+    source, small = Source(closing, mold), Source(_small(closing), mold)
+    found: dict[str, Any] = {}
+    for measure in keep:
+        if measure.startswith(SMALL):
+            found[measure] = bare(_of(measure.removeprefix(SMALL), small, None))
+        else:
+            known = outcome_of(closing).has_answer
+            found[measure] = bare(_of(measure, source, verdict_of)) if known else None
+    return found
+
+
+def outcome_of(closing: Closing | Pressing) -> Outcome:
+    """Return how the solve went: at large deformation, where that was needed and did not settle.
+
+    The closing then holds the answer at small deformation, which does not stand for the case.
+    """
+    if isinstance(closing, Closing):
+        told = closing.deformation
+        if told.outcome is not None and not told.is_large:
+            return told.outcome
+    return closing.outcome
+
+
+def _small(closing: Closing | Pressing) -> Closing | Pressing:
+    """Return the answer at small deformation of the same case."""
+    if isinstance(closing, Closing) and closing.deformation.small is not None:
+        return closing.deformation.small
+    return closing
 
 
 def _of(measure: str, source: Source, verdict_of: Callable[[], Verdict] | None) -> Any:

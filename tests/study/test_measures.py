@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from squeeze.solve.closing import Deformation
 from squeeze.solve.outcome import Outcome
-from squeeze.study.measures import check_measure, measures
+from squeeze.study.measures import check_measure, measures, outcome_of
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.verdict import judge
 
@@ -98,3 +101,22 @@ def test_known_measures(good):
 def test_unknown_measures(bad, said):
     with pytest.raises(StudyValueError, match=said):
         check_measure(bad, NAMES)
+
+
+def test_small_strain_stands_beside_the_deformed_answer(gaping, closed):
+    large = replace(gaping, deformation=Deformation(is_large=True, small=closed))
+    assert measure("small.closed_share", large) == measure("closed_share", closed)
+    assert measure("closed_share", large) == measure("closed_share", gaping)
+    assert measure("small.closed_share", gaping) == measure("closed_share", gaping)
+    check_measure("small.land.across.2.closed_share", NAMES)
+    with pytest.raises(StudyValueError, match="one verdict"):
+        check_measure("small.say", NAMES)
+
+
+def test_what_did_not_settle_has_no_measures_but_those_of_small_strain(gaping):
+    """The closing then holds the answer at small strain, which must not pass for the other."""
+    lost = replace(gaping, deformation=Deformation(outcome=Outcome.NOT_SETTLED, share=0.5))
+    assert measure("closed_share", lost) is None
+    assert measure("small.closed_share", lost) == measure("closed_share", gaping)
+    assert outcome_of(lost) is Outcome.NOT_SETTLED
+    assert outcome_of(gaping) is Outcome.CONVERGED

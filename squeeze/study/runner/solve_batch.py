@@ -10,7 +10,7 @@ from typing import Any
 
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
 from squeeze.solve import Block, Closing, Pressing
-from squeeze.study.measures import measures, need_faces_only
+from squeeze.study.measures import measures, need_faces_only, outcome_of
 from squeeze.study.plan.sections import section_of_case
 from squeeze.study.records import Batch, CaseAnswer, CaseState, Data
 from squeeze.verdict import Verdict, judge
@@ -56,7 +56,7 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
         return CaseAnswer(identity, CaseState.FAILED, error=f"{type(error).__name__}: {error}")
     clock.append(time.perf_counter())
     times = clock[1] - clock[0], clock[2] - clock[1]
-    return CaseAnswer(identity, CaseState.DONE, str(closing.outcome), kept, None, *times)
+    return CaseAnswer(identity, CaseState.DONE, str(outcome_of(closing)), kept, None, *times)
 
 
 def close_or_press(
