@@ -18,6 +18,7 @@ from typing import Any
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.figures import BY_NAME, MEASURES, Figures, figures_of
@@ -149,14 +150,14 @@ def uncertainty(
 def friction_bounds(friction: float) -> tuple[float, float]:
     """Return the low and the high coefficient between which a given one is varied.
 
-    Half and twice of it, and at least up to `ROUGH`.
+    Half and twice of it, at least up to `ROUGH`, and no more than a file may hold.
 
     Examples
     --------
-    >>> friction_bounds(0.3), friction_bounds(0.0)
-    ((0.15, 0.6), (0.0, 0.5))
+    >>> friction_bounds(0.3), friction_bounds(0.0), friction_bounds(2.0)
+    ((0.15, 0.6), (0.0, 0.5), (1.0, 3.0))
     """
-    return friction / 2, max(2 * friction, ROUGH)
+    return friction / 2, min(max(2 * friction, ROUGH), MOST_FRICTION)
 
 
 def _varied(

@@ -97,8 +97,13 @@ def test_progress_is_told():
     assert seen == [k / 12 for k in range(1, 13)]
 
 
-@pytest.mark.parametrize("mu", [0.0, 0.1, 0.3, 1.0])
+@pytest.mark.parametrize("mu", [0.0, 0.1, 0.3, 1.0, 2.0, 3.0])
 def test_friction_is_varied_round_what_is_given(mu):
     low, high = friction_bounds(mu)
     assert low <= mu <= high
     assert high >= 0.5
+
+
+def test_the_roughest_cut_that_a_file_may_hold_is_varied_too():
+    cut = {"name": "across", "path_mm": [[-40, 5], [40, 5]], "friction": 3.0}
+    assert uncertainty(squeeze.Block(ring(cut=[cut]))).variations
