@@ -157,13 +157,13 @@ def check_full_cradle(figures, seed):
 SAMPLE = np.random.default_rng(11).permutation(len(FULL_CRADLES))
 
 
-@pytest.mark.parametrize("number", SAMPLE[:8])
+@pytest.mark.parametrize("number", SAMPLE[:6])
 def test_full_cradles_on_beveled_squares(number):
     check_full_cradle(FULL_CRADLES[number], number)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("number", SAMPLE[8:])
+@pytest.mark.parametrize("number", SAMPLE[6:])
 def test_every_full_cradle_on_a_beveled_square(number):
     check_full_cradle(FULL_CRADLES[number], number)
 
@@ -199,7 +199,7 @@ def outcome(tables):
         return sorted(fault.key for fault in error.faults)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=12)
 @given(st.integers(0, 10**6), st.sampled_from(sorted(BODIES)), SIZES)
 def test_any_mold_off_by_rounding_is_the_same_mold(seed, body, size):
     tables = typed(random_tables(seed)) | BODIES[body]
@@ -214,7 +214,7 @@ def test_any_mold_off_by_rounding_is_the_same_mold(seed, body, size):
     assert topology(jolted_section(section, size, rng)) == wanted
 
 
-@settings(deadline=None, max_examples=8)
+@settings(deadline=None, max_examples=5)
 @given(st.integers(0, 10**6), st.sampled_from(sorted(BODIES)), SIZES)
 def test_and_has_the_same_answer(seed, body, size):
     tables = typed(random_tables(seed, cavities=1, cuts=2)) | BODIES[body]
@@ -223,12 +223,14 @@ def test_and_has_the_same_answer(seed, body, size):
     if isinstance(outcome(tables), list):
         return
     mold = mold_of(tables)
-    answers = []
+    answers, outcomes = [], []
     for each in (mold, mold_of(jolted_tables(dict_of(mold), size, np.random.default_rng(seed)))):
-        closing = Block(each).close()
+        closing = Block(each).close(check=False)
+        outcomes.append(closing.outcome)
         faces = (*closing.lands, *closing.seats)
         answers.append([(np.array(f.pressure_kpa), np.array(f.gap_mm)) for f in faces])
+    assert outcomes[0] == outcomes[1]
     highest = max((p.max() for p, _ in answers[0]), default=0.0)
     for (p, gap), (q, other) in zip(*answers, strict=True):
-        assert np.allclose(p, q, rtol=0, atol=1e-6 * highest + 1e-9, equal_nan=True)
+        assert np.allclose(p, q, rtol=0, atol=1e-6 * np.nan_to_num(highest) + 1e-9, equal_nan=True)
         assert np.allclose(gap, other, rtol=1e-6, atol=1e-6, equal_nan=True)
