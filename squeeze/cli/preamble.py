@@ -25,6 +25,7 @@ FORMS = (".png", ".pdf", ".svg")
 
 DONE, BAD_INPUT, DEFECT, STOPPED = 0, 2, 70, 130
 LEAKS = SOME_FAILED = 1
+ANSWERS_LOST = 3
 """Exit statuses. 70 is that of BSD's sysexits.h for an error inside a program, 130 what shells give
 after Ctrl-C. Leaks count only with --strict."""
 

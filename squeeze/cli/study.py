@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from squeeze.cli.preamble import DONE, SOME_FAILED, STOPPED, Voice
+from squeeze.cli.preamble import ANSWERS_LOST, DONE, SOME_FAILED, STOPPED, Voice
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
@@ -58,19 +58,20 @@ def study(
     ] = True,
 ) -> int:
     """Run a sweep over molds. What is in the store already is not computed again."""
+    from squeeze.show.study.table import repair_words
     from squeeze.show.write import check_places, write_all
-    from squeeze.study import SqliteStore, StoreLock, load_study, store_path
+    from squeeze.study import load_study, open_store, store_path
 
     read = load_study(file)
     voice = Voice(csv, parquet, width=WIDTH, widest=True)
-    if status:
-        store = _stand(read)
-        _tell(read, store, store.count(), voice)
-        return DONE
     assert read.path is not None
+    if status:
+        return _tell_status(read, voice)
     place = store_path(read.path)
     check_places([place, *(path for path in (csv, parquet) if path is not None)], read.path)
-    with StoreLock(place), closing(SqliteStore(place)) as store:
+    with open_store(place) as store:
+        if store.repair is not None:
+            voice.say(repair_words(store.repair))
         with _screen() as screen:
             tell = partial(screen.step, read)
             stopped = not _ran(read, store, tell, workers, scheduler, retry_failed)
@@ -86,22 +87,30 @@ def study(
             writers |= figure_writers(read, list(store.rows()))
         write_all(writers)
         voice.say_all(f"Wrote {path}." for path in writers)
+    if store.repair is not None:
+        return ANSWERS_LOST
     return SOME_FAILED if count.failed else DONE
 
 
-def _stand(study: Study) -> Store:
-    """Return what the store holds of the study as it stands in its file."""
-    from squeeze.study import MemoryStore, SqliteStore, store_path
-    from squeeze.study.runner.run import copy_answers, write_plan
+def _tell_status(study: Study, voice: Voice) -> int:
+    """Tell what the store holds of the study as it stands in its file; return the exit status."""
+    from squeeze.show.study.table import broken_words
+    from squeeze.study import MemoryStore, SqliteStore, store_path, write_plan
+    from squeeze.study.runner.run import copy_answers
 
-    found = MemoryStore()
+    found, broken = MemoryStore(), 0
     assert study.path is not None
     place = store_path(study.path)
     if place.exists():
         with closing(SqliteStore(place)) as store:
             copy_answers(store, found)
+            broken = store.broken_count()
     write_plan(study, found)
-    return found
+    _tell(study, found, found.count(), voice)
+    if not broken:
+        return DONE
+    voice.say(broken_words(broken))
+    return ANSWERS_LOST
 
 
 def _ran(

@@ -10,7 +10,6 @@ import json
 import os
 import signal
 import threading
-from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,13 +47,12 @@ def _attempt(folder: Path) -> None:
 def _run(folder: Path) -> None:
     from squeeze.show.study.figures import figure_writers
     from squeeze.show.write import write_all
-    from squeeze.study import SqliteStore, StoreLock, load_study, run, store_path
+    from squeeze.study import load_study, open_store, run, store_path
     from squeeze.study.runner.worker_pool import cores
 
     study = load_study(folder)
     assert study.path is not None
-    place = store_path(study.path)
-    with StoreLock(place), closing(SqliteStore(place)) as store:
+    with open_store(store_path(study.path)) as store:
         run(study, store, workers=max(1, cores() - 1), on_progress=_progress)
         write_all(figure_writers(study, list(store.rows())))
 

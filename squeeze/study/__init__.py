@@ -7,8 +7,8 @@ from squeeze.study.runner.progress import RunProgress, Workload
 from squeeze.study.runner.run import run, write_plan
 from squeeze.study.runner.worker_pool import NoWorkers, WorkerPool
 from squeeze.study.store.contract import CaseCounts, Store, StoreFault
-from squeeze.study.store.lock import StoreLock
 from squeeze.study.store.memory import MemoryStore
+from squeeze.study.store.repair import open_store
 from squeeze.study.store.sqlite import SqliteStore
 from squeeze.study.table import read_study, rows_of, store_path, write_csv, write_parquet
 
@@ -23,12 +23,12 @@ __all__ = [
     "SqliteStore",
     "Store",
     "StoreFault",
-    "StoreLock",
     "Study",
     "WorkerPool",
     "Workload",
     "cases",
     "load_study",
+    "open_store",
     "read_study",
     "rows_of",
     "run",

@@ -195,7 +195,7 @@ def test_words(tmp_path):
         " rubber.youngs_modulus_mpa = 3): took longer than 3 s"
     ]
     assert count_words(CaseCounts(12, 9, 1, 1, 0)) == (
-        "9 of 12 cases done, 1 missing, 1 failed, 1 refused, for no such mold can be made."
+        "9 of 12 cases done, 1 missing, 1 failed, 1 refused (no such mold can be made)."
     )
     rows = made_up()
     assert study_table(rows, study, 160).row_count == 12

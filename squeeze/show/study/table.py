@@ -12,6 +12,7 @@ from rich.table import Table
 
 from squeeze.study import CaseCounts, RunProgress, Study
 from squeeze.study.store.contract import row_name
+from squeeze.study.store.repair import Repair
 
 ROWS = 40
 """A longer table is not printed."""
@@ -61,12 +62,29 @@ def count_words(count: CaseCounts) -> str:
     parts = [f"{count.done} of {_count(count.planned, 'case')} done"]
     parts += [f"{count.missing} missing"] if count.missing else []
     parts += [f"{count.failed} failed"] if count.failed else []
-    parts += [f"{count.refused} refused, for no such mold can be made"] if count.refused else []
+    parts += [f"{count.refused} refused (no such mold can be made)"] if count.refused else []
     said = ", ".join(parts) + "."
     if count.other:
         also = _count(count.other, "answer")
-        said += f" The store also holds {also} to cases no longer in the study."
+        said += f" The store also holds {also} to cases that are no longer in the study."
     return said
+
+
+def repair_words(repair: Repair) -> str:
+    """Say what was lost of a damaged store, and what becomes of it."""
+    if repair.moved_to is None:
+        lost = _count(repair.broken, "damaged answer")
+        return f"The store had {lost}, to be computed once more. The other {repair.kept} are kept."
+    return (
+        f"The store was damaged. What could be read is kept ({_count(repair.kept, 'answer')}); the"
+        f" rest is computed once more. The damaged file is now {repair.moved_to}."
+    )
+
+
+def broken_words(broken: int) -> str:
+    """Say that answers in a store are not as they were written."""
+    lost = _count(broken, "damaged answer")
+    return f"The store has {lost}, told as missing. The next run computes what is missing."
 
 
 def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:

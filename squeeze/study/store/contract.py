@@ -48,7 +48,7 @@ class Store(Protocol):
         """Keep an answer; when this returns it is safe."""
         ...
 
-    def state(self, identity: str) -> CaseState | None:
+    def state(self, case_id: str) -> CaseState | None:
         """Return how a case ended; None without an answer."""
         ...
 

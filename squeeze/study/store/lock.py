@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
+import os
+import sys
 from pathlib import Path
 
 from squeeze.study.store.contract import StoreFault
+from squeeze.study.store.faults import faults_of
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _take(file: int) -> None:
+        msvcrt.locking(file, msvcrt.LK_NBLCK, 1)
+
+else:
+    import fcntl
+
+    def _take(file: int) -> None:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 class StoreLock:
-    """The right to write to a study's store: one run at a time has it.
+    """The right to write to a study's store; a context manager.
 
-    An exclusive transaction on a small file beside the store; the system lets go of it whatever
-    ends the process.
+    It is a lock of the system on a small file beside the store, so it ends with the process,
+    whatever ends that. What is in the file does not matter.
 
     Parameters
     ----------
@@ -23,22 +36,36 @@ class StoreLock:
     Raises
     ------
     StoreFault
-        When another run has it.
+        When another run holds the lock, or the file beside the store cannot be made.
     """
 
     def __init__(self, store: Path):
         self.path = store.with_name(f"{store.name}.lock")
-        self._db = sqlite3.connect(self.path, isolation_level=None, timeout=0)
+        with faults_of(self.path):
+            self._file = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o666)
+            while not self._held(store):  # whoever held it has removed the file meanwhile
+                os.close(self._file)
+                self._file = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o666)
+
+    def _held(self, store: Path) -> bool:
+        """Take the lock; return whether it is on the file that stands there now."""
         try:
-            self._db.execute("begin exclusive")
-        except sqlite3.OperationalError as error:
-            self._db.close()
-            raise StoreFault(f"{store}: another run of this study is under way ({error})") from None
+            _take(self._file)
+        except (BlockingIOError, PermissionError):
+            os.close(self._file)
+            raise StoreFault(
+                f"{store}: another run of this study is under way; wait for it, or stop it"
+            ) from None
+        try:
+            return os.path.samestat(os.fstat(self._file), os.stat(self.path))
+        except FileNotFoundError:
+            return False
 
     def __enter__(self) -> StoreLock:
         return self
 
     def __exit__(self, *_: object) -> None:
-        with closing(self._db):
-            self._db.execute("rollback")
-        self.path.unlink(missing_ok=True)
+        """Remove the file while it is still locked, then let go: nobody else's lock is removed."""
+        if sys.platform != "win32":  # there an open file cannot be removed; it is left
+            self.path.unlink(missing_ok=True)
+        os.close(self._file)

@@ -27,9 +27,9 @@ class MemoryStore:
         """Keep an answer."""
         self._answers[answer.id] = answer
 
-    def state(self, identity: str) -> CaseState | None:
+    def state(self, case_id: str) -> CaseState | None:
         """Return how a case ended; None without an answer."""
-        answer = self._answers.get(identity)
+        answer = self._answers.get(case_id)
         return None if answer is None else answer.state
 
     def answers(self) -> Iterator[CaseAnswer]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from contextlib import closing
 
 import pytest
@@ -15,9 +14,9 @@ from squeeze.study import (
     MemoryStore,
     SqliteStore,
     StoreFault,
-    StoreLock,
 )
 from squeeze.study.runner.run import copy_answers
+from squeeze.study.store.lock import StoreLock
 
 
 def case(number: int, identity: str | None = None) -> Case:
@@ -156,21 +155,10 @@ def test_the_file_can_be_read_while_it_is_written(tmp_path):
         assert reader.count().done == 1
 
 
-@pytest.mark.parametrize("made", ["text", "folder", "other"])
-def test_what_is_no_store_is_refused(tmp_path, made):
-    path = tmp_path / "a.sqlite"
-    if made == "text":
-        path.write_text("this is not a store of a study, and long enough to tell" * 20)
-    elif made == "folder":
-        path.mkdir()
-    else:
-        with closing(SqliteStore(path)):
-            pass
-        with closing(sqlite3.connect(path)) as db:
-            db.execute("update about set value = '99' where key = 'format'")
-            db.commit()
-    with pytest.raises(StoreFault):
-        SqliteStore(path)
+def test_a_folder_is_no_store(tmp_path):
+    (tmp_path / "a.sqlite").mkdir()
+    with pytest.raises(StoreFault, match="cannot be used"):
+        SqliteStore(tmp_path / "a.sqlite")
 
 
 def test_one_run_at_a_time(tmp_path):
