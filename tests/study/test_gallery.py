@@ -30,6 +30,7 @@ def test_the_gallery_has_its_studies():
         "corners",
         "hardness",
         "friction",
+        "pull",
     }
     assert told <= names
     index = (pages.STUDIES / "README.md").read_text(encoding="utf-8")
