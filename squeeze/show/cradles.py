@@ -6,9 +6,10 @@ from typing import Any
 
 from matplotlib.figure import Figure
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
+from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.text.cells import cell, head_of
 from squeeze.study.cradles.candidates import OWN
@@ -107,19 +108,20 @@ def cradle_table(found: CradleComparison, tension: float, inches: bool = False) 
     return made
 
 
-def _cells(row: CradleRow, inches: bool) -> list[str]:
-    name = escape(row.name + (" (yardstick)" if row.yardstick else ""))
+def _cells(row: CradleRow, inches: bool) -> list[Text | str]:
+    name = row.name + (" (yardstick)" if row.yardstick else "")
     shown = shown_in("cradles")
     if not row.solved:
-        return [f"{name}: {escape(row.fault or '')}", *("-",) * len(shown), "no answer"]
+        return [Text(f"{name}: {row.fault or ''}"), *("-",) * len(shown), "no answer"]
     values = row.figures.values
     return [
-        name,
+        Text(name),
         *(cell(each, values[each.name], inches) for each in shown),
         "yes" if row.figures.seals else "no",
     ]
 
 
+@plain_names()
 def cradle_figure(found: CradleComparison, tension: float | None = None) -> Figure:
     """Return the sections of one tension side by side, on one scale of pressure."""
     rows = found.at(found.tensions[0] if tension is None else tension)

@@ -111,6 +111,19 @@ def test_all_outputs_are_written(mold_file, solved, tmp_path):
     assert "<svg" in (tmp_path / "a.svg").read_text()
 
 
+def test_a_dash_writes_to_standard_output_and_sends_the_words_aside(mold_file, solved):
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--json", "-"])
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.stdout)["verdict"]["seals"] is False
+    assert done.stderr.startswith("1 of 3 lands does not seal")
+
+
+def test_a_figure_into_a_stream_is_a_png(mold_file, solved):
+    done = runner.invoke(cli.app, ["close", str(mold_file), "--figure", "-"])
+    assert done.exit_code == 0, done.output
+    assert done.stdout_bytes.startswith(b"\x89PNG")
+
+
 def test_inches(mold_file, solved):
     done = runner.invoke(cli.app, ["close", str(mold_file), "--inches"])
     assert "the widest gap is 0.039 in" in done.stdout
@@ -308,3 +321,36 @@ def test_nothing_to_change_is_no_error(mold_file, tmp_path):
     assert done.stdout.startswith(json.loads(out.read_text())["verdict"]["say"])
     assert f"There is nothing to write to {better}" in done.stdout
     assert better.read_text() == "mine"
+
+
+ODD = """\
+title = '$\\frac{$ [bold]x'
+length_mm = 100
+rubber = { shore_a = 20 }
+block = { shape = "square", width_mm = 80, bevel_mm = 5 }
+cut = [{ name = '<b>&"] א', path_mm = [[-40, 0], [40, 0]] }]
+band = [{ tension_n_per_mm = 0.6 }]
+[[cavity]]
+name = "$_[/] 🚀 %%d"
+shape = "round"
+diameter_mm = 12
+centre_mm = [0, 0]
+"""
+
+
+@pytest.mark.slow
+def test_for_real_odd_names_come_through_every_output(tmp_path):
+    mold, out = tmp_path / "odd.toml", tmp_path / "out"
+    out.mkdir()
+    mold.write_text(ODD, encoding="utf-8")
+    names = squeeze.load(mold).cavity[0].name, squeeze.load(mold).cut[0].name
+    files = {"figure": "a.svg", "json": "a.json", "vtu": "a.vtu", "changed": "b.toml"}
+    asked = [part for key, name in files.items() for part in (f"--{key}", str(out / name))]
+    done = runner.invoke(cli.app, ["close", str(mold), *asked])
+    assert done.exit_code == 0, done.output
+    assert f"'{names[0]}'" in done.stdout
+    told = json.loads((out / "a.json").read_text())
+    assert [land["cut"] for land in told["lands"]] == [names[1]] * 2
+    asked = ["--templates", str(out), "--take", str(out / "c.toml"), "--figure", str(out / "c.pdf")]
+    done = runner.invoke(cli.app, ["cradle", str(mold), *asked])
+    assert done.exit_code == 0, done.output

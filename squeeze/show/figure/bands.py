@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
+from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import HATCH, INK, RUBBER, SOFT
 from squeeze.show.figure.tint import Levels, levels
 from squeeze.show.text.line_breaks import lines_of
@@ -28,6 +29,7 @@ BANDS_IN, KEY_IN, FOOT_IN = 0.42, 0.85, 0.35
 CAUTION = "Estimates for planning; the makers' data sheets and local codes govern."
 
 
+@plain_names()
 def bands_figure(plan: BandPlan, said: BandsSaid, inches: bool = False) -> Figure:
     """Return the picture of a plan: of the layout that it shows, at its weakest station.
 

@@ -16,6 +16,7 @@ from squeeze.show.figure.forces import draw_forces
 from squeeze.show.figure.key import draw_key
 from squeeze.show.figure.lands import ROW_IN, draw_along, rows_of
 from squeeze.show.figure.outlines import pose_of
+from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.figure.tint import Levels, levels
 from squeeze.show.text.line_breaks import lines_of
@@ -28,6 +29,7 @@ LEAST_SECTION_IN, MOST_SECTION_IN = 3.9, 5.4
 CAUTION = "Estimates for planning; the makers' data sheets and local codes govern."
 
 
+@plain_names()
 def figure(
     closing: Closing,
     verdict: Verdict | None = None,
@@ -71,7 +73,7 @@ def save(drawn: Figure, path: str | PathLike[str], form: str | None = None) -> N
     """
     form = form or str(path).rsplit(".", 1)[-1].lower()
     blank = {"pdf": {"CreationDate": None}, "svg": {"Date": None}}.get(form)
-    with rc_context({"svg.hashsalt": "squeeze", "hatch.linewidth": 0.6}):
+    with plain_names(), rc_context({"svg.hashsalt": "squeeze", "hatch.linewidth": 0.6}):
         drawn.savefig(path, format=form, dpi=150, metadata=blank)
 
 

@@ -14,6 +14,7 @@ from matplotlib.patches import Rectangle
 from squeeze.show.figure.closing import drawing_of, pressure_levels
 from squeeze.show.figure.forces import draw_forces
 from squeeze.show.figure.outlines import gap_factor
+from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import HATCH, INK, draw_section, frame
 from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
@@ -24,6 +25,7 @@ WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
 
 
+@plain_names()
 def small(
     pairs: Sequence[tuple[Closing, Verdict]],
     scale: Levels | None = None,

@@ -10,6 +10,7 @@ from typing import Any
 from matplotlib.figure import Figure as Drawn
 
 from squeeze.show.figure.closing import save
+from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.study.lines import draw_lines
 from squeeze.show.study.map import draw_map
 from squeeze.show.study.sections import draw_sections
@@ -40,6 +41,7 @@ def figure_path(study: Study, i: int) -> Path:
     return study.path.with_name(name or f"{study.path.stem}-{i + 1}.png")
 
 
+@plain_names()
 def study_figure(study: Study, i: int, rows: Sequence[Row]) -> Drawn:
     """Return figure `i` of a study.
 

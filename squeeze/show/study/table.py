@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from squeeze.study import CaseCounts, RunProgress, Study
 from squeeze.study.store.contract import row_name
@@ -118,9 +118,9 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     for head, column in zip(heads, zip(*cells, strict=True), strict=True):
         left = any(text[:1].isalpha() for text in column)
-        made.add_column(escape(head), justify="left" if left else "right", no_wrap=True)
+        made.add_column(Text(head), justify="left" if left else "right", no_wrap=True)
     for line in cells:
-        made.add_row(*map(escape, line))
+        made.add_row(*map(Text, line))
     return made
 
 

@@ -49,8 +49,21 @@ def as_dxf(template: Template) -> str:
         points = [(float(x), float(y)) for x, y in line]
         space.add_lwpolyline(points, dxfattribs={"layer": "GROOVE"})
     for text in template.texts:
-        made = space.add_text(text.say, height=text.high_mm, dxfattribs={"layer": "WRITING"})
+        made = space.add_text(
+            _literal(text.say), height=text.high_mm, dxfattribs={"layer": "WRITING"}
+        )
         made.set_placement(text.at, align=TextEntityAlignment.MIDDLE_CENTER)
     stream = io.StringIO()
     drawing.write(stream)
     return stream.getvalue()
+
+
+def _literal(say: str) -> str:
+    """Return a text as DXF writes it: in the format's own code %% and ^ begin special signs.
+
+    Examples
+    --------
+    >>> _literal("100 %%d"), _literal("2^8")
+    ('100 %%%%%%d', '2^ 8')
+    """
+    return say.replace("%%", "%%%%%%").replace("^", "^ ")

@@ -5,7 +5,11 @@ from __future__ import annotations
 import io
 import math
 from dataclasses import dataclass
+from pathlib import Path
 
+from matplotlib import get_data_path
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from squeeze.mold.geometry.curve import Line
@@ -128,14 +132,21 @@ def _drawing(canvas: Canvas, template: Template) -> None:
         canvas.drawPath(path)
     canvas.setDash()
     for text in template.texts:
-        canvas.setFont("Helvetica", text.high_mm * PT_MM)
+        canvas.setFont(_font_for(text.say), text.high_mm * PT_MM)
         x, y = (v * PT_MM for v in text.at)
-        canvas.drawCentredString(x, y - 0.35 * text.high_mm * PT_MM, _latin(text.say))
+        canvas.drawCentredString(x, y - 0.35 * text.high_mm * PT_MM, text.say)
 
 
-def _latin(say: str) -> str:
-    """Return the text in the letters that the built-in font has."""
-    return say.encode("cp1252", "replace").decode("cp1252")
+def _font_for(say: str, bold: bool = False) -> str:
+    """Return the built-in font, or one that has letters beyond those of western Europe."""
+    try:
+        say.encode("cp1252")
+    except UnicodeEncodeError:
+        name = "DejaVuSans-Bold" if bold else "DejaVuSans"
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(name, Path(get_data_path(), f"fonts/ttf/{name}.ttf")))
+        return name
+    return "Helvetica-Bold" if bold else "Helvetica"
 
 
 def _crosses(canvas: Canvas, tiles: Tiles) -> None:
@@ -179,8 +190,9 @@ def _foot(canvas: Canvas, template: Template, tiles: Tiles, column: int, row: in
     canvas.setFont("Helvetica", 2.6 * PT_MM)
     canvas.drawString(x0 * PT_MM, (y0 + 3) * PT_MM, CAUTION)
     right = (wide - MARGIN_MM) * PT_MM
-    canvas.setFont("Helvetica-Bold", 3.2 * PT_MM)
-    canvas.drawRightString(right, (y0 + 13) * PT_MM, _latin(template.name)[:40])
+    name = template.name[:40]
+    canvas.setFont(_font_for(name, bold=True), 3.2 * PT_MM)
+    canvas.drawRightString(right, (y0 + 13) * PT_MM, name)
     canvas.setFont("Helvetica", 2.6 * PT_MM)
     place = f"row {row + 1} of {tiles.rows} from below, column {column + 1} of {tiles.columns}"
     single = tiles.rows * tiles.columns == 1

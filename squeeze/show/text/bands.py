@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from squeeze import __version__
 from squeeze.show.text.cells import cell
@@ -48,9 +48,7 @@ def bands_table(plan: BandPlan, inches: bool = False) -> Table:
     for stretch, closing, hold in zip(plan.stretches, layout.closings, layout.holds, strict=True):
         station = f"{stretch.at_mm:.0f} mm: " if several else ""
         for number, land in enumerate(closing.lands):
-            name = escape(
-                f"{station}{number + 1}  {_cut(closing, land)}{land_name(closing, number)}"
-            )
+            name = Text(f"{station}{number + 1}  {_cut(closing, land)}{land_name(closing, number)}")
             made.add_row(name, *_figures(closing, land, hold.by_land[number], inches))
     return made
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from squeeze.show.text.cells import cell, head_of
 from squeeze.solve.closing import Closing, Land
@@ -21,7 +21,7 @@ def table(closing: Closing, verdict: Verdict, inches: bool = False) -> Table:
     heads, rows = land_rows(closing, verdict, inches)
     made = _table(heads, last="seals")
     for row in rows:
-        made.add_row(*map(escape, row))
+        made.add_row(*map(Text, row))
     return made
 
 
@@ -59,7 +59,7 @@ def seats(closing: Closing, inches: bool = False) -> Table:
     made = _table(["seat of", *(head_of(each, "seats", inches) for each in shown)])
     for name in dict.fromkeys(seat.cut for seat in closing.seats):
         parts = [seat for seat in closing.seats if seat.cut == name]
-        made.add_row(escape(name), *(cell(each, each.take(parts), inches) for each in shown))
+        made.add_row(Text(name), *(cell(each, each.take(parts), inches) for each in shown))
     return made
 
 

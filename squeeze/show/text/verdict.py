@@ -6,8 +6,8 @@ from dataclasses import asdict
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.solve.closing import Closing
@@ -44,7 +44,7 @@ def castings(verdict: Verdict, inches: bool = False) -> Table:
     for flash, cavity in zip(verdict.flash.castings, verdict.cavities, strict=True):
         sizes = (cavity.width_change_mm, cavity.height_change_mm)
         made.add_row(
-            escape(cavity.name),
+            Text(cavity.name),
             flash.grade,
             f"{flash.thickness_mm * scale:.{digits}f}",
             f"{flash.reach_mm * scale:.{digits - 1}f}",
