@@ -36,6 +36,9 @@ MORE = {
         "filler": [{"shape": "round", "diameter_mm": 9, "centre_mm": [-15, -15], "shore_a": 40}],
         "push": [{"pressure_kpa": 5}],
     },
+    "a cut whose end is carried onto it": {
+        "cut": [{"path_mm": [[35, 5], [-16, -17], [-10, 10], [3.4, -8.1]], "friction": 1.0}],
+    },
 }
 
 

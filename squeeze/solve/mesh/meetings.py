@@ -145,7 +145,7 @@ def cut_meetings_with(cut: Cut, loop: Loop) -> Points:
 
 
 def cut_meetings(cuts: tuple[Cut, ...]) -> list[Points]:
-    """Return where cuts cross or stop on each other, by cut, each (k, 2) [mm]."""
+    """Return where cuts cross or stop on each other or on themselves, by cut, each (k, 2) [mm]."""
     lines = [(number, line) for number, cut in enumerate(cuts) for line in cut_lines(cut)]
     found: list[list[tuple[float, float]]] = [[] for _ in cuts]
     if not lines:
@@ -153,7 +153,8 @@ def cut_meetings(cuts: tuple[Cut, ...]) -> list[Points]:
     edges = Edges([line for _, line in lines])
     for i, j in edges.near_boxes(edges, SAME_MM):
         (a, line), (b, other) = lines[i], lines[j]
-        if a < b:
+        own = a == b and i < j and line.end != other.start
+        if a < b or own:
             for place in _line_meetings(line, other):
                 found[a].append(place)
                 found[b].append(place)
