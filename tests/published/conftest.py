@@ -41,7 +41,7 @@ class Pressed:
             Push((0.0, y), over_mm, force_n_per_mm / over_mm)
             for y in (self.height_mm, -self.height_mm)
         )
-        closing = close(self.section(), Loads(pushes=pushes), fineness)
+        closing = close(self.section(), Loads(pushes=pushes), fineness=fineness)
         assert closing.trust.outcome == "converged"
         assert closing.trust.force_balance < 1e-9
         rows = [np.array([land.x_mm, land.pressure_kpa, land.gap_mm]) for land in closing.lands]

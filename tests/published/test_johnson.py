@@ -76,7 +76,7 @@ def test_four_times_the_force_doubles_contact_and_pressure(pressed):
     assert half_length(x4, p4, g4) == pytest.approx(2 * hertz(E_STAR)[0], abs=edge)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def punched(pressed):
     """Blocks that touch over 2a: beside that the faces stand 5 mm apart, unloaded."""
     row = pressed(
