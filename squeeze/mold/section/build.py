@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
+from typing import Any
 
 import shapely
 from shapely.geometry import Polygon
@@ -51,7 +52,8 @@ def section_of(mold: Mold) -> Section:
         cavities outside or too near to something, pushes wider than the outline; when there are
         none of these, cuts that open nowhere or leave slivers.
     """
-    return _built(mold.model_copy(update=_OF_NO_SECTION))
+    shape: Any = mold.model_copy(update=_OF_NO_SECTION)  # frozen, so that it can be a key
+    return _built(shape)
 
 
 _OF_NO_SECTION = {
