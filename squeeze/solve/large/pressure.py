@@ -80,5 +80,5 @@ def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
     i, j, v = (np.concatenate(part) for part in (rows, columns, values))
     both = np.concatenate([i, j]), np.concatenate([j, i])
     A = coo_array((0.5 * np.concatenate([v, v]), both), shape=(size, size)).tocsr().tocoo()
-    at = (np.asarray(part, np.int64) for part in A.coords)
-    return Pressed(*at, np.asarray(A.data, np.float64))
+    rows_of, columns_of = (np.asarray(part, np.int64) for part in A.coords)
+    return Pressed(rows_of, columns_of, np.asarray(A.data, np.float64))
