@@ -33,8 +33,8 @@ def test_numbers_are_those_of_the_command_line(client: TestClient, mold) -> None
 
 
 def test_loads_alone_need_no_new_factor_and_change_the_answer(client: TestClient, mold) -> None:
-    one = close(client, mold())
-    two = close(client, mold(band=[{"tension_n_per_mm": 1.2}]))
+    one = close(client, mold(), quick=True)  # the quick answer is that of small deformation
+    two = close(client, mold(band=[{"tension_n_per_mm": 1.2}]), quick=True)
     for a, b in zip(one["lands"], two["lands"], strict=True):
         assert b["mean_pressure_kpa"] == pytest.approx(2 * a["mean_pressure_kpa"], rel=1e-6)
 

@@ -50,7 +50,7 @@ def test_figure_names_pieces_and_keys_bodies(closing):
 def test_table_has_one_row_a_piece(closing):
     made = seats(closing)
     assert made.row_count == 2
-    assert list(made.columns[0].cells) == ["top", "bottom"]
+    assert [str(cell) for cell in made.columns[0].cells] == ["top", "bottom"]
     forces = [float(cell) for cell in made.columns[-1].cells]
     assert forces[0] == pytest.approx(forces[1], abs=0.002)
 
@@ -72,7 +72,8 @@ def test_vtu_tells_bodies(closing, tmp_path):
 def test_piece_that_nothing_holds_is_named():
     wedge = {"name": "wedge", "points_mm": [[-40, 60], [40, 60], [40, 90], [-40, 65]],
              "material": "plywood", "friction": 0.0}  # fmt: skip
-    verdict = judge(close(mold_of(MOLD | {"cradle": [wedge]})))
+    held = close(mold_of(MOLD | {"cradle": [wedge]}), deformation="small", check=False)
+    verdict = judge(held)
     assert "cradle piece 'wedge' is held by nothing" in verdict.say
 
 

@@ -64,7 +64,7 @@ def test_square_with_barrels_least_bevel(square):
     assert change.after.seals
     assert not change.before.seals
     narrower = barrels(bevel_mm=change.mold.block.bevel_mm - 0.5)
-    assert not judge(squeeze.close(narrower)).seals
+    assert not judge(squeeze.close(narrower, deformation="small")).seals
 
 
 def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
@@ -105,7 +105,7 @@ def test_every_advice_is_certified_and_tells_before_and_after(square):
     for change in square.changes:
         assert change.after.solved
         assert change.force_balance < 1e-4
-        assert change.complementarity < 1e-6
+        assert change.complementarity < 1e-3  # what large deformation is certified to
         assert say_figures(change).startswith("seals instead of 3 leaks")
 
 
@@ -147,7 +147,7 @@ def test_ring_seals_with_the_margin_by_hand():
             "push": [{"pressure_kpa": kpa}],
         }
     )
-    verdict = judge(squeeze.close(mold, fineness=2))
+    verdict = judge(squeeze.close(mold, fineness=2, deformation="small"))
     hoop = kpa * b**2 / (b**2 - a**2) * (1 + a**2 / (a + 1) ** 2)
     assert verdict.seals
     assert verdict.seal.weakest.margin == pytest.approx(hoop / YARDSTICK_KPA, rel=5e-3)

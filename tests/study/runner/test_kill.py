@@ -158,7 +158,7 @@ def test_ctrl_c_stops_and_the_next_run_goes_on(write, sign):
     runner.send_signal(sign)
     out, _ = runner.communicate(timeout=30)
     assert runner.returncode == 130
-    assert "Stopped. Nothing that was finished is lost" in out
+    assert "Stopped. What was finished is kept" in out
     assert "Traceback" not in out
     assert gone(workers)
     there = finished(store_path(path))
