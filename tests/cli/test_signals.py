@@ -36,7 +36,7 @@ def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
 
 
 @pytest.mark.parametrize("after_s", [0.5, 0.8, 1.2])
-def test_ctrl_c_at_any_moment(tmp_path, after_s):
+def test_ctrl_c_once_squeeze_runs(tmp_path, after_s):
     """During the first imports, the later ones, the mesh, the solve."""
     process = started("close", BARRELS, "--json", tmp_path / "a.json")
     time.sleep(after_s)
