@@ -83,11 +83,11 @@ def test_a_full_device_is_told_and_stays(tmp_path):
     assert not beside.exists()
 
 
-def test_what_is_neither_file_nor_stream_is_refused(tmp_path):
+def test_what_is_neither_file_nor_stream_is_refused(tmp_path, monkeypatch):
     import socket
 
     with socket.socket(socket.AF_UNIX) as ear:
-        os.chdir(tmp_path)  # names of sockets are short
+        monkeypatch.chdir(tmp_path)  # names of sockets are short
         ear.bind("ear")
         with pytest.raises(CannotWrite, match="neither a file nor a stream"):
             check_places([tmp_path / "ear"])
