@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -59,6 +59,14 @@ def close(
             help="Keep to small deformation: the model of sweeps and lessons.",
         ),
     ] = False,
+    shrinkage: Annotated[
+        bool,
+        typer.Option(
+            "--shrinkage",
+            metavar="",
+            help="Start each cut with the bow that shrinkage_percent leaves at most.",
+        ),
+    ] = False,
     check_mesh: Annotated[
         bool,
         typer.Option(
@@ -88,9 +96,10 @@ def close(
     from squeeze.solve import Block
     from squeeze.verdict import judge
     from squeeze.verdict.advice.rubber_cost import costs
+    from squeeze.verdict.quantities import shrunk
 
     with progress("Closing the cuts"):
-        read = load(mold)
+        read = shrunk(load(mold)) if shrinkage else load(mold)
         block = Block(read)
         closing = block.close(deformation="small" if small else "auto", check=False)
         verdict = judge(closing, inches, read)
@@ -167,6 +176,7 @@ def _tell(found: Found, voice: Voice, inches: bool) -> None:
         cost_lines,
         flash_line,
         seal_lines,
+        shrinkage_lines,
         variation_lines,
     )
 
@@ -188,7 +198,7 @@ def _tell(found: Found, voice: Voice, inches: bool) -> None:
         voice.gap()
         voice.say_all(advice_lines(found.advice, inches, verdict.advice))
         voice.gap()
-    voice.say_all(cost_lines(found.rubber))
+    voice.say_all((*cost_lines(found.rubber), *shrinkage_lines(found.mold, inches)))
     remarks = [*notes_of(found.mold, closing.section), *notes(closing, inches, castings=False)]
     voice.say_all((verdict.yardstick, *remarks, CAUTION))
 
@@ -223,9 +233,11 @@ def _put_json(part: Path, found: Found) -> None:
     from squeeze.show.export import as_text
     from squeeze.show.text.verdict import decision_json
     from squeeze.verdict import judge
+    from squeeze.verdict.quantities import quantities_of
 
     verdict = judge(found.closing, mold=found.mold)
     more = decision_json(verdict, found.varied, found.advice, found.rubber)
+    more["quantities"] = asdict(quantities_of(found.mold))
     part.write_text(as_text(found.closing, verdict, more, found.mold) + "\n", encoding="utf-8")
 
 

@@ -1,16 +1,22 @@
 """What a mold takes: rubber, resin, and room in the pot. Pure geometry, in plain sentences.
 
-The section is taken to be the same along the whole block, so a cavity that is shorter than the
-block takes less resin and more rubber than told here.
+Each station stands for its part of the length, from halfway to the one before to halfway to the
+next. A mold without stations has one section all along, so a cavity that is shorter than the block
+takes less resin and more rubber than told here.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
+import numpy as np
 import shapely
 
+from squeeze.mold.section.build import section_of
 from squeeze.mold.section.records import Section
+from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, PotTable
 from squeeze.mold.tables.mold import Mold
 
@@ -61,11 +67,51 @@ def old_rubber_mm2(section: Section) -> float:
     return float(fillers.intersection(block).area)
 
 
+@dataclass(frozen=True)
+class Volumes:
+    """What is where in a block, over its whole length [cm3].
+
+    Attributes
+    ----------
+    rubber : float
+        Fresh rubber: without cavities, and without fillers.
+    cavities, fillers : float
+    box : float
+        The box that the widest section fits into.
+    """
+
+    rubber: float
+    cavities: float
+    fillers: float
+    box: float
+
+
+def volumes_of(mold: Mold) -> Volumes:
+    """Return what is where in a block; each station stands for its part of the length."""
+    stations = [(at, section_of(each)) for at, each in stations_of(mold)]
+    places = [at for at, _ in stations]
+    bounds = [0.0, *((a + b) / 2 for a, b in pairwise(places)), mold.length_mm]
+    total = np.zeros(3)
+    for (_, section), (begin, end) in zip(stations, pairwise(bounds), strict=True):
+        void, old = sum(c.loop.area for c in section.cavities), old_rubber_mm2(section)
+        areas = np.array([section.outline.area - void - old, void, old])
+        total += areas * (end - begin) / 1000.0
+    wide, high = box_mm([section for _, section in stations])
+    rubber, cavities, fillers = (float(each) for each in total)
+    return Volumes(rubber, cavities, fillers, wide * high * mold.length_mm / 1000.0)
+
+
+def box_mm(sections: Sequence[Section]) -> tuple[float, float]:
+    """Return width and height of the box that all outlines fit into [mm]."""
+    bounds = np.array([section.outline.polygon.bounds for section in sections])
+    wide, high = bounds[:, 2:].max(axis=0) - bounds[:, :2].min(axis=0)
+    return float(wide), float(high)
+
+
 def fit_of(mold: Mold, section: Section) -> Fit:
     """Return what the mold takes and whether it goes into its pot."""
-    void = sum(cavity.loop.area for cavity in section.cavities)
-    rubber = (section.outline.area - void - old_rubber_mm2(section)) * mold.length_mm / 1000
-    resin = void * mold.length_mm / 1000
+    volumes = volumes_of(mold)
+    rubber, resin = volumes.rubber, volumes.cavities
     grams = rubber * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg
     cost = None if price is None else grams / 1000 * price

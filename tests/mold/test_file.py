@@ -106,8 +106,9 @@ CASES = [
     ("shore_a = 20", "shore = 20", "4: rubber: nothing says how stiff the rubber is; give exactly"
      " one of shore_a or youngs_modulus_mpa"),
     ("shore_a = 20", "shore_a = 20\nshore = 20", '6: rubber.shore: this key is not known here;'
-     " allowed are shore_a, youngs_modulus_mpa, poisson, bulk_modulus_mpa, density_g_cm3 or"
-     ' price_per_kg; did you mean "shore_a"?'),
+     " allowed are shore_a, youngs_modulus_mpa, poisson, bulk_modulus_mpa, density_g_cm3,"
+     " price_per_kg, mix_by_weight, waste_percent or shrinkage_percent; did you mean"
+     ' "shore_a"?'),
     ("shore_a = 20", "shore_a = 20\npoisson = 0.49\nbulk_modulus_mpa = 900", "6: rubber.poisson:"
      " came together with bulk_modulus_mpa; each follows from the other, so give one of them"),
     ("length_mm = 140\n", "", "1: length_mm: is missing and must be given"),
@@ -154,8 +155,8 @@ CASES = [
     ("enters_cuts = true", "enters_cuts = 1", "41: resin.enters_cuts: 1 came; allowed are true and"
      " false"),
     ("[resin]", "[rasin]", "39: rasin: this key is not known here; allowed are title, length_mm,"
-     " rubber, block, cavity, cut, filler, cradle, band, push, resin, pot or station; did you"
-     ' mean "resin"?'),
+     " rubber, block, cavity, cut, filler, cradle, band, push, resin, sprue, pot or station; did"
+     ' you mean "resin"?'),
     ("[[push]]", "[push]", "34: push: a table came; write [[push]] over each push"),
     ("centre_mm = [-24, 40]", "centre_mm = [-24, 80]", "13: cavity.barrel 1: lies outside the"
      " block, round (-24, 80)"),

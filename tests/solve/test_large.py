@@ -250,3 +250,21 @@ def test_bands_of_known_size_slacken_as_the_block_gives_way():
 def test_a_word_that_is_no_theory_is_refused(block):
     with pytest.raises(squeeze.BadInput, match="medium"):
         block.close(Loads(0.1), deformation="medium")
+
+
+def test_a_sharp_block_that_bears_the_band_at_its_corners_alone_has_an_answer():
+    """It ended in a traceback: no stretch of the outline lies under the band."""
+    found = squeeze.close(
+        squeeze.mold_of(
+            {
+                "length_mm": 100,
+                "rubber": {"shore_a": 20},
+                "block": {"shape": "square", "width_mm": 100, "round_mm": 0},
+                "cavity": [{"shape": "round", "diameter_mm": 20}],
+                "cut": [{"path_mm": [[-50, 0], [50, 0]], "bow_mm": 0.3}],
+                "band": [{"tension_n_per_mm": 0.3}],
+            }
+        ),
+        deformation="large",
+    )
+    assert found.outcome.has_answer

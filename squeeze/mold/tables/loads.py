@@ -1,4 +1,4 @@
-"""The tables of a mold file that press: bands, pushes, resin; and the pot it all goes into."""
+"""The tables of a mold file that press: bands, pushes, resin; and its sprue, and its pot."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from squeeze.mold.tables.values import (
     listed,
     number,
     numbers,
+    parts,
     plain,
     point,
     spelling,
@@ -23,6 +24,9 @@ from squeeze.mold.tables.values import (
 
 RESIN_DENSITY_G_CM3 = 1.05
 """Of resin, where the mold names none [g/cm3]."""
+
+WASTE_PERCENT = 10.0
+"""What stays in the mixing vessel, of rubber and of resin (common practice)."""
 
 
 def _stock(value: object) -> str:
@@ -127,6 +131,16 @@ class ResinTable(Table):
     standing : bool
         Whether the block stands on its start, so that the head grows along it; `head_mm` is then
         that above its upper end.
+    price_per_kg : float or None
+        In the currency of the rubber's price.
+    mix_by_weight : tuple of float or None
+        Mixing ratio on the bottle, such as (100, 90).
+    waste_percent : float
+        What stays in the mixing vessel; 10 unless given (common practice).
+    castings : int
+        How many times the mold is filled; 1 unless given.
+    demold_min : float or None
+        From filling to taking the casting out, from the data sheet.
     """
 
     head_mm: Annotated[float | None, number(0, 5000, "mm")] = None
@@ -136,6 +150,11 @@ class ResinTable(Table):
     density_g_cm3: Annotated[float, number(0.5, 5, "g/cm3")] = RESIN_DENSITY_G_CM3
     viscosity_mpa_s: Annotated[float | None, number(0.1, 1e6, "mPa s")] = None
     pot_life_min: Annotated[float | None, number(0.1, 10000, "min")] = None
+    price_per_kg: Annotated[float | None, number(0, 1e6)] = None
+    mix_by_weight: Annotated[tuple[float, ...] | None, parts()] = None
+    waste_percent: Annotated[float, number(0, 100, "%")] = WASTE_PERCENT
+    castings: Annotated[int, whole(1, 10000)] = 1
+    demold_min: Annotated[float | None, number(0.1, 100000, "min")] = None
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
@@ -147,6 +166,24 @@ class ResinTable(Table):
                 "standing",
                 "goes with head_mm, which grows along the block, not with pressure_kpa",
             )
+
+
+class SprueTable(Table):
+    """The way in for the resin, and the ways out for air: round holes outside the cavities.
+
+    Attributes
+    ----------
+    diameter_mm, height_mm : float
+        Of one sprue; `count` of them, 1 unless given.
+    vent_diameter_mm : float
+        Of one vent; `vents` of them, none unless given. They are as high as the sprue.
+    """
+
+    diameter_mm: Annotated[float, number(0.5, 200, "mm")]
+    height_mm: Annotated[float, number(0.5, 2000, "mm")]
+    count: Annotated[int, whole(1, 100)] = 1
+    vent_diameter_mm: Annotated[float, number(0.5, 100, "mm")] = 2.0
+    vents: Annotated[int, whole(0, 100)] = 0
 
 
 class PotTable(Table):

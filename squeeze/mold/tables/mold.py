@@ -8,7 +8,14 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
-from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable
+from squeeze.mold.tables.loads import (
+    WASTE_PERCENT,
+    BandTable,
+    PotTable,
+    PushTable,
+    ResinTable,
+    SprueTable,
+)
 from squeeze.mold.tables.shape import BlockTable, CavityTable
 from squeeze.mold.tables.table import Pairs, Table, exactly_one
 from squeeze.mold.tables.values import (
@@ -21,6 +28,7 @@ from squeeze.mold.tables.values import (
     number,
     number_or_numbers,
     numbers,
+    parts,
     points,
     text,
 )
@@ -49,6 +57,12 @@ class RubberTable(Table):
         1.1 unless given (common practice for mold silicones).
     price_per_kg : float or None
         In any currency.
+    mix_by_weight : tuple of float or None
+        Mixing ratio on the pot, such as (100, 10).
+    waste_percent : float
+        What stays in the mixing vessel and on the stick; 10 unless given (common practice).
+    shrinkage_percent : float or None
+        Linear shrinkage while curing, from the data sheet.
     """
 
     shore_a: Annotated[float | None, number(5, 80, "Shore A")] = None
@@ -57,6 +71,9 @@ class RubberTable(Table):
     bulk_modulus_mpa: Annotated[float, number(100, 5000, "MPa")] = 1000.0
     density_g_cm3: Annotated[float, number(0.5, 3, "g/cm3")] = 1.1
     price_per_kg: Annotated[float | None, number(0, 1e6)] = None
+    mix_by_weight: Annotated[tuple[float, ...] | None, parts()] = None
+    waste_percent: Annotated[float, number(0, 100, "%")] = WASTE_PERCENT
+    shrinkage_percent: Annotated[float | None, number(0, 5, "%")] = None
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> Pairs:
@@ -148,6 +165,7 @@ class Mold(Table):
     band: Annotated[tuple[BandTable, ...], AtMost(100, "kinds of band")] = ()
     push: Annotated[tuple[PushTable, ...], AtMost(100, "pushes")] = ()
     resin: ResinTable | None = None
+    sprue: SprueTable | None = None
     pot: PotTable | None = None
     station: Annotated[tuple[StationTable, ...], AtMost(50, "stations")] = ()
 

@@ -145,6 +145,19 @@ def number_or_numbers(low: float, high: float, unit: str) -> Entry:
     return Entry(read, {"anyOf": [one.schema, many.schema]})
 
 
+def parts() -> Entry:
+    """Take a mixing ratio: two or three parts by weight, such as [100, 10]."""
+    many = numbers(0.01, 1000, "parts")
+
+    def read(value: object) -> tuple[float, ...]:
+        found = many.read(value)
+        if not 2 <= len(found) <= 3:
+            raise plain(f"{came(value)} came; a mixing ratio has two or three parts, as [100, 10]")
+        return found
+
+    return Entry(read, {**many.schema, "minItems": 2, "maxItems": 3})
+
+
 def whole(low: int, high: int) -> Entry:
     """Take a whole number from `low` to `high`."""
 

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from squeeze.mold.file.mold_file import dict_of
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 from squeeze.verdict.advice.advice import Advice
@@ -17,6 +18,7 @@ from squeeze.verdict.advice.change import Change, say_figures
 from squeeze.verdict.advice.rubber_cost import RubberCost
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
 from squeeze.verdict.figures import BY_NAME, range_in_words, times
+from squeeze.verdict.quantities import shrinkage_of
 from squeeze.verdict.seal.barrier import Barrier
 from squeeze.verdict.seal.leak import Leak
 from squeeze.verdict.uncertainty import Uncertainty, say_variations
@@ -169,6 +171,19 @@ def cost_lines(costs: tuple[RubberCost, ...]) -> list[str]:
 def _cost(rubber: RubberCost) -> str:
     price = "" if rubber.price is None else f", price {rubber.price:.2f}"
     return f"{rubber.what} takes {rubber.volume_cm3:.0f} cm3, {rubber.mass_g:.0f} g{price}"
+
+
+def shrinkage_lines(mold: Mold, inches: bool = False) -> list[str]:
+    """Return what cure shrinkage does; nothing where the mold does not tell how much there is."""
+    found = shrinkage_of(mold)
+    if not found or not found.percent:
+        return []
+    bows = max((bow for _, bow in found.bow_mm), default=0.0)
+    sizes = max((max(size[1:]) for size in found.sizes), default=0.0)
+    return [
+        f"Cure shrinkage of {found.percent:g} % makes castings up to {length(sizes, inches)}"
+        f" smaller and bows the cuts by {length(bows, inches)} at most; --shrinkage closes them so."
+    ]
 
 
 def decision_json(

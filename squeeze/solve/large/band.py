@@ -162,6 +162,8 @@ def hull(outside: Samples, x: Array, drags: tuple[tuple[float, Drag], ...] = ())
 
     def add(nodes: Whole, weight: Array, t: Array, stiff: Array) -> None:
         """Add stretches whose length changes by t . sum(weight x): (j, s), (j, s), (j, 2), (j,)."""
+        if not len(nodes):  # a sharp block may bear the band at its corners alone
+            return
         force = weight[:, :, None] * t[:, None, :]
         unknown = 2 * nodes[:, :, None] + np.arange(2)
         np.add.at(slope, unknown.ravel(), force.ravel())

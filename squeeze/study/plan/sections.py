@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from squeeze.study.records import Data
 
-LOADS = ("title", "length_mm", "band", "push", "resin", "pot")
+LOADS = ("title", "length_mm", "band", "push", "resin", "sprue", "pot")
 """Tables and keys that neither mesh nor factor depend on."""
 
 SEAM = ("friction", "gap_mm")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import shapely
 
-from squeeze.mold import section_of, stations_of
+from squeeze.mold import section_of
 from squeeze.mold.errors import BadInput
+from squeeze.mold.fit import volumes_of
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.changed_mold import round_about, with_tables
@@ -36,24 +36,10 @@ class RubberCost:
 
 def rubber_of(mold: Mold, what: str = "this block") -> RubberCost:
     """Return the fresh rubber that a mold takes; each station stands for its part of the length."""
-    stations = stations_of(mold)
-    places = [at for at, _ in stations]
-    bounds = [0.0, *((a + b) / 2 for a, b in pairwise(places)), mold.length_mm]
-    volume = sum(
-        fresh_mm2(section_of(each)) * (end - begin) / 1000.0
-        for (_, each), (begin, end) in zip(stations, pairwise(bounds), strict=True)
-    )
+    volume = volumes_of(mold).rubber
     mass = volume * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg
     return RubberCost(what, volume, mass, None if price is None else price * mass / 1000.0)
-
-
-def fresh_mm2(section: Section) -> float:
-    """Return the area of fresh rubber: the outline less cavities and fillers [mm2]."""
-    holes = [cavity.loop.polygon for cavity in section.cavities]
-    fillers = shapely.union_all([filler.loop.polygon for filler in section.fillers])
-    old = fillers.difference(shapely.union_all(holes)).area
-    return section.outline.area - sum(c.loop.area for c in section.cavities) - float(old)
 
 
 def wall_mm(section: Section) -> float | None:
