@@ -98,10 +98,11 @@ def close(
     from squeeze.verdict.advice.rubber_cost import costs
     from squeeze.verdict.quantities import shrunk
 
-    with progress("Closing the cuts"):
+    with progress("Closing the cuts") as tell:
         read = shrunk(load(mold)) if shrinkage else load(mold)
         block = Block(read)
-        closing = block.close(deformation="small" if small else "auto", check=False)
+        theory = "small" if small else "auto"
+        closing = block.close(deformation=theory, check=False, progress=tell)
         verdict = judge(closing, inches, read)
     varied = _varied(block, closing)
     advice = _advised(read, least_wall) if advise or changed else None

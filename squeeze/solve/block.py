@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
 from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
@@ -128,6 +129,11 @@ class Block:
         self.__dict__.update(state)
         self._factorise()
 
+    def __repr__(self) -> str:
+        title = repr(self.mold.title) if self.mold else "a section"
+        size = f"{2 * len(self.mesh.points)} unknowns, {len(self.seams.weight)} places on cuts"
+        return f"Block: {title}, {size} and seats"
+
     def close(
         self,
         loads: Loads | None = None,
@@ -139,7 +145,7 @@ class Block:
         deformation: str = "small",
         start: Closing | None = None,
         check: bool = True,
-        progress: Callable[[float], None] | None = None,
+        progress: Progress = silent,
     ) -> Closing:
         """Close the block under one load case; what is not said is as in its mold.
 
@@ -167,8 +173,9 @@ class Block:
             same: its `outcome` says why there is none, and its figures are NaN. Where large
             deformation was asked for and did not settle, the small answer is returned and
             `deformation.is_confirmed` is False.
-        progress : callable, optional
-            Told the share of the loads that has settled at large deformation, 0..1.
+        progress : Progress
+            Called with what is done and the share of the loads that has settled, 0 to 1, while
+            the block is deformed.
 
         Returns
         -------
@@ -208,7 +215,7 @@ class Block:
         answer: Answer,
         asked: str,
         start: Closing | None,
-        progress: Callable[[float], None] | None,
+        progress: Progress,
     ) -> Closing:
         """Return the closing at large deformation, or the small one where it stands."""
         loads, section, rows, path = case
@@ -226,7 +233,8 @@ class Block:
             if change < STANDS:
                 return replace(small, deformation=Deformation(change=change))
         near = None if start is None else start.deformation.state
-        deformed = deform(setting, large, progress=progress, start=near)
+        settled = partial(progress, "as it deforms")
+        deformed = deform(setting, large, progress=settled, start=near)
         told = Deformation(
             is_large=deformed.outcome.has_answer,
             change=change,
@@ -288,10 +296,15 @@ class Block:
     ) -> Pressing:
         """Press the faces under one load case, and leave the rubber's displacement out: for sweeps.
 
-        The same contact as in `close`, with the same parameters and errors, at a fraction of its
-        price: nothing is solved but the small dense contact problem, once a kind of load has been
-        seen. Where no cut has an unloaded gap it does not look whether friction allows another
-        state: there `Outcome.NOT_UNIQUE` is told by `close` alone, with the same figures.
+        The same contact as in `close`, with the same errors, at a fraction of its price: once a
+        kind of load has been seen, only the small dense contact problem is solved. Where no cut has
+        an unloaded gap, `press` does not look whether friction allows another state: only `close`
+        returns `Outcome.NOT_UNIQUE` there, with the same figures.
+
+        Parameters
+        ----------
+        loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, check
+            As for `close`.
 
         Returns
         -------
@@ -497,7 +510,7 @@ def close(
     gap_mm: Gap | None = None,
     deformation: str = "auto",
     check: bool = True,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress = silent,
 ) -> Closing:
     """Compute how the cuts of a mold close.
 

@@ -6,8 +6,9 @@ block length. Figures of a solve without an answer are NaN.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,41 @@ from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
+
+
+class _LandFigures(Protocol):
+    """What the short text on a land needs: of a section, or over the length."""
+
+    @property
+    def cut(self) -> str: ...
+    @property
+    def land(self) -> int: ...
+    @property
+    def closed_share(self) -> float: ...
+    @property
+    def mean_pressure_kpa(self) -> float: ...
+    @property
+    def largest_gap_mm(self) -> float: ...
+
+
+def short(head: str, lands: Sequence[_LandFigures]) -> str:
+    """Return a text for the prompt: a head, then a line for each land."""
+    lines = [
+        f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
+        f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
+        for land in lands
+    ]
+    return "\n".join([head, *lines])
+
+
+def _without_arrays(record: Any) -> str:
+    """Return a record as text, with the shape of each array in place of its numbers."""
+    told = []
+    for entry in fields(record):
+        value = getattr(record, entry.name)
+        shown = f"array {value.shape}" if isinstance(value, np.ndarray) else repr(value)
+        told.append(f"{entry.name}={shown}")
+    return f"{type(record).__name__}({', '.join(told)})"
 
 
 def _freeze(record: object) -> None:
@@ -73,6 +109,9 @@ class Land:
 
     def __post_init__(self) -> None:
         _freeze(self)
+
+    def __repr__(self) -> str:
+        return short("Land:", [self]).replace("\n ", "")
 
     @property
     def length_mm(self) -> float:
@@ -142,6 +181,9 @@ class LandRange:
     def __post_init__(self) -> None:
         _freeze(self)
 
+    def __repr__(self) -> str:
+        return _without_arrays(self)
+
 
 @dataclass(frozen=True, eq=False)
 class CavityChange:
@@ -173,6 +215,9 @@ class CavityChange:
     def __post_init__(self) -> None:
         _freeze(self)
 
+    def __repr__(self) -> str:
+        return _without_arrays(self)
+
 
 @dataclass(frozen=True, eq=False)
 class Wrap:
@@ -197,6 +242,9 @@ class Wrap:
 
     def __post_init__(self) -> None:
         _freeze(self)
+
+    def __repr__(self) -> str:
+        return _without_arrays(self)
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,6 +279,9 @@ class Field:
 
     def __post_init__(self) -> None:
         _freeze(self)
+
+    def __repr__(self) -> str:
+        return _without_arrays(self)
 
 
 @dataclass(frozen=True)
@@ -343,7 +394,13 @@ class Deformation:
 
 @dataclass(frozen=True)
 class Seconds:
-    """Wall time of each part of the solve [s]."""
+    """Wall time of each part of the solve [s].
+
+    Attributes
+    ----------
+    mesh, assemble, factor, contact, total : float
+        In the order in which they come [s].
+    """
 
     mesh: float
     assemble: float
@@ -382,7 +439,7 @@ class Pressing:
     steps: int
 
     def __repr__(self) -> str:
-        return _short(self, f"{self.steps} contact steps")
+        return short(f"Pressing: {self.outcome}, {self.steps} contact steps", self.lands)
 
 
 @dataclass(frozen=True, eq=False)
@@ -438,18 +495,7 @@ class Closing:
         return self.trust.outcome
 
     def __repr__(self) -> str:
-        return _short(self, f"{self.trust.unknowns} unknowns")
-
-
-def _short(told: Closing | Pressing, size: str) -> str:
-    """Outcome and size, then a line a land."""
-    head = f"{type(told).__name__}: {told.outcome}, {size}"
-    lands = [
-        f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
-        f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
-        for land in told.lands
-    ]
-    return "\n".join([head, *lands])
+        return short(f"Closing: {self.outcome}, {self.trust.unknowns} unknowns", self.lands)
 
 
 T = TypeVar("T", Closing, Pressing)

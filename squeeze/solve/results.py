@@ -231,7 +231,7 @@ def wrapped(points: Array, path: Path, tension: float) -> Wrap:
     nodes = path.edges[:, :2].ravel()
     nodes = nodes[nodes >= 0]
     push = tension * path.load.reshape(-1, 2)[nodes]
-    return Wrap(tension, path.length_mm, points[nodes], push)
+    return Wrap(tension, float(path.length_mm), points[nodes], push)
 
 
 def field(mesh: Mesh, elastic: Elastic, u: Array) -> Field:

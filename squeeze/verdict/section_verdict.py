@@ -113,6 +113,9 @@ class Verdict:
     flash: Flash
     cavities: tuple[CavityVerdict, ...]
 
+    def __repr__(self) -> str:
+        return f"Verdict: {self.say}"
+
 
 def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> Verdict:
     """Return the verdict on a closing.
@@ -124,6 +127,10 @@ def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> V
         Lengths in the sentences are told in inches.
     mold : Mold, optional
         For the mass of the flash, and how far the resin runs before it sets.
+
+    Returns
+    -------
+    Verdict
 
     Notes
     -----

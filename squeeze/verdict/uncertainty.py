@@ -131,6 +131,10 @@ def uncertainty(
         What `block.close` gave; it also says which loads are varied. Closed anew by default.
     progress : Progress
         Called after each variation.
+
+    Returns
+    -------
+    Uncertainty
     """
     closing = block.close(check=False) if closing is None else closing
     given = figures_of(closing, block.mold)

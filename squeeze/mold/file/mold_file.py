@@ -16,7 +16,15 @@ from squeeze.mold.tables.mold import Mold
 
 
 def load(path: str | Path) -> Mold:
-    """Return the mold in the TOML file at `path`, its geometry checked.
+    """Read a mold file and check its geometry.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Mold
 
     Raises
     ------
@@ -28,7 +36,17 @@ def load(path: str | Path) -> Mold:
 
 
 def parse(text: str, file: str | None = None) -> Mold:
-    """Return the mold in a TOML text, its geometry checked; `file` is the name in faults.
+    """Read a mold from TOML text and check its geometry.
+
+    Parameters
+    ----------
+    text : str
+    file : str, optional
+        What faults call the text.
+
+    Returns
+    -------
+    Mold
 
     Raises
     ------
@@ -59,11 +77,16 @@ def _check_stations(mold: Mold) -> None:
 
 
 def mold_of(data: dict[str, Any]) -> Mold:
-    """Return the mold that a dict with the keys of a mold file describes.
+    """Return the mold that a dict describes; its geometry is checked when it is closed.
 
-    Its geometry is checked by `section_of`, not here.
+    Parameters
+    ----------
+    data : dict
+        The keys of a mold file. Values may be NumPy numbers and arrays; None means not given.
 
-    NumPy numbers and arrays are taken as well; a key that holds None counts as not given.
+    Returns
+    -------
+    Mold
 
     Raises
     ------

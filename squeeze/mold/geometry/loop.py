@@ -16,7 +16,13 @@ from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, chords
 
 @dataclass(frozen=True)
 class Loop:
-    """A closed curve of pieces, each beginning where the one before ends, counter-clockwise."""
+    """A closed curve, counter-clockwise.
+
+    Attributes
+    ----------
+    pieces : tuple of Line or Arc
+        Each begins where the one before ends.
+    """
 
     pieces: tuple[Piece, ...]
 

@@ -25,7 +25,14 @@ class Material:
 
 @dataclass(frozen=True)
 class Cavity:
-    """A void that the model left."""
+    """A void that the model left.
+
+    Attributes
+    ----------
+    name : str
+    loop : Loop
+        Its edge.
+    """
 
     name: str
     loop: Loop
@@ -54,6 +61,8 @@ class Cut:
 
     Attributes
     ----------
+    name : str
+    stretches : tuple of Stretch
     friction : float
         Coulomb's coefficient between the two faces.
     gap_mm : tuple of float
@@ -78,8 +87,10 @@ class Filler:
 
     Attributes
     ----------
+    name : str
     loop : Loop
         Its edge. What of it lies in a cavity or outside the block is not there.
+    material : Material
     """
 
     name: str
@@ -93,9 +104,11 @@ class CradlePiece:
 
     Attributes
     ----------
+    name : str
     loop : Loop
         Its edge, outside the block. Where it coincides with the block's outline is the seat; where
         it coincides with an earlier piece's edge the two pieces touch.
+    material : Material
     friction : float
         Coulomb's coefficient at the seat, and where it touches an earlier piece.
     gap_mm : tuple of float
@@ -209,7 +222,18 @@ class Loads:
     elastic: tuple[ElasticBands, ...] = ()
 
     def pull_n_per_mm(self, length_mm: float) -> float:
-        """Return the pull of all bands when they are `length_mm` long once round [N/mm]."""
+        """Return the pull of all bands at large deformation.
+
+        Parameters
+        ----------
+        length_mm : float
+            Once round the deformed block.
+
+        Returns
+        -------
+        float
+            Their tension [N per mm of block length].
+        """
         times = 1.0 - sum(band.share for band in self.elastic)
         times += sum(band.share * band.times(length_mm) for band in self.elastic)
         return self.tension_n_per_mm * times
@@ -217,7 +241,19 @@ class Loads:
 
 @dataclass(frozen=True)
 class Section:
-    """One cross-section of a block, ready for the solver."""
+    """One cross-section of a block, ready for the solver.
+
+    Attributes
+    ----------
+    outline : Loop
+        The block's outside.
+    material : Material
+        The block's rubber.
+    cavities : tuple of Cavity
+    cuts : tuple of Cut
+    fillers : tuple of Filler
+    cradles : tuple of CradlePiece
+    """
 
     outline: Loop
     material: Material

@@ -38,6 +38,11 @@ class Table(BaseModel):
         """Return the raw table with what follows from the rest of it filled in."""
         return given
 
+    def __repr_args__(self) -> Iterator[tuple[str | None, Any]]:
+        """Yield what was given: defaults would bury it."""
+        every = super().__repr_args__()
+        return ((key, value) for key, value in every if key in self.model_fields_set)
+
     @model_validator(mode="wrap")
     @classmethod
     def _everything(cls, given: Any, check: ModelWrapValidatorHandler) -> Any:

@@ -36,7 +36,7 @@ def figure(
     deformed: bool = False,
     inches: bool = False,
 ) -> Figure:
-    """Return the whole figure of a closing.
+    """Draw a closing: the section to scale, and pressure and gap along each land.
 
     Parameters
     ----------
@@ -44,9 +44,14 @@ def figure(
     verdict : Verdict, optional
         What `squeeze.judge` says about it.
     deformed : bool
-        Draw the section moved by a stated multiple of its displacement.
+        Draw the section deformed, by a stated multiple of its displacement.
     inches : bool
-        Tell lengths in inches; the verdict has to be told in them, too.
+        Give lengths in inches. A verdict that is passed in must be in inches too.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        ``figure.savefig("closing.png")`` writes it; a notebook shows it.
     """
     verdict = judge(closing, inches) if verdict is None else verdict
     heading = _heading(closing, verdict)

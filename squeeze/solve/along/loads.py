@@ -38,8 +38,22 @@ class BandAt:
 
 
 def even_places(count: int, length_mm: float) -> tuple[float, ...]:
-    """Return the middles of `count` equal parts of the length [mm].
+    """Return where bands stand that are spread evenly: the middles of equal parts of the length.
 
+    Parameters
+    ----------
+    count : int
+        How many bands.
+    length_mm : float
+        Of the block.
+
+    Returns
+    -------
+    tuple of float
+        Places along the block, from its start [mm].
+
+    Examples
+    --------
     >>> even_places(2, 100.0)
     (25.0, 75.0)
     """

@@ -94,6 +94,9 @@ class LongBlock:
         self.pushed = self.block.factor.opened(self.push)
         self.seconds = time.perf_counter() - began
 
+    def __repr__(self) -> str:
+        return f"LongBlock: {self.mold.title!r}, {self.length_mm:g} mm long, {self.count} waves"
+
     def close(
         self,
         bands: Sequence[BandAt] | None = None,
@@ -114,6 +117,10 @@ class LongBlock:
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN.
+
+        Returns
+        -------
+        AlongClosing
 
         Raises
         ------
@@ -190,7 +197,7 @@ class LongBlock:
     def bonded_waves(
         self, tension: Array, resin: Array | None = None, even: Contact | None = None
     ) -> Array:
-        """Return tractions with every face bonded, as wave amplitudes (M, r) [MPa].
+        """Solve the block with every face bonded, wave by wave.
 
         Parameters
         ----------
@@ -200,6 +207,11 @@ class LongBlock:
             Amplitudes of the resin's pressure [MPa].
         even : Contact, optional
             The section under the mean loads, for its friction.
+
+        Returns
+        -------
+        array (M, r)
+            Amplitudes of the tractions on the faces [MPa].
         """
         setup, M, c = self.setup, self.count, len(self.block.seams.weight)
         resin = np.zeros(M) if resin is None else resin

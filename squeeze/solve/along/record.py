@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.along.loads import BandAt
-from squeeze.solve.closing import _freeze
+from squeeze.solve.closing import _freeze, short
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -54,6 +54,9 @@ class LandMap:
 
     def __post_init__(self) -> None:
         _freeze(self)
+
+    def __repr__(self) -> str:
+        return short("LandMap:", [self]).replace("\n ", "")
 
     @property
     def length_mm(self) -> float:
@@ -169,8 +172,11 @@ class AlongClosing:
     force_balance : float
         Largest out-of-balance force of a piece over the sum of the forces.
     complementarity : float
+        Largest violation of any contact condition, over its own scale.
     steps, products : int
+        Steps that the contact solve took, and products with the compliance.
     seconds : float
+        Wall time [s].
     """
 
     title: str
@@ -192,10 +198,5 @@ class AlongClosing:
         _freeze(self)
 
     def __repr__(self) -> str:
-        head = f"AlongClosing: {self.outcome}, {len(self.bands)} bands on {self.length_mm:g} mm"
-        lands = [
-            f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
-            f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
-            for land in self.lands
-        ]
-        return "\n".join([head, *lands])
+        size = f"{len(self.bands)} bands on {self.length_mm:g} mm"
+        return short(f"AlongClosing: {self.outcome}, {size}", self.lands)

@@ -109,12 +109,16 @@ def compare_cradles(
     board : BoardSpec, optional
         What the pieces are made of.
     tensions : sequence of float
-        Of all bands together [N/mm]; that of the mold's own bands round its bare block when there
-        are none.
+        Of all bands together [N per mm of block length]; when there are none, that of the mold's
+        own bands round its bare block.
     fineness : float
         Of the mesh.
     progress : Progress
         Called with the cradle that comes next.
+
+    Returns
+    -------
+    CradleComparison
 
     Raises
     ------

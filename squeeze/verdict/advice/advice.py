@@ -85,6 +85,10 @@ def advise(
     progress : Progress
         Called with what is tried next, in words.
 
+    Returns
+    -------
+    Advice
+
     Raises
     ------
     BadInput

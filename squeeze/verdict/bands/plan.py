@@ -182,7 +182,11 @@ def plan_bands(
     fineness : float
         Of the section's mesh.
     progress : Progress
-        Takes a line on what is being done.
+        Called with what is being done.
+
+    Returns
+    -------
+    BandPlan
 
     Raises
     ------
