@@ -35,7 +35,7 @@ if TYPE_CHECKING:
         close,
     )
     from squeeze.solve.along import AlongClosing, BandAt, LongBlock, even_places
-    from squeeze.study import read_study
+    from squeeze.study import read_study, run_study
     from squeeze.study.cradles.comparison import compare_cradles
     from squeeze.verdict import judge
     from squeeze.verdict.advice.advice import advise
@@ -71,6 +71,7 @@ __all__ = [
     "parse",
     "plan_bands",
     "read_study",
+    "run_study",
     "uncertainty",
 ]
 
@@ -85,7 +86,7 @@ _ROOMS = {
     "verdict.advice.advice": ("advise",),
     "verdict.bands.plan": ("plan_bands",),
     "verdict.uncertainty": ("uncertainty",),
-    "study": ("read_study",),
+    "study": ("read_study", "run_study"),
     "study.cradles.comparison": ("compare_cradles",),
     "show.figure.closing": ("figure",),
 }

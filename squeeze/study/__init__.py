@@ -1,10 +1,12 @@
 """Studies: molds swept over what can be varied, resumable, on all cores or a cluster."""
 
+from squeeze.study.own_measures import OwnMeasure, OwnMeasureFault
 from squeeze.study.plan.load import load_study, study_of, study_path
 from squeeze.study.plan.study import Study, cases
 from squeeze.study.records import Case, CaseAnswer, CaseState
 from squeeze.study.runner.progress import RunProgress, Workload
 from squeeze.study.runner.run import run, write_plan
+from squeeze.study.runner.run_study import run_study
 from squeeze.study.runner.worker_pool import NoWorkers, WorkerPool
 from squeeze.study.store.contract import CaseCounts, Store, StoreFault
 from squeeze.study.store.memory import MemoryStore
@@ -19,6 +21,8 @@ __all__ = [
     "CaseState",
     "MemoryStore",
     "NoWorkers",
+    "OwnMeasure",
+    "OwnMeasureFault",
     "RunProgress",
     "SqliteStore",
     "Store",
@@ -32,6 +36,7 @@ __all__ = [
     "read_study",
     "rows_of",
     "run",
+    "run_study",
     "store_path",
     "study_of",
     "study_path",

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from squeeze.mold.tables.values import came
+
+if TYPE_CHECKING:
+    from squeeze.study.own_measures import OwnMeasures
 
 Data = dict[str, Any]
 
@@ -71,6 +74,8 @@ class Batch:
     fineness : float
     deformation : str
         As for `Block.close`.
+    own : OwnMeasures, optional
+        Functions whose values are kept as well.
     """
 
     cases: tuple[tuple[str, Data], ...]
@@ -78,6 +83,7 @@ class Batch:
     keep: tuple[str, ...]
     fineness: float = 1.0
     deformation: str = "small"
+    own: OwnMeasures | None = None
 
 
 @dataclass(frozen=True)

@@ -5,16 +5,19 @@ from __future__ import annotations
 import csv
 import math
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from squeeze.mold.errors import SqueezeError
 from squeeze.study.plan.load import load_study, study_path
 from squeeze.study.records import Data
 from squeeze.study.store.contract import Store, StoreFault
 from squeeze.study.store.sqlite import SqliteStore
+
+if TYPE_CHECKING:
+    import pandas
 
 
 class NeedsExtra(SqueezeError, ImportError):
@@ -26,8 +29,8 @@ def store_path(study: Path) -> Path:
     return study.with_suffix(".sqlite")
 
 
-def read_study(path: str | Path) -> Any:
-    """Return the results of a study as a table: a row for each case, in the order of the study.
+def read_study(path: str | Path) -> pandas.DataFrame:
+    """Read the results of a study: a row for each case, in the order of the study.
 
     Parameters
     ----------
@@ -37,24 +40,40 @@ def read_study(path: str | Path) -> Any:
 
     Returns
     -------
-    pandas.DataFrame or list of dict
-        A data frame where pandas is installed, rows otherwise.
+    pandas.DataFrame
+        The columns that vary, the measures, and ``state``, ``outcome`` and ``error``.
 
     Raises
     ------
     StoreFault
         When there are no results.
+    NeedsExtra
+        When pandas is not installed; `squeeze.study.rows_of` does without.
     """
-    rows = list(rows_of(path))
+    return frame_of(rows_of(path))
+
+
+def frame_of(rows: Iterable[Data]) -> pandas.DataFrame:
+    """Return rows as a data frame.
+
+    Raises
+    ------
+    NeedsExtra
+        When pandas is not installed.
+    """
     try:
         import pandas
     except ImportError:
-        return rows
+        raise NeedsExtra(
+            "a data frame needs pandas: pip install 'squeeze-mold[table]'; squeeze.study.rows_of"
+            " gives plain rows without it"
+        ) from None
+    rows = list(rows)
     return pandas.DataFrame.from_records(rows, columns=list(rows[0]) if rows else None)
 
 
 def rows_of(path: str | Path) -> Iterator[Data]:
-    """Yield the rows of a study's results; `path` as in `read_study`."""
+    """Yield the rows of a study's results, a dict for each; `path` as in `read_study`."""
     place = _results(Path(path))
     if place.suffix == ".csv":
         yield from read_csv(place)

@@ -75,9 +75,11 @@ def test_pandas_gives_a_frame(store):
     assert list(frame["state"]) == ["done", "failed", "missing"]
 
 
-def test_without_pandas_rows_come(store, monkeypatch):
+def test_without_pandas_it_says_what_to_install(store, monkeypatch):
     monkeypatch.setitem(sys.modules, "pandas", None)
-    assert squeeze.read_study(store.path) == list(store.rows())
+    with pytest.raises(NeedsExtra, match=r"squeeze-mold\[table\].*rows_of"):
+        squeeze.read_study(store.path)
+    assert list(rows_of(store.path)) == list(store.rows())
 
 
 def test_parquet_gives_the_same_back(store, tmp_path):

@@ -106,7 +106,7 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     """Return the table of a study, which rich prints; None when it is too long or too wide."""
     if not 0 < len(rows) <= ROWS:
         return None
-    names = ["case", *study.columns, *study.file.keep]
+    names = ["case", *study.columns, *study.keep]
     heads = [head_of(name) for name in names]
     cells = [[shown(row[name]) for name in names] for row in rows]
     if any(row["state"] != "done" or row["outcome"] != "converged" for row in rows):

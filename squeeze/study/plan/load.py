@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,8 @@ from squeeze.mold import BadInput, Fault, dict_of, load, mold_of
 from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
 from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.study.measures import check_measure
+from squeeze.study.own_measures import OwnMeasure, name_faults
+from squeeze.study.own_measures import own_measures as own_measures_of
 from squeeze.study.plan.axes import (
     MOST_POINTS,
     Axis,
@@ -31,13 +33,26 @@ STANDARD = "study.toml"
 """Name of the study file in a folder that is given instead of one."""
 
 
-def load_study(path: str | Path) -> Study:
+def load_study(path: str | Path, own_measures: Mapping[str, OwnMeasure] | None = None) -> Study:
     """Return the study in a TOML file, or in the ``study.toml`` of a folder.
+
+    Parameters
+    ----------
+    path : str or Path
+    own_measures : dict of callable, optional
+        Functions by the name of their column: each takes a `Closing` and returns a number, a text,
+        a bool, or None.
+
+    Returns
+    -------
+    Study
 
     Raises
     ------
     BadInput
         With every fault that was found, each with its line.
+    OwnMeasureFault
+        When a function cannot be sent to another process.
     """
     path = study_path(path)
     file = str(path)
@@ -47,7 +62,7 @@ def load_study(path: str | Path) -> Study:
         said = "is a mold file, not a study file; a study names it: mold = ..., and what varies"
         raise BadInput([Fault("file", said)], file)
     try:
-        return study_of(data, path)
+        return study_of(data, path, own_measures)
     except BadInput as error:
         named = StudyTable.prepare(data)
         faults = [Fault(_of_file(f.key, data), f.text) for f in error.faults]
@@ -66,7 +81,11 @@ def _of_file(key: str, data: dict[str, Any]) -> str:
     return "figure" + key[8:] if single else key
 
 
-def study_of(data: dict[str, Any], path: Path | None = None) -> Study:
+def study_of(
+    data: dict[str, Any],
+    path: Path | None = None,
+    own_measures: Mapping[str, OwnMeasure] | None = None,
+) -> Study:
     """Return the study that the tables of a study file describe.
 
     Parameters
@@ -74,6 +93,12 @@ def study_of(data: dict[str, Any], path: Path | None = None) -> Study:
     data : dict
     path : Path, optional
         The study file; the mold's path starts from its folder.
+    own_measures : dict of callable, optional
+        As for `load_study`.
+
+    Returns
+    -------
+    Study
 
     Raises
     ------
@@ -87,7 +112,9 @@ def study_of(data: dict[str, Any], path: Path | None = None) -> Study:
     axes = tuple(_gathered(_axes(file), faults))
     formulas = [_tried(f"skip.{i}", faults, formula, text) for i, text in enumerate(file.skip, 1)]
     derived = {key: _tried(f"set.{key}", faults, _read, given) for key, given in file.set.items()}
-    study = Study(path, file, base or {}, axes, tuple(f for f in formulas if f), derived)
+    skip = tuple(f for f in formulas if f)
+    study = Study(path, file, base or {}, axes, skip, derived, own_measures_of(own_measures))
+    faults += name_faults(study.own, study.columns)
     if base is not None and not faults:
         faults += _faults(study)
     if faults:
@@ -246,7 +273,7 @@ def _names(study: Study) -> dict[str, list[str]]:
 
 
 def _name_faults(study: Study) -> list[Fault]:
-    known = (*study.columns, *study.file.keep)
+    known = (*study.columns, *study.keep)
     return [
         Fault(f"names.{key}", f"{came(key)} is neither varied nor kept{spelling(key, known)}")
         if key not in known
@@ -257,7 +284,7 @@ def _name_faults(study: Study) -> list[Fault]:
 
 
 def _figure_faults(place: str, figure: FigureTable, study: Study) -> list[Fault]:
-    columns, keep = study.columns, study.file.keep
+    columns, keep = study.columns, study.keep
     asked = [("x", figure.x, columns), ("each", figure.each, columns)]
     asked += [("y", y, columns if figure.kind == "map" else keep) for y in figure.y]
     asked += [("value", figure.value, keep)]

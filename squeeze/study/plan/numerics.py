@@ -12,7 +12,12 @@ from importlib.resources.abc import Traversable
 ROOMS = ("mold", "solve", "verdict")
 """Rooms all of whose modules count, in folders at any depth."""
 
-MODULES = ("study/measures.py", "study/plan/sections.py", "study/runner/solve_batch.py")
+MODULES = (
+    "study/measures.py",
+    "study/own_measures.py",
+    "study/plan/sections.py",
+    "study/runner/solve_batch.py",
+)
 """Modules of the study room that take part in an answer."""
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import BadInput, dict_of, mold_of
+from squeeze.study.own_measures import NO_MEASURES, OwnMeasures
 from squeeze.study.plan.axes import Axis, combinations
 from squeeze.study.plan.formula import Formula
 from squeeze.study.plan.keys import key_value, with_key
@@ -40,6 +41,8 @@ class Study:
     skip : tuple of Formula
     set : dict
         Formulas, constants, or lists of these.
+    own : OwnMeasures
+        Functions whose values are kept as well; none in a study that is run from its file.
     """
 
     path: Path | None
@@ -48,6 +51,12 @@ class Study:
     axes: tuple[Axis, ...]
     skip: tuple[Formula, ...] = ()
     set: Any = None
+    own: OwnMeasures = NO_MEASURES
+
+    @property
+    def keep(self) -> tuple[str, ...]:
+        """Columns of the table for what comes out: the measures of the file, then one's own."""
+        return (*self.file.keep, *self.own.names)
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -125,6 +134,8 @@ def _case(study: Study, number: int, values: Data, data: Data) -> Case:
     section = _hash([section_of_case(data), study.file.fineness])
     bare = {key: value for key, value in data.items() if key != "title"}
     question = [bare, study.file.keep, study.file.fineness, study.file.deformation, numerics()]
+    if study.own.names:
+        question.append(study.own.digest)
     return Case(_hash(question), number, values, data, section, fault)
 
 
@@ -135,6 +146,7 @@ def _hash(value: Any) -> str:
 
 def batches(study: Study, wanted: Iterable[Case]) -> Iterator[Batch]:
     """Yield cases in batches: neighbours that share a section, at most `BATCH_SIZE` of them."""
+    file, own = study.file, study.own if study.own.names else None
     for section, group in groupby(wanted, key=lambda case: case.section):
         while part := tuple((case.id, case.mold) for case in islice(group, BATCH_SIZE)):
-            yield Batch(part, section, study.file.keep, study.file.fineness, study.file.deformation)
+            yield Batch(part, section, file.keep, file.fineness, file.deformation, own)

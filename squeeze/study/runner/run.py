@@ -84,7 +84,7 @@ def write_plan(study: Study, store: Store) -> Workload:
                 last[0] = case.section
             yield case
 
-    store.plan(study.columns, study.file.keep, seen())
+    store.plan(study.columns, study.keep, seen())
     return Workload(**found)
 
 

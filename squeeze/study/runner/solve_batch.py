@@ -11,6 +11,7 @@ from typing import Any
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
 from squeeze.solve import Block, Closing, Pressing
 from squeeze.study.measures import measures, need_faces_only, outcome_of
+from squeeze.study.own_measures import OwnMeasures
 from squeeze.study.plan.sections import section_of_case
 from squeeze.study.records import Batch, CaseAnswer, CaseState, Data
 from squeeze.verdict import Verdict, judge
@@ -44,10 +45,11 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
     try:
         block, mold = blocks.block_for(batch), mold_of(data)
         clock.append(time.perf_counter())
-        closing, verdict = close_or_press(
-            block, mold, need_faces_only(batch.keep), batch.deformation
-        )
+        faces_only = batch.own is None and need_faces_only(batch.keep)
+        closing, verdict = close_or_press(block, mold, faces_only, batch.deformation)
         kept = measures(batch.keep, closing, verdict, mold)
+        if batch.own is not None:
+            kept |= _own_values(batch.own, closing)
     except BadInput as error:
         return CaseAnswer(identity, CaseState.REFUSED, error=str(error))
     except (SqueezeError, NotSolved) as error:
@@ -57,6 +59,13 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
     clock.append(time.perf_counter())
     times = clock[1] - clock[0], clock[2] - clock[1]
     return CaseAnswer(identity, CaseState.DONE, str(outcome_of(closing)), kept, None, *times)
+
+
+def _own_values(own: OwnMeasures, closing: Closing | Pressing) -> Data:
+    """Return the values of one's own measures; None where there is no answer for the case."""
+    if isinstance(closing, Closing) and outcome_of(closing).has_answer:
+        return own.values(closing)
+    return own.none()
 
 
 def close_or_press(

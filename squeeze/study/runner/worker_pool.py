@@ -118,7 +118,9 @@ END, LATE, READY = "end", "late", "ready"
 
 
 def _environment() -> dict[str, str]:
-    path = os.pathsep.join(p for p in (str(ROOT), os.environ.get("PYTHONPATH")) if p)
+    """Return the environment of a worker, which finds the modules that this process finds."""
+    known = (str(ROOT), os.environ.get("PYTHONPATH"), *sys.path)
+    path = os.pathsep.join(dict.fromkeys(p for p in known if p))
     return os.environ | ONE_THREAD | {"PYTHONPATH": path}
 
 
