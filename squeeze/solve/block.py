@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any, TypeVar
 
 import numpy as np
@@ -16,8 +16,8 @@ from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
-from squeeze.solve.bands.outline_forces import nodal_forces, resultants, unit_loads
-from squeeze.solve.bands.wrap import Path
+from squeeze.solve.bands.outline_forces import check_pushes, load_terms
+from squeeze.solve.bands.wrap import Path, band_path, drags
 from squeeze.solve.closing import (
     Closing,
     Deformation,
@@ -29,10 +29,18 @@ from squeeze.solve.closing import (
     without_figures,
 )
 from squeeze.solve.contact.balance import pieces
-from squeeze.solve.contact.problem import STICK, Contact, Problem, split_motions
+from squeeze.solve.contact.given_forces import GivenForces, given_forces
+from squeeze.solve.contact.problem import (
+    STICK,
+    Contact,
+    Problem,
+    contact_problem,
+    split_motions,
+)
 from squeeze.solve.contact.rows import Seams, seams, with_cuts
 from squeeze.solve.contact.wetting import solve_with_resin, ways
 from squeeze.solve.elastic.element import elastic
+from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.elastic.schur import factorise
 from squeeze.solve.large.answer import (
     STANDS,
@@ -47,14 +55,12 @@ from squeeze.solve.large.setting import Case, PullOf, Setting, setting
 from squeeze.solve.load_case import (
     Friction,
     Gap,
-    band_path,
     case_loads,
     case_section,
     check_fineness,
     checked_section,
-    drags,
 )
-from squeeze.solve.load_case_answer import Answer, Given, Touch
+from squeeze.solve.load_case_answer import Answer, Touch
 from squeeze.solve.mesh.parting import part
 from squeeze.solve.mesh.triangulate import triangulate
 from squeeze.solve.outcome import Outcome
@@ -66,7 +72,7 @@ Mask = NDArray[np.bool_]
 C = TypeVar("C", Closing, Pressing)
 
 DEFORMATIONS = ("small", "large", "auto")
-
+REMEMBERED = 64  # kinds and places of loads whose solution a block keeps
 IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
 
 
@@ -115,10 +121,23 @@ class Block:
         self.factor = factorise(self.mesh, self.elastic, rows)
         self.ways = ways(self.mesh, self.seams)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        # what was solved once: each entry is set once and never changes
-        self._known: dict[tuple, Any] = {}
+        # what was solved once; pushes that are dragged along the outline must not pile up
+        mesh, solved_force = self.mesh, partial(given_forces, self.factor, self.mesh.points)
+        self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
+        self._path = lru_cache(REMEMBERED)(partial(band_path, mesh.points, mesh.outside))
+        self._large = lru_cache(1)(partial(setting, mesh, self.section, self.ways))
         clock.append(time.perf_counter())
         self._made = [self._made[0], *map(float, np.diff(clock))]
+        self._is_built = True
+
+    def __setattr__(self, name: str, value: object) -> None:
+        """Set an attribute while the block is built; refuse it afterwards."""
+        if "_is_built" in self.__dict__:
+            raise AttributeError(f"a block does not change after it is built; {name!r} is not set")
+        super().__setattr__(name, value)
+
+    def __delattr__(self, name: str) -> None:
+        raise AttributeError(f"a block does not change after it is built; {name!r} stays")
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave out what is made anew."""
@@ -219,7 +238,7 @@ class Block:
     ) -> Closing:
         """Return the closing at large deformation, or the small one where it stands."""
         loads, section, rows, path = case
-        setting = self._setting()
+        setting = self._large()
         large = Case(
             loads,
             _pull_of(loads),
@@ -250,11 +269,6 @@ class Block:
         if small.outcome.has_answer:
             change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
         return replace(closing, deformation=replace(told, change=change))
-
-    def _setting(self) -> Setting:
-        if ("large",) not in self._known:
-            self._known.setdefault(("large",), setting(self.mesh, self.section, self.ways))
-        return self._known[("large",)]
 
     def _change(
         self,
@@ -344,45 +358,60 @@ class Block:
             faces = section.cuts, section.cradles
             if faces != (self.section.cuts, self.section.cradles):
                 rows = with_cuts(self.seams, self.mesh, section.seams)
-        key = ("path", loads.grips)
-        if key not in self._known:
-            # of threads that come at once, one sets it and all take what was set
-            self._known.setdefault(key, band_path(self.mesh.points, self.mesh.outside, loads))
-        return loads, section, rows, self._known[key]
+        return loads, section, rows, self._path(Loads(grips=loads.grips))
 
-    def _given(self, loads: Loads, path: Path) -> Given:
-        """Sum up the given forces."""
-        total = self._unit(("none",), lambda: np.zeros(2 * len(self.mesh.points)))
-        for factor, key, unit in unit_loads(loads):
-            total += factor * self._unit(key, partial(nodal_forces, self.mesh, unit, None))
-        if loads.tension_n_per_mm:
-            key = ("path", loads.grips)
-            usual = self._known.get(key) is path
-            band = self._unit(("bands", *key), lambda: path.load) if usual else self._one(path.load)
-            total += loads.tension_n_per_mm * band
-        return total
+    def problem(
+        self,
+        loads: Loads | None = None,
+        *,
+        band_tension_n_per_mm: float | None = None,
+        resin_kpa: float | None = None,
+        friction: Friction | None = None,
+        gap_mm: Gap | None = None,
+    ) -> Problem:
+        """Return the contact problem of one load case, resin kept out of the cuts.
 
-    def _unit(self, key: tuple, make: Callable[[], Array]) -> Given:
-        if key not in self._known:
-            self._known.setdefault(key, self._one(make()))
-        return self._known[key]
+        Parameters and errors are those of `close`.
 
-    def _one(self, f: Array) -> Given:
-        size = resultants(self.mesh.points, f)[2]
-        return Given(f, self.factor.opened(f), -self.factor.motions.T @ f, size)
+        Returns
+        -------
+        Problem
+            Compliance, gaps and slips with all faces free, rigid motions, friction.
+        """
+        case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
+        return contact_problem(self.factor, case[2], self.given_forces(case[0]))
 
-    def _touch(self, loads: Loads, rows: Seams, given: Given, look_elsewhere: bool = True) -> Touch:
+    def given_forces(self, loads: Loads) -> GivenForces:
+        """Return the forces of loads, with what they do to faces and pieces.
+
+        Every kind of load at a place is solved once; another pull or pressure there costs nothing.
+
+        Raises
+        ------
+        BadInput
+            When the pushes do not balance.
+        """
+        terms = [(term, self._solved(term)) for term in load_terms(loads)]
+        none = np.zeros(2 * len(self.mesh.points))
+        pushes = (term.factor * unit.f for term, unit in terms if term.key[0] == "push")
+        check_pushes(self.mesh.points, loads, sum(pushes, none))
+        c, k = np.shape(self.factor.rigid)
+        total = GivenForces(none, np.zeros(c), np.zeros(k), 0.0)
+        return sum((term.factor * unit for term, unit in terms), total)
+
+    def _given(self, loads: Loads, path: Path) -> GivenForces:
+        """Return the given forces, those of bands as on their path."""
+        if path is self._path(Loads(grips=loads.grips)):
+            return self.given_forces(loads)
+        band = given_forces(self.factor, self.mesh.points, path.load)
+        rest = self.given_forces(replace(loads, tension_n_per_mm=0.0))
+        return rest + loads.tension_n_per_mm * band
+
+    def _touch(
+        self, loads: Loads, rows: Seams, given: GivenForces, look_elsewhere: bool = True
+    ) -> Touch:
         """Solve the contact problem."""
-        c = len(rows.weight)
-        problem = Problem(
-            C=self.factor.C,
-            q=given.opened + np.concatenate([rows.gap0, np.zeros(c)]),
-            G=self.factor.rigid,
-            e=given.e,
-            mu=rows.friction,
-            load=given.size,
-            gap0=rows.gap0,
-        )
+        problem = contact_problem(self.factor, rows, given)
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
         contact = self._least_slip(contact)
@@ -405,13 +434,13 @@ class Block:
         way = np.linalg.lstsq(slides, -contact.v, rcond=1e-9)[0]
         return replace(contact, motion=contact.motion + free @ way, v=contact.v + slides @ way)
 
-    def _displacement(self, given: Given, touch: Touch) -> Array:
+    def _displacement(self, given: GivenForces, touch: Touch) -> Array:
         """Nodal displacement (n, 2), the whole's rigid motion taken off."""
         if touch.contact.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
         u = self.factor.displaced(given.f, given.opened, touch.traction)
         u = (u + self.factor.motions @ touch.contact.motion).reshape(-1, 2)
-        return u - results.rigid_fit(self.mesh.points, np.arange(len(u)), u)
+        return u - rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
     def _told(
         self, loads: Loads, section: Section, rows: Seams, path: Path, answer: Answer

@@ -22,8 +22,6 @@ from squeeze.mold.tables.values import (
     listed,
     spelling,
 )
-from squeeze.solve.bands.wrap import EVEN, Drag, wrap
-from squeeze.solve.bands.wrap import Path as BandPath
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -180,41 +178,3 @@ def _case_cut(cut: S, friction: Friction | None, gap: Gap | None) -> S:
     if g is not None:
         cut = replace(cut, gap_mm=tuple(float(v) for v in np.atleast_1d(np.asarray(g, float))))
     return cut
-
-
-def band_path(points: Array, outline: Whole, loads: Loads) -> BandPath:
-    """Return the bands' way round, its load that of all bands together for a tension of 1 N/mm."""
-    path = wrap(points, outline)
-    if not loads.grips:
-        return path
-    parts = [share * wrap(points, outline, drag).load for share, drag in drags(points, path, loads)]
-    return replace(path, load=np.sum(parts, axis=0))
-
-
-def drags(points: Array, path: BandPath, loads: Loads) -> tuple[tuple[float, Drag], ...]:
-    """Return the parts of the tension by their friction; the shares sum to 1."""
-    smooth = 1.0 - sum(grip.share for grip in loads.grips)
-    rough = [
-        (grip.share, Drag(grip.friction, _direction(points, path, grip.pulled_at_mm)))
-        for grip in loads.grips
-    ]
-    return ((smooth, EVEN), *rough)
-
-
-def _direction(points: Array, path: BandPath, at: tuple[float, float] | None) -> float:
-    """Direction of the band at the stretch of its way nearest to `at` [rad]."""
-    if at is None:
-        return float(np.pi)  # over the top, counter-clockwise
-    a, b = points[path.edges[:, 0]], points[path.edges[:, 2]]
-    d = b - a
-    along = np.clip(
-        np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1
-    )
-    k = int(np.argmin(np.hypot(*(a + along[:, None] * d - np.array(at)).T)))
-    first, middle, last = path.edges[k]
-    if first == last:
-        return EVEN.direction_rad
-    r, t = along[k], d[k]
-    if middle >= 0:
-        t = (4 * r - 3) * a[k] + (4 - 8 * r) * points[middle] + (4 * r - 1) * b[k]
-    return float(np.arctan2(t[1], t[0]))

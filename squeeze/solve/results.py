@@ -11,6 +11,7 @@ from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
 from squeeze.solve.contact.problem import OPEN, STICK, Contact
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.element import Elastic, recover
+from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.mesh.parting import Land as Faces
 from squeeze.solve.mesh.parting import Mesh
 
@@ -164,26 +165,6 @@ def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
         edge_mm=mesh.points[ring],
         shift_mm=shift[ring],
     )
-
-
-def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None) -> Array:
-    """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2).
-
-    Parameters
-    ----------
-    points, u : array (n, 2)
-    nodes : array (k,) of int
-    weight : array (k,), optional
-        What each node counts; all alike unless given.
-    """
-    w = np.ones(len(nodes)) if weight is None else weight
-    middle = np.average(points[nodes], axis=0, weights=w)
-    arm = points - middle
-    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
-    moved = np.average(u[nodes], axis=0, weights=w)
-    work = np.sum(turn[nodes] * (u[nodes] - moved), axis=1)
-    angle = float(w @ work / (w @ np.sum(turn[nodes] ** 2, axis=1)))
-    return moved + angle * turn
 
 
 def _along_edges(points: Array, edges: Whole, nodes: Whole) -> Array:

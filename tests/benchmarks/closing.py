@@ -114,7 +114,8 @@ def parts(label: str) -> None:
 
 def _fresh(block: Block) -> Block:
     """Forget what earlier load cases solved."""
-    block._known.clear()
+    block._solved.cache_clear()
+    block._path.cache_clear()
     return block
 
 

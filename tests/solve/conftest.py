@@ -1,4 +1,4 @@
-"""Random molds with many cuts, and the contact problem of a block put together anew."""
+"""Random molds with many cuts, and the contact problem of a block."""
 
 from __future__ import annotations
 
@@ -9,12 +9,8 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold import loads_of
-from squeeze.solve.bands.outline_forces import nodal_forces, resultants
-from squeeze.solve.bands.wrap import wrap
 from squeeze.solve.block import close as linear_close
 from squeeze.solve.contact.problem import Problem
-from squeeze.solve.contact.rows import with_cuts
 
 Tables = dict[str, Any]
 
@@ -73,23 +69,6 @@ def _path(rng: np.random.Generator, centres: list, size: float) -> list[list[flo
     return [[float(x), float(y)] for x, y in ends]
 
 
-def contact_problem(block: squeeze.Block) -> Problem:
-    """Put together the contact problem of a block under its mold's loads, resin left out."""
-    mesh, factor = block.mesh, block.factor
-    loads = loads_of(block.mold, block.section)
-    f = nodal_forces(mesh, loads, wrap(mesh.points, mesh.outside).load)
-    rows = with_cuts(block.seams, mesh, block.section.seams)
-    c = len(rows.weight)
-    return Problem(
-        C=factor.C,
-        q=factor.opened(f) + np.concatenate([rows.gap0, np.zeros(c)]),
-        G=factor.rigid,
-        e=-factor.motions.T @ f,
-        mu=rows.friction,
-        load=resultants(mesh.points, f)[2],
-    )
-
-
 @pytest.fixture(scope="session")
 def tables_of() -> Callable[..., Tables]:
     return random_tables
@@ -97,7 +76,7 @@ def tables_of() -> Callable[..., Tables]:
 
 @pytest.fixture(scope="session")
 def problem_of() -> Callable[[squeeze.Block], Problem]:
-    return contact_problem
+    return lambda block: block.problem(resin_kpa=0.0)
 
 
 @pytest.fixture(autouse=True, scope="module")

@@ -134,7 +134,7 @@ def test_a_smooth_and_a_rough_cut_side_by_side(block):
 def test_a_displacement_that_does_not_balance_is_no_answer(block):
     """A compliance that is not the factor's own: contact settles on it, the forces give it away."""
     spoilt = copy.copy(block)
-    spoilt.factor = replace(block.factor, C=1.001 * block.factor.C)
+    spoilt.__dict__["factor"] = replace(block.factor, C=1.001 * block.factor.C)
     assert block.close().trust.residual < 1e-9
     with pytest.raises(squeeze.NotSolved, match="does not balance the forces on it"):
         spoilt.close()
@@ -175,3 +175,52 @@ def test_what_is_no_mold_is_refused(given):
 def test_what_are_no_loads_is_refused(block, loads):
     with pytest.raises(BadInput, match=r"loads: .* came; allowed are squeeze.Loads"):
         block.close(loads)
+
+
+def test_a_block_does_not_change_after_it_is_built(block):
+    for name in ("mold", "section", "factor", "anything"):
+        with pytest.raises(AttributeError, match="does not change after it is built"):
+            setattr(block, name, None)
+    with pytest.raises(AttributeError, match="does not change"):
+        del block.mesh
+
+
+def pushes(pressure, x=0.0):
+    return squeeze.Loads(pushes=tuple(squeeze.Push((x, y), 20.0, pressure) for y in (-60.0, 60.0)))
+
+
+def test_a_push_is_solved_once_for_all_pressures(block, monkeypatch):
+    block.press(pushes(0.01), friction=1.0, check=False)
+    monkeypatch.setattr(type(block.factor), "opened", None)  # nothing is solved from here on
+    once, ten_times = (block.problem(pushes(pressure), friction=1.0) for pressure in (0.01, 0.1))
+    assert ten_times.e == pytest.approx(10 * once.e)
+    assert ten_times.q == pytest.approx(10 * once.q)
+
+
+def test_pushes_that_move_along_do_not_pile_up(block):
+    for x in np.linspace(-20.0, 20.0, 50):
+        block.problem(pushes(0.01, float(x)))
+    assert block._solved.cache_info().currsize <= 64
+
+
+def test_every_kind_of_load_reaches_section_and_length():
+    """A load kind that is listed once acts in every solver: none can forget one."""
+    tables = {
+        "push": [
+            {"at_mm": [0, 60], "width_mm": 20, "force_n_per_mm": 0.3},
+            {"at_mm": [0, -60], "width_mm": 20, "force_n_per_mm": 0.3},
+            {"pressure_kpa": 2},
+        ]
+    }
+    made = squeeze.mold_of(dict_of(mold(resin=1.0)) | tables)
+    long = squeeze.LongBlock(made, waves=2)
+    mean = long._static(long.given.tension_n_per_mm, long.given.cavity_mpa)
+    block = squeeze.Block(made)
+    assert mean.f == pytest.approx(block.given_forces(long.given).f, abs=1e-12)
+    parts = [
+        squeeze.Loads(tension_n_per_mm=long.given.tension_n_per_mm),
+        squeeze.Loads(pushes=long.given.pushes),
+        squeeze.Loads(all_round_mpa=0.002),
+        squeeze.Loads(cavity_mpa=0.001),
+    ]
+    assert mean.f == pytest.approx(sum(block.given_forces(part).f for part in parts), abs=1e-12)

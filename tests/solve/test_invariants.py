@@ -6,7 +6,7 @@ import pytest
 import squeeze
 from squeeze.mold import section_of
 from squeeze.solve.elastic.element import elastic
-from squeeze.solve.elastic.schur import rigid_motions
+from squeeze.solve.elastic.rigid import rigid_motions
 from squeeze.solve.mesh.parting import part
 from squeeze.solve.mesh.triangulate import triangulate
 

@@ -9,7 +9,8 @@ import pytest
 
 from squeeze.mold import loads_of, mold_of
 from squeeze.solve import Block
-from squeeze.solve.bands.outline_forces import pushed, resultants
+from squeeze.solve.bands.outline_forces import pushed
+from squeeze.solve.elastic.rigid import resultants
 
 RADIUS_MM, WIDTH_MM, FORCE = 60.0, 60.0, 1.2
 

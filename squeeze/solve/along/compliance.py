@@ -10,9 +10,8 @@ from scipy.sparse import coo_array, csr_array, vstack
 
 from squeeze.solve.along.plane import Waves, orthonormal
 from squeeze.solve.along.wave import bordered, compliances, three
-from squeeze.solve.bands.outline_forces import pressed
 from squeeze.solve.block import Block
-from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.solution import resisted
 from squeeze.solve.elastic.wave_element import wave_elements
 
@@ -34,10 +33,6 @@ class Setup:
     opened : array (M, r, 2)
         Weighted gap and sliding that a unit of each wave of band tension [N/mm] and resin pressure
         [MPa] makes.
-    unit : array (2 n, 2)
-        The section's nodal force of these two loads.
-    even : array (2 c, 2)
-        The section's weighted gaps and sliding under them, of all places.
     held : array (h,) of int
         Places on cuts that take a part of the length.
     motions : array (r, k)
@@ -50,22 +45,26 @@ class Setup:
 
     waves: Waves
     opened: Array
-    unit: Array
-    even: Array
     held: Whole
     motions: Array
     spread: Array
     basis: Array
 
 
-def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int) -> Setup:
+def set_up(
+    block: Block,
+    unit_loads: tuple[GivenForces, GivenForces],
+    numbers: Array,
+    held: Whole,
+    workers: int,
+) -> Setup:
     """Factorise a block for each wave.
 
     Parameters
     ----------
     block : Block
-    band : array (2 n,)
-        Nodal force of a band of tension 1 N/mm.
+    unit_loads : pair of GivenForces
+        A band of tension 1 N/mm, and resin of 1 MPa.
     numbers : array (M,)
         Wave numbers, the first 0 [1/mm].
     held : array (h,) of int
@@ -73,14 +72,13 @@ def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int)
     workers : int
         Factorisations at the same time.
     """
-    unit = np.column_stack([band, _resin(block)])
+    unit = np.column_stack([load.f for load in unit_loads])
     c, h = len(block.seams.weight), len(held)
     r, M = c + 2 * h, len(numbers)
     C, opened = np.zeros((M, r, r)), np.zeros((M, r, 2))
     here = np.concatenate([np.arange(c), c + held])
     C[0, : c + h, : c + h] = block.factor.C[np.ix_(here, here)]
-    even = np.column_stack([block.factor.opened(f) for f in unit.T])
-    opened[0, : c + h] = even[here]
+    opened[0, : c + h] = np.column_stack([load.opened for load in unit_loads])[here]
     if M > 1 and c:
         elements = wave_elements(block.mesh, block.section.materials)
         full = compliances(
@@ -97,15 +95,7 @@ def set_up(block: Block, band: Array, numbers: Array, held: Whole, workers: int)
     wide = np.zeros((basis.shape[1], r))
     wide[:, : c + h] = spread
     waves = Waves(C, S, h, *orthonormal(M))
-    return Setup(waves, opened, unit, even, held, motions, wide, basis)
-
-
-def _resin(block: Block) -> Array:
-    """Nodal force of a pressure of 1 MPa on all cavities."""
-    return sum(
-        (pressed(block.mesh.points, edges[:, ::-1], 1.0) for edges in block.mesh.edges[1:]),
-        np.zeros(2 * len(block.mesh.points)),
-    )
+    return Setup(waves, opened, held, motions, wide, basis)
 
 
 def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
@@ -138,9 +128,7 @@ def _basis(block: Block, held: Whole) -> Array:
     c = len(block.seams.weight)
     sticks = np.zeros(c)
     sticks[held] = 1.0
-    none = np.zeros(2 * c)
-    problem = Problem(block.factor.C, none, block.factor.rigid, none, sticks, 1.0)
-    return resisted(problem)[0]
+    return resisted(block.factor.rigid, sticks)[0]
 
 
 def _bonded(C: Array, G: Array) -> tuple[Array, Array]:

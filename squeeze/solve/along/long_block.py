@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,11 +25,11 @@ from squeeze.solve.along.partial_cuts import cut_parts
 from squeeze.solve.along.plane import Answer, Plane, solve_plane
 from squeeze.solve.along.record import AlongClosing, ends_of, wall_depth_mm
 from squeeze.solve.along.surface import MORE, surface
-from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
-from squeeze.solve.contact.problem import Contact, Problem
+from squeeze.solve.contact.given_forces import GivenForces
+from squeeze.solve.contact.problem import Contact, contact_problem
 from squeeze.solve.contact.wetting import Ways, reached, solve_with_resin
-from squeeze.solve.load_case import band_path, checked_mold
+from squeeze.solve.load_case import checked_mold
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -81,17 +82,23 @@ class LongBlock:
         self.count = waves_for(self.length_mm) if waves is None else waves
         self.z_mm = (np.arange(self.count) + 0.5) * self.length_mm / self.count
         self.given = loads_of(mold, self.section)
-        band = band_path(self.block.mesh.points, self.block.mesh.outside, self.given).load
+        band = self.block.given_forces(Loads(tension_n_per_mm=1.0, grips=self.given.grips))
+        self.band, self.resin = band, self.block.given_forces(Loads(cavity_mpa=1.0))
+        rest = replace(self.given, tension_n_per_mm=0.0, cavity_mpa=0.0)
+        self.rest = self.block.given_forces(rest)
         self.part = cut_parts(self.block, mold, self.z_mm, self.length_mm)
         workers = min(4, os.cpu_count() or 1) if workers is None else workers
         all_waves = MORE * self.count
         top = np.pi * (all_waves - 1) / self.length_mm
         self.numbers: Array = np.linspace(0.0, top, all_waves, dtype=np.float64)
-        self.setup = set_up(self.block, band, self.numbers[: self.count], self.part.held, workers)
-        self.surface = surface(self.block, band)
-        pushes = Loads(pushes=self.given.pushes, all_round_mpa=self.given.all_round_mpa)
-        self.push = nodal_forces(self.block.mesh, pushes, None)
-        self.pushed = self.block.factor.opened(self.push)
+        self.setup = set_up(
+            self.block,
+            (self.band, self.resin),
+            self.numbers[: self.count],
+            self.part.held,
+            workers,
+        )
+        self.surface = surface(self.block, band.f)
         self.seconds = time.perf_counter() - began
 
     def __repr__(self) -> str:
@@ -164,9 +171,9 @@ class LongBlock:
             seconds=time.perf_counter() - began,
         )
 
-    def _static(self, tension: float, resin: float) -> Array:
-        """Nodal force (2 n,) of the mean loads."""
-        return self.push + self.setup.unit @ np.array([tension, resin])
+    def _static(self, tension: float, resin: float) -> GivenForces:
+        """Return the forces of the mean loads."""
+        return self.rest + tension * self.band + resin * self.resin
 
     def _even(self, tension: float, resin: float) -> Contact | None:
         """Return the section under the mean loads; None where whole rubber holds it together."""
@@ -174,22 +181,12 @@ class LongBlock:
         c = len(block.seams.weight)
         if len(self.part.held) or not c:
             return None
-        f = self._static(tension, resin)
-        problem = Problem(
-            C=block.factor.C,
-            q=self.pushed
-            + self.setup.even @ np.array([tension, resin])
-            + np.concatenate([block.seams.gap0, np.zeros(c)]),
-            G=block.factor.rigid,
-            e=-block.factor.motions.T @ f,
-            mu=block.seams.friction,
-            load=resultants(block.mesh.points, f)[2],
-        )
+        problem = contact_problem(block.factor, block.seams, self._static(tension, resin))
         return solve_with_resin(problem, block.ways, resin if self.given.enters_cuts else 0.0)[0]
 
     def _demand(self, tension: float, resin: float, even: Contact | None) -> Array:
         """Return what contact has to put up against mean loads and friction, per motion (k,)."""
-        e = -self.block.factor.motions.T @ self._static(tension, resin)
+        e = self._static(tension, resin).e
         if even is not None:
             e = e - self.block.factor.rigid[len(even.t) :].T @ even.t
         return self.setup.basis.T @ e
@@ -217,7 +214,7 @@ class LongBlock:
         resin = np.zeros(M) if resin is None else resin
         q = (setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
         here = np.concatenate([np.arange(c), c + self.part.held])
-        static = self.pushed
+        static = self.rest.opened
         if even is not None:
             static = static + self.block.factor.C[:, c:] @ even.t
         q[0, : len(here)] += static[here]
@@ -259,7 +256,7 @@ class LongBlock:
     def _balance(
         self, tension: float, resin: float, even: Contact | None, answer: Answer | None
     ) -> float:
-        load = resultants(self.block.mesh.points, self._static(tension, resin))[2]
+        load = self._static(tension, resin).size
         if answer is None or not load:
             return 0.0 if not load else 1.0
         left = self.setup.motions.T @ answer.traction.mean(axis=0) - self._demand(

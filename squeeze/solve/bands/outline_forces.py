@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section.records import Loads, Push
+from squeeze.solve.bands.wrap import band_path
+from squeeze.solve.elastic.edge import gauss, shapes, slopes
+from squeeze.solve.elastic.rigid import resultants
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -14,7 +20,7 @@ Whole = NDArray[np.int64]
 
 IMBALANCE = 1e-4  # of the sum of all forces: what rounding of the input may leave over
 
-_GAUSS = np.polynomial.legendre.leggauss(4)
+_GAUSS = gauss(4)
 
 
 def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = None) -> Array:
@@ -39,18 +45,11 @@ def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = 
     x = points[edges]
     low, high = (np.zeros(len(edges)), np.ones(len(edges))) if share is None else share.T
     for g, w in zip(*_GAUSS, strict=True):
-        r = low + (high - low) * 0.5 * (1 + g)
-        shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)], axis=1)
-        slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=1)
-        dx = np.einsum("ks,ksc->kc", slope, x)
+        r = low + (high - low) * g
+        dx = np.einsum("ks,ksc->kc", slopes(r), x)
         inward = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
-        force = (
-            pressure
-            * 0.5
-            * (w * (high - low))[:, None, None]
-            * shape[:, :, None]
-            * inward[:, None, :]
-        )
+        share_here = (w * (high - low))[:, None, None]
+        force = pressure * share_here * shapes(r)[:, :, None] * inward[:, None, :]
         np.add.at(f, (2 * edges[:, :, None] + np.arange(2)).ravel(), force.ravel())
     return f
 
@@ -76,16 +75,13 @@ def pushed(points: Array, outline: Whole, push: Push) -> Array:
 def _lengths(x: Array, upto: float = 1.0) -> Array:
     """Length of curved edges (k, 3, 2) from 0 to the place `upto` in 0..1 [mm]."""
     r, w = _GAUSS
-    r = 0.5 * upto * (1 + r)
-    slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1])
-    return 0.5 * upto * np.hypot(*np.einsum("sg,ksc->cgk", slope, x)).T @ w
+    return upto * np.hypot(*np.einsum("gs,ksc->cgk", slopes(upto * r), x)).T @ w
 
 
 def _at_share(x: Array, share: Array) -> Array:
     """Places 0..1 (k, 2) on curved edges (k, 3, 2) at which shares of their length are reached."""
     r = np.linspace(0.0, 1.0, 65)
-    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
-    steps = np.hypot(*np.moveaxis(np.diff(np.einsum("sr,ksc->krc", shape, x), axis=1), 2, 0))
+    steps = np.hypot(*np.moveaxis(np.diff(np.einsum("rs,ksc->krc", shapes(r), x), axis=1), 2, 0))
     gone = np.pad(np.cumsum(steps, axis=1), ((0, 0), (1, 0)))
     return np.array([np.interp(a * g[-1], g, r) for a, g in zip(share, gone, strict=True)])
 
@@ -108,57 +104,92 @@ def _nearest(x: Array, at: Array, middle: Array, half: float) -> tuple[Array, Ar
     Samples lie within `half` of `middle`.
     """
     r = np.clip(middle[:, None] + half * np.linspace(-1.0, 1.0, 33), 0.0, 1.0)
-    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
-    away = np.hypot(*np.moveaxis(np.einsum("skr,ksc->krc", shape, x) - at, 2, 0))
+    away = np.hypot(*np.moveaxis(np.einsum("krs,ksc->krc", shapes(r), x) - at, 2, 0))
     best = np.argmin(away, axis=1)
     each = np.arange(len(x))
     return away[each, best], r[each, best]
 
 
-def nodal_forces(mesh: Mesh, loads: Loads, band: Array | None) -> Array:
-    """Return all given forces on the nodes.
+@dataclass(frozen=True)
+class LoadTerm:
+    """A part of the loads: how much of what, and where.
+
+    Terms of the same kind at the same place are equal, however strong they are.
+
+    Attributes
+    ----------
+    factor : float
+        How much of it; its forces are those of factor 1, times this.
+    key : tuple
+        Its kind and its place: terms with the same key differ in nothing but the factor.
+    nodal_force : callable
+        Nodal forces (2 n,) of factor 1 on a mesh [N/mm].
+    """
+
+    factor: float = field(compare=False)
+    key: tuple[Hashable, ...]
+    nodal_force: Callable[[Mesh], Array] = field(compare=False)
+
+
+def _of_bands(loads: Loads) -> list[LoadTerm]:
+    def force(mesh: Mesh) -> Array:
+        return band_path(mesh.points, mesh.outside, loads).load
+
+    return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force)]
+
+
+def _of_pushes(loads: Loads) -> list[LoadTerm]:
+    def term(push: Push) -> LoadTerm:
+        unit = replace(push, pressure_mpa=1.0)
+        key = ("push", push.at_mm, push.width_mm)
+        return LoadTerm(
+            push.pressure_mpa, key, lambda mesh: pushed(mesh.points, mesh.outside, unit)
+        )
+
+    return [term(push) for push in loads.pushes]
+
+
+def _of_pressure_all_round(loads: Loads) -> list[LoadTerm]:
+    def force(mesh: Mesh) -> Array:
+        return pressed(mesh.points, mesh.outside, 1.0)
+
+    return [LoadTerm(loads.all_round_mpa, ("all round",), force)]
+
+
+def _of_resin(loads: Loads) -> list[LoadTerm]:
+    def force(mesh: Mesh) -> Array:
+        none = np.zeros(2 * len(mesh.points))
+        return sum((pressed(mesh.points, edges[:, ::-1], 1.0) for edges in mesh.edges[1:]), none)
+
+    return [LoadTerm(loads.cavity_mpa, ("resin",), force)]
+
+
+LOAD_KINDS = (_of_bands, _of_pushes, _of_pressure_all_round, _of_resin)
+"""Every kind of load, once: what is missing here acts nowhere."""
+
+
+def load_terms(loads: Loads) -> list[LoadTerm]:
+    """Return the loads as a sum of terms; those of factor 0 are left out."""
+    return [term for kind in LOAD_KINDS for term in kind(loads) if term.factor]
+
+
+def check_pushes(points: Array, loads: Loads, f: Array) -> None:
+    """Check that pushes balance.
 
     Parameters
     ----------
-    mesh : Mesh
+    points : array (n, 2)
     loads : Loads
-    band : array (2 n,) or None
-        Nodal force of a band of tension 1 N/mm.
-
-    Returns
-    -------
-    array (2 n,)
-        [N/mm].
+    f : array (2 n,)
+        Nodal forces of all pushes together.
 
     Raises
     ------
     BadInput
-        When the pushes do not balance.
+        When they leave more over than rounding does.
     """
-    f = np.zeros(2 * len(mesh.points))
-    outline = mesh.outside
-    if loads.all_round_mpa:
-        f += pressed(mesh.points, outline, loads.all_round_mpa)
-    if loads.cavity_mpa:
-        for edges in mesh.edges[1:]:
-            f += pressed(mesh.points, edges[:, ::-1], loads.cavity_mpa)
-    for push in loads.pushes:
-        f += pushed(mesh.points, outline, push)
-    _balanced(mesh.points, f)
-    return f if band is None else f + loads.tension_n_per_mm * band
-
-
-def unit_loads(loads: Loads) -> list[tuple[float, tuple, Loads]]:
-    """Return the loads but for the bands as a sum of kinds that are solved once.
-
-    (factor, name of the kind, load of factor 1) of each.
-    """
-    kinds = [
-        (loads.all_round_mpa, ("all round",), Loads(all_round_mpa=1.0)),
-        (loads.cavity_mpa, ("cavity",), Loads(cavity_mpa=1.0)),
-        (float(bool(loads.pushes)), ("pushes", loads.pushes), Loads(pushes=loads.pushes)),
-    ]
-    return [kind for kind in kinds if kind[0]]
+    if loads.pushes:
+        _balanced(points, f)
 
 
 def _balanced(points: Array, f: Array) -> None:
@@ -171,14 +202,3 @@ def _balanced(points: Array, f: Array) -> None:
             " every push needs others against it"
         )
         raise BadInput([Fault("push", text)])
-
-
-def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
-    """Return the sum (2,) of nodal forces, their moment, and the sum of their sizes.
-
-    The moment is about the middle of the points.
-    """
-    force = f.reshape(-1, 2)
-    arm = points - points.mean(axis=0)
-    moment = float(np.sum(arm[:, 0] * force[:, 1] - arm[:, 1] * force[:, 0]))
-    return force.sum(axis=0), moment, float(np.hypot(*force.T).sum())

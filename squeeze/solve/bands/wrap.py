@@ -13,16 +13,17 @@ T depends on the tangent's direction alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
+from squeeze.mold.section.records import Loads
+from squeeze.solve.elastic.edge import gauss, slopes
+
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
-
-_GAUSS = np.polynomial.legendre.leggauss(4)
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,22 +119,17 @@ def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
     return np.array(path, np.int64)
 
 
-def _slope(r: float) -> Array:
-    """Return the derivative of the three quadratic shapes (start, mid-side, end) at r in 0..1."""
-    return np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1])
-
-
 def _curved(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
     """Add -t . dv/ds of the edges that the band lies on; returns their length."""
     x = points[edges]
     total = 0.0
-    for g, w in zip(*_GAUSS, strict=True):
-        slope = _slope(0.5 * (1 + g))
+    for r, w in zip(*gauss(4), strict=True):
+        slope = slopes(r)
         dx = np.einsum("s,ksc->kc", slope, x)
         ds = np.hypot(*dx.T)
-        total += 0.5 * w * float(ds.sum())
+        total += w * float(ds.sum())
         t = dx / ds[:, None]
-        pull = -0.5 * w * slope[None, :, None] * (drag.pull(t)[:, None] * t)[:, None, :]
+        pull = -w * slope[None, :, None] * (drag.pull(t)[:, None] * t)[:, None, :]
         np.add.at(load, (2 * edges[:, :, None] + np.arange(2)).ravel(), pull.ravel())
     return total
 
@@ -163,5 +159,43 @@ def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
 
 def _tangent(points: Array, edge: Whole, r: float) -> Array:
     """Return the unit tangent at the start (r = 0) or end (r = 1) of a stretch."""
-    d = points[edge[2]] - points[edge[0]] if edge[1] < 0 else _slope(r) @ points[edge]
+    d = points[edge[2]] - points[edge[0]] if edge[1] < 0 else slopes(r) @ points[edge]
     return d / np.hypot(*d)
+
+
+def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
+    """Return the bands' way round, its load that of all bands together for a tension of 1 N/mm."""
+    path = wrap(points, outline)
+    if not loads.grips:
+        return path
+    parts = [share * wrap(points, outline, drag).load for share, drag in drags(points, path, loads)]
+    return replace(path, load=np.sum(parts, axis=0))
+
+
+def drags(points: Array, path: Path, loads: Loads) -> tuple[tuple[float, Drag], ...]:
+    """Return the parts of the tension by their friction; the shares sum to 1."""
+    smooth = 1.0 - sum(grip.share for grip in loads.grips)
+    rough = [
+        (grip.share, Drag(grip.friction, _direction(points, path, grip.pulled_at_mm)))
+        for grip in loads.grips
+    ]
+    return ((smooth, EVEN), *rough)
+
+
+def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> float:
+    """Direction of the band at the stretch of its way nearest to `at` [rad]."""
+    if at is None:
+        return float(np.pi)  # over the top, counter-clockwise
+    a, b = points[path.edges[:, 0]], points[path.edges[:, 2]]
+    d = b - a
+    along = np.clip(
+        np.einsum("ij,ij->i", np.array(at) - a, d) / np.maximum((d**2).sum(axis=1), 1e-300), 0, 1
+    )
+    k = int(np.argmin(np.hypot(*(a + along[:, None] * d - np.array(at)).T)))
+    first, middle, last = path.edges[k]
+    if first == last:
+        return EVEN.direction_rad
+    r, t = along[k], d[k]
+    if middle >= 0:
+        t = slopes(r) @ points[path.edges[k]]
+    return float(np.arctan2(t[1], t[0]))

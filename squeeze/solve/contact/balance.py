@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.closing import Piece
 from squeeze.solve.contact.problem import Contact
+from squeeze.solve.elastic.rigid import rigid_fit, turned
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
@@ -57,7 +58,7 @@ def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> lis
     """Attach to each piece how it goes against the largest one."""
     u = (factor.motions @ motion).reshape(-1, 2)
     largest = int(np.argmax([piece.area_mm2 for piece in found]))
-    u = u - _carried(mesh, u, largest)
+    u = u - rigid_fit(mesh.points, np.flatnonzero(mesh.piece == largest), u)
     moves = [_move(mesh, u, number) for number in range(len(found))]
     most = max(max(np.hypot(*shift), abs(turn)) for shift, turn in moves)
     out = []
@@ -71,19 +72,9 @@ def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> lis
     return out
 
 
-def _carried(mesh: Mesh, u: Array, number: int) -> Array:
-    """Rigid motion of one piece, carried on to all nodes (n, 2)."""
-    on = np.flatnonzero(mesh.piece == number)
-    arm = mesh.points - mesh.points[on].mean(axis=0)
-    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
-    angle = np.sum(turn[on] * (u[on] - u[on].mean(axis=0))) / np.sum(turn[on] ** 2)
-    return u[on].mean(axis=0) + angle * turn
-
-
 def _move(mesh: Mesh, u: Array, number: int) -> tuple[Array, float]:
     """Shift of a piece's middle, and how far turning moves its farthest node [mm]."""
     on = mesh.piece == number
-    arm = mesh.points[on] - mesh.points[on].mean(axis=0)
-    turn = np.column_stack([-arm[:, 1], arm[:, 0]])
+    turn = turned(mesh.points[on], mesh.points[on].mean(axis=0))
     angle = np.sum(turn * u[on]) / np.sum(turn**2)
-    return u[on].mean(axis=0), float(angle * np.hypot(*arm.T).max())
+    return u[on].mean(axis=0), float(angle * np.hypot(*turn.T).max())

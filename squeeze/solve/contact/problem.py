@@ -7,6 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.solve.contact.given_forces import GivenForces
+from squeeze.solve.contact.rows import Seams
+from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -57,6 +60,27 @@ class Problem:
         if self.gap0 is not None:
             q[: len(self.mu)] += (1.0 - share) * self.gap0
         return replace(self, q=q, e=share * self.e, load=share * self.load)
+
+
+def contact_problem(factor: Factor, seams: Seams, given: GivenForces) -> Problem:
+    """Put together the contact problem of a section under given forces.
+
+    Parameters
+    ----------
+    factor : Factor
+    seams : Seams
+        With friction and unloaded gaps of the load case.
+    given : GivenForces
+    """
+    return Problem(
+        C=factor.C,
+        q=given.opened + np.concatenate([seams.gap0, np.zeros_like(seams.gap0)]),
+        G=factor.rigid,
+        e=given.e,
+        mu=seams.friction,
+        load=given.size,
+        gap0=seams.gap0,
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
 from squeeze.mold.section.records import CradlePiece, Cut
+from squeeze.solve.elastic.edge import gauss, shapes, slopes
 from squeeze.solve.mesh.parting import Land, Mesh
 
 Array = NDArray[np.float64]
@@ -109,12 +110,10 @@ def _hat_shape_normal(line: Array, edges: Whole) -> Array:
     """
     x = np.stack([line[2 * edges + k] for k in range(3)], axis=1)
     out = np.zeros((2, 3, len(edges), 2))
-    for g, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
-        r = 0.5 * (1 + g)
-        shape = np.array([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
-        dx = np.einsum("s,esc->ec", np.array([4 * r - 3, 4 - 8 * r, 4 * r - 1]), x)
+    for r, w in zip(*gauss(3), strict=True):
+        dx = np.einsum("s,esc->ec", slopes(r), x)
         normal = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds
-        out += 0.5 * w * np.einsum("h,s,ec->hsec", np.array([1 - r, r]), shape, normal)
+        out += w * np.einsum("h,s,ec->hsec", np.array([1 - r, r]), shapes(r), normal)
     return out
 
 
@@ -151,9 +150,8 @@ def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
     """Integral of hat times unloaded gap at each place, by three Gauss points an edge [mm2]."""
     s = land.start_mm + np.concatenate([[0.0], np.cumsum(length)])
     out = np.zeros(len(s))
-    for x, w in zip(*np.polynomial.legendre.leggauss(3), strict=True):
-        t = 0.5 * (1 + x)
-        g = 0.5 * w * length * gap_at(cut, s[:-1] + t * length)
+    for t, w in zip(*gauss(3), strict=True):
+        g = w * length * gap_at(cut, s[:-1] + t * length)
         out[:-1] += (1 - t) * g
         out[1:] += t * g
     return out

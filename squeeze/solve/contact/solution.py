@@ -78,7 +78,7 @@ def solve_contact(
         return replace(not_held(problem, np.zeros_like(problem.e), 0), outcome=Outcome.NOT_FINITE)
     if not problem.load and (problem.q[: len(problem.mu)] >= 0).all():
         return _unloaded(problem)
-    held, free = resisted(problem)
+    held, free = resisted(problem.G, problem.mu)
     loose = free @ (free.T @ problem.e)
     if np.abs(loose).max(initial=0.0) > SLIDES * problem.load:
         return not_held(problem, -loose, 0)
@@ -209,13 +209,12 @@ def _unpinned(problem: Problem, held: Array) -> tuple[Problem, Array]:
     return replace(problem, C=C, q=q - Q @ (Q.T @ q), G=Q, e=e, load=load), R
 
 
-def resisted(problem: Problem) -> tuple[Array, Array]:
+def resisted(G: Array, mu: Array) -> tuple[Array, Array]:
     """Orthonormal bases of the motions that some cut resists, and of those that none does.
 
     By pressure or by friction.
     """
-    rough = np.concatenate([np.ones(len(problem.mu), bool), problem.mu > 0])
-    return split_motions(problem.G[rough])
+    return split_motions(G[np.concatenate([np.ones(len(mu), bool), mu > 0])])
 
 
 def _searched(problem: Problem, start: States | None) -> Contact:

@@ -32,6 +32,7 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.element import Elastic
+from squeeze.solve.elastic.rigid import moved_as_one, rigid_motions
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -125,7 +126,7 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
     rigid = rows @ motions
     # one piece against itself
     rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0
-    return Factor(lu, order, C, delta, rows, motions, rigid, _whole(mesh.points, motions))
+    return Factor(lu, order, C, delta, rows, motions, rigid, moved_as_one(mesh.points, motions))
 
 
 def _unknowns(nodes: Whole) -> Whole:
@@ -184,29 +185,3 @@ def _trailing(lu: SuperLU, size: int) -> Array:
     L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
     S = (L @ U)[np.ix_(place, place)]
     return 0.5 * (S + S.T)
-
-
-def _whole(points: Array, motions: Array) -> Array:
-    """Motions (3 p, 3) of all pieces as one."""
-    arm = (points - points.mean(axis=0)) / np.ptp(points, axis=0).max()
-    as_one = np.zeros((len(points), 2, 3))
-    as_one[:, 0, 0] = as_one[:, 1, 1] = 1.0
-    as_one[:, 0, 2], as_one[:, 1, 2] = -arm[:, 1], arm[:, 0]
-    of_pieces = np.linalg.solve(motions.T @ motions, motions.T @ as_one.reshape(-1, 3))
-    return np.linalg.qr(of_pieces)[0]
-
-
-def rigid_motions(mesh: Mesh) -> Array:
-    """Return the rigid motions of each piece, shape (2 n, 3 p).
-
-    Along x, along y, turn by 1 at its farthest node.
-    """
-    n, pieces = len(mesh.points), int(mesh.piece.max()) + 1
-    motions = np.zeros((n, 2, pieces, 3))
-    for piece in range(pieces):
-        on = mesh.piece == piece
-        arm = mesh.points[on] - mesh.points[on].mean(axis=0)
-        motions[on, 0, piece, 0] = motions[on, 1, piece, 1] = 1.0
-        turn = np.column_stack([-arm[:, 1], arm[:, 0]])
-        motions[on, :, piece, 2] = turn / np.hypot(*arm.T).max()
-    return motions.reshape(2 * n, 3 * pieces)

@@ -12,6 +12,7 @@ from squeeze.solve import results
 from squeeze.solve.closing import Closing, Deformation, Field, Land, Piece, Trust, Wrap
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.element import Elastic
+from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, corner_fields, internal_force
 from squeeze.solve.large.equilibrium import Deformed
@@ -104,7 +105,7 @@ def large_closing(
     """
     mesh, faces = setting.mesh, deformed.faces
     u = deformed.state.u.reshape(-1, 2)
-    u = u - results.rigid_fit(mesh.points, np.arange(len(u)), u)
+    u = u - rigid_fit(mesh.points, np.arange(len(u)), u)
     weight = np.where(faces.counts, faces.weight, 1.0)
     contact = replace(
         deformed.contact,

@@ -26,6 +26,7 @@ from scipy.sparse import coo_array
 from scipy.spatial import ConvexHull
 
 from squeeze.solve.bands.wrap import Drag
+from squeeze.solve.elastic.edge import shapes, slopes
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -87,7 +88,7 @@ def samples(mesh: Mesh) -> Samples:
                 shares.append([1 / len(found)] * len(found) + [0.0] * (6 - len(found)))
             else:
                 nodes.append([a, m, b, a, a, a])
-                shares.append([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1), 0, 0, 0])
+                shares.append([*shapes(r), 0.0, 0.0, 0.0])
             edge.append(-1 if lip or into else k)
             start.append(r)
             end.append(after)
@@ -185,7 +186,7 @@ def hull(outside: Samples, x: Array, drags: tuple[tuple[float, Drag], ...] = ())
     nodes = outside.edges[outside.edge[lying]]
     for g, w in zip(*_GAUSS, strict=True):
         r = outside.start[lying] + (outside.end - outside.start)[lying] * 0.5 * (1 + g)
-        weight = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=1)
+        weight = slopes(r)
         d = np.einsum("ks,ksc->kc", weight, x[nodes])
         size = np.hypot(*d.T)
         part = 0.5 * w * (outside.end - outside.start)[lying]

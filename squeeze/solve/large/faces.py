@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
 from squeeze.solve.contact.rows import Seam, gap_at
+from squeeze.solve.elastic.edge import shapes, slopes
 from squeeze.solve.mesh.parting import Land, Mesh
 
 Array = NDArray[np.float64]
@@ -116,9 +117,9 @@ class Touching:
         p, r, ratio = (p * self.part)[on], self.r[on], self.ratio[on]
         x, apart, unknown = self.x[on], self.apart[on], self.unknown[on]
         k = len(p)
-        shape, own = np.hstack([_shape(r), -_shape(ratio)]), _slope(r)
+        shape, own = np.hstack([shapes(r), -shapes(ratio)]), slopes(r)
         slope = np.einsum("ks,ksc->kc", own, x[:, :3])
-        across = np.einsum("ks,ksc->kc", _slope(ratio), x[:, 3:])
+        across = np.einsum("ks,ksc->kc", slopes(ratio), x[:, 3:])
         size = np.hypot(*slope.T)
         t = slope / size[:, None]
         n = np.column_stack([-t[:, 1], t[:, 0]])
@@ -131,7 +132,7 @@ class Touching:
         K[:, :, 1, :3, 0] = shape[:, :, None] * own[:, None, :]
         K = K.reshape(k, 12, 12)
         slides = np.zeros((k, 6, 2))
-        slides[:, 3:] = -_slope(ratio)[:, :, None] * (size[:, None] * n)[:, None, :]
+        slides[:, 3:] = -slopes(ratio)[:, :, None] * (size[:, None] * n)[:, None, :]
         K = K + slides.reshape(k, 12, 1) * moves[:, None, :]
         K = -p[:, None, None] * K
         rows, columns = np.repeat(unknown, 12, axis=1), np.tile(unknown, (1, 12))
@@ -164,7 +165,7 @@ class Ends:
         """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
         p = ((1 - self.r) * pressure[self.place] + self.r * pressure[self.place + 1]) * self.sign
         k = len(p)
-        shape, own = _shape(self.r), _slope(self.r)
+        shape, own = shapes(self.r), slopes(self.r)
         slope = np.einsum("ks,ksc->kc", own, self.x[:, :3])
         away = self.x[:, 3] - np.einsum("ks,ksc->kc", shape, self.x[:, :3])
         bend = 4 * (self.x[:, 0] + self.x[:, 2] - 2 * self.x[:, 1])
@@ -229,14 +230,6 @@ def _edges(chain: Whole) -> Whole:
     return np.column_stack([chain[:-2:2], chain[1::2], chain[2::2]])
 
 
-def _shape(r: Array) -> Array:
-    return np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)], axis=-1)
-
-
-def _slope(r: Array) -> Array:
-    return np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=-1)
-
-
 def opposite(pairs: Pairing, x: Array) -> Opposite:
     """Return the contact rows of faces whose nodes are at `x` (n, 2)."""
     rows: list[Whole] = []
@@ -257,7 +250,7 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
         bare = apart
         apart = apart + gap_at(seam, start[e] + r * size[e])
         nodes = np.hstack([left[e], right[f]])
-        shares = np.hstack([_shape(r), -_shape(ratio)])
+        shares = np.hstack([shapes(r), -shapes(ratio)])
         unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
         points.append(Touching(unknown, r, ratio, part, place[e], x[nodes], bare))
         for hat, at in ((1 - r, place[e]), (r, place[e] + 1)):
@@ -317,8 +310,8 @@ def _stretches(x: Array, left: Whole, right: Whole) -> _Stretches:
     k, e = np.nonzero((before > 0) & (after < 0))
     r = before[k, e] / (before[k, e] - after[k, e])
     for _ in range(4):
-        d = np.einsum("ks,ksc->kc", _shape(r), on[e]) - corners[k]
-        t = np.einsum("ks,ksc->kc", _slope(r), on[e])
+        d = np.einsum("ks,ksc->kc", shapes(r), on[e]) - corners[k]
+        t = np.einsum("ks,ksc->kc", slopes(r), on[e])
         bend = 4 * (on[e, 0] + on[e, 2] - 2 * on[e, 1])
         rate = (t**2).sum(axis=1) + (d * bend).sum(axis=1)
         r = np.clip(r - (d * t).sum(axis=1) / np.where(np.abs(rate) > 0, rate, 1.0), 0.0, 1.0)
@@ -360,8 +353,8 @@ def _across(
     Returns right edge, parameter on it, gap, tangent, length per parameter, and for which of the
     points there is one; the others only for these.
     """
-    x = np.einsum("ks,ksc->kc", _shape(r), left[e])
-    slope = np.einsum("ks,ksc->kc", _slope(r), left[e])
+    x = np.einsum("ks,ksc->kc", shapes(r), left[e])
+    slope = np.einsum("ks,ksc->kc", slopes(r), left[e])
     ds = np.hypot(*slope.T)
     t = slope / ds[:, None]
     n = np.column_stack([-t[:, 1], t[:, 0]])
@@ -378,10 +371,10 @@ def _across(
     k, f = k[on], f[on]
     ratio = ratio[k, f]
     for _ in range(4):
-        d = np.einsum("ks,ksc->kc", _shape(ratio), right[f]) - x[k]
-        rate = np.einsum("ks,ksc,kc->k", _slope(ratio), right[f], t[k])
+        d = np.einsum("ks,ksc->kc", shapes(ratio), right[f]) - x[k]
+        rate = np.einsum("ks,ksc,kc->k", slopes(ratio), right[f], t[k])
         step = np.einsum("kc,kc->k", d, t[k]) / np.where(np.abs(rate) > 1e-12, rate, 1.0)
         ratio = np.clip(ratio - step, 0.0, 1.0)
-    hit = np.einsum("ks,ksc->kc", _shape(ratio), right[f])
+    hit = np.einsum("ks,ksc->kc", shapes(ratio), right[f])
     gap = np.einsum("kc,kc->k", x[k] - hit, n[k])
     return f, ratio, gap, t[k], ds[k], on

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 
+from squeeze.solve.elastic.edge import gauss, shapes, slopes
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -42,11 +43,8 @@ class Pressed:
 
 def _integrals() -> Array:
     """Integral of N_i N_j' over an edge, shape (3, 3)."""
-    g, w = np.polynomial.legendre.leggauss(3)
-    r = 0.5 * (1 + g)
-    shape = np.stack([(1 - r) * (1 - 2 * r), 4 * r * (1 - r), r * (2 * r - 1)])
-    slope = np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1])
-    return np.einsum("ig,jg,g->ij", shape, slope, 0.5 * w)
+    r, w = gauss(3)
+    return np.einsum("gi,gj,g->ij", shapes(r), slopes(r), w)
 
 
 def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:

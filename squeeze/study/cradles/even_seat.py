@@ -22,12 +22,10 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 
 from squeeze.mold.section.records import Loads
-from squeeze.solve.bands.outline_forces import nodal_forces, resultants
 from squeeze.solve.block import Block
 from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
 from squeeze.solve.contact.rows import with_cuts
 from squeeze.solve.contact.solution import solve_contact
-from squeeze.solve.load_case import band_path
 
 Array = NDArray[np.float64]
 Profile = Mapping[str, Sequence[float] | Array]
@@ -115,17 +113,7 @@ class SeatTrial:
     ):
         self.block, self.profiles, self.solves = block, profiles, 0
         rows = block.seams
-        c = len(rows.weight)
-        path = band_path(block.mesh.points, block.mesh.outside, loads)
-        f = nodal_forces(block.mesh, loads, path.load)
-        self.problem = Problem(
-            C=block.factor.C,
-            q=block.factor.opened(f) + np.concatenate([rows.gap0, np.zeros(c)]),
-            G=block.factor.rigid,
-            e=-block.factor.motions.T @ f,
-            mu=rows.friction,
-            load=resultants(block.mesh.points, f)[2],
-        )
+        self.problem = block.problem(loads)
         self.columns = np.column_stack([self._weighted(profile) for profile in profiles])
         self.places = np.concatenate(
             [

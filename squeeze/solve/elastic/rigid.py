@@ -1,0 +1,70 @@
+"""Rigid motions of pieces: along x, along y, turning; and what forces do along them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.solve.mesh.parting import Mesh
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+def turned(points: Array, middle: Array) -> Array:
+    """Return how points (n, 2) move when all turn by 1 rad about `middle`, small turns (n, 2)."""
+    arm = points - middle
+    return np.column_stack([-arm[:, 1], arm[:, 0]])
+
+
+def rigid_motions(mesh: Mesh) -> Array:
+    """Return the rigid motions of each piece, shape (2 n, 3 p).
+
+    Along x, along y, turn by 1 at its farthest node.
+    """
+    n, pieces = len(mesh.points), int(mesh.piece.max()) + 1
+    motions = np.zeros((n, 2, pieces, 3))
+    for piece in range(pieces):
+        on = mesh.piece == piece
+        turn = turned(mesh.points[on], mesh.points[on].mean(axis=0))
+        motions[on, 0, piece, 0] = motions[on, 1, piece, 1] = 1.0
+        motions[on, :, piece, 2] = turn / np.hypot(*turn.T).max()
+    return motions.reshape(2 * n, 3 * pieces)
+
+
+def moved_as_one(points: Array, motions: Array) -> Array:
+    """Return an orthonormal basis (3 p, 3) of what moves all pieces as one."""
+    as_one = np.zeros((len(points), 2, 3))
+    as_one[:, 0, 0] = as_one[:, 1, 1] = 1.0
+    as_one[:, :, 2] = turned(points, points.mean(axis=0)) / np.ptp(points, axis=0).max()
+    of_pieces = np.linalg.solve(motions.T @ motions, motions.T @ as_one.reshape(-1, 3))
+    return np.linalg.qr(of_pieces)[0]
+
+
+def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None) -> Array:
+    """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2).
+
+    Parameters
+    ----------
+    points, u : array (n, 2)
+    nodes : array (k,) of int
+    weight : array (k,), optional
+        What each node counts; all alike unless given.
+    """
+    w = np.ones(len(nodes)) if weight is None else weight
+    middle = np.average(points[nodes], axis=0, weights=w)
+    turn = turned(points, middle)
+    moved = np.average(u[nodes], axis=0, weights=w)
+    work = np.sum(turn[nodes] * (u[nodes] - moved), axis=1)
+    angle = float(w @ work / (w @ np.sum(turn[nodes] ** 2, axis=1)))
+    return moved + angle * turn
+
+
+def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
+    """Return the sum (2,) of nodal forces, their moment, and the sum of their sizes.
+
+    The moment is about the middle of the points.
+    """
+    force = f.reshape(-1, 2)
+    moment = float(np.sum(turned(points, points.mean(axis=0)) * force))
+    return force.sum(axis=0), moment, float(np.hypot(*force.T).sum())
