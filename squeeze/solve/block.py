@@ -287,7 +287,7 @@ class Block:
         )
         if found is None:
             return np.inf
-        extra = self._one(found.force)
+        extra = given_forces(self.factor, self.mesh.points, found.force)
         opened = extra.opened + np.concatenate([found.gap, np.zeros(c)])
         given = answer.given + replace(extra, opened=opened, size=0.0)
         touch = self._touch(loads, rows, given, look_elsewhere=False)

@@ -79,7 +79,8 @@ def set_up(long: LongBlock, workers: int) -> None:
     """Integrate, order, and factorise for every wave but the even one."""
     block = long.block
     elements = wave_elements(block.mesh, block.section.materials)
-    rows = seam_rows(block, long.part.held, long.setup.unit)
+    unit = np.column_stack([long.band.f, long.resin.f])
+    rows = seam_rows(block, long.part.held, unit)
     compliances(bordered(block.mesh, elements, rows), long.numbers[1 : WAVES + 1], workers)
 
 

@@ -19,6 +19,7 @@ from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.pitch import ripple, rule_of
 from squeeze.solve.along.surface import surface
 from squeeze.solve.bands.outline_forces import pressed
+from squeeze.solve.contact.given_forces import given_forces
 
 PLACES_MM = np.array([20.0, 40.0, 60.0])  # cavity, middle, outside
 ROUND = {"shape": "round", "diameter_mm": 120}
@@ -44,7 +45,9 @@ def pushed_on_the_bevels(made):
     mesh = made.block.mesh
     oblique = np.abs(np.abs(mesh.points[mesh.outside[:, 1]]).sum(axis=1) - 110) < 1e-6
     band = pressed(mesh.points, mesh.outside[oblique], 0.1)
-    made.setup = set_up(made.block, band, made.numbers[: made.count], made.part.held, 1)
+    made.band = given_forces(made.block.factor, mesh.points, band)
+    loads = made.band, made.resin
+    made.setup = set_up(made.block, loads, made.numbers[: made.count], made.part.held, 1)
     made.surface = surface(made.block, band)
     return made
 
