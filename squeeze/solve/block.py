@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any, TypeVar
