@@ -36,10 +36,10 @@ Mask = NDArray[np.bool_]
 
 SETTLED = 1e-6
 """Force left over at a node, over the sum of the loads, at which the block is in equilibrium."""
-GOOD_ENOUGH = 1e-5
-"""As much may be left over where the band's way flickers between two nodes."""
-STRAY = 1e-3
+STRAY = 1e-5
 """What pressed faces may stand apart or overlap, over the widest gap (0.01 mm at least)."""
+GOOD_ENOUGH = 1e-5, 1e-3
+"""As much of either may be left over where the band's way flickers between two nodes."""
 MOST_STEPS = 30
 """Newton steps for one share of the load."""
 MOST_PARTS = 24
@@ -102,12 +102,11 @@ class Deformed:
 
 @dataclass(frozen=True, eq=False)
 class _Walk:
-    """Where the solve stands: the body, what presses on it, and what it slid since the start."""
+    """Where the solve stands: the body and what presses on it."""
 
     state: State
     contact: Contact | None = None
     wet: Mask = field(default_factory=lambda: np.zeros(0, bool))
-    slid: Array = field(default_factory=lambda: np.zeros(0))
     faces: Opposite | None = None
     outer: Given | None = None
     residual: float = np.inf
@@ -145,7 +144,7 @@ def deform(
     """
     rubs = bool(case.friction.any())
     step = 1.0 / (parts or (FRICTION_PARTS if rubs else 1))
-    here = _Walk(unloaded(setting.mesh), slid=np.zeros(case.pairs.places))
+    here = _Walk(unloaded(setting.mesh))
     share, steps, unstable, failures = 0.0, 0, False, 0
     if start is not None and not rubs:
         near, steps = _settle(setting, case, replace(here, state=start), 1.0)
@@ -194,7 +193,7 @@ def _record(
         here.contact,
         outcome=outcome,
         w=np.where(here.faces.counts, here.faces.gap, np.inf),
-        v=here.slid,
+        v=here.faces.slid * here.faces.weight,
     )
     return Deformed(
         outcome,
@@ -218,11 +217,10 @@ def _record(
 def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_Walk, int]:
     """Newton steps at one share of the load, from `start`."""
     here, best = start, start
-    first = start.state.u
-    slid = start.slid
     loads = share * case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
     x = setting.mesh.points + here.state.u.reshape(-1, 2)
     outer, faces = given_forces(setting, case, x, share), opposite(case.pairs, x)
+    first = faces.slid
     used, previous = 0, np.inf
     softness = SOFT
     contact = here.contact
@@ -243,7 +241,7 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
             break
         f = outer.force - here_tangent.force
         opened = system.opened(f)
-        slip = faces.along @ (here.state.u - first)
+        slip = faces.stretched * (faces.slid - first)
         found = contact_step(
             setting, case, system, faces, opened, slip, contact, wet, loads, outer.size
         )
@@ -270,8 +268,8 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         residual = float(np.abs(left).max() / size)
         stray = _stray(faces, contact)
         here = _Walk(
-            state, contact, wet, slid + faces.along @ (state.u - first), faces, outer,
-            residual, balance, stray, outer.force + force, system.negative(contact),
+            state, contact, wet, faces, outer, residual, balance, stray,
+            outer.force + force, system.negative(contact),
         )  # fmt: skip
         change = float(np.abs(alpha * du).max())
         if residual < best.residual or best is start:
@@ -279,7 +277,7 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         if residual < SETTLED and stray < STRAY and alpha == 1.0:
             return replace(here, good=True), used
         stalled = residual > 0.5 * previous
-        if residual < GOOD_ENOUGH and stray < STRAY and stalled and change < 1e-3:
+        if residual < GOOD_ENOUGH[0] and stray < GOOD_ENOUGH[1] and stalled and change < 1e-3:
             return replace(here, good=True), used
         previous = residual
         softness = max(softness / 10.0, SOFT)

@@ -1,12 +1,16 @@
 """Contact between deformed faces that slide on each other.
 
-The places are those of the linear contact rows: corner nodes of the left faces, with pressure
-linear between them. Gap and slip are taken on the left face as it lies: from each point of it
-along its normal to the right faces of the same seam. Force acts along this line on both points, so
-the pair leaves neither force nor moment over. Where no face stands opposite nothing is pressed.
-The left face is divided where nodes of the right faces stand opposite, so that an even pressure is
-passed on evenly wherever the nodes lie (a segment-to-segment rule: G. Zavarise, P. Wriggers,
-Comput. Methods Appl. Mech. Eng. 156 (1998) 299).
+Of the two faces of a cut one measures: pressure is linear between its corner nodes, the places of
+the linear contact rows. Gap and slip are taken on it as it lies: from each point along its normal
+to the other faces of the same seam. Force acts along this line on both points, so the pair leaves
+neither force nor moment over. Where no face stands opposite nothing is pressed. The measuring face
+is divided where nodes of the others stand opposite, so that an even pressure is passed on evenly
+wherever the nodes lie (a segment-to-segment rule: G. Zavarise, P. Wriggers, Comput. Methods Appl.
+Mech. Eng. 156 (1998) 299).
+
+The face on the far side of the cut from the middle of the section measures: the lid's, where a cut
+takes off a lid. So a mold drawn the other way round, or its mirror image, gives the same answer. On
+a seat the block's face measures.
 """
 
 from __future__ import annotations
@@ -43,6 +47,11 @@ class Opposite:
         Weighted gap with the unloaded gap in it [mm2].
     weight : array (c,)
         Integral of each place's hat over what stands opposite [mm].
+    slid : array (c,)
+        How far the faces have slid on each other, as a distance along the unloaded cut between what
+        stands opposite and what stood there [mm]. It does not depend on how the block is turned.
+    stretched : array (c,)
+        `weight` times the stretch of the other face.
     counts : array (c,) of bool
         Places with enough opposite them to press.
     unknowns : int
@@ -57,6 +66,8 @@ class Opposite:
     along: csr_array
     gap: Array
     weight: Array
+    slid: Array
+    stretched: Array
     counts: Mask
     unknowns: int
     points: tuple[Touching, ...]
@@ -94,8 +105,8 @@ class Touching:
         Parameter on the left and on the right edge.
     part : array (k,)
         Share of the left edge's parameter.
-    place : array (k,) of int
-        Place at the start of the left edge; the next one is at its end.
+    place : array (k, 2) of int
+        Places at the start and at the end of the left edge.
     x : array (k, 6, 2)
         Nodes of the left, then of the right edge.
     apart : array (k,)
@@ -112,7 +123,7 @@ class Touching:
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
         """Entries of the stiffness of one seam."""
-        p = (1 - self.r) * pressure[self.place] + self.r * pressure[self.place + 1]
+        p = _between(pressure, self.place, self.r)
         on = p > 0
         p, r, ratio = (p * self.part)[on], self.r[on], self.ratio[on]
         x, apart, unknown = self.x[on], self.apart[on], self.unknown[on]
@@ -151,7 +162,8 @@ class Ends:
         Parameter on the left edge.
     sign : array (k,)
         +1 where the right face ends, -1 where it begins.
-    place : array (k,) of int
+    place : array (k, 2) of int
+        Places at the start and at the end of the left edge.
     x : array (k, 4, 2)
     """
 
@@ -163,7 +175,7 @@ class Ends:
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
         """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
-        p = ((1 - self.r) * pressure[self.place] + self.r * pressure[self.place + 1]) * self.sign
+        p = _between(pressure, self.place, self.r) * self.sign
         k = len(p)
         shape, own = shapes(self.r), slopes(self.r)
         slope = np.einsum("ks,ksc->kc", own, self.x[:, :3])
@@ -182,20 +194,60 @@ class Ends:
 
 
 @dataclass(frozen=True, eq=False)
+class Faces:
+    """The faces of one seam; "left" is the measuring one, seen along its edges.
+
+    Attributes
+    ----------
+    left : array (e, 3) of int
+        Edges of the measuring face, with the other face to their right.
+    place : array (e, 2) of int
+        Places at the start and the end of each.
+    along : array (e, 2)
+        Distances of start and end along the cut [mm].
+    right : array (f, 3) of int
+        Edges of the other face.
+    seam : Seam
+    """
+
+    left: Whole
+    place: Whole
+    along: Array
+    right: Whole
+    seam: Seam
+
+    def at(self, edge: Whole, r: Array) -> tuple[Array, Array]:
+        """Distance along the cut [mm] at a parameter of edges, and from their start to their end.
+
+        Both faces have the same edges, so this is for either.
+        """
+        start, end = self.along[edge].T
+        return start + r * (end - start), end - start
+
+    def turned(self) -> Faces:
+        """Return the same faces with the other one measuring."""
+        return Faces(
+            self.right[:, ::-1],
+            self.place[:, ::-1],
+            self.along[:, ::-1],
+            self.left[:, ::-1],
+            self.seam,
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class Pairing:
     """The faces of a mesh by seam, worked out once.
 
     Attributes
     ----------
-    seams : tuple of (array (e, 3), array (e,), array (e,), array (e,), array (f, 3), Seam)
-        Edges of the left faces, the place at their start, distance of their start along the cut,
-        their unloaded length; edges of the right faces; the seam.
+    seams : tuple of Faces
     rest : array (c,)
         Unloaded weight of each place [mm].
     places, unknowns : int
     """
 
-    seams: tuple[tuple[Whole, Whole, Array, Array, Whole, Seam], ...]
+    seams: tuple[Faces, ...]
     rest: Array
     places: int
     unknowns: int
@@ -209,8 +261,10 @@ def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
     for land, first in zip(mesh.faces, begins, strict=False):
         of_seam.setdefault(land.cut, []).append((land, int(first)))
     made = []
+    cuts = {land.cut for land in mesh.lands}
+    middle = _middle(mesh)
     for cut, lands in of_seam.items():
-        left, place, start, size, right = [], [], [], [], []
+        left, place, along, right = [], [], [], []
         for land, first in lands:
             step = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
             places = first + np.arange(len(step))
@@ -218,16 +272,36 @@ def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
             np.add.at(rest, places + 1, step / 2)
             left.append(_edges(land.left))
             right.append(_edges(land.right))
-            place.append(places)
-            start.append(land.start_mm + np.concatenate([[0.0], np.cumsum(step)[:-1]]))
-            size.append(step)
-        parts = (np.vstack(left), *map(np.concatenate, (place, start, size)), np.vstack(right))
-        made.append((*parts, seams[cut]))
+            place.append(np.column_stack([places, places + 1]))
+            ends = land.start_mm + np.concatenate([[0.0], np.cumsum(step)])
+            along.append(np.column_stack([ends[:-1], ends[1:]]))
+        faces = Faces(*map(np.vstack, (left, place, along, right)), seams[cut])
+        made.append(faces.turned() if cut in cuts and _is_near(mesh, faces, middle) else faces)
     return Pairing(tuple(made), rest, int(begins[-1]), 2 * len(mesh.points))
+
+
+def _middle(mesh: Mesh) -> Array:
+    """Middle of the area of the whole section (2,)."""
+    corners = mesh.points[mesh.triangles[:, :3]]
+    (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    return np.average(corners.mean(axis=1), axis=0, weights=np.abs(ax * by - ay * bx))
+
+
+def _is_near(mesh: Mesh, faces: Faces, middle: Array) -> bool:
+    """Whether the middle of the section lies to the left of the chord of a cut."""
+    start, end = mesh.points[faces.left[0, 0]], mesh.points[faces.left[-1, 2]]
+    chord, away = end - start, middle - start
+    side = chord[0] * away[1] - chord[1] * away[0]
+    return bool(side > 1e-6 * np.hypot(*chord) * np.ptp(mesh.points, axis=0).max())
 
 
 def _edges(chain: Whole) -> Whole:
     return np.column_stack([chain[:-2:2], chain[1::2], chain[2::2]])
+
+
+def _between(pressure: Array, place: Whole, r: Array) -> Array:
+    """Pressure at `r` of the way from the first of two places to the second."""
+    return (1 - r) * pressure[place[:, 0]] + r * pressure[place[:, 1]]
 
 
 def opposite(pairs: Pairing, x: Array) -> Opposite:
@@ -238,8 +312,9 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     alongs: list[Array] = []
     points: list[Touching] = []
     ends: list[Ends] = []
-    gap, weight = np.zeros(pairs.places), np.zeros(pairs.places)
-    for left, place, start, size, right, seam in pairs.seams:
+    gap, weight, slid, stretched = np.zeros((4, pairs.places))
+    for faces in pairs.seams:
+        left, place, right = faces.left, faces.place, faces.right
         stretches = _stretches(x, left, right)
         e, r, part = stretches.points()
         f, ratio, apart, t, ds, on = _across(x[left], x[right], e, r)
@@ -248,14 +323,19 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
         n = np.column_stack([-t[:, 1], t[:, 0]])
         own = part * ds
         bare = apart
-        apart = apart + gap_at(seam, start[e] + r * size[e])
+        here, size = faces.at(e, r)
+        there, size = faces.at(f, ratio)
+        apart = apart + gap_at(faces.seam, here)
+        stretch = np.hypot(*np.einsum("ks,ksc->ck", slopes(ratio), x[right[f]])) / np.abs(size)
         nodes = np.hstack([left[e], right[f]])
         shares = np.hstack([shapes(r), -shapes(ratio)])
         unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
         points.append(Touching(unknown, r, ratio, part, place[e], x[nodes], bare))
-        for hat, at in ((1 - r, place[e]), (r, place[e] + 1)):
+        for hat, at in ((1 - r, place[e, 0]), (r, place[e, 1])):
             np.add.at(gap, at, own * hat * apart)
             np.add.at(weight, at, own * hat)
+            np.add.at(stretched, at, own * hat * stretch)
+            np.add.at(slid, at, own * hat * stretch * np.sign(size) * (there - here))
             rows.append(np.repeat(at, 12))
             columns.append(unknown.ravel())
             for into, way in ((normals, n), (alongs, t)):
@@ -264,13 +344,18 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     shape = (pairs.places, pairs.unknowns)
     if not rows:
         none = csr_array(shape)
-        return Opposite(none, none, gap, weight, np.zeros(0, bool), pairs.unknowns, (), ())
+        counts = np.zeros(0, bool)
+        return Opposite(none, none, gap, weight, slid, stretched, counts, pairs.unknowns, (), ())
     at = np.concatenate(rows), np.concatenate(columns)
     normal, along = (
         csr_array(coo_array((np.concatenate(v), at), shape=shape)) for v in (normals, alongs)
     )
     counts = weight > SUPPORTED * pairs.rest
-    return Opposite(normal, along, gap, weight, counts, pairs.unknowns, tuple(points), tuple(ends))
+    slid = np.where(counts, slid / np.where(counts, stretched, 1.0), 0.0)
+    return Opposite(
+        normal, along, gap, weight, slid, stretched, counts, pairs.unknowns,
+        tuple(points), tuple(ends),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
