@@ -38,12 +38,17 @@ class _LandFigures(Protocol):
 
 def short(head: str, lands: Sequence[_LandFigures]) -> str:
     """Return a text for the prompt: a head, then a line for each land."""
-    lines = [
-        f"  {land.cut!r} land {land.land}: {100 * land.closed_share:.0f} % closed,"
-        f" {land.mean_pressure_kpa:.3g} kPa, gap up to {land.largest_gap_mm:.2g} mm"
-        for land in lands
-    ]
+    lines = [f"  {land.cut!r} land {land.land}: {_in_words(land)}" for land in lands]
     return "\n".join([head, *lines])
+
+
+def _in_words(land: _LandFigures) -> str:
+    if np.isnan(land.closed_share):
+        return "no answer"
+    return (
+        f"{100 * land.closed_share:.0f} % closed, {land.mean_pressure_kpa:.3g} kPa,"
+        f" gap up to {land.largest_gap_mm:.2g} mm"
+    )
 
 
 def _without_arrays(record: Any) -> str:

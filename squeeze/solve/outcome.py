@@ -22,7 +22,6 @@ class Outcome(StrEnum):
     STEP_LIMIT = "step limit"
     NOT_UNIQUE = "more than one state of friction is possible"
     PIECE_NOT_HELD = "a piece is not held"
-    BAND_NOT_SETTLED = "the band's way round did not settle"
     NOT_SETTLED = "the deformed block did not settle"
     UNSTABLE = "the block gives way under its loads"
     OUT_OF_BALANCE = "forces at the nodes do not balance"
@@ -69,10 +68,6 @@ _WORDS = {
     Outcome.PIECE_NOT_HELD: (
         "A piece of the block is held by nothing and will shift.",
         "Press on the piece with a band, a push or a cradle, or move the cut that frees it.",
-    ),
-    Outcome.BAND_NOT_SETTLED: (
-        "The bands pull too hard for this rubber and find no settled way round the block.",
-        "Close the block with fewer or weaker bands.",
     ),
     Outcome.OUT_OF_BALANCE: (
         "The rubber's displacement does not balance the forces on it.",

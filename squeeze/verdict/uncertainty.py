@@ -146,7 +146,7 @@ def uncertainty(
     found = []
     for done, figures in enumerate(_varied(block, closing, cases, friction), start=1):
         found.append(Variation(*cases[done - 1], figures))
-        progress("", done / len(cases))
+        progress(f"variation {done} of {len(cases)}", done / len(cases))
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
     return Uncertainty(given, tuple(found), _ranges(given, found), limits)
 
