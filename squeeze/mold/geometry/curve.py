@@ -53,6 +53,10 @@ class Line:
         """Parameters of `n` stretches of equal length, shape (n + 1,)."""
         return np.linspace(0.0, 1.0, n + 1)
 
+    def halfway(self, a: ArrayLike, b: ArrayLike) -> NDArray[np.float64]:
+        """Parameters of the places halfway between those at `a` and at `b`, shape (n,)."""
+        return 0.5 * (np.atleast_1d(np.asarray(a, float)) + np.asarray(b, float))
+
     def tangent(self, t: float) -> NDArray[np.float64]:
         """Return the unit vector along the piece at the parameter `t`, shape (2,)."""
         return np.subtract(self.end, self.start) / self.length
@@ -138,6 +142,22 @@ class Arc:
             return np.linspace(0.0, 1.0, n + 1)
         t, length = self._table
         return np.interp(np.linspace(0.0, length[-1], n + 1), length, t)
+
+    def halfway(self, a: ArrayLike, b: ArrayLike) -> NDArray[np.float64]:
+        """Parameters of the places equally far from those at `a` and at `b`, shape (n,)."""
+        low, high = (np.atleast_1d(np.asarray(t, float)) for t in (a, b))
+        middle = 0.5 * (low + high)
+        if self.is_circular:
+            return middle
+        p, q = self.at(low), self.at(high)
+        chord, centre = q - p, 0.5 * (p + q)
+        rx, ry = self.radii
+        for _ in range(6):  # Newton's method; it starts very near
+            angle = self.start_rad + middle * self.sweep_rad
+            slope = self.sweep_rad * np.column_stack([-rx * np.sin(angle), ry * np.cos(angle)])
+            off = ((self.at(middle) - centre) * chord).sum(axis=1)
+            middle = middle - off / (slope * chord).sum(axis=1)
+        return np.clip(middle, np.minimum(low, high), np.maximum(low, high))
 
     def tangent(self, t: float) -> NDArray[np.float64]:
         """Return the unit vector along the piece at the parameter `t`, shape (2,)."""

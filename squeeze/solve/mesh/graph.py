@@ -62,7 +62,7 @@ class Graph:
     Attributes
     ----------
     nodes : array (n, 2)
-        [mm].
+        [mm]; once there are triangles, all of their corners.
     sides : tuple of Side
         Edges of all loops; of a filler only what lies in the rubber and on nothing else.
     runs, seats, joints : tuple of Run

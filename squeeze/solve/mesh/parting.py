@@ -16,12 +16,16 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from skfem import MeshTri, MeshTri2
 
+from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.meetings import cradle_numbers
 from squeeze.solve.mesh.triangulate import Triangles
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.int64]
+
+LEAST_JACOBIAN = 0.1
+"""Least Jacobian of a curved triangle, over that of its straight corners."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +107,11 @@ def part(section: Section, flat: Triangles) -> Mesh:
     Returns
     -------
     Mesh
+
+    Raises
+    ------
+    BadInput
+        When a triangle is turned round.
     """
     parted = (flat.graph.runs, flat.graph.seats, flat.graph.joints)
     chains = [run.nodes for runs in parted for run in runs]
@@ -119,8 +128,10 @@ def part(section: Section, flat: Triangles) -> Mesh:
         tuple(Land(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in runs)
         for runs in parted
     )
-    for face in (*lands, *seats, *joints):
+    faces = (*lands, *seats, *joints)
+    for face in faces:
         points[face.right] = points[face.left]  # two curves put their mid-sides a little apart
+    _unfold(points, triangles, faces)
     tri = MeshTri2(np.ascontiguousarray(points.T), tri.t, sort_t=False)
     return Mesh(
         tri,
@@ -128,7 +139,7 @@ def part(section: Section, flat: Triangles) -> Mesh:
         triangles,
         flat.body,
         _pieces(triangles, len(points)),
-        _bases((*lands, *seats, *joints), origin, len(points)),
+        _bases(faces, origin, len(points)),
         lands,
         seats,
         joints,
@@ -157,16 +168,14 @@ def split(
         The corner that each corner was made from.
     """
     n, m = len(corners), len(triangles)
-    cut = {frozenset(pair) for chain in chains for pair in pairwise(chain)}
+    cut = np.array([pair for chain in chains for pair in pairwise(chain)], np.int64).reshape(-1, 2)
     start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
     low, high = np.minimum(start, end), np.maximum(start, end)
     key = low * n + high
     order = np.argsort(key, kind="stable")
     twin = np.flatnonzero(key[order][1:] == key[order][:-1])
     a, b = order[twin], order[twin + 1]  # half-edges of neighbouring triangles
-    keep = np.array(
-        [frozenset((int(i), int(j))) not in cut for i, j in zip(low[a], high[a], strict=True)], bool
-    )
+    keep = ~np.isin(key[a], cut.min(axis=1) * n + cut.max(axis=1))
     a, b = a[keep], b[keep]
     corner_a = np.concatenate([a, _next(a)])  # the same two nodes, seen from both triangles
     corner_b = np.concatenate([_next(b), b])
@@ -192,29 +201,28 @@ class _Sides:
     """Finds the triangle side from one (unparted) corner to another, as its three nodes."""
 
     def __init__(self, triangles: Whole, origin: Whole):
-        self._found = {
-            (int(origin[row[i]]), int(origin[row[j]])): (int(row[i]), int(row[3 + i]), int(row[j]))
-            for row in triangles
-            for i, j in ((0, 1), (1, 2), (2, 0))
-        }
+        self._nodes = triangles[:, [[0, 3, 1], [1, 4, 2], [2, 5, 0]]].reshape(-1, 3)
+        self._corners = len(origin)
+        key = origin[self._nodes[:, 0]] * self._corners + origin[self._nodes[:, 2]]
+        self._order = np.argsort(key, kind="stable")
+        self._key = key[self._order]
 
-    def along(self, a: int, b: int) -> tuple[int, int, int]:
-        """Start, mid-side and end node of the side whose triangle lies left of a-b."""
-        return self._found[a, b]
+    def along(self, a: Whole, b: Whole) -> Whole:
+        """Start, mid-side and end node of the sides whose triangles lie left of a-b, (k, 3)."""
+        wanted = a * self._corners + b
+        found = np.searchsorted(self._key, wanted)
+        if (self._key[np.minimum(found, len(self._key) - 1)] != wanted).any():
+            raise KeyError("an edge of the graph is no side of a triangle")
+        return self._nodes[self._order[found]]
 
     def faces(self, chain: tuple[int, ...]) -> tuple[Whole, Whole]:
         """Nodes of both faces of a cut: (left, right), each corner, mid-side, corner, ..."""
-        pairs = list(pairwise(chain))
-        left = [self.along(a, b) for a, b in pairs]
-        right = [(end, mid, start) for start, mid, end in (self.along(b, a) for a, b in pairs)]
-        return _strung(left), _strung(right)
+        a, b = np.array(chain[:-1]), np.array(chain[1:])
+        return _strung(self.along(a, b)), _strung(self.along(b, a)[:, ::-1])
 
 
-def _strung(sides: list[tuple[int, int, int]]) -> Whole:
-    nodes = [sides[0][0]]
-    for _, mid, end in sides:
-        nodes += [mid, end]
-    return np.array(nodes, np.int64)
+def _strung(sides: Whole) -> Whole:
+    return np.concatenate([sides[:1, 0], sides[:, 1:].ravel()])
 
 
 def _loop_edges(
@@ -222,14 +230,75 @@ def _loop_edges(
 ) -> Whole:
     """Edges of one loop in its order; their mid-side nodes are moved onto the curve."""
     is_hole = 1 <= loop <= len(section.cavities)
-    found = []
+    found = [np.zeros((0, 3), np.int64)]
     for side in (s for s in flat.graph.sides if s.loop == loop):
+        a, b, at = np.array(side.nodes[:-1]), np.array(side.nodes[1:]), np.array(side.at)
+        edges = sides.along(b, a)[:, ::-1] if is_hole else sides.along(a, b)
         piece = section.loops[loop].pieces[side.piece]
-        for k, (a, b) in enumerate(zip(side.nodes[:-1], side.nodes[1:], strict=True)):
-            edge = sides.along(b, a)[::-1] if is_hole else sides.along(a, b)
-            points[edge[1]] = piece.at(0.5 * (side.at[k] + side.at[k + 1]))[0]
-            found.append(edge)
-    return np.array(found, np.int64).reshape(-1, 3)
+        points[edges[:, 1]] = piece.at(piece.halfway(at[:-1], at[1:]))
+        found.append(edges)
+    return np.vstack(found)
+
+
+def _unfold(points: Points, triangles: Whole, faces: tuple[Land, ...]) -> None:
+    """Straighten curved edges by which a triangle would be turned round in part.
+
+    Raises
+    ------
+    BadInput
+        When a triangle with straight edges is turned round.
+    """
+    corner, after = triangles[:, [0, 1, 2]], triangles[:, [1, 2, 0]]
+    for share in (0.5, 0.5, 0.5, 0.0):
+        folded = _least_jacobian(points[triangles]) < LEAST_JACOBIAN
+        if not folded.any():
+            return
+        mids = np.zeros(len(points), bool)
+        mids[triangles[folded, 3:]] = True
+        for face in faces:
+            mids[face.left] |= mids[face.right]
+            mids[face.right] |= mids[face.left]
+        which = mids[triangles[:, 3:]]
+        mid, middle = triangles[:, 3:][which], 0.5 * (points[corner] + points[after])[which]
+        moved = middle + share * (points[mid] - middle)
+        points[mid] = moved
+    folded = _least_jacobian(points[triangles]) <= 0
+    if folded.any():
+        x, y = points[triangles[np.argmax(folded), :3]].mean(axis=0)
+        text = f"the rubber at ({x:.4g}, {y:.4g}) runs out too sharply to mesh"
+        raise BadInput([Fault("block", text + "; make cuts and edges meet less sharply there")])
+
+
+def _least_jacobian(p: Points) -> NDArray[np.float64]:
+    """Return a lower bound of each curved triangle's Jacobian, over that with straight edges.
+
+    The Jacobian is a quadratic; its least Bernstein coefficient bounds it from below (Johnen,
+    Remacle and Geuzaine 2013). `p` holds the nodes, shape (m, 6, 2); the result has shape (m,).
+    """
+    nodes = p.transpose(1, 0, 2).reshape(6, -1)
+    u, v = ((slope @ nodes).reshape(6, -1, 2) for slope in _SLOPES)
+    jacobian = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    at_corners, at_mids = jacobian[:3], jacobian[3:]
+    between = 2 * at_mids - 0.5 * (at_corners + at_corners[[1, 2, 0]])
+    least = np.minimum(at_corners.min(axis=0), between.min(axis=0))
+    d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
+    straight = d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0]
+    return np.where(straight > 0, least / np.where(straight > 0, straight, 1.0), -np.inf)
+
+
+def _slopes() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the derivatives of the quadratic shape functions at the nodes, (6 nodes, 6 functions).
+
+    One by each of the two coordinates that run from corner 0 to the corners 1 and 2.
+    """
+    r, s = np.array([(0, 0), (1, 0), (0, 1), (0.5, 0), (0.5, 0.5), (0, 0.5)]).T
+    q, none = 1 - r - s, np.zeros(6)
+    by_r = [1 - 4 * q, 4 * r - 1, none, 4 * (q - r), 4 * s, -4 * s]
+    by_s = [1 - 4 * q, none, 4 * s - 1, -4 * r, 4 * r, 4 * (q - s)]
+    return np.stack(by_r, axis=1), np.stack(by_s, axis=1)
+
+
+_SLOPES = _slopes()
 
 
 def _outside(section: Section, loops: list[Whole], origin: Whole, faces: tuple[Land, ...]) -> Whole:

@@ -15,7 +15,9 @@ from itertools import pairwise
 import numpy as np
 import pythoncdt as cdt
 from numpy.typing import NDArray
-from shapely import STRtree, contains_xy, linestrings, union_all
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely import STRtree, contains_xy, linestrings, polygons, union_all
 from shapely import points as shapely_points
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -25,6 +27,7 @@ from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.graph import Graph, Run
 from squeeze.solve.mesh.meetings import cradle_numbers
 from squeeze.solve.mesh.section_graph import trace
+from squeeze.solve.mesh.sharp_corners import edges_of, with_equal_legs, without_short_edges
 from squeeze.solve.mesh.size import SizeMap, size_map
 
 Points = NDArray[np.float64]
@@ -34,6 +37,9 @@ SMOOTHINGS = 4
 LEAST_ANGLE_DEG = 28.0
 MOST_CORNERS = 150_000
 _HALVINGS = 20
+_PASSES = 4
+_GOOD_DEG = 20.0  # least angle of triangles once all corners are on their curves
+_LEAST_EDGE = 8  # of the grid's steps; refinement leaves shorter edges alone
 _OFFSET = 3  # the triangulation keeps three corners of its own until it is finalised
 
 
@@ -78,19 +84,31 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
         When a part of the section is so thin that no reasonable mesh holds it.
     """
     size = size_map(section, fineness)
-    graph = trace(section, size)
-    region = _region(graph, section)
-    edges = _edges(graph)
+    graph = without_short_edges(trace(section, size))
+    graph, wedges = with_equal_legs(graph, section, _region(graph, section))
+    region, edges = _region(graph, section), _with_fences(graph, wedges[:, 1:])
     free = _seeds(region, size, graph, edges)
     for _ in range(SMOOTHINGS):
         corners = np.vstack([graph.nodes, free])
         free = _smoothed(corners, _delaunay(corners, edges, region)[0], len(graph.nodes))
         free = free[contains_xy(region, free[:, 0], free[:, 1])]
-    corners = np.vstack([graph.nodes, free])
-    corners, triangles, parents = _refined(corners, edges, region)
-    graph, corners, triangles = _with_splits(graph, corners, triangles, parents, section)
-    triangles = _in_order(triangles)
-    return Triangles(corners, triangles, _bodies(graph, corners, triangles), graph)
+    graph = replace(graph, nodes=np.vstack([graph.nodes, free]))
+    fences = wedges[:, 1:]
+    passes = 0
+    while True:
+        passes += 1
+        corners, triangles, within = _refined(graph.nodes, edges, region, wedges)
+        fences = _filled_fences(fences, within, corners)
+        graph = _with_splits(graph, corners, within, section)
+        if passes == _PASSES or not within or _is_good(graph.nodes, triangles, wedges):
+            triangles = _in_order(triangles)
+            return Triangles(graph.nodes, triangles, _bodies(graph, triangles), graph)
+        region, edges = _region(graph, section), _with_fences(graph, fences)
+
+
+def _with_fences(graph: Graph, fences: Whole) -> NDArray[np.uint32]:
+    """Edges of all curves, each once, and the edges across sharp corners."""
+    return np.vstack([edges_of(graph), fences]).astype(np.uint32)
 
 
 def _in_order(triangles: Whole) -> Whole:
@@ -111,21 +129,36 @@ def _region(graph: Graph, section: Section) -> BaseGeometry:
     return union_all([block, *pieces]) if pieces else block
 
 
-def _bodies(graph: Graph, corners: Points, triangles: Whole) -> Whole:
-    """Which body each triangle belongs to, by its middle."""
+def _bodies(graph: Graph, triangles: Whole) -> Whole:
+    """Which body each triangle belongs to: that in which the part between edges lies."""
     body = np.zeros(len(triangles), np.int64)
-    middle = corners[triangles].mean(axis=1)
-    for k, ring in enumerate(graph.bodies, start=1):
-        body[contains_xy(Polygon(ring), middle[:, 0], middle[:, 1])] = k
+    if graph.bodies:
+        part, middle = _parts(graph.nodes, triangles, edges_of(graph))
+        for k, ring in enumerate(graph.bodies, start=1):
+            body[contains_xy(Polygon(ring), middle[:, 0], middle[:, 1])[part]] = k
     return body
 
 
-def _edges(graph: Graph) -> NDArray[np.uint32]:
-    """Edges of all curves, each once."""
-    chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.runs]
-    found = [(a, b) for chain in chains for a, b in pairwise(chain)]
-    once = {frozenset(pair): pair for pair in found}
-    return np.array(list(once.values()), np.uint32)
+def _parts(corners: Points, triangles: Whole, edges: NDArray) -> tuple[Whole, Points]:
+    """Return the part between edges that each triangle lies in, and a place within each part.
+
+    The place is the middle of the largest triangle: it is inside whatever the edges' curves do.
+    """
+    n, m = len(corners), len(triangles)
+    start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
+    key = np.minimum(start, end) * n + np.maximum(start, end)
+    fixed = np.sort(np.asarray(edges, np.int64), axis=1) @ [n, 1]
+    free = np.flatnonzero(~np.isin(key, fixed))
+    free = free[np.argsort(key[free], kind="stable")]
+    twin = np.flatnonzero(key[free][1:] == key[free][:-1])
+    a, b = free[twin] // 3, free[twin + 1] // 3
+    links = coo_array((np.ones(len(a), bool), (a, b)), shape=(m, m))
+    count, part = connected_components(links, directed=False)
+    p = corners[triangles]
+    d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
+    order = np.lexsort((d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0], part))
+    largest = order[np.searchsorted(part[order], np.arange(count), side="right") - 1]
+    return part.astype(np.int64), p[largest].mean(axis=1)
 
 
 def _seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
@@ -184,7 +217,7 @@ def _delaunay(
     work.insert_vertices(np.ascontiguousarray(np.round(_bent(corners, region) / grid) * grid))
     work.insert_edges(edges)
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
-    return triangles[_in_rubber(corners, triangles, region)], work
+    return triangles[_in_rubber(corners, triangles, edges, region)], work
 
 
 def _bent(points: Points, region: BaseGeometry) -> Points:
@@ -217,15 +250,15 @@ def _straightened(points: Points, region: BaseGeometry) -> Points:
     return found
 
 
-def _in_rubber(corners: Points, triangles: Whole, region: BaseGeometry) -> NDArray[np.bool_]:
-    """Which triangles count: middle inside, and not flat (three nodes on one straight side)."""
-    inside = np.asarray((triangles >= 0).all(axis=1))
-    p = corners[triangles[inside]]
-    middle, (d1, d2) = p.mean(axis=1), (p[:, 1] - p[:, 0], p[:, 2] - p[:, 0])
-    twice = np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
-    flat = twice < 1e-7 * (d1**2 + d2**2).sum(axis=1)
-    inside[inside] = contains_xy(region, middle[:, 0], middle[:, 1]) & ~flat
-    return inside
+def _in_rubber(
+    corners: Points, triangles: Whole, edges: NDArray, region: BaseGeometry
+) -> NDArray[np.bool_]:
+    """Which triangles count: those of parts between edges that lie in the region."""
+    everywhere = np.vstack([np.full((_OFFSET, 2), np.nan), corners])
+    part, middle = _parts(everywhere, triangles + _OFFSET, np.asarray(edges, np.int64) + _OFFSET)
+    inside = np.asarray(contains_xy(region, middle[:, 0], middle[:, 1]))
+    inside[part[(triangles < 0).any(axis=1)]] = False
+    return inside[part]
 
 
 def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
@@ -242,16 +275,21 @@ def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
     return new[fixed:]
 
 
-def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry):
-    """Refine to the least angle; returns corners, triangles, and {part of an edge: the edge}."""
+def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, wedges: Whole):
+    """Refine to the least angle, but not in sharp corners.
+
+    Returns corners, triangles, and {edge: corners that split it}.
+    """
     _, work = _delaunay(corners, edges, region)
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
-    outside = set(np.flatnonzero(~_in_rubber(corners, triangles, region)).tolist())
+    left = ~_in_rubber(corners, triangles, edges, region)
+    left[~left] = _behind(corners, triangles[~left], wedges)
     work.refine_triangles(
         MOST_CORNERS,
         cdt.RefinementCriterion.SMALLEST_ANGLE,
         cdt.deg_to_rad(LEAST_ANGLE_DEG),
-        outside,
+        set(np.flatnonzero(left).tolist()),
+        _LEAST_EDGE * _grid_mm(region),
     )
     if work.vertices_count() > MOST_CORNERS:
         text = (
@@ -259,27 +297,53 @@ def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry):
             " make cuts and edges meet less sharply"
         )
         raise BadInput([Fault("block", text)])
-    parents = {
-        (e.v1 - _OFFSET, e.v2 - _OFFSET): (o[0].v1 - _OFFSET, o[0].v2 - _OFFSET)
-        for e, o in work.piece_to_originals.items()
-    }
-    work.finalize_triangulation(outside)
-    vertices = work.vertices_array()
-    added = _straightened(np.column_stack([vertices["x"], vertices["y"]])[len(corners) :], region)
-    return (
-        np.vstack([corners, added]),
-        work.triangles_array()["vertices"].astype(np.int64),
-        parents,
-    )
-
-
-def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict, section: Section):
-    """Put corners that refinement set on the graph's edges into the graph, and onto the curve."""
     within: dict[tuple[int, int], set[int]] = {}
-    for piece, parent in parents.items():
-        within.setdefault((min(parent), max(parent)), set()).update(set(piece) - set(parent))
+    for e, (whole, *_) in work.piece_to_originals.items():
+        a, b = sorted((whole.v1 - _OFFSET, whole.v2 - _OFFSET))
+        within.setdefault((a, b), set()).update({e.v1 - _OFFSET, e.v2 - _OFFSET} - {a, b})
+    vertices = work.vertices_array()
+    added = np.column_stack([vertices["x"], vertices["y"]])[_OFFSET + len(corners) :]
+    corners = np.vstack([corners, _straightened(added, region)])
+    triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
+    fixed = np.array([(e.v1, e.v2) for e in work.fixed_edges_iter()], np.int64) - _OFFSET
+    return corners, triangles[_in_rubber(corners, triangles, fixed, region)], within
+
+
+def _behind(corners: Points, triangles: Whole, wedges: Whole) -> NDArray[np.bool_]:
+    """Which triangles lie in sharp corners, by their middles."""
+    behind = np.zeros(len(triangles), bool)
+    if len(wedges):
+        tree = STRtree(np.asarray(polygons(corners[wedges])))
+        middle = shapely_points(corners[triangles].mean(axis=1))
+        behind[tree.query(middle, predicate="intersects")[0]] = True
+    return behind
+
+
+def _is_good(corners: Points, triangles: Whole, wedges: Whole) -> bool:
+    """Whether no triangle but those in sharp corners is thin or turned round.
+
+    Corners that split an edge move onto its curve, by more than fine triangles there bear.
+    """
+    least = _least_angles(corners, triangles)
+    thin = triangles[least < np.radians(_GOOD_DEG)]
+    return bool(_behind(corners, thin, wedges).all())
+
+
+def _least_angles(corners: Points, triangles: Whole) -> NDArray[np.float64]:
+    """Least angle of each triangle, negative where it is turned round [rad]."""
+    p = corners[triangles]
+    angles = []
+    for k in range(3):
+        u, v = p[:, (k + 1) % 3] - p[:, k], p[:, (k + 2) % 3] - p[:, k]
+        cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+        angles.append(np.arctan2(cross, (u * v).sum(axis=1)))
+    return np.min(angles, axis=0)
+
+
+def _with_splits(graph: Graph, corners: Points, within: dict, section: Section) -> Graph:
+    """Put corners that refinement set on the graph's edges into the graph, and onto the curve."""
     if not within:
-        return graph, corners, triangles
+        return replace(graph, nodes=corners)
     loops = section.loops
     corners = corners.copy()
     sides = []
@@ -299,8 +363,13 @@ def _with_splits(graph: Graph, corners: Points, triangles: Whole, parents: dict,
         tuple(_run_filled(run, within, corners) for run in runs)
         for runs in (graph.runs, graph.seats, graph.joints)
     )
-    graph = replace(graph, sides=tuple(sides), runs=runs, seats=seats, joints=joints)
-    return graph, corners, triangles
+    return Graph(corners, tuple(sides), runs, seats, joints, graph.bodies)
+
+
+def _filled_fences(fences: Whole, within: dict, corners: Points) -> Whole:
+    """Edges across sharp corners with the corners that split them put in."""
+    chains = (_filled(pair, (0.0, 1.0), within, corners)[0] for pair in map(tuple, fences.tolist()))
+    return np.array([pair for chain in chains for pair in pairwise(chain)], np.int64).reshape(-1, 2)
 
 
 def _run_filled(run: Run, within: dict, corners: Points) -> Run:
