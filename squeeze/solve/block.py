@@ -30,11 +30,9 @@ from squeeze.solve.closing import (
 from squeeze.solve.contact.balance import pieces
 from squeeze.solve.contact.given_forces import GivenForces, given_forces
 from squeeze.solve.contact.problem import (
-    STICK,
     Contact,
     Problem,
     contact_problem,
-    split_motions,
 )
 from squeeze.solve.contact.rows import Seams, seams, with_cuts
 from squeeze.solve.contact.wetting import solve_with_resin, ways
@@ -413,7 +411,6 @@ class Block:
         problem = contact_problem(self.factor, rows, given)
         pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
         contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
-        contact = self._least_slip(contact)
         return Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
 
     def _answer(self, loads: Loads, rows: Seams, path: Path) -> Answer:
@@ -421,17 +418,6 @@ class Block:
         given = self._given(loads, path)
         touch = self._touch(loads, rows, given)
         return Answer(given, touch, self._displacement(given, touch))
-
-    def _least_slip(self, contact: Contact) -> Contact:
-        """Make sliding that nothing resists the least there can be."""
-        if contact.outcome is Outcome.PIECE_NOT_HELD:
-            return contact
-        c, rigid = len(contact.p), self.factor.rigid
-        _, free = split_motions(rigid[np.concatenate([np.ones(c, bool), contact.state == STICK])])
-        free = _apart_from(self.factor.whole, free)
-        slides = rigid[c:] @ free
-        way = np.linalg.lstsq(slides, -contact.v, rcond=1e-9)[0]
-        return replace(contact, motion=contact.motion + free @ way, v=contact.v + slides @ way)
 
     def _displacement(self, given: GivenForces, touch: Touch) -> Array:
         """Nodal displacement (n, 2), the whole's rigid motion taken off."""
@@ -510,12 +496,6 @@ def _pull_of(loads: Loads) -> PullOf:
         return loads.pull_n_per_mm(length), (more - less) / (2 * step)
 
     return pull
-
-
-def _apart_from(whole: Array, free: Array) -> Array:
-    """Return a basis of the motions in `free`, without those of the block as a whole in it."""
-    basis, size, _ = np.linalg.svd(free - whole @ (whole.T @ free), full_matrices=False)
-    return basis[:, size > 0.5]
 
 
 def _checked(told: C, check: bool) -> C:

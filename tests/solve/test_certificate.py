@@ -39,6 +39,17 @@ MORE = {
     "a cut whose end is carried onto it": {
         "cut": [{"path_mm": [[35, 5], [-16, -17], [-10, 10], [3.4, -8.1]], "friction": 1.0}],
     },
+    "a wide board on a narrow seat": {
+        "block": {"shape": "oval", "width_mm": 196.4, "height_mm": 153.19},
+        "cut": [{"path_mm": [[-98.2, 0], [98.2, 0]], "friction": 1.0, "gap_mm": [0.3, 0, 0.3]}],
+        "cradle": [
+            {
+                "points_mm": [[-79, 76.595], [79, 76.595], [79, 99.6], [-79, 99.6]],
+                "material": "rigid foam",
+                "friction": 1.1,
+            }
+        ],
+    },
 }
 
 
@@ -48,7 +59,9 @@ def closed(more):
 
 @pytest.mark.parametrize("more", MORE.values(), ids=MORE)
 def test_what_is_right_passes(more):
-    assert certificate.faults(closed(more)) == []
+    answer = closed(more)
+    assert certificate.faults(answer) == []
+    assert answer.trust.complementarity < 1e-8
 
 
 def test_resin_stands_in_the_cut():

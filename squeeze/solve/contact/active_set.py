@@ -14,12 +14,11 @@ from squeeze.solve.contact.problem import (
     OPEN,
     SLIDES,
     STICK,
-    STRAIGHT,
     Contact,
     Problem,
     States,
     not_held,
-    right_singular,
+    split_motions,
 )
 from squeeze.solve.outcome import Outcome
 
@@ -91,9 +90,7 @@ def _yielding(problem: Problem, state: States, slack: float) -> Array:
     Forces that do not depend on the motion all but balance there: the least motion is as good as
     any. Along a smooth cut pieces move freely.
     """
-    rows = np.concatenate([state != OPEN, state == STICK])
-    size, V = right_singular(problem.G[rows])
-    free = V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
+    free = split_motions(problem.G, np.concatenate([state != OPEN, state == STICK]))[1]
     stiff = SLIDES * problem.load / (slack * max(np.abs(problem.q).max(initial=0.0), 1e-300))
     return stiff * free @ free.T
 

@@ -13,15 +13,17 @@ from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 States = NDArray[np.int8]
 
 # a place's state; forward = the left face slides forward
 OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3
 
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
-# A cut that resists a motion by less than this, over what resists most, is straight: gathering its
-# places may bend it so.
+# A cut that gives way to a motion by less than this, over how far its faces slide, is straight:
+# gathering its places may bend it so.
 STRAIGHT = 1e-3
+SAME = 1e-9  # movements of faces against each other, over the largest, that rounding leaves
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,14 +129,36 @@ def not_held(problem: Problem, motion: Array, steps: int) -> Contact:
     return Contact(Outcome.PIECE_NOT_HELD, none, none, none, none, state, motion, steps, 1.0, 1.0)
 
 
-def split_motions(G: Array) -> tuple[Array, Array]:
-    """Return orthonormal bases of the motions that change the rows of `G`, and that do not.
+def split_motions(G: Array, resists: Mask) -> tuple[Array, Array]:
+    """Return orthonormal bases of the motions that some rows resist, and of those that none does.
 
-    Shapes (k, r) and (k, k - r).
+    A motion is free where it opens or closes no place, against how far the faces there slide:
+    so a narrow seat holds a wide board from turning, however little the seat has to give way.
+
+    Parameters
+    ----------
+    G : array (2 c, k)
+        Gap, then slip, that each motion makes at each place.
+    resists : array (2 c,) of bool
+        The rows that resist.
+
+    Returns
+    -------
+    held : array (k, r)
+    free : array (k, k - r)
     """
-    size, V = right_singular(G)
-    rank = int(np.sum(size > STRAIGHT * size.max(initial=0.0)))
-    return V[:rank].T, V[rank:].T
+    c, k = len(G) // 2, G.shape[1]
+    at = np.tile(resists[:c] | resists[c:], 2)
+    size = np.tile(np.hypot(*np.linalg.norm(G, axis=1).reshape(2, c)), 2)
+    even = G / np.where(size > 0, size, 1.0)[:, None]
+    moves, V = right_singular(even[at])
+    rank = int(np.sum(moves > SAME * moves.max(initial=0.0)))
+    unit = V[:rank].T / moves[:rank]  # motions by which the faces, as a whole, move by 1
+    opens, W = right_singular(even[resists] @ unit)
+    slides = W[int(np.sum(opens > STRAIGHT)) :].T
+    free = np.hstack([V[rank:].T, unit @ slides])
+    basis = np.linalg.qr(free, mode="complete")[0] if free.size else np.eye(k)
+    return basis[:, free.shape[1] :], basis[:, : free.shape[1]]
 
 
 def right_singular(G: Array) -> tuple[Array, Array]:

@@ -34,6 +34,7 @@ from squeeze.solve.contact.problem import (
     BACKWARD,
     FORWARD,
     OPEN,
+    SAME,
     SLIDES,
     STICK,
     STRAIGHT,
@@ -150,7 +151,7 @@ def _unscaled(
             rough = np.concatenate([np.ones(c, bool), problem.mu > 0])
             way = _floating(inner_G, _pressing(problem, found) & rough, moved)
             return not_held(problem, held @ np.linalg.solve(R, way), found.steps)
-        found = _least_motion(problem, found)
+        found = _least_slip(problem, _least_motion(problem, found))
     violated = _violated(problem, found, apart + problem.G @ found.motion)
     return replace(found, complementarity=max(found.complementarity, violated))
 
@@ -166,16 +167,13 @@ def _unloaded(problem: Problem) -> Contact:
 
 
 def _violated(problem: Problem, found: Contact, moved: Array) -> float:
-    """Return how far gaps and slips, worked out anew from the problem as it was given, stray.
+    """Return how far gaps and slips stray from those that motions and tractions make.
 
     From none where faces press or stick, and from passing through each other; over the largest.
     """
-    c = len(problem.mu)
-    closed, stick = found.state != OPEN, found.state == STICK
-    stray = np.concatenate(
-        [np.abs(moved[:c][closed]), -moved[:c][~closed], np.abs(moved[c:][stick])]
-    )
-    return float(max(stray.max(initial=0.0), 0.0) / way_scale(problem, moved))
+    stick = found.state == STICK
+    stray = np.abs(moved - np.concatenate([found.w, np.where(stick, 0.0, found.v)]))
+    return float(stray.max(initial=0.0) / way_scale(problem, moved))
 
 
 def _sizes(C: Array) -> Array:
@@ -214,7 +212,7 @@ def resisted(G: Array, mu: Array) -> tuple[Array, Array]:
 
     By pressure or by friction.
     """
-    return split_motions(G[np.concatenate([np.ones(len(mu), bool), mu > 0])])
+    return split_motions(G, np.concatenate([np.ones(len(mu), bool), mu > 0]))
 
 
 def _searched(problem: Problem, start: States | None) -> Contact:
@@ -275,10 +273,7 @@ def _least_motion(problem: Problem, found: Contact) -> Contact:
     """
     c = len(problem.mu)
     closed = found.state != OPEN
-    size, V = right_singular(problem.G[np.concatenate([closed, found.state == STICK])])
-    free = V[int(np.sum(size > STRAIGHT * np.abs(problem.G).max(initial=0.0))) :].T
-    rough = np.concatenate([np.zeros(c, bool), closed & (problem.mu > 0)])
-    free = free @ split_motions(problem.G[rough] @ free)[1] if free.size and rough.any() else free
+    free = split_motions(problem.G, np.concatenate([closed, closed & (problem.mu > 0)]))[1]
     opens = problem.G[:c][~closed] @ free
     if not np.abs(opens).max(initial=0.0) > STRAIGHT * np.abs(problem.G).max(initial=0.0):
         return found
@@ -292,3 +287,15 @@ def _least_motion(problem: Problem, found: Contact) -> Contact:
     moved = problem.G @ (motion + free @ least - found.motion)
     w = np.where(closed, 0.0, np.maximum(found.w + moved[:c], 0.0))
     return replace(found, motion=motion + free @ least, w=w, v=found.v + moved[c:])
+
+
+def _least_slip(problem: Problem, found: Contact) -> Contact:
+    """Return the contact with sliding that nothing resists made the least there can be."""
+    c = len(problem.mu)
+    _, free = split_motions(problem.G, np.concatenate([np.ones(c, bool), found.state == STICK]))
+    slides = problem.G[c:] @ free
+    # what moves no face, the block as a whole for one, stays as it is
+    if not np.abs(slides).max(initial=0.0) > SAME * np.abs(problem.G).max(initial=0.0):
+        return found
+    way = np.linalg.lstsq(slides, -found.v, rcond=SAME)[0]
+    return replace(found, motion=found.motion + free @ way, v=found.v + slides @ way)

@@ -32,15 +32,6 @@ def rigid_motions(mesh: Mesh) -> Array:
     return motions.reshape(2 * n, 3 * pieces)
 
 
-def moved_as_one(points: Array, motions: Array) -> Array:
-    """Return an orthonormal basis (3 p, 3) of what moves all pieces as one."""
-    as_one = np.zeros((len(points), 2, 3))
-    as_one[:, 0, 0] = as_one[:, 1, 1] = 1.0
-    as_one[:, :, 2] = turned(points, points.mean(axis=0)) / np.ptp(points, axis=0).max()
-    of_pieces = np.linalg.solve(motions.T @ motions, motions.T @ as_one.reshape(-1, 3))
-    return np.linalg.qr(of_pieces)[0]
-
-
 def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None) -> Array:
     """Best-fitting rigid motion of `u` at `nodes`, everywhere (n, 2).
 

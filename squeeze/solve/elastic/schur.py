@@ -32,7 +32,7 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.element import Elastic
-from squeeze.solve.elastic.rigid import moved_as_one, rigid_motions
+from squeeze.solve.elastic.rigid import rigid_motions
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -58,8 +58,6 @@ class Factor:
         Rigid motions of each piece: along x, along y, turn by 1 at its farthest node.
     rigid : array (c, 3 p)
         B times motions.
-    whole : array (3 p, 3)
-        Orthonormal basis of what moves all pieces as one, in terms of `motions`.
     """
 
     lu: SuperLU
@@ -69,7 +67,6 @@ class Factor:
     rows: csr_array
     motions: Array
     rigid: Array
-    whole: Array
 
     def opened(self, f: Array) -> Array:
         """Return gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free.
@@ -126,7 +123,7 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
     rigid = rows @ motions
     # one piece against itself
     rigid[np.abs(rigid) < 1e-10 * np.asarray(abs(rows).sum(axis=1))[:, None]] = 0.0
-    return Factor(lu, order, C, delta, rows, motions, rigid, moved_as_one(mesh.points, motions))
+    return Factor(lu, order, C, delta, rows, motions, rigid)
 
 
 def _unknowns(nodes: Whole) -> Whole:
