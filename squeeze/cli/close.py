@@ -73,6 +73,14 @@ def close(
             "--check-mesh", metavar="", help="Solve again on a finer mesh and tell what changes."
         ),
     ] = False,
+    more: Annotated[
+        bool,
+        typer.Option(
+            "--more",
+            metavar="",
+            help="Tell everything: all figures of lands and castings, leaks, variations, rubber.",
+        ),
+    ] = False,
     advise: Annotated[
         bool,
         typer.Option(
@@ -103,13 +111,13 @@ def close(
         block = Block(read)
         theory = "small" if small else "auto"
         closing = block.close(deformation=theory, check=False, progress=tell)
-        verdict = judge(closing, inches, read)
     varied = _varied(block, closing)
+    verdict = judge(closing, inches, read, varied)
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
     found = Found(read, closing, verdict, varied, advice, rubber)
     voice = Voice(figure, json, vtu, changed)
-    _tell(found, voice, inches)
+    _tell(found, voice, inches, more)
     if changed and not (advice and advice.changes):
         voice.say(NOTHING_TO_CHANGE.format(path=changed))
         changed = None
@@ -138,10 +146,9 @@ class Found:
 
 def _varied(block: Block, closing: Closing) -> Uncertainty | None:
     """Close the block in all variations; None when there is no answer to vary."""
-    from squeeze.verdict.uncertainty import uncertainty
+    from squeeze.verdict.uncertainty import uncertainty, varies
 
-    solved = closing.outcome.has_answer
-    if not solved or not any(land.mean_pressure_kpa > 0 for land in closing.lands):
+    if not varies(closing):
         return None
     with progress("Varying rubber, friction and bands") as tell:
         return uncertainty(block, closing, tell)
@@ -166,13 +173,36 @@ def _mesh_line(mold: Mold, closing: Closing) -> str:
     )
 
 
-def _tell(found: Found, voice: Voice, inches: bool) -> None:
-    """Print the answer first, then figures, then what else there is to say."""
-    from squeeze.mold.notes import notes_of
+def _tell(found: Found, voice: Voice, inches: bool, more: bool) -> None:
+    """Print the head, then a line a land and a casting; all else when asked for."""
     from squeeze.show.start import CAUTION
+    from squeeze.show.text.lands import table
+    from squeeze.show.text.verdict import advice_lines, short_castings
+
+    closing, verdict = found.closing, found.verdict
+    first, *rest = verdict.head.lines
+    voice.say(first, style="bold")
+    voice.say_all(rest)
+    if more:
+        _tell_more(found, voice, inches)
+    else:
+        if closing.lands:
+            voice.show(table(closing, verdict, inches, short=True))
+        if closing.outcome.has_answer and verdict.cavities:
+            made = short_castings(verdict, inches)
+            voice.say(made) if isinstance(made, str) else voice.show(made)
+    if found.advice is not None:
+        voice.gap()
+        voice.say_all(advice_lines(found.advice, inches, verdict.advice if more else ()))
+        voice.gap()
+    voice.say(CAUTION if more else f"{CAUTION} All figures: --more")
+
+
+def _tell_more(found: Found, voice: Voice, inches: bool) -> None:
+    """Print all figures, and what limits them."""
+    from squeeze.mold.notes import notes_of
     from squeeze.show.text.lands import notes, seats, table
     from squeeze.show.text.verdict import (
-        advice_lines,
         castings,
         cost_lines,
         flash_line,
@@ -183,7 +213,6 @@ def _tell(found: Found, voice: Voice, inches: bool) -> None:
 
     closing, verdict = found.closing, found.verdict
     solved = closing.outcome.has_answer
-    voice.say(verdict.say, style="bold")
     voice.say_all(verdict.advice)
     if closing.lands:
         voice.show(table(closing, verdict, inches), gap=True)
@@ -195,13 +224,9 @@ def _tell(found: Found, voice: Voice, inches: bool) -> None:
             voice.show(castings(verdict, inches), gap=True)
     if found.varied is not None:
         voice.say_all(variation_lines(found.varied, inches))
-    if found.advice is not None:
-        voice.gap()
-        voice.say_all(advice_lines(found.advice, inches, verdict.advice))
-        voice.gap()
     voice.say_all((*cost_lines(found.rubber), *shrinkage_lines(found.mold, inches)))
     remarks = [*notes_of(found.mold, closing.section), *notes(closing, inches, castings=False)]
-    voice.say_all((verdict.yardstick, *remarks, CAUTION))
+    voice.say_all((verdict.yardstick, *remarks))
 
 
 def _writers(
@@ -236,7 +261,7 @@ def _put_json(part: Path, found: Found) -> None:
     from squeeze.verdict import judge
     from squeeze.verdict.quantities import quantities_of
 
-    verdict = judge(found.closing, mold=found.mold)
+    verdict = judge(found.closing, mold=found.mold, varied=found.varied)
     more = decision_json(verdict, found.varied, found.advice, found.rubber)
     more["quantities"] = asdict(quantities_of(found.mold))
     part.write_text(as_text(found.closing, verdict, more, found.mold) + "\n", encoding="utf-8")

@@ -29,6 +29,7 @@ from squeeze.study.runner.solve_batch import close_case
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures
+from squeeze.verdict.uncertainty import uncertainty, varies
 
 QUICK = 0.5
 """Fineness of the mesh while something is being moved."""
@@ -90,7 +91,7 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
 
 def _close(asked: dict[str, Any]) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
-    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
+    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches, asked.get("sure") is True)
     said = as_json(closing, verdict, mold) | {
         "fineness": fineness,
         "solved": closing.outcome.has_answer,
@@ -111,11 +112,16 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
     return said
 
 
-def _closed(data: Any, fineness: float, inches: bool) -> tuple[Mold, Closing, Verdict]:
+def _closed(
+    data: Any, fineness: float, inches: bool, sure: bool = False
+) -> tuple[Mold, Closing, Verdict]:
+    """Close a mold and judge it; `sure` asks for the variations, which take a dozen closings."""
     mold = mold_of(_mold_given(data))
     theory = "small" if fineness < 1 else "auto"
-    closing = replace(close_case(_block(mold, fineness), mold, theory), title=mold.title)
-    return mold, closing, judge(closing, inches, mold)
+    block = _block(mold, fineness)
+    closing = replace(close_case(block, mold, theory), title=mold.title)
+    varied = uncertainty(block, closing) if sure and varies(closing) else None
+    return mold, closing, judge(closing, inches, mold, varied)
 
 
 def _block(mold: Mold, fineness: float) -> Block:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import asdict
 from os import PathLike
 from typing import Any
 
@@ -83,7 +84,12 @@ def _cavity(cavity: CavityChange) -> dict:
 def _verdict(verdict: Verdict) -> dict:
     return {
         "seals": verdict.seals,
+        "grade": verdict.grade,
         "say": verdict.say,
+        "do": verdict.do,
+        "sure": verdict.head.sure,
+        "good": verdict.head.good,
+        "causes": [asdict(cause) for cause in verdict.head.causes],
         "worst": _worst(verdict.worst),
         "needed_kpa": verdict.needed_kpa,
         "yardstick": verdict.yardstick,

@@ -18,12 +18,13 @@ import numpy as np
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
 from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
+from squeeze.verdict.grade import NO_ANSWER, grade_of
 from squeeze.verdict.seal.barrier import Seal, seal_of
 from squeeze.verdict.words import length, pressure
 
 Lands = Sequence[Land]
 Cavities = Sequence[CavityChange]
-Of = Literal["lands", "castings", "seal", "flash", "whole"]
+Of = Literal["lands", "castings", "seal", "flash", "whole", "grade"]
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,8 @@ class Figure:
     name : str
         Its key in JSON and its column in a study; the unit is its ending.
     of : str
-        What `take` is given: the lands, the cavities, the seal, the flash, or the whole closing.
+        What `take` is given: the lands, the cavities, the seal, the flash, the whole closing, or
+        for the grade all of these as a `Source`.
     take : callable
         Computes it.
     words, plural : str
@@ -103,6 +105,10 @@ def _largest_area_change(cavities: Cavities) -> float:
 
 
 TABLE: tuple[Figure, ...] = (
+    Figure(
+        "grade", "grade", lambda source: grade_of(source.told, source.seal, source.flash),
+        "grade", "the worst of seal, flash and fit, in a word",
+    ),
     Figure(
         "length_mm", "lands", lambda lands: sum(land.length_mm for land in lands),
         "length of the lands", "of all lands together",
@@ -294,6 +300,7 @@ class Source:
             "seal": lambda: self.seal,
             "flash": lambda: self.flash,
             "whole": lambda: told,
+            "grade": lambda: self,
         }[figure.of]
         return bare(figure.take(given()))
 
@@ -350,7 +357,9 @@ MEASURES = tuple(
 
 
 NO_FIGURES = Figures(
-    False, {each.name: False if each.name in ("seals", "closes") else math.nan for each in TABLE}
+    False,
+    {each.name: False if each.name in ("seals", "closes") else math.nan for each in TABLE}
+    | {"grade": NO_ANSWER},
 )
 """Of something without an answer."""
 
@@ -359,7 +368,7 @@ def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
     """Return all figures of a closing; without an answer nothing seals or closes."""
     source = Source(closing, mold)
     if not closing.outcome.has_answer:
-        return NO_FIGURES
+        return Figures(False, {**NO_FIGURES.values, "grade": source.value(BY_NAME["grade"])})
     return Figures(True, {each.name: source.value(each) for each in TABLE})
 
 

@@ -9,7 +9,8 @@ import numpy as np
 from shapely.geometry import LineString, Point
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.closing import Land
+from squeeze.solve.closing import Closing, Land
+from squeeze.verdict.words import length
 
 TOUCH_MM = 0.1
 
@@ -45,9 +46,13 @@ def name_of(land: Land, section: Section) -> str:
     return " to ".join(end.short for end in ends_of(land, section))
 
 
+def end_at(point: tuple[float, float], cut: str, section: Section) -> End:
+    """Return what a cut runs into at the place of one of its ends."""
+    return _end_at(point, cut, _Shape(section))
+
+
 def _end(land: Land, place: int, section: Section) -> End:
-    point = (float(land.x_mm[place]), float(land.y_mm[place]))
-    return _end_at(point, land.cut, _Shape(section))
+    return end_at((float(land.x_mm[place]), float(land.y_mm[place])), land.cut, section)
 
 
 class _Shape:
@@ -84,6 +89,25 @@ def _end_at(point: tuple[float, float], owner: str, shape: _Shape) -> End:
 
 def _touches(stretches: tuple, point: tuple[float, float]) -> bool:
     return any(LineString(s.points).distance(Point(point)) <= TOUCH_MM for s in stretches)
+
+
+def where_on(land: Land, k: int, closing: Closing, inches: bool = False) -> str:
+    """Return where a place of a land lies, e.g. ``12 mm in from the left outside``."""
+    start, end = ends_of(land, closing.section)
+    s, whole = float(land.s_mm[k]), land.length_mm
+    near, far = (start, end) if s <= whole - s else (end, start)
+    words = _along(min(s, whole - s), whole, near, far, inches)
+    return f"{words}, cut '{land.cut}'" if len(closing.section.cuts) > 1 else words
+
+
+def _along(d: float, whole: float, near: End, far: End, inches: bool) -> str:
+    if d > 0.4 * whole:
+        return f"midway between {near.text} and {far.text}"
+    if d < max(0.5, 0.02 * whole):
+        return f"at {near.text}" + ("" if near.kind == "outside" else f", towards {far.text}")
+    if near.kind == "outside":
+        return f"{length(d, inches)} in from {near.text}"
+    return f"between {near.text} and {far.text}, {length(d, inches)} from {near.text}"
 
 
 def side_of(point: tuple[float, float], section: Section) -> str:

@@ -8,15 +8,14 @@ import numpy as np
 
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Land
-from squeeze.solve.outcome import Outcome
+from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
-from squeeze.verdict.figures import closes
-from squeeze.verdict.place import End, ends_of, name_of
+from squeeze.verdict.head import Head, head_of
+from squeeze.verdict.place import name_of, where_on
 from squeeze.verdict.remarks import advice, open_inside
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
-from squeeze.verdict.unheld import say_unheld
+from squeeze.verdict.uncertainty import Uncertainty
 from squeeze.verdict.words import length, pressure
 
 
@@ -82,9 +81,9 @@ class Verdict:
     Attributes
     ----------
     seals : bool
-        A cut reaches every cavity, nothing leaks, and the answer can be relied on.
-    say : str
-        One plain sentence.
+        A cut opens every cavity, nothing leaks, and the answer can be relied on.
+    head : Head
+        Grade and reason, what to do first, how sure that is.
     lands : tuple of LandVerdict
         In the order of the closing's lands.
     worst : Worst or None
@@ -103,7 +102,7 @@ class Verdict:
     """
 
     seals: bool
-    say: str
+    head: Head
     lands: tuple[LandVerdict, ...]
     worst: Worst | None
     needed_kpa: float
@@ -116,8 +115,28 @@ class Verdict:
     def __repr__(self) -> str:
         return f"Verdict: {self.say}"
 
+    @property
+    def grade(self) -> str:
+        """The grade in a word or two, such as ``Leaks``."""
+        return self.head.grade
 
-def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> Verdict:
+    @property
+    def say(self) -> str:
+        """The grade with its reason."""
+        return self.head.say
+
+    @property
+    def do(self) -> str:
+        """What to do first."""
+        return self.head.do
+
+
+def judge(
+    closing: Closing,
+    inches: bool = False,
+    mold: Mold | None = None,
+    varied: Uncertainty | None = None,
+) -> Verdict:
     """Return the verdict on a closing.
 
     Parameters
@@ -126,7 +145,9 @@ def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> V
     inches : bool
         Lengths in the sentences are told in inches.
     mold : Mold, optional
-        For the mass of the flash, and how far the resin runs before it sets.
+        For the mass of the flash, how far the resin runs before it sets, and what to do first.
+    varied : Uncertainty, optional
+        How the figures vary, for the line on how sure the grade is.
 
     Returns
     -------
@@ -143,16 +164,17 @@ def judge(closing: Closing, inches: bool = False, mold: Mold | None = None) -> V
     seal = seal_of(closing)
     lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
+    flash = flash_of(closing, mold)
     return Verdict(
         seals=converged and seal.seals,
-        say=_say(closing, lands, worst, seal, inches),
+        head=head_of(closing, seal, flash, mold, varied, inches),
         lands=lands,
         worst=worst,
         needed_kpa=seal.needed_kpa,
-        yardstick=_yardstick(closing, inches),
+        yardstick=_yardstick(closing, inches, mold),
         advice=advice(closing, seal, inches),
         seal=seal,
-        flash=flash_of(closing, mold),
+        flash=flash,
         cavities=cavities_of(closing),
     )
 
@@ -186,66 +208,18 @@ def _worst(closing: Closing, inches: bool) -> Worst:
         y_mm=float(land.y_mm[k]),
         gap_mm=float(land.gap_mm[k]),
         pressure_kpa=float(land.pressure_kpa[k]),
-        words=_where(land, k, closing, inches),
+        words=where_on(land, k, closing, inches),
     )
 
 
-def _where(land: Land, k: int, closing: Closing, inches: bool) -> str:
-    start, end = ends_of(land, closing.section)
-    s, whole = float(land.s_mm[k]), land.length_mm
-    near, far = (start, end) if s <= whole - s else (end, start)
-    words = _along(min(s, whole - s), whole, near, far, inches)
-    return f"{words}, cut '{land.cut}'" if len(closing.section.cuts) > 1 else words
-
-
-def _along(d: float, whole: float, near: End, far: End, inches: bool) -> str:
-    if d > 0.4 * whole:
-        return f"midway between {near.text} and {far.text}"
-    if d < max(0.5, 0.02 * whole):
-        return f"at {near.text}" + ("" if near.kind == "outside" else f", towards {far.text}")
-    if near.kind == "outside":
-        return f"{length(d, inches)} in from {near.text}"
-    return f"between {near.text} and {far.text}, {length(d, inches)} from {near.text}"
-
-
-def _yardstick(closing: Closing, inches: bool) -> str:
+def _yardstick(closing: Closing, inches: bool, mold: Mold | None) -> str:
     resin = resin_kpa(closing.loads)
     asked = f"A land seals where it presses {pressure(MARGIN * resin)} or more: twice "
     if closing.loads.cavity_mpa > 0:
-        return asked + f"the resin's {pressure(resin)}."
+        at_foot = " at the foot of the block" if mold and mold.resin and mold.resin.standing else ""
+        return asked + f"the resin's {pressure(resin)}{at_foot}."
     column = f"{length(100.0, inches)} of resin of {RESIN_DENSITY_G_CM3:g} g/cm3"
     return asked + f"the {pressure(resin)} under {column}, since the file gives no resin."
-
-
-def _say(
-    closing: Closing,
-    lands: tuple[LandVerdict, ...],
-    worst: Worst | None,
-    seal: Seal,
-    inches: bool,
-) -> str:
-    if closing.outcome is Outcome.PIECE_NOT_HELD:
-        return say_unheld(closing.trust.pieces, inches, closing.section.cradles)
-    if not closing.outcome.has_answer:
-        return f"{closing.outcome.cause} So there is no answer to rely on. {closing.outcome.remedy}"
-    if seal.unreached:
-        return say_unreached(seal.unreached)
-    if worst is None:
-        return "There is no cut with rubber on both sides, so there is nothing to close."
-    leaks = sum(not land.seals for land in lands)
-    gaping = sum(not closes([land]) for land in closing.lands)
-    gap = f"{length(worst.gap_mm, inches)}, {worst.words}"
-    least = f"{pressure(worst.pressure_kpa)}, {worst.words}"
-    if leaks and gaping:
-        return f"{_no_seal(leaks, len(lands))}: the widest gap is {gap}."
-    if leaks:
-        needed = pressure(seal.needed_kpa)
-        return f"{_no_seal(leaks, len(lands))}: {needed} is needed, the least is {least}."
-    if gaping:
-        return f"{_seal(len(lands))}, but {_stand(gaping, len(lands))} open in part, up to {gap}."
-    if worst.gap_mm > 0:
-        return f"{_seal(len(lands))} and closes to a hairline: the widest gap is {gap}."
-    return f"{_seal(len(lands))} and closes all along: the least pressure is {least}."
 
 
 def say_unreached(names: tuple[str, ...]) -> str:
@@ -263,21 +237,3 @@ def say_unreached(names: tuple[str, ...]) -> str:
         said, it = f"{', '.join(quoted[:-1])} or {quoted[-1]}", "each of them"
     out = "so what is cast there cannot be taken out"
     return f"No cut reaches {said}, {out}. Lead a cut through {it}."
-
-
-def _no_seal(leaks: int, lands: int) -> str:
-    if leaks == lands:
-        return "The land does not seal" if lands == 1 else f"None of the {lands} lands seals"
-    return f"{leaks} of {lands} lands {'does' if leaks == 1 else 'do'} not seal"
-
-
-def _seal(lands: int) -> str:
-    return "The land seals" if lands == 1 else "Every land seals"
-
-
-def _stand(gaping: int, lands: int) -> str:
-    if lands == 1:
-        return "it stands"
-    if gaping == lands:
-        return "both stand" if lands == 2 else f"all {lands} stand"
-    return f"{gaping} of {lands} {'stands' if gaping == 1 else 'stand'}"

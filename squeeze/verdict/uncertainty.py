@@ -10,7 +10,7 @@ only fillers and cradle pieces, which keep their own stiffness, do.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
@@ -22,6 +22,7 @@ from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.figures import BY_NAME, MEASURES, Figures, figures_of
+from squeeze.verdict.seal.barrier import seal_of
 
 STIFFNESS = (1 - SPREAD, 1.0, 1 + SPREAD)
 """Times the given modulus."""
@@ -151,6 +152,19 @@ def uncertainty(
     return Uncertainty(given, tuple(found), _ranges(given, found), limits)
 
 
+def varies(closing: Closing) -> bool:
+    """Return whether it says anything to vary a closing: it has an answer, and some land presses.
+
+    A block that cannot be opened is not varied: no rubber, friction or band mends that.
+    """
+    if not closing.outcome.has_answer or not any(
+        land.mean_pressure_kpa > 0 for land in closing.lands
+    ):
+        return False
+    seal = seal_of(closing)
+    return not seal.unreached and not seal.locked
+
+
 def friction_bounds(friction: float) -> tuple[float, float]:
     """Return the low and the high coefficient between which a given one is varied.
 
@@ -275,12 +289,20 @@ _CALLED = {
 
 def _why(found: Uncertainty) -> str:
     """Say what all variations that do not seal have in common, when it is one thing."""
-    bad = [each for each in found.variations if not each.figures.seals]
-    if not bad or len(bad) == len(found.variations):
+    common = in_common(found, lambda figures: not figures.seals)
+    return f"where it does not, it has {common}" if common else ""
+
+
+def in_common(found: Uncertainty, bad: Callable[[Figures], bool]) -> str:
+    """Return what all variations of which `bad` is true have in common, e.g. ``slack bands``.
+
+    Empty when they have nothing in common, or when it is true of none or of all.
+    """
+    these = [each for each in found.variations if bad(each.figures)]
+    if not these or len(these) == len(found.variations):
         return ""
-    common = [
+    return " and ".join(
         words
         for (key, value), words in _CALLED.items()
-        if all(getattr(each, key) == value for each in bad)
-    ]
-    return f"where it does not, it has {' and '.join(common)}" if common else ""
+        if all(getattr(each, key) == value for each in these)
+    )

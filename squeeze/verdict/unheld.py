@@ -20,12 +20,9 @@ def say_unheld(
     """Return the sentence on the pieces that nothing holds, for a section without an answer."""
     found = [piece for piece in pieces if piece.goes is not None]
     if not found:
-        return (
-            "A piece of the block is held by nothing and will shift, so there is no answer for "
-            "this mold."
-        )
+        return "A piece of the block is held by nothing and will shift."
     said = "; ".join(_say(piece, inches, cradles) for piece in found)
-    return f"{said[0].upper()}{said[1:]}. So there is no answer for this mold."
+    return f"{said[0].upper()}{said[1:]}."
 
 
 def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:

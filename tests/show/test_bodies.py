@@ -74,6 +74,7 @@ def test_piece_that_nothing_holds_is_named():
              "material": "plywood", "friction": 0.0}  # fmt: skip
     held = close(mold_of(MOLD | {"cradle": [wedge]}), deformation="small", check=False)
     verdict = judge(held)
+    assert verdict.grade == "Comes apart"
     assert "cradle piece 'wedge' is held by nothing" in verdict.say
 
 

@@ -225,4 +225,4 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
     assert say_plan(plan).say.startswith("No cut reaches 'rod'")
     verdict = squeeze.judge(squeeze.close(missed))
     assert not verdict.seals
-    assert verdict.say.startswith("No cut reaches 'rod'")
+    assert verdict.say.startswith("Cannot be opened: no cut reaches 'rod'")

@@ -11,6 +11,7 @@ from squeeze.mold.section.records import Loads, Push
 from squeeze.solve.closing import Deformation, Piece
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge
+from squeeze.verdict.head import NOTHING_TO_MEND
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, longest_barrier_mm
 
 
@@ -24,7 +25,10 @@ def test_closed_all_along_seals(closed):
     assert verdict.seals
     assert all(land.seals for land in verdict.lands)
     assert verdict.advice == ()
-    assert "seals and closes all along" in verdict.say
+    assert verdict.grade == "Clean"
+    assert verdict.say.startswith("Clean: every land seals, ")
+    assert verdict.do == NOTHING_TO_MEND
+    assert verdict.head.good
     assert verdict.worst.pressure_kpa == min(land.least_pressure_kpa for land in closed.lands)
 
 
@@ -32,7 +36,9 @@ def test_open_middle_leaks_and_outer_lands_keep_a_barrier(gaping):
     verdict = judge(gaping)
     assert [land.seals for land in verdict.lands] == [True, False, True]
     assert not verdict.seals
-    assert verdict.say.startswith("1 of 3 lands does not seal")
+    assert verdict.grade == "Leaks"
+    assert "1 of 3 lands lets resin through" in verdict.say
+    assert not verdict.head.good
     assert (verdict.worst.x_mm, verdict.worst.y_mm) == (0.0, 40.0)
     assert verdict.worst.gap_mm == 1.0
     assert verdict.worst.words == "midway between 'barrel 1' and 'barrel 2'"
@@ -91,7 +97,7 @@ def test_a_lip_that_opens_at_its_very_end_is_no_open_middle(made_up):
     verdict = judge(made.closing())
     assert verdict.advice == ()
     assert verdict.seals
-    assert "open in part" in verdict.say
+    assert verdict.grade == "Clean"  # no resin gets there
     assert verdict.worst.words == "at the left outside"
 
 
@@ -115,7 +121,8 @@ def test_without_an_answer_nothing_seals(made_up, outcome):
     assert not verdict.seals
     assert not any(land.seals for land in verdict.lands)
     assert verdict.worst is None
-    assert "no answer" in verdict.say
+    assert verdict.grade in ("No answer", "Comes apart")
+    assert not verdict.head.good
 
 
 def test_a_piece_that_goes_is_told_with_its_way(made_up):
@@ -139,8 +146,8 @@ def test_strain_over_ten_percent_is_told(made_up):
 
 
 def test_inches(gaping):
-    assert "is 1.0 mm, midway" in judge(gaping).say
-    assert "is 0.039 in, midway" in judge(gaping, inches=True).say
+    assert "up to 1.0 mm open midway" in judge(gaping).say
+    assert "up to 0.039 in open midway" in judge(gaping, inches=True).say
 
 
 def test_barrier_is_measured_between_the_places_that_reach_the_pressure():

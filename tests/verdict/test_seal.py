@@ -161,7 +161,12 @@ def test_without_a_cavity_every_land_is_told_as_if_resin_could_come(closed):
 
 
 def test_an_end_in_the_rubber_leads_nowhere(closed):
-    assert judge(closing_of(closed, [land("a", 0, (10, 0), (40, 0))])).seals
+    """Nothing leaks there, but the block cannot be opened either."""
+    verdict = judge(closing_of(closed, [land("a", 0, (10, 0), (40, 0))]))
+    assert verdict.seal.leaks == ()
+    assert verdict.seal.locked == ("c1",)
+    assert not verdict.seals
+    assert verdict.grade == "Cannot be opened"
 
 
 def test_the_weakest_barrier_is_the_one_that_gives_first(closed):

@@ -20,6 +20,7 @@ GRAVITY = 9.80665
 def loads_of(mold: Mold, section: Section) -> Loads:
     """Return what acts on the section, per mm of block length.
 
+    Of a block that stands it is the section at its foot, where the resin presses hardest.
     Pushes are centred at the place of the outside, of the block or of a cradle piece, that is
     nearest to where they were put.
     """
@@ -31,7 +32,7 @@ def loads_of(mold: Mold, section: Section) -> Loads:
         elastic=_elastic(mold, wrap),
         pushes=tuple(_patch(push, section) for push in patches),
         all_round_mpa=sum(push.pressure_kpa or 0.0 for push in mold.push) / 1000,
-        cavity_mpa=resin_mpa(mold.resin),
+        cavity_mpa=resin_ends_mpa(mold)[0],
         enters_cuts=mold.resin is None or mold.resin.enters_cuts,
     )
 

@@ -30,6 +30,7 @@ export class Bench {
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
     this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on));
+    this.sureAsker = new Asker("sure", (answer, wanted) => this.deliverSure(answer, wanted));
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
       mold: () => store.mold,
@@ -114,6 +115,7 @@ export class Bench {
     this.faults = answer.faults ?? [];
     this.heard = wanted.mold;
     if (whole) Object.assign(this, { answer, answered: wanted.mold });
+    if (whole && answer.fineness === 1) this.sureAsker.want({ mold: wanted.mold, inches: wanted.inches, sure: true }, false);
     if (answer.status === DEAF) this.listenFor();
     guarded(() => this.drawPanel());
     this.draw();
@@ -141,6 +143,14 @@ export class Bench {
       $("#waiting").hidden = seconds < 1;
       say($("#waited"), `Closing the cuts: ${seconds} s`);
     }, 250);
+  }
+
+  /** How sure the grade is comes after it, for it takes a dozen closings more. */
+  deliverSure(answer, { mold, inches }) {
+    const same = this.answered === mold && this.answer?.fineness === 1 && this.store.settings.inches === inches;
+    if (answer.status !== 200 || !same) return;
+    this.answer.verdict = answer.verdict;
+    this.drawVerdict();
   }
 
   deliverPinned(answer) {
@@ -238,14 +248,15 @@ export class Bench {
     const { trouble, answer } = this;
     const node = $("#verdict");
     say($("#of"), this.store.mold.title || "Without a title");
-    const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : answer.verdict.seals ? "seals" : "leaks";
+    const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : answer.verdict.good ? "seals" : "leaks";
     set(node, { "data-state": state, "data-stale": this.stale || null });
     const apart = { seals: 0, leaks: 5, unclear: 9, waiting: 2 }[state];
     const [upper, lower] = node.querySelectorAll(".sign path");
     set(upper, { d: `M4 4H40V${21 - apart}Q22 ${21 + (apart ? -apart * 0.8 : 0)} 4 ${21 - apart * 0.2}Z` });
     set(lower, { d: `M4 40H40V${23 + apart}Q22 ${23 + (apart ? apart * 0.8 : 0)} 4 ${23 + apart * 0.2}Z` });
     say($("#say"), trouble ? this.troubleSaid() : (answer?.verdict.say ?? "Closing the cuts …"));
-    list($("#advice"), trouble || !answer ? [] : answer.verdict.advice);
+    const { do: first, sure, advice } = answer?.verdict ?? {};
+    list($("#advice"), trouble || !answer ? [] : [first, sure, ...advice].filter(Boolean));
     this.drawFaults();
   }
 

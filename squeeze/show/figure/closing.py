@@ -115,9 +115,10 @@ def _section_in(closing: Closing) -> tuple[float, float, float]:
 def _heading(closing: Closing, verdict: Verdict) -> list[tuple[str, float, dict]]:
     """Return the lines on top with their heights [inch] and looks."""
     lines = [(closing.title, 0.26, {"fontsize": 9.5, "color": SOFT})]
-    for part in lines_of(verdict.say, 106):
+    first, *rest = verdict.head.lines
+    for part in lines_of(first, 106):
         lines.append((part, 0.25, {"fontsize": 12.5, "fontweight": "bold"}))
-    for advice in verdict.advice:
+    for advice in (*rest, *verdict.advice):
         lines += [(part, 0.2, {"fontsize": 10}) for part in lines_of(advice, 135)]
     lines.append((verdict.yardstick, 0.2, {"fontsize": 8.5, "color": SOFT}))
     return lines

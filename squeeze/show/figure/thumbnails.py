@@ -61,7 +61,7 @@ def small(
         title = (top - 0.12) / h
         drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
         below = (top - TITLE_IN - SECTION_IN - 0.25) / h
-        say = fill(verdict.say, 48)
+        say = fill(verdict.head.brief, 48)
         drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()

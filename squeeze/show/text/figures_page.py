@@ -7,6 +7,7 @@ import math
 from squeeze.verdict.figures import TABLE, Figure
 
 GROUPS = {
+    "grade": "Grade",
     "lands": "Lands",
     "castings": "Castings",
     "seal": "Seal",

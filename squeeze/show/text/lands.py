@@ -15,21 +15,33 @@ from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import Figure, shown_in
 from squeeze.verdict.words import length
 
+SHORT = ("closed_share", "least_pressure_kpa", "largest_pressure_kpa", "largest_gap_mm")
+"""What the short table tells of a land."""
 
-def table(closing: Closing, verdict: Verdict, inches: bool = False) -> Table:
-    """Return the table of lands, which rich prints; lengths in mm, or in inches when asked."""
-    heads, rows = land_rows(closing, verdict, inches)
-    made = _table(heads, last="seals")
+
+def table(closing: Closing, verdict: Verdict, inches: bool = False, short: bool = False) -> Table:
+    """Return the table of lands, which rich prints; lengths in mm, or in inches when asked.
+
+    The short one takes a line a land, and one for what heads its few columns.
+    """
+    heads, rows = land_rows(closing, verdict, inches, SHORT if short else None)
+    made = _table(heads, last="seals", tight=short)
     for row in rows:
         made.add_row(*map(Text, row))
     return made
 
 
 def land_rows(
-    closing: Closing, verdict: Verdict, inches: bool = False
+    closing: Closing,
+    verdict: Verdict,
+    inches: bool = False,
+    names: Sequence[str] | None = None,
 ) -> tuple[list[str], list[list[str]]]:
-    """Return the heads and the rows of the table of lands, as plain text."""
-    shown = shown_in("lands")
+    """Return the heads and the rows of the table of lands, as plain text.
+
+    It has all figures of lands, or those whose `names` are given.
+    """
+    shown = [each for each in shown_in("lands") if names is None or each.name in names]
     heads = ["land", *(head_of(each, "lands", inches) for each in shown), "seals"]
     several = len(closing.section.cuts) > 1
     rows = []
@@ -63,13 +75,24 @@ def seats(closing: Closing, inches: bool = False) -> Table:
     return made
 
 
-def _table(heads: Sequence[str], last: str = "") -> Table:
-    """Return an empty table whose first column folds; `last` names one that is not a number."""
-    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+def _table(heads: Sequence[str], last: str = "", tight: bool = False) -> Table:
+    """Return an empty table whose first column folds; `last` names one that is not a number.
+
+    A tight one has no rules and heads of one line.
+    """
+    made = empty_table(tight)
     made.add_column(heads[0], overflow="fold")
     for head in heads[1:]:
+        head = head.replace("\n", " ") if tight else head
         made.add_column(head, justify="left" if head == last else "right", no_wrap=True)
     return made
+
+
+def empty_table(tight: bool) -> Table:
+    """Return a table without columns; a tight one has no rules."""
+    if tight:
+        return Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    return Table(box=SIMPLE_HEAD, pad_edge=False)
 
 
 def notes(closing: Closing, inches: bool = False, castings: bool = True) -> list[str]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.tables.mold import Mold
+from squeeze.show.text.lands import empty_table
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 from squeeze.verdict.advice.advice import Advice
@@ -27,10 +27,32 @@ from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 MOST_LEAKS = 4
 
 
+def short_castings(verdict: Verdict, inches: bool = False) -> Table | str:
+    """Return the castings in brief: a line each, or one line where they are all clean."""
+    scale, digits, unit = (1 / MM_PER_INCH, 3, "in") if inches else (1.0, 2, "mm")
+    if verdict.head.good:
+        off, step = (
+            length(max(getattr(each, name) for each in verdict.cavities), inches)
+            for name in ("largest_shift_mm", "step_mm")
+        )
+        grade = verdict.flash.grade
+        return f"Castings: {grade}, off by {off} at most, steps of {step} at most."
+    made = empty_table(tight=True)
+    made.add_column("casting", overflow="fold")
+    made.add_column("flash", no_wrap=True)
+    for head in ("thick", "off by", "step"):
+        made.add_column(f"{head} {unit}", justify="right", no_wrap=True)
+    for flash, cavity in zip(verdict.flash.castings, verdict.cavities, strict=True):
+        sizes = (flash.thickness_mm, cavity.largest_shift_mm, cavity.step_mm)
+        told = (f"{size * scale:.{digits}f}" for size in sizes)
+        made.add_row(Text(cavity.name), flash.grade, *told)
+    return made
+
+
 def castings(verdict: Verdict, inches: bool = False) -> Table:
     """Return the table of castings: flash on them, and what they are off by."""
     scale, digits, unit = (1 / MM_PER_INCH, 3, "in") if inches else (1.0, 2, "mm")
-    made = Table(box=SIMPLE_HEAD, pad_edge=False)
+    made = empty_table(tight=False)
     made.add_column("casting", overflow="fold")
     made.add_column("flash", no_wrap=True)
     for head in (

@@ -63,9 +63,12 @@ class Seal:
     Attributes
     ----------
     seals : bool
-        A cut reaches every cavity, and there is no leak.
+        A cut opens every cavity to the outside, and there is no leak.
     unreached : tuple of str
         Names of the cavities that no land runs into: what is cast there cannot be taken out.
+    locked : tuple of str
+        Names of the cavities from which the cuts lead nowhere outside: the block cannot be opened
+        there, since the cuts end in rubber.
     needed_kpa : float
         What a barrier has to press: `MARGIN` times the resin's pressure [kPa].
     leaks : tuple of Leak
@@ -84,6 +87,7 @@ class Seal:
 
     seals: bool
     unreached: tuple[str, ...]
+    locked: tuple[str, ...]
     needed_kpa: float
     leaks: tuple[Leak, ...]
     weakest: Barrier | None
@@ -109,9 +113,11 @@ def seal_of(closing: Closing | Pressing) -> Seal:
     leaky = {parts[k].land for way in open_ways for k in carrying(parts, way)}
     count = range(len(closing.lands))
     unreached = unreached_of(parts, closing.section)
+    locked = locked_of(parts, closing.section)
     return Seal(
-        seals=not leaks and not unreached,
+        seals=not leaks and not unreached and not locked,
         unreached=unreached,
+        locked=locked,
         needed_kpa=needed,
         leaks=leaks,
         weakest=weakest_of(parts, strength, resin),
@@ -131,6 +137,22 @@ def unreached_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]
     """Return the names of the cavities that no land runs into, in the order of the cavities."""
     reached = {node.name for part in parts for node in ends(part) if node.kind == "cavity"}
     return tuple(cavity.name for cavity in section.cavities if cavity.name not in reached)
+
+
+def locked_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]:
+    """Return the names of the cavities that lands run into and none of them leads outside.
+
+    A way along the cuts may pass through other cavities.
+    """
+    free = {node for part in parts for node in ends(part) if node.kind == "outside"}
+    grown = True
+    while grown:
+        more = {n for part in parts if free.intersection(ends(part)) for n in ends(part)}
+        grown = not more <= free
+        free |= more
+    reached = {n.name for part in parts for n in ends(part) if n.kind == "cavity"}
+    opened = {node.name for node in free if node.kind == "cavity"}
+    return tuple(c.name for c in section.cavities if c.name in reached - opened)
 
 
 def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:

@@ -14,6 +14,8 @@ from typing import Any
 
 import pytest
 
+import squeeze
+
 WANTED = os.environ.get("SQUEEZE_BROWSER", "")
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 
@@ -122,6 +124,12 @@ class Driven:
     def said(self) -> str:
         """Return the verdict's sentence."""
         return self.page.inner_text("#say")
+
+    @staticmethod
+    def said_of(mold: Any) -> str:
+        """Return the verdict's sentence as the command line would tell it."""
+        closing = squeeze.close(mold, check=False)
+        return squeeze.judge(closing, mold=mold).say
 
     def drag(self, selector: str, dx: float, dy: float) -> None:
         """Drag the middle of something by so many pixels."""

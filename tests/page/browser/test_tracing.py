@@ -63,7 +63,7 @@ def test_a_photograph_is_traced(opened, tmp_path: Path) -> None:
     assert given.cavity[0].centre_mm == pytest.approx((0, 0), abs=0.6)
     closing = squeeze.close(given)
     assert [land.length_mm for land in closing.lands] == pytest.approx([40, 40], abs=1)
-    assert page.said() == squeeze.judge(closing).say
+    assert page.said() == page.said_of(given)
 
 
 def test_tracing_goes_by_keys_is_kept_and_taken_back(opened, tmp_path: Path) -> None:

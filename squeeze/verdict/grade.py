@@ -1,0 +1,46 @@
+"""The grade of a closing: one of a few words, the worst of seal, flash and fit."""
+
+from __future__ import annotations
+
+from squeeze.solve.closing import Closing
+from squeeze.solve.outcome import Outcome
+from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, Flash
+from squeeze.verdict.seal.barrier import Seal
+
+CLEAN, FINE_LINE, FLASH = "Clean", "Fine line", "Flash"
+LEAKS, APART, SHUT_IN, NO_ANSWER = "Leaks", "Comes apart", "Cannot be opened", "No answer"
+
+GRADES = (CLEAN, FINE_LINE, FLASH, LEAKS, APART, SHUT_IN, NO_ANSWER)
+"""From the best to the worst."""
+
+GOOD = (CLEAN, FINE_LINE)
+"""Grades with which nothing has to be mended."""
+
+STEP_SEEN_MM = 0.05
+"""A step across a parting line from which on it shows as a line on the casting; a judgement."""
+
+
+def grade_of(closing: Closing, seal: Seal, flash: Flash) -> str:
+    """Return the grade of a closing.
+
+    Parameters
+    ----------
+    closing : Closing
+    seal : Seal
+        Its barriers and leaks.
+    flash : Flash
+        Of its castings. Flash from 0.05 mm on is graded as such; a thinner one, or a step at a
+        parting line of 0.05 mm and more, as a fine line.
+    """
+    if seal.unreached or seal.locked:
+        return SHUT_IN
+    if closing.outcome is Outcome.PIECE_NOT_HELD:
+        return APART
+    if not closing.outcome.has_answer:
+        return NO_ANSWER
+    if seal.leaks:
+        return LEAKS
+    if flash.thickness_mm >= FINE_MM:
+        return FLASH
+    step = max((cavity.step_mm for cavity in closing.cavities), default=0.0)
+    return FINE_LINE if flash.thickness_mm >= HAIRLINE_MM or step >= STEP_SEEN_MM else CLEAN

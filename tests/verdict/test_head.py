@@ -1,0 +1,155 @@
+"""The head of an answer: grade, cause, what to do, how sure."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.mold import section_of
+from squeeze.solve.outcome import Outcome
+from squeeze.verdict import judge
+from squeeze.verdict.grade import GOOD
+from squeeze.verdict.short_cuts import short_cuts
+
+BLOCK = {
+    "length_mm": 100,
+    "rubber": {"shore_a": 20},
+    "block": {"shape": "square", "width_mm": 100, "bevel_mm": 20},
+    "cavity": [{"name": "rod", "shape": "round", "diameter_mm": 20}],
+    "cut": [{"name": "across", "path_mm": [[-50, 0], [50, 0]]}],
+    "band": [{"tension_n_per_mm": 0.6}],
+    "resin": {"head_mm": 50},
+}
+
+
+def head(**changes):
+    mold = squeeze.mold_of(BLOCK | changes)
+    block = squeeze.Block(mold)
+    return judge(block.close(check=False), mold=mold).head
+
+
+def test_a_thick_block_with_a_straight_cut_is_good():
+    found = head()
+    assert found.grade in GOOD
+    assert found.good
+
+
+def test_a_cut_that_stays_behind_when_the_block_grows_is_told_first():
+    wide = {"shape": "square", "width_mm": 130, "bevel_mm": 20}
+    found = head(block=wide)
+    assert found.grade == "Cannot be opened"
+    assert "15 mm short of the outside" in found.say
+    assert "[-65, 0] mm" in found.do
+    assert "[65, 0] mm" in found.do
+    carried = head(block=wide, cut=[{"name": "across", "path_mm": [[-65, 0], [65, 0]]}])
+    assert carried.grade in GOOD
+
+
+def test_a_cut_that_is_a_hinge_opens_the_block():
+    """From one side through the cavity and no farther: it opens as a book does."""
+    assert head(cut=[{"path_mm": [[-50, 0], [30, 0]]}]).grade in GOOD
+
+
+def test_a_cavity_behind_another_is_opened_through_it():
+    twins = [
+        {"name": name, "shape": "round", "diameter_mm": 12, "centre_mm": [x, 0]}
+        for name, x in (("left", -15), ("right", 15))
+    ]
+    cut = [{"path_mm": [[-50, 0], [15, 0]]}]
+    assert head(cavity=twins, cut=cut).grade != "Cannot be opened"
+
+
+def test_short_cuts_names_the_missing_stretch():
+    section = section_of(
+        squeeze.mold_of(BLOCK | {"cut": [{"name": "across", "path_mm": [[-50, 0], [30, 0]]}]})
+    )
+    (found,) = short_cuts(section)
+    assert (found.at_start, found.at_mm, found.out_mm) == (False, (30.0, 0.0), (50.0, 0.0))
+    assert found.short_mm == pytest.approx(20.0)
+
+
+def test_a_loose_band_is_the_cause():
+    small = {
+        "block": {"shape": "square", "width_mm": 40, "bevel_mm": 5},
+        "cavity": [{"name": "rod", "shape": "round", "diameter_mm": 10}],
+        "cut": [{"name": "across", "path_mm": [[-20, 0], [20, 0]]}],
+    }
+    found = head(**small, band=[{"stock": "33", "count": 4}])
+    assert found.causes[0].kind == "loose band"
+    assert "hangs loose" in found.say
+    assert "shorter" in found.do
+
+
+def test_bands_too_weak_against_the_resin_are_the_cause():
+    """4 kPa on 20 mm pushes with 0.08 N/mm; two strands of 0.02 hold 0.04."""
+    resin = {"pressure_kpa": 4.0}
+    found = head(band=[{"tension_n_per_mm": 0.02}], resin=resin)
+    assert found.causes[0].kind == "weak"
+    assert "0.04 N per mm" in found.say
+    assert "0.08 N/mm" in found.say
+
+
+def test_a_block_too_large_for_its_pot_is_no_good_news():
+    found = head(pot={"bore_mm": 90, "depth_mm": 200})
+    assert not found.good
+    assert "does not stand in the pot" in found.say
+    assert "another pot" in found.do
+
+
+def test_a_cut_under_a_flat_names_the_side(made_up):
+    made = made_up(gap=lambda x: np.clip(0.5 - (x / 40) ** 2, 0, None))
+    found = judge(made.closing()).head
+    assert found.causes[0].kind == "flat"
+    assert "under the flat top" in found.say
+
+
+def test_flash_over_a_twentieth_is_never_good(made_up):
+    """Lips that stand open by 0.06 mm at the cavities, with barriers between."""
+    made = made_up(gap=lambda x: np.where((np.abs(x) > 24) & (np.abs(x) < 27), 0.06, 0.0))
+    found = judge(made.closing()).head
+    assert found.grade == "Flash"
+    assert not found.good
+
+
+def test_an_unsolved_variation_is_never_good(monkeypatch):
+    """Without friction a slanted half slides off when the bands are as given; a key is needed."""
+    mold = squeeze.mold_of(
+        BLOCK | {"band": [{"tension_n_per_mm": 0.05}], "resin": {"pressure_kpa": 0.5}}
+    )
+    block = squeeze.Block(mold)
+    closing = block.close(check=False)
+    varied = squeeze.uncertainty(block, closing)
+    lost = varied.variations[0].__class__(0.75, "low", 0.8, squeeze.verdict.figures.NO_FIGURES)
+    with_lost = type(varied)(varied.given, (lost, *varied.variations[1:]), varied.ranges, ())
+    found = judge(closing, mold=mold, varied=with_lost).head
+    assert found.grade == "Comes apart"
+    assert not found.good
+
+
+@pytest.mark.parametrize("outcome", [o for o in Outcome if not o.has_answer])
+def test_no_answer_is_never_good(made_up, outcome):
+    assert not judge(made_up(outcome=outcome).closing()).head.good
+
+
+def test_a_standing_block_is_judged_at_its_foot():
+    """1.05 g/cm3 x 9.80665 m/s2 x (50 + 100) mm."""
+    mold = squeeze.mold_of(BLOCK | {"resin": {"head_mm": 50, "standing": True}})
+    closing = squeeze.close(mold)
+    assert closing.loads.cavity_mpa == pytest.approx(1.05 * 9.80665 * 150e-6)
+    assert "at the foot" in judge(closing, mold=mold).yardstick
+
+
+def test_the_head_is_the_same_where_nothing_was_varied_and_where_all_is_alike():
+    mold = squeeze.mold_of(BLOCK)
+    block = squeeze.Block(mold)
+    closing = block.close()
+    bare = judge(closing, mold=mold).head
+    full = judge(closing, mold=mold, varied=squeeze.uncertainty(block, closing)).head
+    assert (bare.grade, bare.say, bare.do) == (full.grade, full.say, full.do)
+    assert bare.sure == ""
+    assert full.sure
+
+
+def test_loads_without_a_mold_have_a_head(closed):
+    assert judge(closed).head.lines[0].startswith("Clean")
