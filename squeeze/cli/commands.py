@@ -16,6 +16,7 @@ from squeeze.cli.cradle import cradle
 from squeeze.cli.new import new
 from squeeze.cli.page import page
 from squeeze.cli.preamble import BAD_INPUT, attempt, command
+from squeeze.cli.sheet import sheet
 from squeeze.cli.study import study
 
 ABOUT = "Tells how hard and how evenly the cut faces of a rubber mold press on each other."
@@ -54,6 +55,7 @@ for each, doing, example in (
     (close, "closing the cuts of {mold}", "close barrels.toml --figure barrels.png"),
     (bands, "counting the bands for {mold}", "bands barrels.toml --figure bands.png"),
     (cradle, "comparing cradles for {mold}", "cradle barrels.toml --templates saw/"),
+    (sheet, "writing the bench sheet of {mold}", "sheet barrels.toml --paper letter"),
     (study, "running the study {file}", "study bevels.toml --csv bevels.csv"),
     (page, "serving the page", "page barrels.toml"),
     (new, "writing a mold file to start from", "new barrels"),

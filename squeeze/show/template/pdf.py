@@ -5,20 +5,14 @@ from __future__ import annotations
 import io
 import math
 from dataclasses import dataclass
-from pathlib import Path
 
-from matplotlib import get_data_path
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from squeeze.mold.geometry.curve import Line
+from squeeze.show.paper import PAPERS, PT_MM, draw_bar, font_for
 from squeeze.show.template.drawing import Template
 
-PT_MM = 72 / 25.4
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN_MM, FOOT_MM, OVERLAP_MM = 12.0, 20.0, 10.0
-BAR_MM = 100.0
 CAUTION = "Estimates for planning. Cut and saw with guards and eye protection."
 
 
@@ -132,21 +126,9 @@ def _drawing(canvas: Canvas, template: Template) -> None:
         canvas.drawPath(path)
     canvas.setDash()
     for text in template.texts:
-        canvas.setFont(_font_for(text.say), text.high_mm * PT_MM)
+        canvas.setFont(font_for(text.say), text.high_mm * PT_MM)
         x, y = (v * PT_MM for v in text.at)
         canvas.drawCentredString(x, y - 0.35 * text.high_mm * PT_MM, text.say)
-
-
-def _font_for(say: str, bold: bool = False) -> str:
-    """Return the built-in font, or one that has letters beyond those of western Europe."""
-    try:
-        say.encode("cp1252")
-    except UnicodeEncodeError:
-        name = "DejaVuSans-Bold" if bold else "DejaVuSans"
-        if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, Path(get_data_path(), f"fonts/ttf/{name}.ttf")))
-        return name
-    return "Helvetica-Bold" if bold else "Helvetica"
 
 
 def _crosses(canvas: Canvas, tiles: Tiles) -> None:
@@ -179,11 +161,7 @@ def _foot(canvas: Canvas, template: Template, tiles: Tiles, column: int, row: in
     canvas.setLineWidth(0.15 * PT_MM)
     width, height = (v * PT_MM for v in tiles.inner_mm)
     canvas.rect(x0 * PT_MM, (y0 + FOOT_MM) * PT_MM, width, height)
-    canvas.setLineWidth(0.5 * PT_MM)
-    y = (y0 + 9) * PT_MM
-    canvas.line(x0 * PT_MM, y, (x0 + BAR_MM) * PT_MM, y)
-    for x in (x0, x0 + BAR_MM / 2, x0 + BAR_MM):
-        canvas.line(x * PT_MM, y - 2 * PT_MM, x * PT_MM, y + 2 * PT_MM)
+    draw_bar(canvas, x0, y0 + 9)
     canvas.setFont("Helvetica", 3.2 * PT_MM)
     say = "Print at 100 % (actual size). This bar is 100 mm long: measure it."
     canvas.drawString(x0 * PT_MM, (y0 + 13) * PT_MM, say)
@@ -191,7 +169,7 @@ def _foot(canvas: Canvas, template: Template, tiles: Tiles, column: int, row: in
     canvas.drawString(x0 * PT_MM, (y0 + 3) * PT_MM, CAUTION)
     right = (wide - MARGIN_MM) * PT_MM
     name = template.name[:40]
-    canvas.setFont(_font_for(name, bold=True), 3.2 * PT_MM)
+    canvas.setFont(font_for(name, bold=True), 3.2 * PT_MM)
     canvas.drawRightString(right, (y0 + 13) * PT_MM, name)
     canvas.setFont("Helvetica", 2.6 * PT_MM)
     place = f"row {row + 1} of {tiles.rows} from below, column {column + 1} of {tiles.columns}"

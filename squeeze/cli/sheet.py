@@ -1,0 +1,96 @@
+"""The command `squeeze sheet`: the whole job on paper, or two molds side by side."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from squeeze.cli.preamble import BAD_INPUT, DONE, Inches, MoldFile, Voice, progress, writable
+
+if TYPE_CHECKING:
+    from squeeze.show.sheet.contents import Sheet
+
+PAPERS = ("a4", "letter")
+
+
+def _known_paper(name: str) -> str:
+    if name not in PAPERS:
+        raise typer.BadParameter(f"{name}: allowed are {' and '.join(PAPERS)}")
+    return name
+
+
+def sheet(
+    mold: MoldFile,
+    other: Annotated[
+        Path | None,
+        typer.Argument(metavar="[OTHER.toml]", help="A second mold, to compare with."),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Where to write it; NAME-sheet.pdf in this folder unless given."
+        ),
+    ] = None,
+    paper: Annotated[
+        str, typer.Option(metavar="PAPER", callback=_known_paper, help="a4 or letter.")
+    ] = "a4",
+    html: Annotated[
+        bool, typer.Option("--html", metavar="", help="Write HTML in place of PDF.")
+    ] = False,
+    inches: Inches = False,
+) -> int:
+    """Write the bench sheet of a mold: pour, cut, close, fill, expect, on one side of paper."""
+    html = html or (out is not None and out.suffix.lower() in (".html", ".htm"))
+    path = out or Path(f"{_stem(mold, other)}-sheet.{'html' if html else 'pdf'}")
+    if not writable([path], mold):
+        return BAD_INPUT
+    from squeeze.show.sheet.compare import compared
+    from squeeze.show.sheet.html import as_html
+    from squeeze.show.sheet.pdf import as_pdf
+    from squeeze.show.start import CAUTION
+    from squeeze.show.write import write_all
+
+    made = _sheet_of(mold, inches)
+    if other is not None:
+        made = compared(made, _sheet_of(other, inches))
+    data = as_html(made, paper).encode() if html else as_pdf(made, paper)
+    write_all({path: partial(_put, data=data)})
+    voice = Voice(path)
+    voice.say(made.head, style="bold")
+    voice.say(f"Wrote {path} on {paper.upper() if paper == 'a4' else 'Letter'}: {made.made_by}.")
+    voice.say(CAUTION)
+    return DONE
+
+
+def _stem(mold: Path, other: Path | None) -> str:
+    return mold.stem if other is None else f"{mold.stem}-{other.stem}"
+
+
+def _sheet_of(path: Path, inches: bool) -> Sheet:
+    from datetime import date
+
+    from squeeze.mold import load
+    from squeeze.show.sheet.contents import sheet_of
+    from squeeze.solve import Block
+    from squeeze.verdict import judge
+    from squeeze.verdict.uncertainty import uncertainty
+
+    read = load(path)
+    with progress(f"Closing the cuts of {path.name}"):
+        block = Block(read)
+        closing = block.close(deformation="auto", check=False)
+        verdict = judge(closing, inches, read)
+    varied = None
+    pressed = any(land.mean_pressure_kpa > 0 for land in closing.lands)
+    if closing.outcome.has_answer and pressed:
+        with progress("Varying rubber, friction and bands") as tell:
+            varied = uncertainty(block, closing, tell)
+    today = date.today().isoformat()
+    return sheet_of(read, closing, verdict, varied, file=path.name, date=today, inches=inches)
+
+
+def _put(path: Path, data: bytes) -> None:
+    path.write_bytes(data)

@@ -1,0 +1,44 @@
+"""Two bench sheets side by side: what differs, step by step, and both pictures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from squeeze.show.sheet.contents import Part, Row, Sheet, Step
+from squeeze.show.sheet.picture import Picture
+
+
+def compared(one: Sheet, two: Sheet) -> Sheet:
+    """Return the sheet that a person would put beside another: A and B in every row that differs.
+
+    Rows that say the same are told once, without a letter.
+    """
+    steps = tuple(_step(a, b) for a, b in zip(one.steps, two.steps, strict=True))
+    return Sheet(
+        title=f"A: {one.title}   B: {two.title}",
+        head=f"A: {one.head} B: {two.head}",
+        advice=(),
+        steps=tuple(step for step in steps if step.parts),
+        file=f"A {one.file} ({one.digest}), B {two.file}",
+        digest=two.digest,
+        date=one.date,
+        cautions=one.cautions,
+    )
+
+
+def _step(one: Step, two: Step) -> Step:
+    parts: list[Part] = []
+    for sheet, letter in ((one, "A"), (two, "B")):
+        parts += [
+            replace(part, caption=f"{letter}: {part.caption}")
+            for part in sheet.parts
+            if isinstance(part, Picture)
+        ]
+    said = [{row.label: row.say for row in step.rows} for step in (one, two)]
+    for label in dict.fromkeys([*said[0], *said[1]]):
+        a, b = (each.get(label) for each in said)
+        if a == b and a is not None:
+            parts.append(Row(label, a))
+            continue
+        parts += [Row(f"{label}", f"A: {a or 'nothing'}"), Row("", f"B: {b or 'nothing'}")]
+    return Step(one.name, tuple(parts))

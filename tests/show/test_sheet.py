@@ -1,0 +1,227 @@
+"""Bench sheets: what stands on them, at true size, on one side, and two side by side."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+import squeeze
+from squeeze.mold import section_of
+from squeeze.show.paper import PAPERS
+from squeeze.show.sheet.compare import compared
+from squeeze.show.sheet.contents import Grid, Row, digest_of, sheet_of
+from squeeze.show.sheet.html import as_html
+from squeeze.show.sheet.knife import knife_points, order_of
+from squeeze.show.sheet.pdf import as_pdf
+from squeeze.show.sheet.picture import Picture, band_places
+from squeeze.verdict import judge
+from squeeze.verdict.pot import pot_fit, with_bands_mm
+
+PT = 72 / 25.4
+TABLES = {
+    "title": "Two beads",
+    "length_mm": 80,
+    "rubber": {"shore_a": 25, "price_per_kg": 30, "mix_by_weight": [100, 10]},
+    "block": {"shape": "rectangle", "width_mm": 90, "height_mm": 60, "bevel_mm": 5},
+    "cavity": [
+        {"name": f"bead {k}", "shape": "round", "diameter_mm": 12, "centre_mm": [x, 5]}
+        for k, x in ((1, -15), (2, 15))
+    ],
+    "cut": [{"name": "across", "path_mm": [[-45, 5], [-30, 5], [-28, 9], [-24, 5], [45, 5]]}],
+    "band": [{"stock": "33", "count": 5}],
+    "resin": {"head_mm": 60, "castings": 6, "demold_min": 30, "mix_by_weight": [1, 1]},
+    "sprue": {"diameter_mm": 6, "height_mm": 40, "vents": 2},
+    "pot": {"bore_mm": 150, "depth_mm": 200},
+}
+
+
+def made(tables: dict, **more):
+    mold = squeeze.mold_of(tables)
+    closing = squeeze.close(mold, deformation="small")
+    verdict = judge(closing, more.get("inches", False), mold)
+    return sheet_of(mold, closing, verdict, file="beads.toml", date="2026-01-02", **more)
+
+
+@pytest.fixture(scope="module")
+def sheet():
+    return made(TABLES)
+
+
+def plate(columns: int, rows: int) -> dict:
+    """Return a mold of many beads in rows, a cut through each row."""
+    wide, high = 24.0 * columns + 20, 24.0 * rows + 20
+    xs = [24.0 * (k - (columns - 1) / 2) for k in range(columns)]
+    ys = [24.0 * (k - (rows - 1) / 2) for k in range(rows)]
+    beads = [
+        {"name": f"bead at {x:g}, {y:g}", "shape": "round", "diameter_mm": 12, "centre_mm": [x, y]}
+        for y in ys
+        for x in xs
+    ]
+    cuts = [{"name": f"row at {y:g}", "path_mm": [[-wide / 2, y], [wide / 2, y]]} for y in ys]
+    board = {"thickness_mm": 15, "material": "plywood", "back": "round"}
+    return TABLES | {
+        "block": {"shape": "rectangle", "width_mm": wide, "height_mm": high, "bevel_mm": 8},
+        "cavity": beads,
+        "cut": cuts,
+        "band": [{"stock": "107", "count": 6}],
+        "cradle": [board | {"covers": side} for side in ("top", "bottom")],
+    }
+
+
+def with_the_closing_of_two(tables: dict):
+    """Return a large mold's sheet with what a small one has to expect: nothing large is solved."""
+    small, mold = squeeze.mold_of(TABLES), squeeze.mold_of(tables)
+    closing = squeeze.close(small, deformation="small")
+    verdict = judge(closing, mold=small)
+    return sheet_of(mold, closing, verdict, file="plate.toml", date="2026-01-02")
+
+
+def text_of(data: bytes) -> str:
+    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages)
+
+
+def says(sheet) -> dict[str, str]:
+    return {row.label: row.say for step in sheet.steps for row in step.rows}
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_all_stands_on_one_side_of_the_paper_asked_for(sheet, paper):
+    pages = PdfReader(io.BytesIO(as_pdf(sheet, paper))).pages
+    assert len(pages) == 1
+    assert [float(v) for v in pages[0].mediabox[2:]] == pytest.approx(
+        [v * PT for v in PAPERS[paper]], abs=0.01
+    )
+    text = " ".join(text_of(as_pdf(sheet, paper)).split())
+    for step in sheet.steps:
+        assert step.name in text
+        for row in step.rows:
+            assert row.label in text
+            assert row.say.split()[0] in text
+    for told in ("2026-01-02", "beads.toml", sheet.digest, "pressure vessel", "sensitisers"):
+        assert told in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_ruler_is_a_hundred_millimetres_long(sheet, paper):
+    content = PdfReader(io.BytesIO(as_pdf(sheet, paper, compress=False))).pages[0].get_contents()
+    lines = re.findall(rb"([\d.]+) ([\d.]+) m ([\d.]+) ([\d.]+) l", content.get_data())
+    level = [float(c) - float(a) for a, b, c, d in lines if b == d]
+    assert min(abs(length - 100 * PT) for length in level) < 0.01
+
+
+def test_the_same_contents_give_the_same_bytes(sheet):
+    assert as_pdf(sheet, "a4") == as_pdf(sheet, "a4")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_twenty_cavities_fit_on_one_side_and_sixty_take_more(paper):
+    twenty = with_the_closing_of_two(plate(5, 4))
+    assert len(PdfReader(io.BytesIO(as_pdf(twenty, paper))).pages) == 1
+    for k in range(1, 21):
+        assert f"\n{k} bead at" in text_of(as_pdf(twenty, paper))
+    sixty = with_the_closing_of_two(plate(10, 6))
+    text = text_of(as_pdf(sixty, paper))
+    assert "side 2 of" in text
+    assert "\n60 bead at" in text
+
+
+def test_every_corner_of_a_cut_is_told_from_two_edges():
+    section = section_of(squeeze.mold_of(TABLES))
+    (points,) = knife_points(section)
+    told = [(p.from_left_mm, p.from_bottom_mm) for p in points]
+    wanted = [(0, 35), (15, 35), (17, 39), (21, 35), (90, 35)]
+    assert np.allclose(told, wanted, atol=1e-3)
+    assert [p.letter for p in points] == list("abcde")
+
+
+def test_a_cut_that_ends_on_another_comes_after_it():
+    cuts = [
+        {"name": "branch", "path_mm": [[0, 30], [0, -10]]},
+        {"name": "across", "path_mm": [[-45, -10], [45, -10]]},
+    ]
+    section = section_of(squeeze.mold_of(TABLES | {"cut": cuts, "cavity": []}))
+    assert [section.cuts[k].name for k in order_of(section.cuts)] == ["across", "branch"]
+
+
+def test_bands_go_on_from_the_middle_outwards():
+    places = band_places(squeeze.mold_of(TABLES))
+    assert [place.at_mm for place in places] == pytest.approx([8, 24, 40, 56, 72])
+    assert [place.turn for place in places] == [4, 2, 1, 3, 5]
+
+
+def test_what_a_scale_reads_is_the_pull_of_two_strands(sheet):
+    said = says(sheet)["Stretch"]
+    mold = squeeze.mold_of(TABLES)
+    pull = squeeze.mold.strand_n(mold.band[0], squeeze.mold.wrap_mm(section_of(mold)))
+    assert f"{2 * pull / 9.80665 * 1000:.0f} g" in said
+
+
+def test_the_pot_is_told_with_bands_on_and_the_bevel_that_lets_the_block_in():
+    tables = TABLES | {"block": {"shape": "square", "width_mm": 100, "round_mm": 0}}
+    tables |= {"pot": {"bore_mm": 130, "depth_mm": 200}, "cavity": [], "cut": []}
+    fit = pot_fit(squeeze.mold_of(tables))
+    thick = 25.4 / 32
+    assert fit.widest_mm == pytest.approx(100 * math.sqrt(2) + 2 * thick)
+    assert not fit.goes_in
+    # the corners of a bevelled square lie at (50, 50 - b)
+    radius = 130 / 2 - thick
+    least = 50 - math.sqrt(radius**2 - 50**2)
+    assert fit.bevel_mm == pytest.approx(math.ceil(2 * least) / 2)
+    block = tables["block"] | {"bevel_mm": fit.bevel_mm}
+    assert with_bands_mm(squeeze.mold_of(tables | {"block": block})) <= 130
+    assert "does NOT go in" in says(made(tables))["Pot"]
+
+
+def test_digest_is_that_of_what_the_mold_says_and_not_of_remarks():
+    text = squeeze.mold.dump(squeeze.mold_of(TABLES))
+    same = squeeze.parse("# a remark\n" + text)
+    other = squeeze.mold_of(TABLES | {"length_mm": 81})
+    assert digest_of(same) == digest_of(squeeze.mold_of(TABLES)) != digest_of(other)
+
+
+def test_html_says_what_the_pdf_says_and_asks_for_nothing(sheet):
+    page = as_html(sheet, "letter")
+    for step in sheet.steps:
+        for part in step.parts:
+            if isinstance(part, Row):
+                assert part.label in page
+            if isinstance(part, Grid):
+                assert all(f"<td>{say}</td>" in page for row in part.rows for say in row)
+    count = sum(isinstance(part, Picture) for step in sheet.steps for part in step.parts)
+    assert page.count("<svg") == count == 3
+    assert "215.9mm 279.4mm" in page
+    assert not re.search(r"(src|href)=", page)
+
+
+def test_names_are_text_whatever_signs_they_hold():
+    tables = TABLES | {"title": "<b>5 & {scale} \N{GREEK SMALL LETTER OMEGA}</b>"}
+    sheet = made(tables)
+    assert "<b>5" not in as_html(sheet)
+    assert "{scale} \N{GREEK SMALL LETTER OMEGA}" in text_of(as_pdf(sheet, "a4"))
+
+
+def test_inches_are_told_when_asked():
+    told = says(made(TABLES, inches=True))
+    assert told["Box inside"].startswith("3.54 x 2.36 x 3.15 in")
+
+
+def test_two_molds_stand_side_by_side():
+    softer = TABLES | {"rubber": {"shore_a": 15}, "title": "Softer"}
+    both = compared(made(TABLES), made(softer))
+    rows = [row for step in both.steps for row in step.rows]
+    k = [row.label for row in rows].index("Hardness")
+    assert [rows[k].say, rows[k + 1].say] == ["A: Shore A 25", "B: Shore A 15"]
+    assert sum(row.label == "Box inside" for row in rows) == 1
+    assert sum(isinstance(part, Picture) for step in both.steps for part in step.parts) == 6
+    assert len(PdfReader(io.BytesIO(as_pdf(both, "a4"))).pages) <= 2
+
+
+def test_a_mold_without_an_answer_still_gets_its_sheet():
+    tables = TABLES | {"band": [], "cut": [], "cavity": []}
+    assert "none in the mold file" in says(made(tables))["Cuts"]
+    assert as_pdf(made(tables), "a4")
