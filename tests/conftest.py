@@ -21,7 +21,7 @@ from hypothesis import settings
 from numpy.typing import NDArray
 
 from squeeze.mold.geometry.loop import polygon_loop
-from squeeze.mold.section.records import Cavity, Cut, Loads, Material, Section, Stretch
+from squeeze.mold.section.records import Cavity, Cut, CutStretch, Loads, Material, Section
 from squeeze.solve.closing import (
     CavityChange,
     Closing,
@@ -96,7 +96,7 @@ class MadeUp:
         h = HALF_MM
         edges = [-h, *(e for c in self.centres_mm for e in (c - 5, c + 5)), h]
         stretches = tuple(
-            Stretch(((a, HIGH_MM), (b, HIGH_MM)), a + h)
+            CutStretch(((a, HIGH_MM), (b, HIGH_MM)), a + h)
             for a, b in zip(edges[::2], edges[1::2], strict=True)
         )
         cavities = tuple(
@@ -106,7 +106,7 @@ class MadeUp:
         cut = Cut("across", stretches, 2 * h, gap_mm=self.unloaded_gap_mm)
         return Section(_square((0.0, 0.0), h), Material(0.6, 0.499), cavities, (cut,))
 
-    def _land(self, k: int, stretch: Stretch) -> Land:
+    def _land(self, k: int, stretch: CutStretch) -> Land:
         (a, y), (b, _) = stretch.points
         x = np.linspace(a, b, 2 * round((b - a) / 2) + 1)
         gap = self.gap(x)

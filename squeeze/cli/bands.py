@@ -11,7 +11,7 @@ from squeeze.cli.preamble import (
     BAD_INPUT,
     DONE,
     LEAKS,
-    Figure,
+    FigureFile,
     Inches,
     Json,
     MoldFile,
@@ -35,7 +35,7 @@ def bands(
             "--stock", metavar="", help="Try all trade sizes, not only the bands in the file."
         ),
     ] = False,
-    figure: Figure = None,
+    figure: FigureFile = None,
     json: Json = None,
     strict: Annotated[
         bool,

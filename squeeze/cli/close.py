@@ -12,7 +12,7 @@ from squeeze.cli.preamble import (
     BAD_INPUT,
     DONE,
     LEAKS,
-    Figure,
+    FigureFile,
     Inches,
     Json,
     MoldFile,
@@ -36,7 +36,7 @@ NOTHING_TO_CHANGE = "There is nothing to write to {path}: no change that was tri
 
 def close(
     mold: MoldFile,
-    figure: Figure = None,
+    figure: FigureFile = None,
     deformed: Annotated[
         bool,
         typer.Option("--deformed", metavar="", help="Draw the block as it deforms."),
@@ -115,7 +115,7 @@ def close(
     verdict = judge(closing, inches, read, varied)
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
-    found = Found(read, closing, verdict, varied, advice, rubber)
+    found = CloseReport(read, closing, verdict, varied, advice, rubber)
     voice = Voice(figure, json, vtu, changed)
     _tell(found, voice, inches, more)
     if changed and not (advice and advice.changes):
@@ -133,7 +133,7 @@ def close(
 
 
 @dataclass(frozen=True)
-class Found:
+class CloseReport:
     """All that was worked out on a mold."""
 
     mold: Mold
@@ -173,7 +173,7 @@ def _mesh_line(mold: Mold, closing: Closing) -> str:
     )
 
 
-def _tell(found: Found, voice: Voice, inches: bool, more: bool) -> None:
+def _tell(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
     """Print the head, then a line a land and a casting; all else when asked for."""
     from squeeze.show.start import CAUTION
     from squeeze.show.text.lands import table
@@ -198,7 +198,7 @@ def _tell(found: Found, voice: Voice, inches: bool, more: bool) -> None:
     voice.say(CAUTION if more else f"{CAUTION} All figures: --more")
 
 
-def _tell_more(found: Found, voice: Voice, inches: bool) -> None:
+def _tell_more(found: CloseReport, voice: Voice, inches: bool) -> None:
     """Print all figures, and what limits them."""
     from squeeze.mold.notes import notes_of
     from squeeze.show.text.lands import notes, seats, table
@@ -230,7 +230,7 @@ def _tell_more(found: Found, voice: Voice, inches: bool) -> None:
 
 
 def _writers(
-    found: Found,
+    found: CloseReport,
     figure: Path | None,
     deformed: bool,
     inches: bool,
@@ -248,13 +248,13 @@ def _writers(
     return {path: write for path, write in writers.items() if path is not None}
 
 
-def _draw(part: Path, form: str, found: Found, deformed: bool, inches: bool) -> None:
+def _draw(part: Path, form: str, found: CloseReport, deformed: bool, inches: bool) -> None:
     from squeeze.show.figure.closing import figure, save
 
     save(figure(found.closing, found.verdict, deformed, inches), part, form)
 
 
-def _put_json(part: Path, found: Found) -> None:
+def _put_json(part: Path, found: CloseReport) -> None:
     """Write everything as JSON; lengths are told in mm."""
     from squeeze.show.export import as_text
     from squeeze.show.text.verdict import decision_json

@@ -15,7 +15,7 @@ import typer
 from squeeze.cli.preamble import (
     BAD_INPUT,
     DONE,
-    Figure,
+    FigureFile,
     Inches,
     Json,
     MoldFile,
@@ -65,7 +65,7 @@ def cradle(
         Path | None,
         typer.Option(metavar="FOLDER", help="Write sawing templates 1:1: SVG, DXF, PDF."),
     ] = None,
-    figure: Figure = None,
+    figure: FigureFile = None,
     json: Json = None,
     take: Annotated[
         Path | None,
@@ -106,7 +106,7 @@ def cradle(
 
 
 @dataclass(frozen=True)
-class Found:
+class CradleReport:
     """The comparison, the mold whose cradle is written if any, and what the seat search says.
 
     `section` is that of the mold with its seats changed, where they were searched.
@@ -149,7 +149,7 @@ def _check_material(name: str) -> None:
         raise BadInput([Fault("--material", said)])
 
 
-def _tell(found: Found, inches: bool, voice: Voice) -> None:
+def _tell(found: CradleReport, inches: bool, voice: Voice) -> None:
     from squeeze.show.cradles import cradle_table, cradle_words
     from squeeze.show.start import CAUTION
 
@@ -168,7 +168,7 @@ def _why_none(found: CradleComparison) -> str:
 
 def _chosen(
     mold: Mold, compared: CradleComparison, even: bool, inches: bool, tell: Progress
-) -> Found:
+) -> CradleReport:
     """Return the mold whose cradle is written: the file's own, else the simplest that closes."""
     from squeeze.mold import mold_of
 
@@ -178,9 +178,9 @@ def _chosen(
         title = {"title": f"{mold.title}, {best.name}"[:200]} if mold.title else {}
         chosen = mold_of(best.data | title)
     if chosen is None or not even:
-        return Found(compared, chosen)
+        return CradleReport(compared, chosen)
     tell("searching the seat that presses most evenly")
-    return Found(compared, chosen, *_even(chosen, compared.tensions[0], inches))
+    return CradleReport(compared, chosen, *_even(chosen, compared.tensions[0], inches))
 
 
 def _even(mold: Mold, tension: float, inches: bool) -> tuple[Section, tuple[str, ...]]:
@@ -217,11 +217,13 @@ def _crown_words(group: Sequence[str], crown_mm: float) -> str:
     who = f"'{group[0]}'" if len(group) == 1 else "every piece"
     if abs(crown_mm) < 0.01:
         return "A crown gains nothing here"
-    way = "proud of its ends" if crown_mm > 0 else "hollow"
-    return f"One crown: the seat of {who} {abs(crown_mm):.2f} mm {way} in the middle"
+    shape = "proud of its ends" if crown_mm > 0 else "hollow"
+    return f"One crown: the seat of {who} {abs(crown_mm):.2f} mm {shape} in the middle"
 
 
-def _writers(found: Found, figure: Path | None, json: Path | None, take: Path | None) -> Writers:
+def _writers(
+    found: CradleReport, figure: Path | None, json: Path | None, take: Path | None
+) -> Writers:
     """Return what writes each file that was asked for, templates apart."""
     from squeeze.mold import dump
     from squeeze.show.cradles import cradle_data

@@ -43,7 +43,7 @@ def _known_form(path: Path | None) -> Path | None:
 
 
 MoldFile = Annotated[Path, typer.Argument(metavar="MOLD.toml", help="The mold file.")]
-Figure = Annotated[
+FigureFile = Annotated[
     Path | None,
     typer.Option(metavar="FILE", callback=_known_form, help="Draw a figure: .png, .pdf or .svg."),
 ]

@@ -8,7 +8,7 @@ from squeeze.mold.forces.on_section import loads_of, resin_ends_mpa, wrap_mm
 from squeeze.mold.notes import notes_of
 from squeeze.mold.rubber import material
 from squeeze.mold.section.build import section_of
-from squeeze.mold.section.records import Cavity, Cut, Loads, Material, Push, Section, Stretch
+from squeeze.mold.section.records import Cavity, Cut, CutStretch, Loads, Material, Push, Section
 from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.mold import Mold
 
@@ -16,6 +16,7 @@ __all__ = [
     "BadInput",
     "Cavity",
     "Cut",
+    "CutStretch",
     "Fault",
     "Fit",
     "Loads",
@@ -25,7 +26,6 @@ __all__ = [
     "Push",
     "Section",
     "SqueezeError",
-    "Stretch",
     "dict_of",
     "dump",
     "fit_of",

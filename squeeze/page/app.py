@@ -22,7 +22,7 @@ from squeeze.page.assets import Asset, assets
 from squeeze.page.body import body_of
 from squeeze.page.defect import Defects
 from squeeze.page.guard import Guard
-from squeeze.page.kept import Kept
+from squeeze.page.kept import KeptFile
 from squeeze.page.solvers import Solvers
 from squeeze.page.studies import Studies
 from squeeze.page.study_routes import study_routes
@@ -32,7 +32,7 @@ PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")
 
 def app_of(
     port: int,
-    kept: Kept | None = None,
+    kept: KeptFile | None = None,
     studies: Path | None = None,
     solvers: Callable[[], Solvers] = Solvers,
 ) -> Starlette:
@@ -42,7 +42,7 @@ def app_of(
     ----------
     port : int
         Where it listens; requests that name another host are refused.
-    kept : Kept, optional
+    kept : KeptFile, optional
         The mold file to begin with.
     studies : Path, optional
         Folder of the studies that are begun on the page; ``.squeeze/studies`` in the home folder
@@ -94,13 +94,13 @@ async def _asset(request: Request) -> Response:
 
 async def _start(request: Request) -> Response:
     status, said = await request.app.state.solvers.ask({"do": "start"}, _own_line("start"))
-    kept: Kept | None = request.app.state.kept
+    kept: KeptFile | None = request.app.state.kept
     if status == 200 and kept is not None:
         said["file"] = await _file(request, kept)
     return JSONResponse(said, status)
 
 
-async def _file(request: Request, kept: Kept) -> dict[str, Any]:
+async def _file(request: Request, kept: KeptFile) -> dict[str, Any]:
     try:
         text, seen = kept.read()
     except (OSError, UnicodeDecodeError) as error:

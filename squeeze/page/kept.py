@@ -10,7 +10,7 @@ from squeeze.show.write import write_all
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptFile:
     """A mold file on this machine; no other file is ever read or written.
 
     Attributes

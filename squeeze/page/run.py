@@ -13,7 +13,7 @@ from starlette.applications import Starlette
 from squeeze.mold import SqueezeError, load
 from squeeze.page.app import app_of
 from squeeze.page.connection import MOST_CONNECTIONS, TimedConnection
-from squeeze.page.kept import Kept
+from squeeze.page.kept import KeptFile
 
 HOST = "127.0.0.1"
 PORT = 7433
@@ -46,7 +46,7 @@ def serve(mold: Path | None = None, port: int = PORT, browser: bool = True) -> N
         load(mold)
     listening = listen(port)
     port = listening.getsockname()[1]
-    kept = Kept(mold.resolve(), str(mold)) if mold else None
+    kept = KeptFile(mold.resolve(), str(mold)) if mold else None
     address = f"http://{HOST}:{port}/"
     print(f"The page is at {address} (stop it with Ctrl+C).", flush=True)
     if browser:

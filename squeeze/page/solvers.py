@@ -24,17 +24,17 @@ GRACE_S = 1.0
 
 MOST_WAITING = 200
 
-Answer = tuple[int, dict[str, Any]]
+Reply = tuple[int, dict[str, Any]]
 
-ENDED: Answer = 503, {"error": "The calculation was ended before it was done."}
-DIED: Answer = (
+ENDED: Reply = 503, {"error": "The calculation was ended before it was done."}
+DIED: Reply = (
     500,
     {
         "error": "The calculation stopped twice without a word, perhaps for want of memory. Close"
         " other programs, or try a mold with fewer cavities and cuts."
     },
 )
-OVERTAKEN: Answer = 409, {"error": "A later change took the place of this one."}
+OVERTAKEN: Reply = 409, {"error": "A later change took the place of this one."}
 
 
 def work(wire: Connection) -> None:
@@ -79,7 +79,7 @@ class Solver:
         self.page = ""
         self.ended = False
 
-    def ask(self, asked: dict[str, Any], limit_s: float) -> Answer:
+    def ask(self, asked: dict[str, Any], limit_s: float) -> Reply:
         """Return the answer; waits for it. The process is ended when it takes too long.
 
         Raises
@@ -147,7 +147,7 @@ class Solvers:
         self.turns = asyncio.Semaphore(self.count)
         self.threads = ThreadPoolExecutor(self.count)
 
-    async def ask(self, asked: dict[str, Any], name: str) -> Answer:
+    async def ask(self, asked: dict[str, Any], name: str) -> Reply:
         """Return the answer for a page; 409 when the page asked again before its turn came."""
         if sum(page.asking for page in self.pages.values()) >= MOST_WAITING:
             return 503, {"error": "Too much is being asked at once; try again in a moment."}
@@ -166,7 +166,7 @@ class Solvers:
             if not page.asking:
                 self.pages.pop(name, None)
 
-    async def _kept_to_the_end(self, asked: dict[str, Any], name: str, page: _Page) -> Answer:
+    async def _kept_to_the_end(self, asked: dict[str, Any], name: str, page: _Page) -> Reply:
         """Run a job; when the one who asked goes away, it is ended soon and waited for."""
         task = asyncio.create_task(self._run(asked, name, page))
         try:
@@ -176,7 +176,7 @@ class Solvers:
             await task
             raise
 
-    async def _run(self, asked: dict[str, Any], name: str, page: _Page) -> Answer:
+    async def _run(self, asked: dict[str, Any], name: str, page: _Page) -> Reply:
         """Have a process answer; where it dies of itself, another one is asked once more.
 
         A process may die of what it did before, or of what others do to the machine; only what
@@ -194,7 +194,7 @@ class Solvers:
         finally:
             page.job = page.solver = None
 
-    async def _asked(self, asked: dict[str, Any], solver: Solver) -> Answer:
+    async def _asked(self, asked: dict[str, Any], solver: Solver) -> Reply:
         limit_s = ADVICE_LIMIT_S if asked["do"] == "advise" else self.limit_s
         loop = asyncio.get_running_loop()
         try:

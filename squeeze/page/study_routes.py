@@ -26,7 +26,7 @@ def study_routes() -> list[Route]:
     ]
 
 
-async def _told(does: Callable[..., Any], *given: Any) -> Response:
+async def _response(does: Callable[..., Any], *given: Any) -> Response:
     """Run something in a thread and tell what comes of it, or why nothing does."""
     try:
         return JSONResponse(await run_in_threadpool(does, *given))
@@ -44,25 +44,25 @@ def _studies(request: Request) -> Studies:
 
 
 async def _all(request: Request) -> Response:
-    return await _told(lambda: {"studies": _studies(request).all()})
+    return await _response(lambda: {"studies": _studies(request).all()})
 
 
 async def _one(request: Request) -> Response:
-    return await _told(_studies(request).stand, request.path_params["name"], True)
+    return await _response(_studies(request).stand, request.path_params["name"], True)
 
 
 async def _begin(request: Request) -> Response:
     asked = await body_of(request)
-    return await _told(lambda: {"name": _studies(request).begin(asked)})
+    return await _response(lambda: {"name": _studies(request).begin(asked)})
 
 
 async def _go(request: Request) -> Response:
     await body_of(request)
     name = request.path_params["name"]
-    return await _told(lambda: _studies(request).go(name) or _studies(request).stand(name))
+    return await _response(lambda: _studies(request).go(name) or _studies(request).stand(name))
 
 
 async def _stop(request: Request) -> Response:
     await body_of(request)
     name = request.path_params["name"]
-    return await _told(lambda: _studies(request).stop(name) or _studies(request).stand(name))
+    return await _response(lambda: _studies(request).stop(name) or _studies(request).stand(name))

@@ -368,7 +368,10 @@ class Block:
     ) -> Problem:
         """Return the contact problem of one load case, resin kept out of the cuts.
 
-        Parameters and errors are those of `close`.
+        Parameters
+        ----------
+        loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm
+            As for `close`, with the same errors.
 
         Returns
         -------
@@ -382,6 +385,14 @@ class Block:
         """Return the forces of loads, with what they do to faces and pieces.
 
         Every kind of load at a place is solved once; another pull or pressure there costs nothing.
+
+        Parameters
+        ----------
+        loads : Loads
+
+        Returns
+        -------
+        GivenForces
 
         Raises
         ------

@@ -20,10 +20,7 @@ from squeeze.solve.closing import Closing, Land, Pressing
 from squeeze.solve.outcome import Outcome
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.verdict import Verdict
-from squeeze.verdict.figures import BY_NAME, Source, bare, of_kind
-
-Lands = Sequence[Land]
-
+from squeeze.verdict.figures import BY_NAME, Lands, Source, bare, of_kind
 
 OF_LANDS = of_kind("lands")
 """Figures of one or several lands."""

@@ -52,10 +52,10 @@ class Case:
     @property
     def name(self) -> str:
         """What tells it from the others, in words."""
-        return name_of(self.values)
+        return case_name(self.values)
 
 
-def name_of(values: Data) -> str:
+def case_name(values: Data) -> str:
     """Return the name of a case: ``block.bevel_mm = 10, band.count = 3``."""
     return ", ".join(f"{key} = {came(value)}" for key, value in values.items())
 

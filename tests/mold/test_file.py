@@ -19,7 +19,7 @@ from squeeze.mold import (
     resin_ends_mpa,
     stations_of,
 )
-from squeeze.mold.file.lines import lines_of
+from squeeze.mold.file.lines import key_lines
 from squeeze.mold.tables.mold import Mold
 
 BARRELS = """\
@@ -300,7 +300,7 @@ def test_lines_are_found_through_strings_lists_and_comments():
         'a = "# no [comment"', "b = [ # [", "  1,", "]", "[t.u]", "'c d' = 3", "e.f = '''", "[x]",
         "'''", "[[l]]", "k = 1", "[[l]]", 'k = "\\""', "[l.in]", "m = { n = 1 }", "[z]", "q = 1",
     ])  # fmt: skip
-    found = lines_of(text)
+    found = key_lines(text)
     assert {path: found[path] for path in found if path[-1:] and isinstance(path[-1], str)} == {
         ("a",): 1, ("b",): 2, ("t",): 5, ("t", "u"): 5, ("t", "u", "c d"): 6, ("t", "u", "e"): 7,
         ("t", "u", "e", "f"): 7, ("l",): 10, ("l", 0, "k"): 11, ("l", 1, "k"): 13,

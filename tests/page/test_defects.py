@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from squeeze.page import answer as answering
 from squeeze.page.app import app_of
-from squeeze.page.kept import Kept
+from squeeze.page.kept import KeptFile
 from squeeze.page.solvers import Solvers
 from squeeze.page.studies import Studies
 
@@ -59,7 +59,7 @@ def check(said: str, home: Path, doing: str) -> str:
         (Studies, "go", "POST", "/studies/a/go"),
         (Studies, "stop", "POST", "/studies/a/stop"),
         (Studies, "names", "GET", "/studies/a"),
-        (Kept, "read", "GET", "/start"),
+        (KeptFile, "read", "GET", "/start"),
         (NoSolvers, "ask", "GET", "/start"),
         (NoSolvers, "ask", "POST", "/close"),
         (NoSolvers, "ask", "PUT", "/file"),
@@ -77,7 +77,7 @@ def test_a_route_that_fails_says_so_in_one_sentence(
 ) -> None:
     file = home / "mine.toml"
     file.write_text("length_mm = 140\n")
-    app = app_of(7433, Kept(file, "mine.toml"), studies=home / "studies", solvers=NoSolvers)
+    app = app_of(7433, KeptFile(file, "mine.toml"), studies=home / "studies", solvers=NoSolvers)
     monkeypatch.setattr(room, name, planted)
     with (
         caplog.at_level(logging.DEBUG),

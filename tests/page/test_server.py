@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 
 from squeeze.page.app import app_of
 from squeeze.page.assets import assets
-from squeeze.page.kept import Kept
+from squeeze.page.kept import KeptFile
 from squeeze.page.solvers import Solvers
 
 JSON = {"Content-Type": "application/json"}
@@ -253,7 +253,7 @@ def test_the_file_is_written_back_unless_somebody_else_changed_it(tmp_path: Path
     path.write_text(
         'length_mm = 140\n[rubber]\nshore_a = 20\n[block]\nshape = "round"\ndiameter_mm = 80\n'
     )
-    app = app_of(7433, Kept(path, "mine.toml"), solvers=lambda: Solvers(count=1))
+    app = app_of(7433, KeptFile(path, "mine.toml"), solvers=lambda: Solvers(count=1))
     with TestClient(app, base_url="http://127.0.0.1:7433") as client:
         file = client.get("/start").json()["file"]
         assert file["mold"]["block"]["diameter_mm"] == 80

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from squeeze.mold.geometry.loop import polygon_loop
-from squeeze.mold.section.records import Cut, Loads, Material, Push, Section, Stretch
+from squeeze.mold.section.records import Cut, CutStretch, Loads, Material, Push, Section
 from squeeze.solve import close
 from squeeze.solve.block import close as linear_close
 
@@ -51,7 +51,7 @@ class Pressed:
     def section(self) -> Section:
         w, h = self.half_width_mm, self.height_mm
         ends = sorted({-w, w, *self.marks_mm, *(-m for m in self.marks_mm)})
-        stretches = tuple(Stretch(((a, 0.0), (b, 0.0)), a + w) for a, b in pairwise(ends))
+        stretches = tuple(CutStretch(((a, 0.0), (b, 0.0)), a + w) for a, b in pairwise(ends))
         gap = self.gap_mm(np.linspace(-w, w, round(2 * w / self.every_mm) + 1))
         cut = Cut("parting line", stretches, 2 * w, gap_mm=tuple(gap))
         outline = polygon_loop([(-w, -h), (w, -h), (w, h), (-w, h)])

@@ -14,12 +14,12 @@ from squeeze.mold.section.records import (
     Cavity,
     CradlePiece,
     Cut,
+    CutStretch,
     Filler,
     Loads,
     Material,
     Push,
     Section,
-    Stretch,
 )
 from squeeze.solve import Block, Outcome
 from squeeze.solve.mesh.parting import part
@@ -28,7 +28,7 @@ from squeeze.solve.mesh.triangulate import triangulate
 RUBBER = Material(0.6, 0.499)
 PLYWOOD = Material(2000.0, 0.3)
 BANDS = Loads(tension_n_per_mm=0.6)
-TOP_CUT = Cut("top", (Stretch(((0.0, 20.0), (0.0, 60.0)), 0.0),), 40.0)
+TOP_CUT = Cut("top", (CutStretch(((0.0, 20.0), (0.0, 60.0)), 0.0),), 40.0)
 
 
 def box(x0: float, y0: float, x1: float, y1: float) -> Loop:
@@ -122,7 +122,7 @@ def ring_piece(number: int, count: int = 4, material: Material = RUBBER) -> Crad
     return CradlePiece(f"piece {number + 1}", loop, material)
 
 
-RADIAL = Cut("r", (Stretch(((0.0, 20.0), (0.0, 50.0)), 0.0),), 30.0)
+RADIAL = Cut("r", (CutStretch(((0.0, 20.0), (0.0, 50.0)), 0.0),), 30.0)
 
 
 @pytest.mark.parametrize("count", [2, 3, 4])
@@ -145,7 +145,7 @@ def test_ring_of_pieces_of_the_same_rubber_is_the_bigger_block(count):
 
 def test_bonded_seat_of_the_same_rubber_is_the_bigger_block():
     """A board of rubber with friction that holds it everywhere against a block that is taller."""
-    cut = Cut("in", (Stretch(((-60.0, -10.0), (60.0, -10.0)), 0.0),), 120.0)
+    cut = Cut("in", (CutStretch(((-60.0, -10.0), (60.0, -10.0)), 0.0),), 120.0)
     whole = Section(box(-60, -60, 60, 60), RUBBER, cuts=(cut,))
     low = Section(box(-60, -60, 60, 30), RUBBER, cuts=(cut,))
     fitted = replace(low, cradles=(board(-60, 30, 60, 60, material=RUBBER, friction=3.0),))

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
+from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.outcome import Outcome
@@ -41,7 +41,7 @@ def made_up(pressure, is_cut=None):
     s, z = np.linspace(0, 20, n), (np.arange(m) + 0.5) * 5.0
     mold = squeeze.mold_of(ROUND | {"block": {"shape": "round", "diameter_mm": 70}})
     outline, hole = loop_of(mold.block), loop_of(mold.cavity[0])
-    cut = Cut("cut 1", (Stretch(((-35.0, 0.0), (-15.0, 0.0)), 0.0),), 70.0)
+    cut = Cut("cut 1", (CutStretch(((-35.0, 0.0), (-15.0, 0.0)), 0.0),), 70.0)
     section = Section(outline, Material(0.7, 0.4999), (Cavity("hole", hole),), (cut,))
     everywhere = np.ones(m, bool) if is_cut is None else is_cut
     gap = np.where(pressure > 0, 0.0, 0.1)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from squeeze.mold.geometry.loop import circle, polygon_loop
-from squeeze.mold.section.records import Cavity, Cut, Material, Section, Stretch
+from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.solve.closing import Land
 from squeeze.verdict import judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
@@ -42,7 +42,7 @@ def closing_of(base, lands, cavities=((0, 0),), radius=10.0):
     for name in dict.fromkeys(each.cut for each in lands):
         own = [each for each in lands if each.cut == name]
         ends = [((e.x_mm[0], e.y_mm[0]), (e.x_mm[-1], e.y_mm[-1])) for e in own]
-        cuts.append(Cut(name, tuple(Stretch(pair, 0.0) for pair in ends), 100.0))
+        cuts.append(Cut(name, tuple(CutStretch(pair, 0.0) for pair in ends), 100.0))
     h = SIDE
     outline = polygon_loop([(-h, -h), (h, -h), (h, h), (-h, h)])
     holes = tuple(Cavity(f"c{k + 1}", circle(radius, centre)) for k, centre in enumerate(cavities))

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, xy
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.shapes.corners import bad
 from squeeze.mold.tables.cradle import CradleTable
@@ -39,7 +39,7 @@ class Back:
     """
 
     cradle: CradleTable
-    seat: tuple[Piece, ...]
+    seat: tuple[CurvePiece, ...]
     towards: Points
     over_mm: float
     rays: tuple[float, float] | None
@@ -72,7 +72,7 @@ class Back:
         return float(np.hypot(*(places - self.middle).T).max())
 
 
-def back_of(back: Back) -> list[Piece]:
+def back_of(back: Back) -> list[CurvePiece]:
     """Return the piece's edge from its seat's beginning round the back to the seat's end.
 
     Raises
@@ -87,7 +87,7 @@ def back_of(back: Back) -> list[Piece]:
     return _board(back)
 
 
-def _board(back: Back) -> list[Piece]:
+def _board(back: Back) -> list[CurvePiece]:
     """End faces along `towards`; the back flat, or an arc through ends and middle."""
     begin, end = back.begin + back.over_mm * back.along, back.end - back.over_mm * back.along
     top = back.highest() + (back.cradle.thickness_mm or 0.0)
@@ -126,7 +126,7 @@ def _bow(a: Points, b: Points, towards: Points, rise: float) -> Arc:
     return Arc(xy(centre), (radius, radius), start, sweep)
 
 
-def _round_the_middle(back: Back) -> list[Piece]:
+def _round_the_middle(back: Back) -> list[CurvePiece]:
     """Return end faces along the rays, and an arc round the block's middle."""
     assert back.middle is not None
     assert back.rays is not None
@@ -151,7 +151,7 @@ def _on_circle(p: Points, ray: float, middle: Points, radius: float) -> Points:
     return p + (-half + math.sqrt(half**2 - float(d @ d) + radius**2)) * u
 
 
-def _flat_between(back: Back) -> list[Piece]:
+def _flat_between(back: Back) -> list[CurvePiece]:
     """Return end faces along the rays, and a flat back square to `towards`."""
     assert back.rays is not None
     top = back.highest() + (back.cradle.thickness_mm or 0.0)
@@ -165,10 +165,10 @@ def _flat_between(back: Back) -> list[Piece]:
     return lines([back.begin, *corners, back.end])
 
 
-def _drawn(back: Back) -> list[Piece]:
+def _drawn(back: Back) -> list[CurvePiece]:
     return lines([back.begin, *map(np.array, back.cradle.back_mm or ()), back.end])
 
 
-def lines(points: list[Points]) -> list[Piece]:
+def lines(points: list[Points]) -> list[CurvePiece]:
     """Return the straight lines from point to point."""
     return [Line(xy(p), xy(q)) for p, q in pairwise(points) if np.hypot(*(q - p)) > ON_MM]

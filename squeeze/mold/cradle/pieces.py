@@ -13,7 +13,7 @@ from shapely.ops import linemerge
 
 from squeeze.mold.cradle.backs import Back, back_of, lines
 from squeeze.mold.cradle.materials import MATERIALS
-from squeeze.mold.geometry.curve import Line, Piece, Points
+from squeeze.mold.geometry.curve import CurvePiece, Line, Points
 from squeeze.mold.geometry.curve_parts import Spot, rounded_path, snapped, stretch, turned
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
@@ -58,8 +58,8 @@ def _material(cradle: CradleTable) -> Material:
 class _Made:
     """Seat along the outline, the rest from the seat's start to its end, and where it looks."""
 
-    seat: tuple[Piece, ...]
-    outer: tuple[Piece, ...]
+    seat: tuple[CurvePiece, ...]
+    outer: tuple[CurvePiece, ...]
     towards: tuple[float, float]
 
 
@@ -107,7 +107,7 @@ def _sector(cradle: CradleTable, outline: Loop, turns: tuple[float, float], inse
 
 def _with_back(
     cradle: CradleTable,
-    seat: tuple[Piece, ...],
+    seat: tuple[CurvePiece, ...],
     towards: Points,
     over_mm: float,
     rays: tuple[float, float] | None,
@@ -157,7 +157,7 @@ def _side(outline: Loop, towards: Points, width: float | None) -> tuple[Spot, Sp
     return _curved_side(outline, towards, width)
 
 
-def _faces(piece: Piece, towards: Points) -> bool:
+def _faces(piece: CurvePiece, towards: Points) -> bool:
     if not isinstance(piece, Line) or piece.length < 2 * LEAST_SEAT_MM:
         return False
     t = piece.tangent(0.0)
@@ -257,7 +257,7 @@ def crown(crown_mm: float, s: Points) -> Points:
     return crown_mm * s**2 if crown_mm >= 0 else -crown_mm * (1 - s**2)
 
 
-def flat_gap(seat: tuple[Piece, ...], towards: tuple[float, float]) -> Points:
+def flat_gap(seat: tuple[CurvePiece, ...], towards: tuple[float, float]) -> Points:
     """Return how far a flat seat that touches the outermost place stands off, along the outline."""
     length = np.cumsum([0.0, *(p.length for p in seat)])
     gap = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-Path = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 
 _STRING = r'"""(?:\\.|[^\\])*?"{3,5}|' + r"'''.*?'{3,5}|" + r'"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'"
 _TOKEN = re.compile(
@@ -14,15 +14,15 @@ _TOKEN = re.compile(
 _KEY_PART = re.compile(r'\s*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)\s*\.?')
 
 
-def lines_of(toml: str) -> dict[Path, int]:
+def key_lines(toml: str) -> dict[KeyPath, int]:
     """Return the line, counted from 1, of every table and of every key that has one.
 
     Tables that stand in a list carry their number from 0: ``("cut", 1, "path_mm")``. Keys inside
     ``{...}`` are not told apart from the key that holds them.
     """
-    found: dict[Path, int] = {(): 1}
-    counts: dict[Path, int] = {}
-    table: Path = ()
+    found: dict[KeyPath, int] = {(): 1}
+    counts: dict[KeyPath, int] = {}
+    table: KeyPath = ()
     for line, statement in _statements(toml):
         if not statement.startswith("["):
             _record(found, table, _key(statement), line)
@@ -34,14 +34,14 @@ def lines_of(toml: str) -> dict[Path, int]:
     return found
 
 
-def _record(found: dict[Path, int], table: Path, key: tuple[str, ...], line: int) -> None:
+def _record(found: dict[KeyPath, int], table: KeyPath, key: tuple[str, ...], line: int) -> None:
     for n in range(1, min(len(key), 4) + 1):  # nothing in a mold is nested more deeply
         found.setdefault(table + key[:n], line)
 
 
-def _located(key: tuple[str, ...], counts: dict[Path, int], new: bool) -> Path:
+def _located(key: tuple[str, ...], counts: dict[KeyPath, int], new: bool) -> KeyPath:
     """Return the full path of a table header; `new` begins another entry of a list."""
-    path: Path = ()
+    path: KeyPath = ()
     for n, part in enumerate(key, start=1):
         path += (part,)
         if new and n == len(key):

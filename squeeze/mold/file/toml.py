@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.file.lines import lines_of
+from squeeze.mold.file.lines import key_lines
 
 LARGEST_BYTES = 4_000_000
 
@@ -56,7 +56,7 @@ def tables_of(text: str, file: str | None, kind: str) -> dict[str, Any]:
 
 def with_lines(faults: Sequence[Fault], text: str, data: dict[str, Any]) -> list[Fault]:
     """Return the faults with the line of their key, or of the table that holds it, sorted."""
-    found = lines_of(text.replace("\r\n", "\n"))
+    found = key_lines(text.replace("\r\n", "\n"))
     lines = {dotted(path, data): line for path, line in found.items()}
     placed = [replace(fault, line=_line(fault.key, lines)) for fault in faults]
     return sorted(placed, key=lambda fault: fault.line or 0)

@@ -12,7 +12,7 @@ INCH_MM = 25.4
 
 
 @dataclass(frozen=True)
-class Size:
+class BandSize:
     """Size of one band [mm]."""
 
     flat_length_mm: float
@@ -37,5 +37,5 @@ _INCHES = {
     "117B": (7.0, 1 / 8),
 }
 
-SIZES = {name: Size(INCH_MM * flat, INCH_MM * width) for name, (flat, width) in _INCHES.items()}
+SIZES = {name: BandSize(INCH_MM * flat, INCH_MM * width) for name, (flat, width) in _INCHES.items()}
 """Band sizes by their trade number."""

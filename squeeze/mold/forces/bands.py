@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from squeeze.mold.forces.band_sizes import SIZES, Size
+from squeeze.mold.forces.band_sizes import SIZES, BandSize
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 
@@ -31,13 +31,13 @@ def strand_tension(area_mm2: float, stretch: float, shear_mpa: float = SHEAR_MOD
     return area_mm2 * shear_mpa * (stretch - stretch**-2) if stretch > 1 else 0.0
 
 
-def size_of(band: BandTable) -> Size | None:
+def size_of(band: BandTable) -> BandSize | None:
     """Return the size of a band; None when its pull is given instead."""
     if band.stock is not None:
         return SIZES[band.stock]
     if band.flat_length_mm is None or band.width_mm is None or band.thickness_mm is None:
         return None
-    return Size(band.flat_length_mm, band.width_mm, band.thickness_mm)
+    return BandSize(band.flat_length_mm, band.width_mm, band.thickness_mm)
 
 
 def stretch_of(band: BandTable, wrap_mm: float) -> float | None:

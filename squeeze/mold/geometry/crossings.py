@@ -13,13 +13,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold.geometry.curve import XY, Arc, Line, Piece
+from squeeze.mold.geometry.curve import XY, Arc, CurvePiece, Line
 from squeeze.mold.geometry.tolerance import ON_MM
 
-Pairs = list[tuple[float, float]]
+IndexPairs = list[tuple[float, float]]
 
 
-def crossings(a: Piece, b: Piece) -> Pairs:
+def crossings(a: CurvePiece, b: CurvePiece) -> IndexPairs:
     """Return where two pieces meet: (parameter on `a`, parameter on `b`), both in 0..1."""
     if isinstance(b, Line):
         return _with_line(a, b)
@@ -28,7 +28,7 @@ def crossings(a: Piece, b: Piece) -> Pairs:
     return [pair for place in _of_arcs(a, b) if (pair := _on_both(place, a, b))]
 
 
-def _with_line(a: Piece, line: Line) -> Pairs:
+def _with_line(a: CurvePiece, line: Line) -> IndexPairs:
     """Parameters on `a` and on the line."""
     if isinstance(a, Line):
         return _of_lines(a, line)
@@ -39,7 +39,7 @@ def _with_line(a: Piece, line: Line) -> Pairs:
     return found
 
 
-def _on_both(place: XY, a: Piece, b: Piece) -> tuple[float, float] | None:
+def _on_both(place: XY, a: CurvePiece, b: CurvePiece) -> tuple[float, float] | None:
     """Parameters of a place of both whole curves, or None where a piece does not reach it."""
     t, s = _parameter(a, place), _parameter(b, place)
     slack = ON_MM / a.length, ON_MM / b.length
@@ -48,7 +48,7 @@ def _on_both(place: XY, a: Piece, b: Piece) -> tuple[float, float] | None:
     return min(max(t, 0.0), 1.0), min(max(s, 0.0), 1.0)
 
 
-def _parameter(piece: Piece, place: XY) -> float:
+def _parameter(piece: CurvePiece, place: XY) -> float:
     """Parameter of a place of the whole curve; it may lie beyond 0..1."""
     if isinstance(piece, Line):
         (x, y), (u, v) = piece.start, piece.end
@@ -62,7 +62,7 @@ def _on_line(line: Line, s: float) -> XY:
     return x + s * (u - x), y + s * (v - y)
 
 
-def _of_lines(a: Line, b: Line) -> Pairs:
+def _of_lines(a: Line, b: Line) -> IndexPairs:
     """Where two segments cross."""
     off = [_height(a, p) for p in (b.start, b.end)]
     back = [_height(b, p) for p in (a.start, a.end)]

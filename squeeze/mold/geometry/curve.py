@@ -178,7 +178,7 @@ class Arc:
         return min(xs), min(ys), max(xs), max(ys)
 
 
-Piece = Line | Arc
+CurvePiece = Line | Arc
 
 
 def xy(place: ArrayLike) -> XY:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, xy
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
@@ -15,7 +15,7 @@ Spot = tuple[int, float]
 """A place on a loop: number of the piece, parameter on it."""
 
 
-def part(piece: Piece, begin: float, end: float) -> Piece:
+def part(piece: CurvePiece, begin: float, end: float) -> CurvePiece:
     """Return the part of a piece between two parameters."""
     if isinstance(piece, Line):
         a, b = piece.at([begin, end])
@@ -24,7 +24,7 @@ def part(piece: Piece, begin: float, end: float) -> Piece:
     return Arc(piece.centre, piece.radii, start, (end - begin) * piece.sweep_rad)
 
 
-def turned(piece: Piece) -> Piece:
+def turned(piece: CurvePiece) -> CurvePiece:
     """Return the piece run through from its end to its start."""
     if isinstance(piece, Line):
         return Line(piece.end, piece.start)
@@ -41,7 +41,7 @@ def snapped(loop: Loop, spot: Spot) -> Spot:
     return ((k + 1) % len(loop.pieces), 0.0) if ends[1] < SAME_MM else spot
 
 
-def stretch(loop: Loop, begin: Spot, end: Spot) -> tuple[Piece, ...]:
+def stretch(loop: Loop, begin: Spot, end: Spot) -> tuple[CurvePiece, ...]:
     """Return the pieces of a loop from one spot on to another, in the loop's direction."""
     (k, t), (last, u) = begin, end
     if k == last and t < u:
@@ -56,7 +56,7 @@ def stretch(loop: Loop, begin: Spot, end: Spot) -> tuple[Piece, ...]:
     return tuple(found)
 
 
-def seat_of(outline: Loop, loop: Loop) -> tuple[Piece, ...]:
+def seat_of(outline: Loop, loop: Loop) -> tuple[CurvePiece, ...]:
     """Return the seat of a cradle piece: its pieces on the outline, in the outline's direction."""
     on = outline.distances([piece.place(0.5) for piece in loop.pieces]) < ON_MM
     n = len(on)
@@ -65,12 +65,12 @@ def seat_of(outline: Loop, loop: Loop) -> tuple[Piece, ...]:
     return tuple(turned(loop.pieces[k]) for k in order if on[k])[::-1]
 
 
-def end_of(piece: Piece) -> Points:
+def end_of(piece: CurvePiece) -> Points:
     """Return the end of a piece, shape (2,)."""
     return piece.at(1.0)[0]
 
 
-def rounded_path(pieces: Sequence[Piece], radius_mm: float | None) -> list[Piece]:
+def rounded_path(pieces: Sequence[CurvePiece], radius_mm: float | None) -> list[CurvePiece]:
     """Return a path with its outward corners rounded.
 
     Parameters
@@ -91,7 +91,7 @@ def rounded_path(pieces: Sequence[Piece], radius_mm: float | None) -> list[Piece
     return done
 
 
-def _joined(a: Piece, b: Piece, radius_mm: float | None) -> list[Piece]:
+def _joined(a: CurvePiece, b: CurvePiece, radius_mm: float | None) -> list[CurvePiece]:
     u, v = a.tangent(1.0), b.tangent(0.0)
     turn = math.atan2(u[0] * v[1] - u[1] * v[0], float(u @ v))
     if turn < math.radians(3.0) - 1e-6 or radius_mm == 0.0:
@@ -106,7 +106,7 @@ def _joined(a: Piece, b: Piece, radius_mm: float | None) -> list[Piece]:
     return next((made for made in tries if made is not None), [a, b])
 
 
-def _corner(a: Piece, b: Piece, r: float) -> list[Piece] | None:
+def _corner(a: CurvePiece, b: CurvePiece, r: float) -> list[CurvePiece] | None:
     """Return `a`, an arc and `b`, or None when they are too short for the radius."""
     centre = _centre(a, b, r)
     if centre is None:
@@ -122,7 +122,7 @@ def _corner(a: Piece, b: Piece, r: float) -> list[Piece] | None:
     return [part(a, 0.0, t), arc, part(b, u, 1.0)]
 
 
-def _centre(a: Piece, b: Piece, r: float) -> Points | None:
+def _centre(a: CurvePiece, b: CurvePiece, r: float) -> Points | None:
     """Return the place at the distance r to the left of both pieces, near their corner."""
     if isinstance(a, Line) and isinstance(b, Line):
         p, u = _left(a, r)

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from squeeze.mold.geometry.crossings import crossings
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, nearest_on_ellipse, xy
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, nearest_on_ellipse, xy
 from squeeze.mold.geometry.tolerance import ON_MM
 
 SAGITTA_MM = 0.01
@@ -50,7 +50,7 @@ class Edges:
     pieces : sequence of Line or Arc
     """
 
-    def __init__(self, pieces: Sequence[Piece]):
+    def __init__(self, pieces: Sequence[CurvePiece]):
         self.pieces = tuple(pieces)
         self.boxes = np.array([piece.box() for piece in self.pieces]).reshape(-1, 4)
         is_line = [isinstance(piece, Line) for piece in self.pieces]
@@ -153,7 +153,7 @@ class Edges:
         ]
 
 
-def chords(piece: Piece, sagitta_mm: float = SAGITTA_MM) -> Points:
+def chords(piece: CurvePiece, sagitta_mm: float = SAGITTA_MM) -> Points:
     """Return places along a piece whose chords stray at most `sagitta_mm` from it, shape (n, 2)."""
     n = 1
     if isinstance(piece, Arc):
@@ -162,7 +162,7 @@ def chords(piece: Piece, sagitta_mm: float = SAGITTA_MM) -> Points:
     return piece.at(np.linspace(0.0, 1.0, n + 1))
 
 
-def table_of(loops: Iterable[Sequence[Piece]]) -> tuple[Edges, Whole, Whole]:
+def table_of(loops: Iterable[Sequence[CurvePiece]]) -> tuple[Edges, Whole, Whole]:
     """Return the table of several curves' pieces, with each piece's curve and number in it."""
     parts = [tuple(loop) for loop in loops]
     curve = np.repeat(np.arange(len(parts)), [len(part) for part in parts])

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Polygon
 
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points
 from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, chords
 
 
@@ -24,7 +24,7 @@ class Loop:
         Each begins where the one before ends.
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[CurvePiece, ...]
 
     @property
     def length(self) -> float:
@@ -63,12 +63,12 @@ class Loop:
         """How far each of `points` (n, 2) is from the loop, shape (n,) [mm]."""
         return self.edges.nearest(points).distance
 
-    def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[Piece]:
+    def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[CurvePiece]:
         """Return the pieces that come within `reach_mm` of `point`."""
         return [self.pieces[k] for k in self.edges.within(point, reach_mm)]
 
 
-def _area_under(piece: Piece) -> float:
+def _area_under(piece: CurvePiece) -> float:
     """Integral of (x dy - y dx) / 2 along the piece."""
     if isinstance(piece, Line):
         (x0, y0), (x1, y1) = piece.start, piece.end

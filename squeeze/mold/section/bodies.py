@@ -14,13 +14,13 @@ from shapely.ops import nearest_points
 
 from squeeze.mold.cradle.pieces import pieces_of
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry.curve import Piece, Points
+from squeeze.mold.geometry.curve import CurvePiece, Points
 from squeeze.mold.geometry.curve_parts import end_of, seat_of
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.rubber import material
 from squeeze.mold.section.clearance import LEAST_MM, THINNEST_MM, near_pairs, neck, say_at
-from squeeze.mold.section.cut_path import Body
+from squeeze.mold.section.cut_path import RubberRegion
 from squeeze.mold.section.records import CradlePiece, Cut, Filler
 from squeeze.mold.shapes.outline import SHARPEST_DEG, loop_of
 from squeeze.mold.tables.mold import Mold
@@ -28,7 +28,7 @@ from squeeze.mold.tables.mold import Mold
 _GRID = 1e-4
 
 
-def fillers_of(mold: Mold, body: Body, cuts: Sequence[Cut]) -> tuple[Filler, ...]:
+def fillers_of(mold: Mold, body: RubberRegion, cuts: Sequence[Cut]) -> tuple[Filler, ...]:
     """Return the fillers of a mold, checked against its block, cavities and cuts.
 
     Raises
@@ -52,7 +52,7 @@ def fillers_of(mold: Mold, body: Body, cuts: Sequence[Cut]) -> tuple[Filler, ...
     return tuple(made)
 
 
-def _misplaced(fillers: Sequence[Filler], body: Body) -> Iterator[Fault]:
+def _misplaced(fillers: Sequence[Filler], body: RubberRegion) -> Iterator[Fault]:
     for filler in fillers:
         if filler.loop.polygon.intersection(body.region).area < THINNEST_MM**2:
             yield Fault(f"filler.{filler.name}", "lies nowhere in the rubber")
@@ -64,7 +64,7 @@ def _misplaced(fillers: Sequence[Filler], body: Body) -> Iterator[Fault]:
             yield Fault(f"filler.{b.name}", text)
 
 
-def _slivers(fillers: Sequence[Filler], body: Body, cuts: Sequence[Cut]) -> Iterator[Fault]:
+def _slivers(fillers: Sequence[Filler], body: RubberRegion, cuts: Sequence[Cut]) -> Iterator[Fault]:
     """Yield parts that the fillers' edges leave too thin or too sharp to reckon with."""
     lines = [loop.polygon.exterior for loop in body.loops]
     lines += [LineString(s.points) for cut in cuts for s in cut.stretches]
@@ -167,7 +167,7 @@ def _collision(a: CradlePiece, b: CradlePiece, outline: Loop) -> str | None:
     )
 
 
-def _shared(piece: Piece, loop: Loop) -> bool:
+def _shared(piece: CurvePiece, loop: Loop) -> bool:
     places = piece.at([0.1, 0.5, 0.9])
     return loop.distances(places).max() < ON_MM and piece.length > THINNEST_MM
 

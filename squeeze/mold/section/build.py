@@ -16,14 +16,14 @@ from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.rubber import material
 from squeeze.mold.section import clearance
 from squeeze.mold.section.bodies import cradles_of, fillers_of
-from squeeze.mold.section.clearance import CutStretch, Meetings, near_pairs, say_at
+from squeeze.mold.section.clearance import Meetings, NumberedStretch, near_pairs, say_at
 from squeeze.mold.section.cut_path import (
-    Body,
-    Part,
+    PathPart,
+    RubberRegion,
     carried,
     in_rubber,
     length,
-    parts_of,
+    path_parts,
     place,
     self_crossing,
 )
@@ -77,7 +77,7 @@ def _built(mold: Mold) -> Section:
     if faults or outline is None:
         raise BadInput(faults)
     body = _body(outline, cavities)
-    parts = [parts_of(cut.path_mm, body) for cut in mold.cut]
+    parts = [path_parts(cut.path_mm, body) for cut in mold.cut]
     runs = _runs(mold.cut, parts, body)
     if faults := [*_neck_faults(body), *_cut_faults(mold.cut, parts, runs, body)]:
         raise BadInput(faults)
@@ -88,7 +88,7 @@ def _built(mold: Mold) -> Section:
 
 
 def _others(
-    mold: Mold, body: Body, cuts: tuple[Cut, ...]
+    mold: Mold, body: RubberRegion, cuts: tuple[Cut, ...]
 ) -> tuple[tuple[Filler, ...], tuple[CradlePiece, ...]]:
     """Return fillers and cradle pieces; the faults of both are told together."""
     faults: list[Fault] = []
@@ -171,14 +171,14 @@ def _thin_wall(a: shapely.Geometry, b: shapely.Geometry, what: str) -> str | Non
     )
 
 
-def _body(outline: Loop, cavities: Sequence[Cavity]) -> Body:
+def _body(outline: Loop, cavities: Sequence[Cavity]) -> RubberRegion:
     holes = [c.loop.polygon.exterior.coords for c in cavities]
     names = ("the outline", *(f"the edge of the cavity '{c.name}'" for c in cavities))
     loops = (outline, *(c.loop for c in cavities))
-    return Body(names, loops, Polygon(outline.polygon.exterior.coords, holes))
+    return RubberRegion(names, loops, Polygon(outline.polygon.exterior.coords, holes))
 
 
-def _neck_faults(body: Body) -> Iterator[Fault]:
+def _neck_faults(body: RubberRegion) -> Iterator[Fault]:
     if spot := clearance.neck(body.region):
         yield Fault(
             "block", f"the rubber at {say_at(spot)} is thinner than {clearance.THINNEST_MM:g} mm"
@@ -194,22 +194,24 @@ def _self_crossings(cuts: Sequence[CutTable]) -> Iterator[Fault]:
             )
 
 
-def _runs(cuts: Sequence[CutTable], parts: Sequence[list[Part]], body: Body) -> list[CutStretch]:
+def _runs(
+    cuts: Sequence[CutTable], parts: Sequence[list[PathPart]], body: RubberRegion
+) -> list[NumberedStretch]:
     found = [
         (i, stretch)
         for i, (cut, own) in enumerate(zip(cuts, parts, strict=True))
         for stretch in in_rubber(cut.path_mm, own)
     ]
     ready = carried([stretch for _, stretch in found], body)
-    runs = [CutStretch(i, cuts[i].name, s) for (i, _), s in zip(found, ready, strict=True)]
+    runs = [NumberedStretch(i, cuts[i].name, s) for (i, _), s in zip(found, ready, strict=True)]
     return gathered(runs, body)
 
 
 def _cut_faults(
     cuts: Sequence[CutTable],
-    parts: Sequence[list[Part]],
-    runs: Sequence[CutStretch],
-    body: Body,
+    parts: Sequence[list[PathPart]],
+    runs: Sequence[NumberedStretch],
+    body: RubberRegion,
 ) -> list[Fault]:
     met = clearance.meetings(runs, body)
     said = list(_along_edges(cuts, parts, body))
@@ -232,7 +234,7 @@ def _absent(cuts: Sequence[CutTable], found: set[int]) -> Iterator[tuple[int, st
 
 
 def _along_edges(
-    cuts: Sequence[CutTable], parts: Sequence[list[Part]], body: Body
+    cuts: Sequence[CutTable], parts: Sequence[list[PathPart]], body: RubberRegion
 ) -> Iterator[tuple[int, str]]:
     """Yield where paths lie on an edge; the trimming would leave that out unseen."""
     spots = [
@@ -251,7 +253,9 @@ def _along_edges(
             yield i, f"{where}; a cut must go through rubber"
 
 
-def _slivers(runs: Sequence[CutStretch], met: Meetings, body: Body) -> Iterator[tuple[int, str]]:
+def _slivers(
+    runs: Sequence[NumberedStretch], met: Meetings, body: RubberRegion
+) -> Iterator[tuple[int, str]]:
     for i, j in met.near:
         faults = clearance.pair_faults(runs[j], runs[i], met.joints.get((i, j), []))
         yield from ((runs[j].cut, text) for text in faults)
@@ -264,7 +268,7 @@ def _slivers(runs: Sequence[CutStretch], met: Meetings, body: Body) -> Iterator[
         yield from ((run.cut, text) for text in clearance.own_faults(run, spots))
 
 
-def _buried(runs: Sequence[CutStretch], met: Meetings) -> Iterator[tuple[int, str]]:
+def _buried(runs: Sequence[NumberedStretch], met: Meetings) -> Iterator[tuple[int, str]]:
     """Yield the stretches from which no way leads along cuts to the outside or a cavity."""
     beside: dict[int, list[int]] = {}
     for i, j in met.joints:
@@ -287,7 +291,7 @@ def _buried(runs: Sequence[CutStretch], met: Meetings) -> Iterator[tuple[int, st
         )
 
 
-def _cuts(cuts: Sequence[CutTable], runs: Sequence[CutStretch]) -> tuple[Cut, ...]:
+def _cuts(cuts: Sequence[CutTable], runs: Sequence[NumberedStretch]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
             name=cut.name,

@@ -14,11 +14,11 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from squeeze.mold.geometry.curve import Line, Piece
+from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
-from squeeze.mold.section.cut_path import XY, Body
-from squeeze.mold.section.records import Stretch
+from squeeze.mold.section.cut_path import XY, RubberRegion
+from squeeze.mold.section.records import CutStretch
 from squeeze.mold.shapes.outline import SHARPEST_DEG
 
 THINNEST_MM = 0.3
@@ -32,12 +32,12 @@ _ROUNDED_DEG = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class CutStretch:
+class NumberedStretch:
     """A stretch of a cut, with the cut's number and name."""
 
     cut: int
     name: str
-    stretch: Stretch
+    stretch: CutStretch
 
     @cached_property
     def line(self) -> LineString:
@@ -59,7 +59,7 @@ def say_at(p: XY) -> str:
     return f"({round(p[0], 2) + 0.0:g}, {round(p[1], 2) + 0.0:g})"
 
 
-def joints(a: CutStretch, b: CutStretch) -> list[XY]:
+def joints(a: NumberedStretch, b: NumberedStretch) -> list[XY]:
     """Return the places where two stretches meet, each once."""
     found = [(p.x, p.y) for p in _points(a.line.intersection(b.line))]
     found += [p for p in a.ends if b.line.distance(Point(p)) < ON_MM]
@@ -95,13 +95,13 @@ class Meetings:
     Attributes
     ----------
     near : list of (int, int)
-        Pairs of stretches that come within 0.3 mm of each other.
+        IndexPairs of stretches that come within 0.3 mm of each other.
     joints : dict
         The places where such a pair meets; a pair that does not meet is left out.
     on_edges : tuple of lists
         By stretch: (number of the edge, place) for each of its ends that lies on one.
     near_edges : list of (int, int)
-        Pairs (stretch, edge) that come within 0.3 mm of each other.
+        IndexPairs (stretch, edge) that come within 0.3 mm of each other.
     """
 
     near: list[tuple[int, int]]
@@ -118,7 +118,7 @@ class Meetings:
         return found
 
 
-def meetings(runs: Sequence[CutStretch], body: Body) -> Meetings:
+def meetings(runs: Sequence[NumberedStretch], body: RubberRegion) -> Meetings:
     """Return where stretches meet each other and the edges of a body."""
     if not runs:
         return Meetings([], {}, (), [])
@@ -140,7 +140,7 @@ def meetings(runs: Sequence[CutStretch], body: Body) -> Meetings:
     return Meetings(near, met, on, sorted(zip(i.tolist(), k.tolist(), strict=True)))
 
 
-def _rays(piece: Piece, at: XY) -> list[np.ndarray]:
+def _rays(piece: CurvePiece, at: XY) -> list[np.ndarray]:
     t = piece.nearest(at)
     if math.dist(piece.at(t)[0], at) > ON_MM:
         return []
@@ -154,7 +154,7 @@ def _least_angle(some: Sequence[np.ndarray], others: Sequence[np.ndarray]) -> fl
     return math.degrees(min(angles, default=math.pi))
 
 
-def overlaps(a: CutStretch, b: CutStretch) -> str | None:
+def overlaps(a: NumberedStretch, b: NumberedStretch) -> str | None:
     """Say where two stretches lie on top of each other; None when they do not."""
     met = [p for p in shapely.get_parts(a.line.intersection(b.line)) if p.length > SAME_MM]
     if not met:
@@ -166,7 +166,7 @@ def overlaps(a: CutStretch, b: CutStretch) -> str | None:
     )
 
 
-def pair_faults(a: CutStretch, b: CutStretch, met: list[XY]) -> Iterator[str]:
+def pair_faults(a: NumberedStretch, b: NumberedStretch, met: list[XY]) -> Iterator[str]:
     """Yield what is too close between two stretches that meet at the given places."""
     if said := overlaps(a, b):
         yield said
@@ -179,7 +179,7 @@ def pair_faults(a: CutStretch, b: CutStretch, met: list[XY]) -> Iterator[str]:
         yield _say_close(what, *close)
 
 
-def edge_faults(run: CutStretch, name: str, loop: Loop, met: list[XY]) -> Iterator[str]:
+def edge_faults(run: NumberedStretch, name: str, loop: Loop, met: list[XY]) -> Iterator[str]:
     """Yield what is too close between a stretch and an edge that it meets at the given places."""
     rays = [[ray for piece in loop.pieces_near(p, ON_MM) for ray in _rays(piece, p)] for p in met]
     sharp = [
@@ -192,7 +192,7 @@ def edge_faults(run: CutStretch, name: str, loop: Loop, met: list[XY]) -> Iterat
         yield _say_close(name, *close)
 
 
-def own_faults(run: CutStretch, met: list[XY]) -> Iterator[str]:
+def own_faults(run: NumberedStretch, met: list[XY]) -> Iterator[str]:
     """Yield what is too close along one stretch: its own corners, its ends and its joints."""
     yield from _sharp_turns(run.stretch.points)
     if spot := _comes_back(run.line):
@@ -260,7 +260,9 @@ def _say_close(what: str, p: XY, distance: float) -> str:
     )
 
 
-def thin_pieces(runs: Sequence[CutStretch], body: Body) -> Iterator[tuple[CutStretch, str]]:
+def thin_pieces(
+    runs: Sequence[NumberedStretch], body: RubberRegion
+) -> Iterator[tuple[NumberedStretch, str]]:
     """Yield (a cut at its side, sentence) for every piece too thin to hold a 0.3 mm circle."""
     lines = [loop.polygon.exterior for loop in body.loops] + [run.line for run in runs]
     for piece in shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-4)])):

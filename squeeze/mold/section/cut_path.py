@@ -18,7 +18,7 @@ from squeeze.mold.geometry.curve import XY, Line, Points, xy
 from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, Nearest, table_of
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
-from squeeze.mold.section.records import Stretch
+from squeeze.mold.section.records import CutStretch
 
 CARRY_MM = 1.0
 """An end that stops within this of an edge or of another cut is carried to it [mm]."""
@@ -27,7 +27,7 @@ _LOOK_MM = 4 * CARRY_MM
 
 
 @dataclass(frozen=True, eq=False)
-class Body:
+class RubberRegion:
     """The rubber of a section: all its edges, and the region between them.
 
     Attributes
@@ -96,18 +96,18 @@ def length(points: Sequence[XY]) -> float:
     return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
-Part = tuple[float, float, bool]
+PathPart = tuple[float, float, bool]
 """A part of a path between two edges: from, to [mm], and whether it lies in rubber."""
 
 
-def in_rubber(path: Sequence[XY], parts: Sequence[Part]) -> list[Stretch]:
+def in_rubber(path: Sequence[XY], parts: Sequence[PathPart]) -> list[CutStretch]:
     """Return the stretches of `path` that lie in rubber, in its order."""
     corners = _corners_mm(path)
     found = []
     for a, b, inside in parts:
         if inside:
             inner = [p for p, s in zip(path, corners, strict=True) if a + ON_MM < s < b - ON_MM]
-            found.append(Stretch((place(path, a), *inner, place(path, b)), a))
+            found.append(CutStretch((place(path, a), *inner, place(path, b)), a))
     return found
 
 
@@ -116,7 +116,7 @@ def _corners_mm(path: Sequence[XY]) -> Points:
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(np.array(path), axis=0).T))])
 
 
-def parts_of(path: Sequence[XY], body: Body) -> list[Part]:
+def path_parts(path: Sequence[XY], body: RubberRegion) -> list[PathPart]:
     """Return the parts of a path between edges, in its order."""
     marks = _marks(path, body, _corners_mm(path))
     middles = [place(path, (a + b) / 2) for a, b in pairwise(marks)]
@@ -124,7 +124,7 @@ def parts_of(path: Sequence[XY], body: Body) -> list[Part]:
     return [(a, b, bool(i)) for (a, b), i in zip(pairwise(marks), inside, strict=True)]
 
 
-def _marks(path: Sequence[XY], body: Body, corners: Points) -> list[float]:
+def _marks(path: Sequence[XY], body: RubberRegion, corners: Points) -> list[float]:
     """Return where the path begins, meets an edge, and ends, sorted, none twice [mm]."""
     lines = Edges([Line(a, b) for a, b in pairwise(path)])
     met = [
@@ -139,7 +139,7 @@ def _marks(path: Sequence[XY], body: Body, corners: Points) -> list[float]:
     return [*marks, float(corners[-1])]
 
 
-def carried(stretches: Sequence[Stretch], body: Body) -> list[Stretch]:
+def carried(stretches: Sequence[CutStretch], body: RubberRegion) -> list[CutStretch]:
     """Return the stretches with each end that stops just before an edge or a cut carried to it.
 
     It is carried along its own direction. An end that runs past another cut by less than 0.02 mm
@@ -163,7 +163,9 @@ def carried(stretches: Sequence[Stretch], body: Body) -> list[Stretch]:
     return made
 
 
-def _carry(number: int, before: XY, end: XY, met: tuple[Body, Edges, NDArray[np.int64]]) -> XY:
+def _carry(
+    number: int, before: XY, end: XY, met: tuple[RubberRegion, Edges, NDArray[np.int64]]
+) -> XY:
     """Return where the end of stretch `number` is carried to, seen from the point before it."""
     body, cuts, owner = met
     along = np.subtract(end, before) / math.dist(before, end)
@@ -179,7 +181,7 @@ def _carry(number: int, before: XY, end: XY, met: tuple[Body, Edges, NDArray[np.
     return xy(a + s * (b - a))
 
 
-def _on_edge(ends: Points, body: Body) -> list[XY | None]:
+def _on_edge(ends: Points, body: RubberRegion) -> list[XY | None]:
     """Return the place on an edge that each end lies on, or None."""
     near = body.nearest(ends)
     return [

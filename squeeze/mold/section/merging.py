@@ -12,11 +12,11 @@ from shapely.geometry import LineString, Point
 
 from squeeze.mold.geometry.curve import XY
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
-from squeeze.mold.section.clearance import CutStretch, joints, near_pairs, once
-from squeeze.mold.section.cut_path import Body
+from squeeze.mold.section.clearance import NumberedStretch, joints, near_pairs, once
+from squeeze.mold.section.cut_path import RubberRegion
 
 
-def gathered(stretches: Sequence[CutStretch], body: Body) -> list[CutStretch]:
+def gathered(stretches: Sequence[NumberedStretch], body: RubberRegion) -> list[NumberedStretch]:
     """Return the stretches with all places that lie within 0.02 mm of each other made one.
 
     These are ends on edges (which go to the end of a piece of the edge when one is as near), and
@@ -41,7 +41,7 @@ def gathered(stretches: Sequence[CutStretch], body: Body) -> list[CutStretch]:
     ]
 
 
-def _edge_places(ends: Sequence[XY], body: Body) -> list[XY]:
+def _edge_places(ends: Sequence[XY], body: RubberRegion) -> list[XY]:
     """Return the places on edges of the ends that lie on one."""
     near = body.nearest(np.array(ends))
     found = []
@@ -52,7 +52,7 @@ def _edge_places(ends: Sequence[XY], body: Body) -> list[XY]:
     return found
 
 
-def _through(stretch: CutStretch, spots: Sequence[XY]) -> CutStretch:
+def _through(stretch: NumberedStretch, spots: Sequence[XY]) -> NumberedStretch:
     points = list(stretch.stretch.points)
     for spot in spots:
         points = _put(points, spot)

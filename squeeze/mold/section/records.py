@@ -39,7 +39,7 @@ class Cavity:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class CutStretch:
     """A cut's path where it lies in rubber: from edge to edge, or to where it ends inside.
 
     Attributes
@@ -62,7 +62,7 @@ class Cut:
     Attributes
     ----------
     name : str
-    stretches : tuple of Stretch
+    stretches : tuple of CutStretch
     friction : float
         Coulomb's coefficient between the two faces.
     gap_mm : tuple of float
@@ -74,7 +74,7 @@ class Cut:
     """
 
     name: str
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[CutStretch, ...]
     length_mm: float
     friction: float = 0.0
     gap_mm: tuple[float, ...] = (0.0,)

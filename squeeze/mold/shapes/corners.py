@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.geometry.curve import Arc, Line, Piece, Points, xy
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, xy
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
@@ -145,7 +145,7 @@ def _with_arcs(corners: Points, turn: Points, tangent: Points) -> Loop:
     along = (np.roll(corners, -1, axis=0) - corners) / sides(corners)[:, None]
     begin = corners - tangent[:, None] * np.roll(along, 1, axis=0)
     end = corners + tangent[:, None] * along
-    pieces: list[Piece] = []
+    pieces: list[CurvePiece] = []
     for i in range(len(corners)):
         if radius[i] > 0:
             pieces.append(_arc(begin[i], np.roll(along, 1, axis=0)[i], turn[i], radius[i]))

@@ -20,7 +20,7 @@ class Form(Enum):
 
 
 @dataclass(frozen=True)
-class Figure:
+class Dimension:
     """A figure of a shape: the key in the mold file, and between what it may lie [mm]."""
 
     key: str
@@ -28,9 +28,9 @@ class Figure:
     most_mm: float
 
 
-DIAMETER = Figure("diameter_mm", 0.5, 1000)
-WIDTH = Figure("width_mm", 0.5, 1000)
-HEIGHT = Figure("height_mm", 0.5, 1000)
+DIAMETER = Dimension("diameter_mm", 0.5, 1000)
+WIDTH = Dimension("width_mm", 0.5, 1000)
+HEIGHT = Dimension("height_mm", 0.5, 1000)
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class ShapeKind:
     ----------
     word : str
         What a mold file calls it.
-    figures : tuple of Figure
+    figures : tuple of Dimension
         What it takes. The first is its whole width; the second, or else the first, its height.
     form : Form
         Whether it has corners, is an ellipse, or is drawn by points.
@@ -52,7 +52,7 @@ class ShapeKind:
     """
 
     word: str
-    figures: tuple[Figure, ...]
+    figures: tuple[Dimension, ...]
     form: Form = Form.CORNERS
     corners: tuple[tuple[float, float], ...] = ()
     say: str = ""

@@ -6,10 +6,10 @@ from typing import Annotated, Any
 
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.tables.shape import CavityTable
-from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
-    Friction,
+    FrictionValue,
     Name,
     came,
     listed,
@@ -89,7 +89,7 @@ class CradleTable(Table):
     material: Annotated[str | None, word(*MATERIALS)] = None
     youngs_modulus_mpa: Annotated[float | None, number(0.05, 1e6, "MPa")] = None
     poisson: Annotated[float | None, number(0, 0.49999)] = None
-    friction: Friction = 0.3
+    friction: FrictionValue = 0.3
     seat: Annotated[str, word(*SEATS)] = "fit"
     crown_mm: Annotated[float | None, number(-20, 20, "mm")] = None
     loose_mm: Annotated[float | None, number(0, 20, "mm")] = None
@@ -109,13 +109,13 @@ class CradleTable(Table):
         return given | more
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield keys that are missing or do not go together."""
         place: dict[str, tuple[str, ...]] = {key: (key,) for key in ("covers", "points_mm")}
         place["from_deg with to_deg"] = ("from_deg", "to_deg")
         yield from exactly_one(given, place, "where the piece sits")
-        ways = ("material", "youngs_modulus_mpa")
-        yield from exactly_one(given, {key: (key,) for key in ways}, "how stiff the piece is")
+        forms = ("material", "youngs_modulus_mpa")
+        yield from exactly_one(given, {key: (key,) for key in forms}, "how stiff the piece is")
         yield from _span(given.get("from_deg"), given.get("to_deg"))
         yield from _only_with_a_full_one(given)
         yield from _back(given)
@@ -128,7 +128,7 @@ def _number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _span(begin: Any, end: Any) -> Pairs:
+def _span(begin: Any, end: Any) -> KeyFaults:
     if _number(begin) and _number(end) and not 5 <= end - begin <= 350:
         yield (
             "to_deg",
@@ -137,7 +137,7 @@ def _span(begin: Any, end: Any) -> Pairs:
         )
 
 
-def _only_with_a_full_one(given: dict[str, Any]) -> Pairs:
+def _only_with_a_full_one(given: dict[str, Any]) -> KeyFaults:
     full = given.get("covers") == "all"
     for key in ("pieces", "apart_mm", "joint_deg"):
         if key in given and not full:
@@ -146,7 +146,7 @@ def _only_with_a_full_one(given: dict[str, Any]) -> Pairs:
         yield "width_mm", f"goes with a board on a side only: covers = {listed(SIDES)}"
 
 
-def _back(given: dict[str, Any]) -> Pairs:
+def _back(given: dict[str, Any]) -> KeyFaults:
     if "points_mm" in given:
         for key in ("thickness_mm", "back", "rise_mm", "back_radius_mm", "back_mm"):
             if key in given:
@@ -163,7 +163,7 @@ def _back(given: dict[str, Any]) -> Pairs:
             yield key, f'goes with back = "{needs}" only'
 
 
-def _needs(given: dict[str, Any], back: Any) -> Pairs:
+def _needs(given: dict[str, Any], back: Any) -> KeyFaults:
     if back != "drawn" and "thickness_mm" not in given:
         yield "thickness_mm", "is missing; it says how thick the piece is"
     if back == "drawn" and "thickness_mm" in given:
@@ -172,7 +172,7 @@ def _needs(given: dict[str, Any], back: Any) -> Pairs:
         yield "back_mm", "is missing; a drawn back takes its points from end to end"
 
 
-def _seat(given: dict[str, Any]) -> Pairs:
+def _seat(given: dict[str, Any]) -> KeyFaults:
     seat = given.get("seat", "fit")
     for key, needs in (("crown_mm", "crowned"), ("loose_mm", "loose")):
         if seat == needs and key not in given:
@@ -203,10 +203,10 @@ class FillerTable(CavityTable):
     bulk_modulus_mpa: Annotated[float, number(100, 5000, "MPa")] = 1000.0
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong with the shape, or unless there is one stiffness."""
         yield from super().rules(given)
-        ways = ("shore_a", "youngs_modulus_mpa")
-        yield from exactly_one(given, {key: (key,) for key in ways}, "how hard the filler is")
+        forms = ("shore_a", "youngs_modulus_mpa")
+        yield from exactly_one(given, {key: (key,) for key in forms}, "how hard the filler is")
         if "poisson" in given and "bulk_modulus_mpa" in given:
             yield "poisson", "came together with bulk_modulus_mpa; give one of them"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from squeeze.mold.forces.band_sizes import SIZES
-from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
     Entry,
-    Friction,
+    FrictionValue,
     came,
     listed,
     number,
@@ -72,7 +72,7 @@ class BandTable(Table):
     tension_n_per_mm: Annotated[float | None, number(0, 100, "N/mm")] = None
     count: Annotated[int, whole(0, 500)] = 1
     at_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
-    friction: Friction = 0.0
+    friction: FrictionValue = 0.0
     pulled_at_mm: Annotated[XY | None, point] = None
 
     @property
@@ -81,7 +81,7 @@ class BandTable(Table):
         return self.count if self.at_mm is None else len(self.at_mm)
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless there is one form of strength and one of place."""
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
@@ -107,7 +107,7 @@ class PushTable(Table):
     pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless there is a patch, or a pressure all round."""
         patch = ("at_mm", "width_mm", "force_n_per_mm")
         forms = {
@@ -157,10 +157,10 @@ class ResinTable(Table):
     demold_min: Annotated[float | None, number(0.1, 100000, "min")] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless there is a head or a pressure."""
-        ways = ("head_mm", "pressure_kpa")
-        yield from exactly_one(given, {key: (key,) for key in ways}, "how hard the resin presses")
+        forms = ("head_mm", "pressure_kpa")
+        yield from exactly_one(given, {key: (key,) for key in forms}, "how hard the resin presses")
         if given.get("standing") is True and "pressure_kpa" in given:
             yield (
                 "standing",

@@ -17,11 +17,11 @@ from squeeze.mold.tables.loads import (
     SprueTable,
 )
 from squeeze.mold.tables.shape import BlockTable, CavityTable
-from squeeze.mold.tables.table import Pairs, Table, exactly_one
+from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
     AtMost,
-    Friction,
+    FrictionValue,
     Name,
     came,
     listed,
@@ -76,10 +76,10 @@ class RubberTable(Table):
     shrinkage_percent: Annotated[float | None, number(0, 5, "%")] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless there is one stiffness and one measure of compressibility."""
-        ways = ("shore_a", "youngs_modulus_mpa")
-        yield from exactly_one(given, {key: (key,) for key in ways}, "how stiff the rubber is")
+        forms = ("shore_a", "youngs_modulus_mpa")
+        yield from exactly_one(given, {key: (key,) for key in forms}, "how stiff the rubber is")
         if "poisson" in given and "bulk_modulus_mpa" in given:
             yield (
                 "poisson",
@@ -104,13 +104,13 @@ class CutTable(Table):
 
     name: Name = ""
     path_mm: Annotated[tuple[XY, ...], points(2)]
-    friction: Friction = 0.0
+    friction: FrictionValue = 0.0
     gap_mm: Annotated[float | tuple[float, ...], number_or_numbers(0, 20, "mm")] = 0.0
     bow_mm: Annotated[float, number(0, 20, "mm")] = 0.0
     along_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless the cut ends beyond where it begins."""
         span = given.get("along_mm")
         if isinstance(span, list | tuple) and all(_is_number(v) for v in span):
@@ -142,7 +142,7 @@ class StationTable(Table):
         return given | _named(given, ("cavity", "cut"))
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield names that stand twice."""
         for kind in ("cavity", "cut"):
             yield from _twice(kind, given.get(kind))
@@ -175,7 +175,7 @@ class Mold(Table):
         return given | _named(given, NAMED)
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield names that stand twice and bands beside the block."""
         if (count := _points(given)) > MOST_POINTS_IN_ALL:
             yield "", f"{count} points came in all; allowed are {MOST_POINTS_IN_ALL} at most"
@@ -213,7 +213,7 @@ def _entries(value: object) -> list[tuple[int, dict[str, Any]]]:
     return [(i, entry) for i, entry in enumerate(values) if isinstance(entry, dict)]
 
 
-def _twice(kind: str, tables: object) -> Pairs:
+def _twice(kind: str, tables: object) -> KeyFaults:
     taken: dict[str, int] = {}
     for i, entry in _entries(tables):
         name = entry.get("name")
@@ -232,7 +232,7 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _beside(length: Any, bands: object) -> Pairs:
+def _beside(length: Any, bands: object) -> KeyFaults:
     if isinstance(length, bool) or not isinstance(length, int | float):
         return
     for i, band in _entries(bands):
@@ -247,7 +247,7 @@ def _beside(length: Any, bands: object) -> Pairs:
             )
 
 
-def _in_order(length: Any, stations: object) -> Pairs:
+def _in_order(length: Any, stations: object) -> KeyFaults:
     before = -1.0
     for i, station in _entries(stations):
         at: Any = station.get("at_mm")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from squeeze.mold.shapes.registry import DIAMETER, FIGURES, HEIGHT, SHAPES, WIDTH, Figure
-from squeeze.mold.tables.table import Pairs, Table
+from squeeze.mold.shapes.registry import DIAMETER, FIGURES, HEIGHT, SHAPES, WIDTH, Dimension
+from squeeze.mold.tables.table import KeyFaults, Table
 from squeeze.mold.tables.values import XY, Entry, Name, came, listed, number, point, points, word
 
 
-def _size(figure: Figure) -> Entry:
+def _size(figure: Dimension) -> Entry:
     return number(figure.least_mm, figure.most_mm, "mm")
 
 
@@ -37,7 +37,7 @@ class ShapeTable(Table):
     round_mm: Annotated[float | None, number(0, 500, "mm")] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield missing and surplus figures of the shape."""
         shape = given.get("shape", "drawn" if "points_mm" in given else None)
         if shape is None:
@@ -48,7 +48,7 @@ class ShapeTable(Table):
                 yield from _no_corners(shape, given)
 
 
-def _figures(shape: str, given: dict[str, Any]) -> Pairs:
+def _figures(shape: str, given: dict[str, Any]) -> KeyFaults:
     wanted = SHAPES[shape].keys
     takes = f"the shape {shape} takes {listed(wanted, 'and')}"
     for key in FIGURES:
@@ -58,7 +58,7 @@ def _figures(shape: str, given: dict[str, Any]) -> Pairs:
             yield key, f"is missing; {takes}"
 
 
-def _no_corners(shape: str, given: dict[str, Any]) -> Pairs:
+def _no_corners(shape: str, given: dict[str, Any]) -> KeyFaults:
     value = given.get("bevel_mm", 0)
     if value != 0:
         yield (

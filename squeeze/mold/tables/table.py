@@ -16,7 +16,7 @@ from pydantic_core import InitErrorDetails
 
 from squeeze.mold.tables.values import PLAIN, came, listed, plain, spelling
 
-Pairs = Iterator[tuple[str | tuple[str | int, ...], str]]
+KeyFaults = Iterator[tuple[str | tuple[str | int, ...], str]]
 """Faults as (key within the table, sentence); a tuple of keys leads into inner tables."""
 
 
@@ -26,7 +26,7 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, hide_input_in_errors=True)
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield (key, sentence) for keys that do not go together.
 
         `given` is the raw table; the key "" stands for the table as a whole.
@@ -93,7 +93,7 @@ def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
     return f"{came(error['input'])} came; that is not a kind of value allowed here"
 
 
-def exactly_one(given: dict[str, Any], forms: dict[str, tuple[str, ...]], what: str) -> Pairs:
+def exactly_one(given: dict[str, Any], forms: dict[str, tuple[str, ...]], what: str) -> KeyFaults:
     """Yield what is wrong unless the keys given make up exactly one of the `forms`.
 
     Parameters

@@ -274,6 +274,6 @@ def word(*known: str) -> Entry:
 
 XY = tuple[float, float]
 MOST_FRICTION = 3.0
-Friction = Annotated[float, number(0, MOST_FRICTION)]
+FrictionValue = Annotated[float, number(0, MOST_FRICTION)]
 LEAST_FINENESS, MOST_FINENESS = 0.25, 8.0  # of a mesh, over the default one
 Name = Annotated[str, text(60)]

@@ -9,7 +9,7 @@ export class AdviceSearch {
     this.of = null;
     this.button = el("button", { type: "button", onclick: () => this.search() }, "Search for what helps");
     this.stop = el("button", { type: "button", hidden: true, onclick: () => this.giveUp.abort() }, "Stop");
-    this.status = el("p", { class: "told-study", role: "status" });
+    this.status = el("p", { class: "study-note", role: "status" });
     this.clock = el("span", { class: "waiting", "aria-hidden": "true" });
     this.list = el("ol");
     node.append(el("h2", {}, "What would help"), el("div", { class: "row" }, this.button, this.stop, this.clock, this.status), this.list);

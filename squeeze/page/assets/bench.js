@@ -292,9 +292,9 @@ export class Bench {
   setWalk() {
     const count = this.answer.lands.reduce((sum, land) => sum + land.s_mm.length, 0);
     set($("#walk"), { max: Math.max(count - 1, 0), disabled: count === 0 || null });
-    const told = this.reading ? this.told(this.reading) : "";
-    say($("#walked"), told);
-    set($("#walk"), { "aria-valuetext": told || null });
+    const text = this.reading ? this.readout(this.reading) : "";
+    say($("#walked"), text);
+    set($("#walk"), { "aria-valuetext": text || null });
   }
 
   walk(number) {
@@ -331,7 +331,7 @@ export class Bench {
     return { x: each.x_mm[index], y: each.y_mm[index] };
   }
 
-  told({ land, index }) {
+  readout({ land, index }) {
     const each = this.answer.lands[land];
     const { inches } = this.store.settings;
     if (!this.answer.solved) return `Land ${land + 1}: no answer`;

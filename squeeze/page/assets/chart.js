@@ -23,7 +23,7 @@ export function chart(rows, { x, y, each, title, words }) {
   const ends = [];
   groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends }, across, up, i)));
   node.append(...ends.map(({ at, names }) => svg("text", { x: at[0] + 9, y: at[1] + 4, class: "tick" }, names.join(", "))));
-  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "told-study" }, `Lines: ${words(each)}`) : null, node);
+  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "study-note" }, `Lines: ${words(each)}`) : null, node);
 }
 
 function groups(rows, each) {

@@ -9,7 +9,7 @@ import { heard, shown, unitName, whyNot } from "./units.js";
  * @param {object} hooks
  *   now() -> {value, unit, inches, needed}: the number in the mold, and how it is written;
  *   put(value, turn): a finite number, or undefined where the field may be left empty;
- *   told(): what stands in the input has changed, or why it is not used
+ *   changed(): what stands in the input has changed, or why it is not used
  */
 export function wireEntry(input, hooks) {
   input.entry = { hooks, draft: null, turn: 0 };
@@ -27,19 +27,19 @@ function typed(input) {
   const usable = said.state === "number" || (said.state === "empty" && !needed);
   entry.draft = { text, of: usable ? said.value : value, fault: said.state === "other" ? whyNot(text) : "", usable };
   if (usable) entry.hooks.put(said.value, entry.turn);
-  entry.hooks.told();
+  entry.hooks.changed();
 }
 
 function left(input) {
   const { entry } = input;
   if (entry.draft && !entry.draft.usable) entry.draft.fault = whyNot(input.value);
   else entry.draft = null;
-  entry.hooks.told();
+  entry.hooks.changed();
 }
 
 function dropped(input) {
   input.entry.draft = null;
-  input.entry.hooks.told();
+  input.entry.hooks.changed();
 }
 
 /** Forget what is typed; the next update shows the number in the mold. */

@@ -61,7 +61,7 @@ function makeNumber(field, page) {
   wireEntry(input, {
     now: () => ({ value: valueOf(page, node.field), unit: node.field.unit, inches: page.inches, needed: isNeeded(node.field) }),
     put: (value, turn) => set_(page, node.field, value, turn),
-    told: () => updateNumber(node, node.field, page),
+    changed: () => updateNumber(node, node.field, page),
   });
   input.addEventListener("keydown", (event) => stepped(event, node, page));
   slider?.addEventListener("input", () => slid(node, page, Number(slider.value)));
@@ -240,7 +240,7 @@ function makePoint(node, index, page) {
     wireEntry(input, {
       now: () => ({ value: at(page.mold, path()), unit: "mm", inches: page.inches, needed: true }),
       put: (value, turn) => page.change(put(page.mold, path(), value), `field ${path().join(" ")} ${turn}`),
-      told: () => updatePoints(node, node.field, page),
+      changed: () => updatePoints(node, node.field, page),
     });
     return input;
   });

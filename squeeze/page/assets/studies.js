@@ -188,7 +188,7 @@ export class Studies {
   makeEntry(name) {
     const choose = el("button", { type: "button", class: "study-name", onclick: () => this.choose(name) });
     const deed = el("button", { type: "button", class: "small", onclick: () => this.act(name, deed.act) });
-    return el("li", {}, choose, el("progress"), el("span", { class: "told-study" }), deed);
+    return el("li", {}, choose, el("progress"), el("span", { class: "study-note" }), deed);
   }
 
   async act(name, deed) {

@@ -66,7 +66,7 @@ export class Teach {
     this.key = el("ul", { class: "legend", "aria-label": "Key to the drawing" });
     const side = el("div", { class: "teach-side" },
       el("div", { class: "long-slider" }, el("label", { for: "teach-round" }, "Corners of the block"), this.roundness, el("span", { class: "ends" }, el("span", {}, "square"), el("span", {}, "round"))),
-      el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Tension of the bands"), this.tension, el("span", { class: "ends tension-told" })),
+      el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Tension of the bands"), this.tension, el("span", { class: "ends tension-note" })),
       this.figures, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen")));
     this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, lessons), this.said, el("div", { class: "teach-stage" }, el("div", {}, this.picture, this.key), side));
@@ -103,7 +103,7 @@ export class Teach {
     if (Number(this.roundness.value) !== Math.round(100 * share)) this.roundness.value = Math.round(100 * share);
     if (Number(this.tension.value) !== tension) this.tension.value = tension;
     set(this.roundness, { "aria-valuetext": `${Math.round(100 * share)} % round` });
-    say(this.node.querySelector(".tension-told"), `${plain(tension, 1)} N per mm of block`);
+    say(this.node.querySelector(".tension-note"), `${plain(tension, 1)} N per mm of block`);
     say(this.look, LESSONS[lesson].look);
     this.asker.want({ mold: this.mold(), inches: this.store.settings.inches });
     this.draw();

@@ -39,7 +39,7 @@ export class Trace {
     this.input.addEventListener("change", () => this.take([...this.input.files]));
     const pick = el("label", { for: "photo", class: "pick" }, "Choose a photograph");
     const tools = TOOLS.map(([key, name]) => el("label", { class: "toggle" }, el("input", { type: "radio", name: "tool", value: key, checked: key === this.tool, onchange: () => this.choose(key) }), el("span", {}, name)));
-    this.told = el("p", { class: "told", role: "status" });
+    this.hint = el("p", { class: "hint-line", role: "status" });
     this.long = el("input", { id: "trace-length", class: "figure", type: "text", inputmode: "decimal", autocomplete: "off" });
     this.long.addEventListener("input", () => this.setLength());
     this.unit = el("span", { class: "unit" });
@@ -60,7 +60,7 @@ export class Trace {
       el("p", { class: "lead" }, "Photograph the end of the block square on, with a ruler beside it. The picture stays on this machine."),
       el("div", { class: "row" }, this.input, pick, zoom(1.4, "+", "Larger"), zoom(1 / 1.4, "−", "Smaller"), el("button", { type: "button", onclick: () => this.undo() }, "Take back"), el("button", { type: "button", id: "trace-next", onclick: () => this.next() }, "Next"), el("button", { type: "button", onclick: () => this.clear() }, "Clear all")),
       el("div", { class: "trace-stage" },
-        el("div", { class: "trace-side" }, el("fieldset", { class: "tools-list" }, el("legend", {}, "What you click"), tools), this.told,
+        el("div", { class: "trace-side" }, el("fieldset", { class: "tools-list" }, el("legend", {}, "What you click"), tools), this.hint,
           el("div", { class: "field number" }, el("label", { for: "trace-length" }, "Length between the two points"), el("div", { class: "entry" }, this.long, this.unit)),
           this.needs, this.use),
         this.frame),
@@ -193,7 +193,7 @@ export class Trace {
     const { inches } = this.store.settings;
     set(this.frame, { "data-empty": this.photo ? null : true });
     this.picture.style.width = `${100 * this.zoom}%`;
-    say(this.told, TOOLS.find(([key]) => key === this.tool)[2]);
+    say(this.hint, TOOLS.find(([key]) => key === this.tool)[2]);
     say(this.unit, inches ? "in" : "mm");
     const text = shown(this.trace.scale.length_mm, "mm", inches);
     if (document.activeElement !== this.long && this.long.value !== text) this.long.value = text;

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import HATCH, INK, RUBBER, SOFT
 from squeeze.show.figure.tint import Levels, levels
-from squeeze.show.text.line_breaks import lines_of
+from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan
@@ -81,10 +81,10 @@ def _heading(plan: BandPlan, said: BandsSaid, station: int) -> list[tuple[str, f
     if len(plan.stretches) > 1:
         title += f" - station at {plan.stretches[station].at_mm:.0f} mm"
     lines: list[tuple[str, float, dict]] = [(title, 0.26, {"fontsize": 9.5, "color": SOFT})]
-    for part in lines_of(said.say, 106):
+    for part in wrapped_lines(said.say, 106):
         lines.append((part, 0.25, {"fontsize": 12.5, "fontweight": "bold"}))
     for text in said.lines[:4]:
-        lines += [(part, 0.2, {"fontsize": 9.5}) for part in lines_of(text, 140)]
+        lines += [(part, 0.2, {"fontsize": 9.5}) for part in wrapped_lines(text, 140)]
     return lines
 
 

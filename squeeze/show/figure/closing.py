@@ -19,7 +19,7 @@ from squeeze.show.figure.outlines import pose_of
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.figure.tint import Levels, levels
-from squeeze.show.text.line_breaks import lines_of
+from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict, judge
 
@@ -116,10 +116,10 @@ def _heading(closing: Closing, verdict: Verdict) -> list[tuple[str, float, dict]
     """Return the lines on top with their heights [inch] and looks."""
     lines = [(closing.title, 0.26, {"fontsize": 9.5, "color": SOFT})]
     first, *rest = verdict.head.lines
-    for part in lines_of(first, 106):
+    for part in wrapped_lines(first, 106):
         lines.append((part, 0.25, {"fontsize": 12.5, "fontweight": "bold"}))
     for advice in (*rest, *verdict.advice):
-        lines += [(part, 0.2, {"fontsize": 10}) for part in lines_of(advice, 135)]
+        lines += [(part, 0.2, {"fontsize": 10}) for part in wrapped_lines(advice, 135)]
     lines.append((verdict.yardstick, 0.2, {"fontsize": 8.5, "color": SOFT}))
     return lines
 

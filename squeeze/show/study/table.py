@@ -107,7 +107,7 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     if not 0 < len(rows) <= ROWS:
         return None
     names = ["case", *study.columns, *study.keep]
-    heads = [head_of(name) for name in names]
+    heads = [column_head(name) for name in names]
     cells = [[shown(row[name]) for name in names] for row in rows]
     if any(row["state"] != "done" or row["outcome"] != "converged" for row in rows):
         heads.append("state")
@@ -124,12 +124,12 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     return made
 
 
-def head_of(name: str) -> str:
+def column_head(name: str) -> str:
     """Return a column's head: a part of its name a line.
 
     Examples
     --------
-    >>> head_of("cut.across.closed_share").split()
+    >>> column_head("cut.across.closed_share").split()
     ['cut', 'across', 'closed', 'share']
     """
     return "\n".join(part.replace("_", "\n") for part in name.split("."))

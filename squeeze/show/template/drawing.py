@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold import section_of
 from squeeze.mold.forces.bands import size_of
-from squeeze.mold.geometry.curve import Arc, Line, Piece, xy
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, xy
 from squeeze.mold.geometry.curve_parts import seat_of, turned
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import CradlePiece, Section
@@ -59,7 +59,7 @@ class Template:
     """
 
     name: str
-    outline: tuple[Piece, ...]
+    outline: tuple[CurvePiece, ...]
     dashed: tuple[Points, ...]
     texts: tuple[Text, ...]
     width_mm: float
@@ -123,14 +123,14 @@ def _of_piece(
     return _placed(piece, path, ground, grooves, mold)
 
 
-def _in_order(back: list[Piece], seat: tuple[Piece, ...]) -> list[Piece]:
+def _in_order(back: list[CurvePiece], seat: tuple[CurvePiece, ...]) -> list[CurvePiece]:
     """Return the rest of the edge from the seat's beginning to its end."""
     begin = seat[0].at(0.0)[0]
     first = min(range(len(back)), key=lambda k: float(np.hypot(*(back[k].at(0.0)[0] - begin))))
     return back[first:] + back[:first]
 
 
-def _as_sawn(seat: tuple[Piece, ...], piece: CradlePiece) -> list[list[Piece]]:
+def _as_sawn(seat: tuple[CurvePiece, ...], piece: CradlePiece) -> list[list[CurvePiece]]:
     """Return the seat from its end to its beginning, stood off by the piece's gap."""
     if not any(piece.gap_mm):
         return [_plain(turned(p)) for p in reversed(seat)]
@@ -142,7 +142,7 @@ def _as_sawn(seat: tuple[Piece, ...], piece: CradlePiece) -> list[list[Piece]]:
     return [[Line(xy(a), xy(b)) for a, b in pairwise(line)]]
 
 
-def _meeting(sawn: list[Piece], back: list[Piece]) -> list[Piece]:
+def _meeting(sawn: list[CurvePiece], back: list[CurvePiece]) -> list[CurvePiece]:
     """Return the rest of the edge with its straight ends carried to the ends of the sawn seat."""
     first, last = back[0], back[-1]
     if isinstance(first, Line):
@@ -152,7 +152,7 @@ def _meeting(sawn: list[Piece], back: list[Piece]) -> list[Piece]:
     return back
 
 
-def _sampled(seat: tuple[Piece, ...]) -> tuple[Points, Points, Points]:
+def _sampled(seat: tuple[CurvePiece, ...]) -> tuple[Points, Points, Points]:
     """Return places about every 2 mm along a seat, normals away from the block, and lengths."""
     places, normals, s, done = [], [], [], 0.0
     for piece in seat:
@@ -166,7 +166,7 @@ def _sampled(seat: tuple[Piece, ...]) -> tuple[Points, Points, Points]:
     return np.array(places), np.array(normals), np.array(s)
 
 
-def _plain(piece: Piece) -> list[Piece]:
+def _plain(piece: CurvePiece) -> list[CurvePiece]:
     """Return the piece, or short lines for an arc that is not of a circle."""
     if isinstance(piece, Line) or piece.radii[0] == piece.radii[1]:
         return [piece]
@@ -175,9 +175,9 @@ def _plain(piece: Piece) -> list[Piece]:
     return [Line(xy(a), xy(b)) for a, b in pairwise(p)]
 
 
-def _closed(path: list[Piece]) -> list[Piece]:
+def _closed(path: list[CurvePiece]) -> list[CurvePiece]:
     """Join what the seat's gap has moved apart; leave out what has no length."""
-    joined: list[Piece] = []
+    joined: list[CurvePiece] = []
     for piece, after in zip(path, path[1:] + path[:1], strict=True):
         joined.append(piece)
         a, b = piece.at(1.0)[0], after.at(0.0)[0]
@@ -186,7 +186,7 @@ def _closed(path: list[Piece]) -> list[Piece]:
     return [p for p in joined if p.length > 1e-6]
 
 
-def _towards(seat: tuple[Piece, ...]) -> float:
+def _towards(seat: tuple[CurvePiece, ...]) -> float:
     """Return the direction from block to back [rad]."""
     chord = seat[0].at(0.0)[0] - seat[-1].at(1.0)[0]
     if np.hypot(*chord) < 1e-6:
@@ -195,7 +195,7 @@ def _towards(seat: tuple[Piece, ...]) -> float:
     return math.atan2(chord[0], -chord[1])
 
 
-def _grounds(back: list[Piece], grooves: tuple[Groove, ...]) -> list[Points]:
+def _grounds(back: list[CurvePiece], grooves: tuple[Groove, ...]) -> list[Points]:
     """Return the grounds of the grooves: the back without its end faces, set in by their depth."""
     if not grooves or len(back) < 3:
         return []
@@ -207,7 +207,7 @@ def _grounds(back: list[Piece], grooves: tuple[Groove, ...]) -> list[Points]:
 
 def _placed(
     piece: CradlePiece,
-    path: list[Piece],
+    path: list[CurvePiece],
     ground: list[Points],
     grooves: tuple[Groove, ...],
     mold: Mold,
@@ -283,7 +283,7 @@ def _rule(mold: Mold, grooves: tuple[Groove, ...]) -> Template:
     return Template("rule", outline, tuple(lines), tuple(texts), wide, base + high + 8.0)
 
 
-def _turned_about(piece: Piece, turn: float) -> Piece:
+def _turned_about(piece: CurvePiece, turn: float) -> CurvePiece:
     """Return a piece turned about the origin."""
     if isinstance(piece, Line):
         a, b = _turned_points(np.array([piece.start, piece.end]), turn)
@@ -297,7 +297,7 @@ def _turned_points(points: Points, turn: float) -> Points:
     return points @ np.array([[c, s], [-s, c]])
 
 
-def _moved(piece: Piece, by: Points) -> Piece:
+def _moved(piece: CurvePiece, by: Points) -> CurvePiece:
     if isinstance(piece, Line):
         return Line(xy(np.add(piece.start, by)), xy(np.add(piece.end, by)))
     return Arc(xy(np.add(piece.centre, by)), piece.radii, piece.start_rad, piece.sweep_rad)

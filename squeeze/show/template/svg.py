@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from xml.sax.saxutils import escape
 
-from squeeze.mold.geometry.curve import Line, Piece
+from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.show.template.drawing import Template, Text
 
 BAR_MM = 100.0
@@ -54,7 +54,7 @@ def _text(text: Text, top: float) -> str:
     )
 
 
-def _path(pieces: tuple[Piece, ...], top: float) -> str:
+def _path(pieces: tuple[CurvePiece, ...], top: float) -> str:
     x, y = pieces[0].at(0.0)[0]
     steps = [f"M {x:.6f} {top - y:.6f}"]
     for piece in pieces:

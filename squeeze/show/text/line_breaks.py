@@ -8,14 +8,14 @@ import textwrap
 WHOLE = re.compile(r"'[^']{1,30}'|\d (mm|in|kPa|%)(?!\w)")
 
 
-def lines_of(text: str, width: int) -> list[str]:
+def wrapped_lines(text: str, width: int) -> list[str]:
     """Break a text into lines of at most `width` letters.
 
     Quoted names stay whole, and a number keeps its unit.
 
     Examples
     --------
-    >>> lines_of("between 'barrel 1' and 'barrel 2'", 20)
+    >>> wrapped_lines("between 'barrel 1' and 'barrel 2'", 20)
     ["between 'barrel 1'", "and 'barrel 2'"]
     """
     held = WHOLE.sub(lambda part: part[0].replace(" ", "\N{NO-BREAK SPACE}"), text)
@@ -23,5 +23,5 @@ def lines_of(text: str, width: int) -> list[str]:
 
 
 def fill(text: str, width: int) -> str:
-    """Return `lines_of` as one text."""
-    return "\n".join(lines_of(text, width))
+    """Return `wrapped_lines` as one text."""
+    return "\n".join(wrapped_lines(text, width))

@@ -8,7 +8,7 @@ import numpy as np
 from shapely import contains_xy, prepare
 from shapely.geometry import Polygon
 
-from squeeze.mold.geometry.curve import Piece
+from squeeze.mold.geometry.curve import CurvePiece
 from squeeze.mold.geometry.edges import Edges
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Cut, Section
@@ -39,7 +39,7 @@ class Laid:
             for part in _parts(piece, stops.get(k, [])):
                 self._stretch(number, k, piece, part)
 
-    def _stretch(self, number: int, k: int, piece: Piece, part: tuple[float, float]) -> None:
+    def _stretch(self, number: int, k: int, piece: CurvePiece, part: tuple[float, float]) -> None:
         ring = self.rings.setdefault(number, [])
         chain = self._found(number, piece, part)
         if chain is not None:
@@ -58,13 +58,13 @@ class Laid:
         self.sides.append(Side(number, k, chain, (part[0], *at[1:-1], part[1])))
         self.chains.setdefault((number, k), []).append(chain)
 
-    def _lies_in_nothing(self, number: int, piece: Piece, part: tuple[float, float]) -> bool:
+    def _lies_in_nothing(self, number: int, piece: CurvePiece, part: tuple[float, float]) -> bool:
         x, y = piece.at(0.5 * (part[0] + part[1]))[0]
         is_filler = number in meetings.filler_numbers(self.section)
         return is_filler and not bool(contains_xy(self.rubber, x, y))
 
     def _found(
-        self, number: int, piece: Piece, part: tuple[float, float]
+        self, number: int, piece: CurvePiece, part: tuple[float, float]
     ) -> tuple[int, ...] | None:
         """Nodes of a stretch that an earlier curve has as well; None when it is new."""
         for other in meetings.partners(self.section, number):
@@ -80,7 +80,7 @@ class Laid:
         return None
 
     def _slice(
-        self, key: tuple[int, int], piece: Piece, part: tuple[float, float]
+        self, key: tuple[int, int], piece: CurvePiece, part: tuple[float, float]
     ) -> tuple[int, ...] | None:
         ends = [self.nodes.known(p) for p in piece.at(part)]
         return _between(self.chains.get(key, []), ends)
@@ -89,7 +89,7 @@ class Laid:
         return np.array([self.nodes.places[n] for n in chain])
 
 
-def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
+def _parts(piece: CurvePiece, stops: list[float]) -> list[tuple[float, float]]:
     """Stretches of a piece between its ends and stops; stops within rounding count once."""
     slack = 2 * ON_MM / piece.length
     knots = [0.0]
@@ -99,7 +99,7 @@ def _parts(piece: Piece, stops: list[float]) -> list[tuple[float, float]]:
     return list(zip(knots, [*knots[1:], 1.0], strict=True))
 
 
-def _steps(piece: Piece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
+def _steps(piece: CurvePiece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
     """Parameters of the nodes of a stretch."""
     a, b = part
     fine = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
@@ -123,7 +123,7 @@ def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int
     return None
 
 
-def _on_cut(cut: Cut, piece: Piece, part: tuple[float, float]) -> bool:
+def _on_cut(cut: Cut, piece: CurvePiece, part: tuple[float, float]) -> bool:
     lines = meetings.cut_lines(cut)
     places = piece.at(np.linspace(*part, 5))
     return bool(lines) and float(Edges(lines).nearest(places).distance.max()) < ON_MM

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from squeeze.mold.geometry.crossings import crossings
-from squeeze.mold.geometry.curve import Line, Piece
+from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.mold.geometry.edges import Edges
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
@@ -125,7 +125,7 @@ def _once(ends: list, crossed: list) -> Points:
     return places[[k for k in range(len(places)) if k not in dropped]]
 
 
-def shared(piece: Piece, part: tuple[float, float], loop: Loop) -> int | None:
+def shared(piece: CurvePiece, part: tuple[float, float], loop: Loop) -> int | None:
     """Return the number of the loop's piece on which a stretch of `piece` lies, or None."""
     near = loop.edges.nearest(piece.at(np.linspace(*part, 5)))
     return None if near.distance.max() > 2 * ON_MM else int(near.piece[2])

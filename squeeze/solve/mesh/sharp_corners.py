@@ -17,7 +17,7 @@ from shapely import STRtree, contains_xy, distance, linestrings
 from shapely import points as shapely_points
 from shapely.geometry.base import BaseGeometry
 
-from squeeze.mold.geometry.curve import Line, Piece
+from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.graph import Graph, Points, Side
@@ -190,7 +190,7 @@ def _side_with(
     return replace(side, nodes=_chain_with(side.nodes, number), at=tuple(at))
 
 
-def _parameter(piece: Piece, begin: float, end: float, reach: float) -> float:
+def _parameter(piece: CurvePiece, begin: float, end: float, reach: float) -> float:
     """Return the parameter, on the way from `begin` to `end`, at a distance from `begin`."""
     x, y = piece.place(begin)
     t = 0.5 * (begin + end)

@@ -12,8 +12,8 @@ from scipy.stats import qmc
 
 from squeeze.mold.tables.values import came, listed
 from squeeze.study.plan.formula import StudyValueError
+from squeeze.study.records import Data
 
-Data = dict[str, Any]
 MOST_POINTS = 1_000_000
 """An axis has no more points than this, a study no more cases."""
 

@@ -9,16 +9,15 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
+from squeeze.mold.file.lines import KeyPath
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.table import Table
 from squeeze.mold.tables.values import came, listed, spelling
 from squeeze.study.plan.formula import StudyValueError
-
-Path = tuple[str | int, ...]
-Data = dict[str, Any]
+from squeeze.study.records import Data
 
 
-def key_paths(key: str, data: Data) -> list[Path]:
+def key_paths(key: str, data: Data) -> list[KeyPath]:
     """Return where a key leads in the tables of a mold.
 
     Parameters
@@ -99,7 +98,7 @@ def _which(head: str, entries: list[Data], word: str) -> str:
     return start + known + (spelling(word, names) if word else "")
 
 
-def _with_value(data: Any, path: Path, value: Any) -> Any:
+def _with_value(data: Any, path: KeyPath, value: Any) -> Any:
     """Return a copy of the tables with the value at `path`; what is not touched is shared."""
     if not path:
         return value
@@ -137,7 +136,7 @@ def key_value(key: str, data: Data) -> Any:
     return found
 
 
-def _default(key: str, path: Path) -> Any:
+def _default(key: str, path: KeyPath) -> Any:
     table: type[Table] = Mold
     for step in path[:-1]:
         if isinstance(step, str):

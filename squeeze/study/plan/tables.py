@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from squeeze.mold.tables.table import Pairs, Table
+from squeeze.mold.tables.table import KeyFaults, Table
 from squeeze.mold.tables.values import (
     LEAST_FINENESS,
     MOST_FINENESS,
@@ -104,7 +104,7 @@ class FigureTable(Table):
     size_mm: Annotated[tuple[float, float] | None, Entry(_size, {"type": "array"})] = None
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield keys that a kind of figure needs and does not have, or cannot use."""
         kind = given.get("kind", "lines")
         needs = {"lines": ("x", "y"), "map": ("x", "y", "value"), "sections": ()}
@@ -173,7 +173,7 @@ class StudyTable(Table):
         return given | {"figure": [figure]} if isinstance(figure, dict) else given
 
     @classmethod
-    def rules(cls, given: dict[str, Any]) -> Pairs:
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield that nothing is varied."""
         if not any(given.get(key) for key in ("vary", "paired", "sample")):
             yield "", "nothing is varied; give [vary], [[paired]] or [sample]"

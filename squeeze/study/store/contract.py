@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from squeeze.mold.errors import SqueezeError
-from squeeze.study.records import Case, CaseAnswer, CaseState, Data, name_of
+from squeeze.study.records import Case, CaseAnswer, CaseState, Data, case_name
 
 
 class StoreFault(SqueezeError, OSError):
@@ -96,4 +96,4 @@ def row_of(number: int, values: Data, answer: CaseAnswer | None, keep: tuple[str
 
 def row_name(row: Data, varied: Iterable[str]) -> str:
     """Return the name of a row's case, from the columns that are varied."""
-    return name_of({key: row[key] for key in varied})
+    return case_name({key: row[key] for key in varied})

@@ -48,6 +48,6 @@ def test_a_study_is_begun_watched_stopped_and_shown(opened, site) -> None:
     page.click(f"{entry} >> text=Stop")
     page.wait_for_selector(f"{entry} >> text=Go on", timeout=60_000)
     page.click("summary:has-text('Table')")
-    done = int(page.inner_text(f"{entry} .told-study").split()[0])
+    done = int(page.inner_text(f"{entry} .study-note").split()[0])
     assert 1 <= done < 60
     assert page.locator(".study-table tbody tr").count() >= done

@@ -37,7 +37,7 @@ def test_a_lesson_is_chosen_pulled_harder_and_taken_to_the_section(opened) -> No
     page.until("document.querySelector('.teach .say').textContent.includes(': ')")
     page.fill("#teach-tension", "1.2")
     page.until("document.querySelector('.found').textContent.startsWith('2 times the tension')")
-    assert page.inner_text(".tension-told") == "1.2 N per mm of block"
+    assert page.inner_text(".tension-note") == "1.2 N per mm of block"
     page.click("text=Take it to the section")
     page.until("document.querySelector('#of').textContent === 'A low, wide block'")
     page.settled()

@@ -8,7 +8,15 @@ import numpy as np
 import pytest
 
 from squeeze.mold.geometry.loop import circle, polygon_loop
-from squeeze.mold.section.records import Cavity, CradlePiece, Cut, Loads, Material, Section, Stretch
+from squeeze.mold.section.records import (
+    Cavity,
+    CradlePiece,
+    Cut,
+    CutStretch,
+    Loads,
+    Material,
+    Section,
+)
 from squeeze.solve import Block, Outcome
 from squeeze.study.cradles.even_seat import (
     SeatTrial,
@@ -31,8 +39,8 @@ def box(x0: float, y0: float, x1: float, y1: float):
 def block(request) -> Block:
     """Two flat boards on a square, cut from side to side through a cavity near the top."""
     stretches = (
-        Stretch(((-60.0, 30.0), (-12.0, 30.0)), 0.0),
-        Stretch(((12.0, 30.0), (60.0, 30.0)), 72.0),
+        CutStretch(((-60.0, 30.0), (-12.0, 30.0)), 0.0),
+        CutStretch(((12.0, 30.0), (60.0, 30.0)), 72.0),
     )
     cut = Cut("across", stretches, 120.0, friction=request.param)
     wood = Material(4000.0, 0.3)
