@@ -103,17 +103,21 @@ def until_at_work(runner: subprocess.Popen, store: Path) -> list[int]:
     return children(runner.pid)
 
 
+KILLS = 20
+"""So often the runner is killed, and so often a worker, each time with answers in the store."""
+
+
 @pytest.mark.slow
-def test_twenty_random_kills_change_nothing(write):
+def test_forty_random_kills_change_nothing(write):
     path = write(MANY)
     undisturbed = MemoryStore()
     assert run(load_study(path), undisturbed, workers=2).done == 200
     store, dice = store_path(path), random.Random(20)
     killed, started, seen = {"runner": 0, "worker": 0}, set(), {}
     runner = start(path)
-    while sum(killed.values()) < 20:
-        victim = dice.choice(["runner", "worker"])
-        early = victim == "runner" and dice.random() < 0.2  # while it starts
+    while min(killed.values()) < KILLS:
+        victim = dice.choice([name for name, times in killed.items() if times < KILLS])
+        early = victim == "runner" and bool(seen) and dice.random() < 0.2  # while it starts
         workers = [] if early else until_at_work(runner, store)
         time.sleep(dice.uniform(0.0, 1.0 if early else 0.2))
         workers = children(runner.pid) or workers
@@ -122,7 +126,9 @@ def test_twenty_random_kills_change_nothing(write):
             assert runner.returncode == 0
             store.unlink()
             seen, runner = {}, start(path)
-        elif victim == "runner":
+            continue
+        assert finished(store)
+        if victim == "runner":
             os.kill(runner.pid, signal.SIGKILL)
             runner.communicate()
             killed["runner"] += 1
@@ -135,12 +141,12 @@ def test_twenty_random_kills_change_nothing(write):
             killed["worker"] += 1
     out, _ = runner.communicate(timeout=200)
     assert runner.returncode == 0, out
-    assert min(killed.values()) >= 5, killed
     assert gone(list(started))
     with closing(SqliteStore(store)) as made:
         assert list(made.rows()) == list(undisturbed.rows())
         assert made.count().other == 0
         assert made._db.execute("pragma integrity_check").fetchone() == ("ok",)
+    print(f"killed: {killed}")
 
 
 def until_some_are_done(store: Path, runner: subprocess.Popen, some: int = 5) -> None:
