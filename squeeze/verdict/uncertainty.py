@@ -184,15 +184,22 @@ def _varied(
     cases: list[tuple[float, str, float]],
     friction: Mapping[str, Friction],
 ) -> Iterator[Figures]:
+    """Yield the figures of each case; cases of one stiffness stand together."""
     own = bool(block.section.fillers or block.section.cradles)
-    blocks = {k: Block(stiffer(block.section, k)) if own and k != 1 else block for k in STIFFNESS}
+    other: tuple[float, Block] | None = None
     for k, word, pull in cases:
         wanted = pulled(given.loads, pull)
         theory = "large" if given.deformation.is_large else "small"
         start = given if given.deformation.is_large else None
         how: Any = {"friction": friction[word], "deformation": theory, "check": False}
         if own:
-            closing = blocks[k].close(wanted, **how)
+            if k == 1:
+                closing = block.close(wanted, **how)
+            else:
+                if other is None or other[0] != k:
+                    other = None  # one factor at a time: they are what fills the memory
+                    other = k, Block(stiffer(block.section, k))
+                closing = other[1].close(wanted, **how)
         else:
             closing = block.close(scaled(wanted, 1 / k), start=start, **how)
             closing = as_stiff(closing, k, wanted)

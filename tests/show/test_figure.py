@@ -199,3 +199,8 @@ def test_castings_are_drawn_at_the_stated_exaggeration(closed):
     assert factor > 1
     assert f"changes drawn {factor:.0f} times" in texts(made)
     assert "width +0.10 mm" in texts(made).replace("\n", " ")
+
+
+def test_no_pair_to_draw_gives_a_sentence_instead_of_a_picture():
+    drawn = small([])
+    assert [text.get_text() for text in drawn.texts] == ["no case has an answer"]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import weakref
 from dataclasses import replace
 
 import pytest
 
 import squeeze
+from squeeze.verdict import uncertainty as module
 from squeeze.verdict.figures import figures_of
 from squeeze.verdict.uncertainty import (
     PULL,
@@ -107,3 +109,19 @@ def test_friction_is_varied_round_what_is_given(mu):
 def test_the_roughest_cut_that_a_file_may_hold_is_varied_too():
     cut = {"name": "across", "path_mm": [[-40, 5], [40, 5]], "friction": 3.0}
     assert uncertainty(squeeze.Block(ring(cut=[cut]))).variations
+
+
+def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
+    filler = {"shape": "round", "diameter_mm": 10, "centre_mm": [0, -25], "shore_a": 40}
+    block = squeeze.Block(ring(filler=[filler]))
+    made, most = [], 0
+
+    def counted(section):
+        nonlocal most
+        made.append(weakref.ref(another := squeeze.Block(section)))
+        most = max(most, sum(each() is not None for each in made))
+        return another
+
+    monkeypatch.setattr(module, "Block", counted)
+    assert len(uncertainty(block).variations) == 12
+    assert (len(made), most) == (2, 1)

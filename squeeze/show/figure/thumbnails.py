@@ -44,7 +44,14 @@ def small(
         Multiple of the gaps that several pictures share, from `gap_factor`.
     columns : int, optional
         Pictures in a row; all in one unless given.
+
+    Returns
+    -------
+    Figure
+        One sentence where there is nothing to draw.
     """
+    if not pairs:
+        return _empty()
     closings = [closing for closing, _ in pairs]
     scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
     columns = min(columns or len(pairs), len(pairs))
@@ -66,6 +73,13 @@ def small(
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
     _draw_key(key, scale, w)
+    return drawn
+
+
+def _empty() -> Figure:
+    drawn = Figure(figsize=(4, 1))
+    FigureCanvasAgg(drawn)
+    drawn.text(0.5, 0.5, "no case has an answer", ha="center", va="center")
     return drawn
 
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure as Drawn
 
 from squeeze.mold import mold_of
@@ -31,7 +30,7 @@ def draw_sections(figure: FigureTable, rows: Sequence[Row], study: Study) -> Dra
     wanted = {row["case"] - 1: row for row in done}
     closed = _closed([case for case in cases(study) if case.number in wanted], study)
     pairs = [_titled(*closed[number], row, figure, study) for number, row in wanted.items()]
-    return small(pairs, columns=figure.columns) if pairs else _empty()
+    return small(pairs, columns=figure.columns)
 
 
 def _closed(wanted: list[Case], study: Study) -> dict[int, tuple[Closing, Verdict]]:
@@ -54,10 +53,3 @@ def _titled(
     held = [name for name, value in figure.where.items() if not isinstance(value, list)]
     parts = [said(name, row[name], study.file.names) for name in names if name not in held]
     return replace(closing, title=fill(", ".join(parts), 38)), verdict
-
-
-def _empty() -> Drawn:
-    drawn = Drawn(figsize=(4, 1))
-    FigureCanvasAgg(drawn)
-    drawn.text(0.5, 0.5, "no case has an answer yet", ha="center", va="center")
-    return drawn

@@ -28,7 +28,8 @@ Mask = NDArray[np.bool_]
 
 MOST_STEPS = 60
 MOST_PRODUCTS = 4000
-_SOLVED = 1e-13
+_ROUGH, _SOLVED = 1e-6, 1e-13
+"""Traction left on free faces, over the largest: while places change, and of the answer."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,48 +151,55 @@ def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
     open_ = plane.faces & (plane.bonded < plane.resin) if start is None else start.open
     jump = np.zeros_like(plane.bonded) if start is None else start.jump
     traction, products, outcome = plane.bonded, 0, Outcome.STEP_LIMIT
-    seen: set[bytes] = set()
-    step = 0
+    seen: set[tuple[float, bytes]] = set()
+    step, enough = 0, _ROUGH
     while step < MOST_STEPS:
         step += 1
-        jump, used, settled = _let_go(plane, open_ | plane.slides, jump)
+        jump, used, settled = _let_go(plane, open_ | plane.slides, jump, enough)
         products += used
         traction = plane.bonded + plane.waves.apply(plane.waves.S, jump) if used else plane.bonded
         if not settled or not np.isfinite(traction).all():
             outcome = Outcome.PIECE_NOT_HELD if np.isfinite(traction).all() else Outcome.NOT_FINITE
             break
-        wrong = _wrong(plane, open_, traction, jump)
+        wrong = _wrong(plane, open_, traction, jump, 100 * enough)
         if not (wrong > 0).any():
-            outcome = Outcome.CONVERGED
-            break
-        cycles = open_.tobytes() in seen
-        seen.add(open_.tobytes())
+            if enough == _SOLVED:
+                outcome = Outcome.CONVERGED
+                break
+            step, enough = step - 1, _SOLVED
+            continue
+        now = enough, open_.tobytes()
+        cycles = now in seen
+        seen.add(now)
         open_ = open_ ^ ((wrong >= wrong.max()) if cycles else (wrong > 0))
     return _certified(plane, open_, traction, jump, outcome, step, products)
 
 
-def _wrong(plane: Plane, open_: Mask, traction: Array, jump: Array) -> Array:
+def _wrong(plane: Plane, open_: Mask, traction: Array, jump: Array, least: float) -> Array:
     """How much a place breaks its condition: a closed one pulls, an open one overlaps."""
     pull, overlap = plane.resin - traction, -jump
     pulls = np.where(plane.faces & ~open_, pull / _scale(traction), 0.0)
     overlaps = np.where(open_, overlap / _scale(jump), 0.0)
     over = np.maximum(pulls, overlaps)
-    return np.where(over > 1e-11, over, 0.0)
+    return np.where(over > least, over, 0.0)
 
 
 def _scale(values: Array) -> float:
     return max(float(np.abs(values).max(initial=0.0)), 1e-150)
 
 
-def _let_go(plane: Plane, free: Mask, start: Array) -> tuple[Array, int, bool]:
-    """Jumps that free faces of all but the resin's traction, products, and success."""
+def _let_go(plane: Plane, free: Mask, start: Array, share: float) -> tuple[Array, int, bool]:
+    """Jumps that free faces of all but the resin's traction, products, and success.
+
+    `share` is the traction that may be left, over the largest.
+    """
     if not free.any():
         return np.zeros_like(start), 0, True
     waves = plane.waves
     x = np.where(free, start, 0.0)
     wanted = np.where(free & plane.faces, plane.resin, 0.0) - plane.bonded
     left = np.where(free, wanted - waves.apply(waves.S, x), 0.0)
-    enough = _SOLVED * _scale(plane.bonded)
+    enough = share * _scale(plane.bonded)
     z = np.where(free, waves.apply(waves.C, left), 0.0)
     d, rho, products = z, float(np.vdot(left, z)), 1
     while np.abs(left).max() > enough and products < MOST_PRODUCTS:
