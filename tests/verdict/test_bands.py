@@ -11,6 +11,7 @@ from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Sect
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.outcome import Outcome
+from squeeze.verdict.bands import plan as plan_module
 from squeeze.verdict.bands.barriers_along import hold_of
 from squeeze.verdict.bands.kinds import kinds_in_stock, kinds_of
 from squeeze.verdict.bands.plan import plan_bands
@@ -226,3 +227,25 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
     verdict = squeeze.judge(squeeze.close(missed))
     assert not verdict.seals
     assert verdict.say.startswith("Cannot be opened: no cut reaches 'rod'")
+
+
+FILE_WITHOUT_BANDS = ROUND | {"band": [{"tension_n_per_mm": 0.05}]}
+
+
+def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
+    mold = squeeze.mold_of(FILE_WITHOUT_BANDS)
+    whole = plan_bands(mold, waves=16)
+    assert not whole.is_cut_short
+    assert not any("Not tried" in remark for remark in say_plan(whole).remarks)
+    monkeypatch.setattr(plan_module, "MOST_WORK", 0.0)
+    short = plan_bands(mold, waves=16)
+    said = say_plan(short)
+    assert short.is_cut_short
+    assert short.best is None
+    assert len(short.tried) + len(short.untried) == len(
+        kinds_in_stock(whole.stretches[0].block.wrap_mm)
+    )
+    assert "The search ended early" in said.say
+    assert "No number of bands suffices" not in said.say
+    (left,) = [remark for remark in said.remarks if "Not tried" in remark]
+    assert all(kind.name in left for kind in short.untried)

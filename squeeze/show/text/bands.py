@@ -104,6 +104,7 @@ def bands_json(plan: BandPlan, said: BandsSaid) -> str:
         "more": _layout(plan.more),
         "given": _layout(plan.given),
         "tried": [_tried(each) for each in plan.tried],
+        "untried": [kind.name for kind in plan.untried],
         "rules": [_rule(rule) for rule in plan.rules],
         "stations": _stations(plan),
     }
@@ -169,6 +170,7 @@ def _tried(tried: Tried) -> dict[str, Any]:
         "count": None if tried.found is None else len(tried.found.at_mm),
         "at_most": tried.most,
         "margin_at_most": tried.limit.margin,
+        "stopped_at": tried.stopped_at,
     }
 
 

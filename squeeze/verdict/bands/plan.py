@@ -26,6 +26,12 @@ from squeeze.verdict.seal.barrier import MARGIN, unreached_of
 from squeeze.verdict.seal.land_graph import parts_of
 
 MOST_BANDS = 60
+MOST_WORK = 8e9
+"""Multiplications after which no further layout is tried; about half a minute.
+
+What counts is the matrices of all waves, applied as often as the contact on the parting plane asks
+for; most molds need a hundredth of it. The count does not depend on how busy the machine is."""
+
 NEAR = 0.6
 """An even spread that reaches this share of the margin is worth moving."""
 
@@ -90,12 +96,15 @@ class Tried:
         How many fit side by side, or were tried.
     limit : Layout
         As many as that, spread over the length: the best that this kind can do.
+    stopped_at : int or None
+        The last number of bands that was tried, where the work allowed was used up before all were.
     """
 
     kind: Kind
     found: Layout | None
     most: int
     limit: Layout
+    stopped_at: int | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,6 +132,8 @@ class BandPlan:
         No number of bands suffices, and that is because of the shape and not of their pull.
     strain_pct : float
         Largest strain of the section under the mean pull of `best` [%].
+    untried : tuple of Kind
+        Kinds that were left out because the work allowed was used up.
     """
 
     mold: Mold
@@ -137,6 +148,12 @@ class BandPlan:
     nothing_cut: bool
     shape_leaves_open: bool
     strain_pct: float
+    untried: tuple[Kind, ...] = ()
+
+    @property
+    def is_cut_short(self) -> bool:
+        """Whether the work allowed was used up before everything was tried."""
+        return bool(self.untried) or any(each.stopped_at is not None for each in self.tried)
 
     @property
     def unreached(self) -> tuple[str, ...]:
@@ -200,7 +217,8 @@ def plan_bands(
     if not any(stretch.block.block.mesh.lands for stretch in stretches):
         return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
     named = () if stock else kinds_of(mold, table.wrap_mm)
-    tried = _try_all(table, named or kinds_in_stock(table.wrap_mm), progress)
+    kinds = named or kinds_in_stock(table.wrap_mm)
+    tried = _try_all(table, kinds, progress)
     found = [each.found for each in tried if each.found is not None]
     even = min(found, key=lambda each: (len(each.at_mm), _pull(each)), default=None)
     best = None if even is None else table.moved(even, progress)
@@ -224,6 +242,7 @@ def plan_bands(
         nothing_cut=False,
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
+        untried=tuple(kinds[len(tried) :]),
     )
 
 
@@ -244,6 +263,12 @@ class _Table:
         self.length_mm = float(mold.length_mm)
         self.wrap_mm = max(stretch.block.wrap_mm for stretch in stretches)
         self.smeared = smeared_of(mold)
+        self.work = 0.0
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether the work allowed is used up."""
+        return self.work > MOST_WORK
 
     def given(self) -> Layout | None:
         """Return the mold's own bands; None when it names none."""
@@ -282,6 +307,10 @@ class _Table:
     def _judged(
         self, kind: Kind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
     ) -> Layout:
+        self.work += sum(
+            closing.products * stretch.block.setup.waves.S.size
+            for closing, stretch in zip(closings, self.stretches, strict=True)
+        )
         holds = tuple(
             hold_of(closing, stretch.from_mm, stretch.to_mm)
             for closing, stretch in zip(closings, self.stretches, strict=True)
@@ -297,6 +326,8 @@ class _Table:
             while paid:
                 before = best.margin
                 for k in range(len(best.at_mm)):
+                    if self.is_spent:
+                        break
                     progress(f"moving band {k + 1} of {len(best.at_mm)}, {kind.name}")
                     tries = [self._shifted(best, k, sign * step * pitch) for sign in (1, -1)]
                     best = max([best, *(t for t in tries if t)], key=lambda each: each.margin)
@@ -346,6 +377,8 @@ def _try_all(table: _Table, kinds: Sequence[Kind], progress: Progress) -> tuple[
     tried: list[Tried] = []
     most = MOST_BANDS
     for kind in kinds:
+        if tried and table.is_spent:
+            break
         each = _try(table, kind, most, progress)
         tried.append(each)
         if each.found is not None:
@@ -361,6 +394,8 @@ def _try(table: _Table, kind: Kind, most: int, progress: Progress) -> Tried:
     if not limit.outcome.has_answer or not limit.holds_well:
         return Tried(kind, None, fit, limit)
     for count in range(1, fit + 1):
+        if table.is_spent:
+            return Tried(kind, None, fit, limit, stopped_at=count - 1)
         progress(f"{kind.name}: {count} bands")
         layout = table.even(kind, count)
         if not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1:

@@ -112,6 +112,13 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
     if not plan.tried:
         return NO_KIND, []
     best = max(plan.tried, key=lambda each: each.limit.margin)
+    if best.stopped_at is not None:
+        most = _bands(best.stopped_at) if best.stopped_at else "no band at a place"
+        return (
+            f"No number of bands was found that holds. The search ended early: of"
+            f" {best.kind.name} it tried {most} at most, of {best.most} that fit.",
+            [],
+        )
     if best.limit.outcome is Outcome.PIECE_NOT_HELD:
         return f"No number of bands suffices. {NOT_HELD}", []
     hold = best.limit.holds[best.limit.worst]
@@ -185,9 +192,26 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
             f"The rubber is strained by {plan.strain_pct:.0f} % under these bands; over 10 % a"
             " linear calculation is only a rough guide, and the castings are squashed."
         )
+    found += _left_out(plan)
     if any(cut.friction for cut in plan.mold.cut):
         found.append("Friction counts as in one section under the mean pull of the bands.")
     return list(dict.fromkeys(found))
+
+
+def _left_out(plan: BandPlan) -> list[str]:
+    """Say what was not tried because the work allowed was used up."""
+    left = [
+        f"more than {_bands(each.stopped_at)} of {each.kind.name}"
+        for each in plan.tried
+        if each.stopped_at is not None
+    ]
+    left += [kind.name for kind in plan.untried]
+    if not left:
+        return []
+    return [
+        f"Not tried, because this block takes long to compute: {', '.join(left)}. Name one kind of"
+        " band in the mold file to have it tried first."
+    ]
 
 
 def _ends(closing: AlongClosing, inches: bool) -> list[str]:
