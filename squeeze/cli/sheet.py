@@ -60,6 +60,7 @@ def sheet(
     write_all({path: partial(_put, data=data)})
     voice = Voice(path)
     voice.say(made.head, style="bold")
+    voice.say_all(made.advice)
     voice.say(f"Wrote {path} on {paper.upper() if paper == 'a4' else 'Letter'}: {made.made_by}.")
     voice.say(CAUTION)
     return DONE
@@ -76,18 +77,17 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
     from squeeze.show.sheet.contents import sheet_of
     from squeeze.solve import Block
     from squeeze.verdict import judge
-    from squeeze.verdict.uncertainty import uncertainty
+    from squeeze.verdict.uncertainty import uncertainty, varies
 
     read = load(path)
-    with progress(f"Closing the cuts of {path.name}"):
+    with progress(f"Closing the cuts of {path.name}") as tell:
         block = Block(read)
-        closing = block.close(deformation="auto", check=False)
-        verdict = judge(closing, inches, read)
+        closing = block.close(deformation="auto", check=False, progress=tell)
     varied = None
-    pressed = any(land.mean_pressure_kpa > 0 for land in closing.lands)
-    if closing.outcome.has_answer and pressed:
+    if varies(closing):
         with progress("Varying rubber, friction and bands") as tell:
             varied = uncertainty(block, closing, tell)
+    verdict = judge(closing, inches, read, varied)
     today = date.today().isoformat()
     return sheet_of(read, closing, verdict, varied, file=path.name, date=today, inches=inches)
 

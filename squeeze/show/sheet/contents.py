@@ -137,11 +137,11 @@ def sheet_of(
     """
     quantities, section = quantities_of(mold), section_of(mold)
     unit = _Unit(inches)
-    head, advice = _head(verdict)
+    head, *advice = verdict.head.lines
     return Sheet(
         title=mold.title or file,
         head=head,
-        advice=advice,
+        advice=tuple(advice),
         steps=(
             Step("Pour", (*_pour(mold, section, quantities, unit),)),
             Step("Cut", (*_cut(mold, section, unit),)),
@@ -153,10 +153,6 @@ def sheet_of(
         digest=digest_of(mold),
         date=date,
     )
-
-
-def _head(verdict: Verdict) -> tuple[str, tuple[str, ...]]:
-    return verdict.say, verdict.advice
 
 
 @dataclass(frozen=True)
@@ -430,7 +426,7 @@ def _pot(mold: Mold, unit: _Unit) -> list[Part]:
 def _expect(
     closing: Closing, verdict: Verdict, varied: Uncertainty | None, inches: bool
 ) -> list[Part]:
-    parts: list[Part] = [closing_picture(closing)]
+    parts: list[Part] = [closing_picture(closing), Row("Grade", verdict.head.grade)]
     if not closing.outcome.has_answer:
         return parts
     flash = verdict.flash
