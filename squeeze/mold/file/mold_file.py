@@ -8,6 +8,7 @@ from typing import Any
 import tomlkit
 from pydantic import ValidationError
 
+from squeeze.mold.drawing.tables import with_drawings
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
 from squeeze.mold.section.build import section_of
@@ -32,10 +33,10 @@ def load(path: str | Path) -> Mold:
         With every fault that was found, each with its line.
     """
     file = str(path)
-    return parse(text_of(file, "mold file"), file)
+    return parse(text_of(file, "mold file"), file, Path(file).parent)
 
 
-def parse(text: str, file: str | None = None) -> Mold:
+def parse(text: str, file: str | None = None, folder: Path | None = None) -> Mold:
     """Read a mold from TOML text and check its geometry.
 
     Parameters
@@ -43,6 +44,8 @@ def parse(text: str, file: str | None = None) -> Mold:
     text : str
     file : str, optional
         What faults call the text.
+    folder : Path, optional
+        Where drawings that it names lie; without it they are refused.
 
     Returns
     -------
@@ -58,7 +61,7 @@ def parse(text: str, file: str | None = None) -> Mold:
         said = f"is a study file, not a mold file; run it: squeeze study {file or 'FILE'}"
         raise BadInput([Fault("file", said)], file)
     try:
-        mold = mold_of(data)
+        mold = mold_of(data if folder is None else with_drawings(data, folder))
         section_of(mold)
         _check_stations(mold)
     except BadInput as error:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Sequence
 
 import numpy as np
 from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
-from squeeze.mold.geometry.curve import Points
+from squeeze.mold.geometry.curve import XY, Arc, CurvePiece, Line, Points, xy
+from squeeze.mold.geometry.curve_parts import turned
 from squeeze.mold.geometry.loop import Loop, ellipse
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
@@ -31,6 +34,8 @@ def loop_of(shape: ShapeTable) -> Loop:
     centre = shape.centre_mm if isinstance(shape, CavityTable) else (0.0, 0.0)
     if SHAPES[shape.shape].form is Form.ELLIPSE:
         return ellipse(_halves(shape), centre)
+    if shape.bulges is not None and any(shape.bulges):
+        return _with_bulges(np.array(shape.points_mm) + np.array(centre), shape.bulges)
     corners = bevelled(_corners(shape) + np.array(centre), shape.bevel_mm)
     loop = rounded(corners, shape.round_mm)
     if not loop.polygon.is_valid:
@@ -41,6 +46,39 @@ def loop_of(shape: ShapeTable) -> Loop:
             f"bevel and corner radius make the outline cross itself {at(x, y)}; make them smaller",
         )
     return loop
+
+
+def _with_bulges(points: Points, bulges: Sequence[float]) -> Loop:
+    """Return the loop of lines and arcs through points, as drawn, counter-clockwise."""
+    ends = np.roll(points, -1, axis=0)
+    pieces = [
+        piece
+        for a, b, bulge in zip(points, ends, bulges, strict=True)
+        if np.hypot(*(b - a)) > SAME_MM - ON_MM
+        for piece in _bulged(xy(a), xy(b), bulge)
+    ]
+    loop = Loop(tuple(pieces))
+    if loop.area < 0:
+        loop = Loop(tuple(turned(piece) for piece in reversed(pieces)))
+    if not loop.polygon.is_valid or loop.area < SAME_MM**2:
+        x, y = _crossing(loop.polygon)
+        raise bad("points_mm", f"the outline crosses or touches itself {at(x, y)}")
+    return loop
+
+
+def _bulged(a: XY, b: XY, bulge: float) -> list[CurvePiece]:
+    """Return the line from a to b, or the arc, in quarters at most."""
+    if abs(bulge) * math.dist(a, b) / 2 < ON_MM:  # how far its middle stands off
+        return [Line(a, b)]
+    off = (1 - bulge**2) / (4 * bulge)
+    centre = (
+        (a[0] + b[0]) / 2 - off * (b[1] - a[1]),
+        (a[1] + b[1]) / 2 + off * (b[0] - a[0]),
+    )
+    radius, turn = math.dist(a, centre), 4 * math.atan(bulge)
+    start = math.atan2(a[1] - centre[1], a[0] - centre[0])
+    n = math.ceil(abs(turn) / (math.pi / 2) - 1e-9)
+    return [Arc(centre, (radius, radius), start + turn * k / n, turn / n) for k in range(n)]
 
 
 def _corners(shape: ShapeTable) -> Points:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from squeeze.mold.cradle.materials import MATERIALS
-from squeeze.mold.tables.shape import CavityTable
-from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
+from squeeze.mold.tables.shape import CavityTable, DrawnTable
+from squeeze.mold.tables.table import KeyFaults, exactly_one
 from squeeze.mold.tables.values import (
     XY,
     FrictionValue,
@@ -25,7 +25,7 @@ SEATS = ("fit", "flat", "crowned", "loose")
 BACKS = ("flat", "round", "drawn")
 
 
-class CradleTable(Table):
+class CradleTable(DrawnTable):
     """A piece, or several like ones, between block and bands.
 
     Attributes
@@ -111,6 +111,7 @@ class CradleTable(Table):
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield keys that are missing or do not go together."""
+        yield from super().rules(given)
         place: dict[str, tuple[str, ...]] = {key: (key,) for key in ("covers", "points_mm")}
         place["from_deg with to_deg"] = ("from_deg", "to_deg")
         yield from exactly_one(given, place, "where the piece sits")

@@ -16,7 +16,7 @@ from squeeze.mold.tables.loads import (
     ResinTable,
     SprueTable,
 )
-from squeeze.mold.tables.shape import BlockTable, CavityTable
+from squeeze.mold.tables.shape import BlockTable, CavityTable, DrawnTable
 from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
@@ -88,7 +88,7 @@ class RubberTable(Table):
             )
 
 
-class CutTable(Table):
+class CutTable(DrawnTable):
     """A knife line.
 
     Attributes
@@ -112,6 +112,7 @@ class CutTable(Table):
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless the cut ends beyond where it begins."""
+        yield from super().rules(given)
         span = given.get("along_mm")
         if isinstance(span, list | tuple) and all(_is_number(v) for v in span):
             if len(span) != 2 or not span[0] < span[1]:

@@ -6,14 +6,67 @@ from typing import Annotated, Any
 
 from squeeze.mold.shapes.registry import DIAMETER, FIGURES, HEIGHT, SHAPES, WIDTH, Dimension
 from squeeze.mold.tables.table import KeyFaults, Table
-from squeeze.mold.tables.values import XY, Entry, Name, came, listed, number, point, points, word
+from squeeze.mold.tables.values import (
+    XY,
+    Entry,
+    Name,
+    came,
+    listed,
+    number,
+    numbers,
+    point,
+    points,
+    text,
+    word,
+)
+
+DRAWING_KEYS = ("drawing", "layer", "units", "scale", "origin_mm")
+"""Keys that say where something is drawn; points take their place when a file is read."""
+
+READ_WITH_ITS_FILE = (
+    "a drawing is read together with the mold file that lies beside it; load that file, or give"
+    " the points"
+)
+
+
+class DrawnTable(Table):
+    """What may be drawn in a file of its own.
+
+    Attributes
+    ----------
+    drawing : str or None
+        Name of an SVG or DXF file, from the mold file's folder.
+    layer : str or None
+        Id or label in an SVG file, layer in a DXF file; all of it unless given.
+    units : str or None
+        What one unit of the drawing is, where the file does not say.
+    scale : float
+        Times which the drawing is taken.
+    origin_mm : (x, y)
+        The place of the scaled drawing that is (0, 0) in the section [mm].
+    """
+
+    drawing: Annotated[str | None, text(200)] = None
+    layer: Annotated[str | None, text(200)] = None
+    units: Annotated[str | None, word("mm", "cm", "in", "px", "pt")] = None
+    scale: Annotated[float, number(1e-4, 1e4)] = 1.0
+    origin_mm: Annotated[XY, point] = (0.0, 0.0)
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
+        """Yield what of a drawing is left over: loading a file puts points in its place."""
+        if "drawing" in given:
+            yield "drawing", READ_WITH_ITS_FILE
+        for key in DRAWING_KEYS[1:]:
+            if key in given and "drawing" not in given:
+                yield key, "goes with drawing only"
 
 
 def _size(figure: Dimension) -> Entry:
     return number(figure.least_mm, figure.most_mm, "mm")
 
 
-class ShapeTable(Table):
+class ShapeTable(DrawnTable):
     """A closed shape: the outline of a block, or of a cavity.
 
     Attributes
@@ -26,6 +79,9 @@ class ShapeTable(Table):
         Radius on every corner that is left [mm], 0 = sharp. When it is not given: 2 mm, or on
         corners whose sides are short for it as much as half of the shorter side carries. Where a
         drawn outline turns by less than 15 degrees it is a curve and follows its points.
+    bulges : tuple of float or None
+        With `points_mm`: how the way from each point to the next bulges, the tangent of a quarter
+        of its turning; 0 = straight, 1 = a half circle counter-clockwise.
     """
 
     shape: Annotated[str, word(*SHAPES)] = "drawn"
@@ -33,15 +89,19 @@ class ShapeTable(Table):
     width_mm: Annotated[float | None, _size(WIDTH)] = None
     height_mm: Annotated[float | None, _size(HEIGHT)] = None
     points_mm: Annotated[tuple[XY, ...] | None, points(3)] = None
+    bulges: Annotated[tuple[float, ...] | None, numbers(-100, 100, "")] = None
     bevel_mm: Annotated[float, number(0, 500, "mm")] = 0.0
     round_mm: Annotated[float | None, number(0, 500, "mm")] = None
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield missing and surplus figures of the shape."""
+        yield from super().rules(given)
+        yield from _bulges(given)
         shape = given.get("shape", "drawn" if "points_mm" in given else None)
         if shape is None:
-            yield "shape", f"is missing; allowed are {listed(SHAPES)}"
+            if "drawing" not in given:
+                yield "shape", f"is missing; allowed are {listed(SHAPES)}"
         elif isinstance(shape, str) and shape in SHAPES:
             yield from _figures(shape, given)
             if not SHAPES[shape].has_corners:
@@ -56,6 +116,20 @@ def _figures(shape: str, given: dict[str, Any]) -> KeyFaults:
             yield key, f"does not go with this shape; {takes}"
         elif key in wanted and key not in given:
             yield key, f"is missing; {takes}"
+
+
+def _bulges(given: dict[str, Any]) -> KeyFaults:
+    bulges, points = given.get("bulges"), given.get("points_mm")
+    if bulges is None:
+        return
+    if not isinstance(points, list | tuple) or not isinstance(bulges, list | tuple):
+        yield "bulges", "goes with points_mm: one number for each point"
+        return
+    if len(bulges) != len(points):
+        yield "bulges", f"{len(bulges)} came for {len(points)} points; give one for each"
+    for key in ("bevel_mm", "round_mm"):
+        if given.get(key):
+            yield key, "goes with straight lines; outlines with arcs are taken as they are drawn"
 
 
 def _no_corners(shape: str, given: dict[str, Any]) -> KeyFaults:

@@ -1,0 +1,135 @@
+"""From ways to one outline or one path: ends joined, gaps and open ends told with their places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from squeeze.mold.drawing.strokes import XY, Corner, Way, fail
+from squeeze.mold.geometry.tolerance import SAME_MM
+
+GAP_MM = 1.0
+"""Ends nearer than this to each other, and farther than 0.02 mm, are a gap by mistake [mm]."""
+
+
+def joined(ways: Sequence[Way]) -> list[Way]:
+    """Return the ways with those joined whose ends lie on each other, to 0.02 mm."""
+    done = [_tidy(way) for way in ways if way.closed]
+    rest = [_tidy(way) for way in ways if not way.closed]
+    while rest:
+        way = rest.pop(0)
+        found = True
+        while found and not way.closed:
+            way, found = _closed(way), False
+            for k, other in enumerate(rest):
+                longer = None if way.closed else _together(way, other)
+                if longer is not None:
+                    way, found = longer, True
+                    rest.pop(k)
+                    break
+        done.append(_closed(way))
+    return [way for way in done if len(way.corners) > 1]
+
+
+def _together(one: Way, two: Way) -> Way | None:
+    for a in (one, _reversed(one)):
+        for b in (two, _reversed(two)):
+            if math.dist(a.corners[-1].at, b.corners[0].at) <= SAME_MM:
+                return Way((*a.corners[:-1], *b.corners), False, a.name or b.name)
+    return None
+
+
+def _reversed(way: Way) -> Way:
+    places = [corner.at for corner in way.corners][::-1]
+    bulges = [-corner.bulge for corner in way.corners[:-1]][::-1]
+    corners = [Corner(p, b) for p, b in zip(places, [*bulges, 0.0], strict=True)]
+    return Way(tuple(corners), False, way.name)
+
+
+def _closed(way: Way) -> Way:
+    """Return the way closed, where its end lies on its beginning."""
+    if way.closed or len(way.corners) < 3:
+        return way
+    if math.dist(way.corners[0].at, way.corners[-1].at) > SAME_MM:
+        return way
+    return Way(way.corners[:-1], True, way.name)
+
+
+def _tidy(way: Way) -> Way:
+    """Return the way without places that lie on the one before."""
+    kept: list[Corner] = []
+    for corner in way.corners:
+        if kept and math.dist(kept[-1].at, corner.at) < SAME_MM:
+            kept[-1] = Corner(kept[-1].at, corner.bulge)
+        else:
+            kept.append(corner)
+    if way.closed and len(kept) > 1 and math.dist(kept[0].at, kept[-1].at) < SAME_MM:
+        kept.pop()
+    return Way(tuple(kept), way.closed, way.name)
+
+
+def one_outline(ways: Sequence[Way]) -> Way:
+    """Return the one closed outline among the ways.
+
+    Raises
+    ------
+    BadInput
+        When there is none, with where it is open; or when there are several.
+    """
+    found = joined(ways)
+    closed = [way for way in found if way.closed]
+    if len(closed) == 1 and len(found) == 1:
+        return closed[0]
+    opened = [way for way in found if not way.closed]
+    if opened:
+        way = opened[0]
+        a, b = way.corners[0].at, way.corners[-1].at
+        gap = _nearest_gap(way, opened[1:])
+        if gap is not None:
+            p, q = gap
+            raise fail(f"has a gap of {math.dist(p, q):.2f} mm between {_say(p)} and {_say(q)}")
+        raise fail(f"is open: it begins at {_say(a)} and ends at {_say(b)}; close it")
+    if not closed:
+        raise fail("holds no outline")
+    names = ", ".join(f'"{way.name}"' for way in closed[:8] if way.name)
+    hint = f"; name one with layer: {names}" if names else "; put each on a layer of its own"
+    raise fail(f"holds {len(closed)} outlines{hint}")
+
+
+def one_path(ways: Sequence[Way]) -> Way:
+    """Return the one open path among the ways.
+
+    Raises
+    ------
+    BadInput
+        When there is none or several, or it is closed.
+    """
+    found = joined(ways)
+    if len(found) == 1 and not found[0].closed:
+        return found[0]
+    if len(found) == 1:
+        raise fail(f"is closed at {_say(found[0].corners[0].at)}; a cut is an open path")
+    if not found:
+        raise fail("holds no path")
+    gap = _nearest_gap(found[0], found[1:]) if not found[0].closed else None
+    if gap is not None:
+        p, q = gap
+        raise fail(f"has a gap of {math.dist(p, q):.2f} mm between {_say(p)} and {_say(q)}")
+    names = ", ".join(f'"{way.name}"' for way in found[:8] if way.name)
+    hint = f"; name one with layer: {names}" if names else "; put each on a layer of its own"
+    raise fail(f"holds {len(found)} paths{hint}")
+
+
+def _nearest_gap(way: Way, others: Sequence[Way]) -> tuple[XY, XY] | None:
+    """Return two ends that all but meet, of a way or of it and another."""
+    a, b = way.corners[0].at, way.corners[-1].at
+    pairs = [(a, b)]
+    for other in others:
+        if not other.closed:
+            pairs += [(p, q) for p in (a, b) for q in (other.corners[0].at, other.corners[-1].at)]
+    near = [pair for pair in pairs if SAME_MM < math.dist(*pair) < GAP_MM]
+    return min(near, key=lambda pair: math.dist(*pair), default=None)
+
+
+def _say(place: XY) -> str:
+    return f"({place[0] + 0.0:.4g}, {place[1] + 0.0:.4g})"
