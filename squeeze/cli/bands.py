@@ -86,11 +86,14 @@ def _draw(part: Path, form: str, plan: BandPlan, said: BandsSaid, inches: bool) 
 def _tell(plan: BandPlan, said: BandsSaid, inches: bool, voice: Voice) -> None:
     from squeeze.show.start import CAUTION
     from squeeze.show.text.bands import bands_table
+    from squeeze.verdict.bands.sentences import table_of
 
     voice.say(said.say, style="bold")
     voice.say_all(said.lines)
     if not plan.nothing_cut and plan.shown is not None:
-        voice.show(bands_table(plan, inches), gap=True)
+        voice.gap()
+        voice.say(table_of(plan))
+        voice.show(bands_table(plan, inches))
         voice.say(
             "Ripple: least over mean pressure along the block. 1 is even; at 0 a land opens"
             " between the bands."

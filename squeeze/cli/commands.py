@@ -18,6 +18,7 @@ from squeeze.cli.page import page
 from squeeze.cli.preamble import BAD_INPUT, attempt, command
 from squeeze.cli.sheet import sheet
 from squeeze.cli.study import study
+from squeeze.cli.why import why
 
 ABOUT = "Tells how hard and how evenly the cut faces of a rubber mold press on each other."
 
@@ -56,6 +57,7 @@ for each, doing, example in (
     (bands, "counting the bands for {mold}", "bands barrels.toml --figure bands.png"),
     (cradle, "comparing cradles for {mold}", "cradle barrels.toml --templates saw/"),
     (sheet, "writing the bench sheet of {mold}", "sheet barrels.toml --paper letter"),
+    (why, "looking for what made {mold} flash", "why barrels.toml --flash 0.2"),
     (study, "running the study {file}", "study bevels.toml --csv bevels.csv"),
     (page, "serving the page", "page barrels.toml"),
     (new, "writing a mold file to start from", "new barrels"),

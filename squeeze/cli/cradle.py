@@ -87,6 +87,7 @@ def cradle(
     with progress("Closing the cuts with each cradle") as tell:
         compared = compare_cradles(read, board, pulls, progress=tell)
         found = _chosen(read, compared, even, inches, tell)
+    found = replace(found, loose=_loose(read))
     voice = Voice(figure, json, take)
     _tell(found, inches, voice)
     writers = _writers(found, figure, json, take)
@@ -116,6 +117,7 @@ class CradleReport:
     mold: Mold | None
     section: Section | None = None
     seat: tuple[str, ...] = ()
+    loose: tuple[str, ...] = ()
 
 
 def _tensions(text: str | None) -> tuple[float, ...]:
@@ -153,12 +155,21 @@ def _tell(found: CradleReport, inches: bool, voice: Voice) -> None:
     from squeeze.show.cradles import cradle_table, cradle_words
     from squeeze.show.start import CAUTION
 
-    words = cradle_words(found.compared)
+    words = [*cradle_words(found.compared), *found.loose]
     voice.say(words[0], style="bold")
     for tension in found.compared.tensions:
         voice.say(f"Bands: {tension:.3g} N per mm of length.")
         voice.show(cradle_table(found.compared, tension, inches))
     voice.say_all((*words[1:], *found.seat, CAUTION))
+
+
+def _loose(mold: Mold) -> tuple[str, ...]:
+    """Return sentences on bands that are stretched too little or too much round the bare block."""
+    from squeeze.mold import section_of, wrap_mm
+    from squeeze.mold.forces.bands import band_notes
+
+    bare = section_of(mold.model_copy(update={"cradle": ()}))
+    return tuple(band_notes(mold, wrap_mm(bare)))
 
 
 def _why_none(found: CradleComparison) -> str:

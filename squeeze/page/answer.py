@@ -65,6 +65,7 @@ def _doing(asked: dict[str, Any]) -> str:
     name = str(asked.get("name") or "a mold file")[:60]
     return {
         "close": f"closing the cuts of {of} on the page",
+        "sure": f"varying rubber, friction and bands of {of} on the page",
         "advise": f"searching for what helps {of} on the page",
         "read": f"reading {name} on the page",
         "write": f"writing {of} as a file",
@@ -91,7 +92,7 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
 
 def _close(asked: dict[str, Any]) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
-    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches, asked.get("sure") is True)
+    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
     said = as_json(closing, verdict, mold) | {
         "fineness": fineness,
         "solved": closing.outcome.has_answer,
@@ -112,10 +113,15 @@ def _close(asked: dict[str, Any]) -> dict[str, Any]:
     return said
 
 
+def _sure(asked: dict[str, Any]) -> dict[str, Any]:
+    """Return the verdict with how sure it is, which takes a dozen closings more."""
+    mold, closing, verdict = _closed(asked.get("mold"), 1.0, asked.get("inches") is True, sure=True)
+    return {"verdict": as_json(closing, verdict, mold)["verdict"]}
+
+
 def _closed(
     data: Any, fineness: float, inches: bool, sure: bool = False
 ) -> tuple[Mold, Closing, Verdict]:
-    """Close a mold and judge it; `sure` asks for the variations, which take a dozen closings."""
     mold = mold_of(_mold_given(data))
     theory = "small" if fineness < 1 else "auto"
     block = _block(mold, fineness)
@@ -187,6 +193,7 @@ def _hexes(count: int) -> list[str]:
 
 _DOES: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
     "close": _close,
+    "sure": _sure,
     "advise": _advise,
     "read": _read,
     "write": _write,

@@ -113,7 +113,7 @@ async def _file(request: Request, kept: KeptFile) -> dict[str, Any]:
 
 async def _answer(request: Request) -> Response:
     do = request.path_params["do"]
-    if do not in ("close", "advise", "read", "write"):
+    if do not in ("close", "sure", "advise", "read", "write"):
         raise HTTPException(404, "There is nothing of that name here.")
     asked = await body_of(request)
     page = asked.get("page")

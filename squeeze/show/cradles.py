@@ -17,6 +17,7 @@ from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 from squeeze.study.cradles.even_seat import EvenSeat, SawError
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import shown_in
+from squeeze.verdict.grade import GOOD
 from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
@@ -31,16 +32,39 @@ def cradle_words(found: CradleComparison) -> list[str]:
     for tension in found.tensions:
         at = f" at {tension:.2f} N per mm" if len(found.tensions) > 1 else ""
         says.append(_simplest(found, tension, at))
+    best = found.simplest()
+    if best is not None:
+        says += _head(best)
     says += _strained(found)
     own = next((row for row in found.rows if row.name == OWN and row.closing), None)
     if own is not None and own.closing is not None:
         says += cradle_notes(own.closing)
-    if len(found.tensions) == 1:
+    says += _clamps(found)
+    if len(found.tensions) == 1 and not _resin(found):
         says.append(
             "Where no seat stands off, twice the bands give twice the pressure and twice the gap,"
             " and closed stays closed: the choice of cradle does not depend on how many there are."
         )
     return says
+
+
+def _resin(found: CradleComparison) -> bool:
+    """Whether resin presses in the cavities, so that figures do not just go with the pull."""
+    return any(row.closing.loads.cavity_mpa > 0 for row in found.rows if row.closing is not None)
+
+
+def _clamps(found: CradleComparison) -> list[str]:
+    """Say with how much force the clamps press that pull as hard as the bands."""
+    forces = sorted({round(row.clamp_n) for row in found.rows if row.clamp_n is not None})
+    if not forces:
+        return []
+    told = " or ".join(f"{force} N" for force in forces)
+    return [f"Clamped boards are pressed with {told} each, over the block's whole length."]
+
+
+def _head(row: CradleRow) -> list[str]:
+    """Return the head of the mold with the cradle that is named first."""
+    return list(row.verdict.head.lines) if row.verdict is not None else []
 
 
 def _simplest(found: CradleComparison, tension: float, at: str) -> str:
@@ -56,6 +80,12 @@ def _simplest(found: CradleComparison, tension: float, at: str) -> str:
             " change the outline."
         )
     least = pressure(best.figures.least_pressure_kpa)
+    if best.figures.seals and best.figures.grade not in GOOD:
+        thick = length(best.figures.flash_thickness_mm)
+        return (
+            f"The simplest that seals{at}: {best.name}. Its castings carry {thick} of flash; none"
+            " of these seals without."
+        )
     if best.figures.seals and best.figures.closes:
         does = f"seals and closes every land{at}"
         return f"The simplest that {does}: {best.name}, with {least} at least."
@@ -100,7 +130,7 @@ def cradle_table(found: CradleComparison, tension: float, inches: bool = False) 
     made.add_column("cradle", overflow="fold", min_width=24)
     for each in shown_in("cradles"):
         made.add_column(head_of(each, "cradles", inches), justify="right", no_wrap=True)
-    made.add_column("seals\n", no_wrap=True)
+    made.add_column("grade\n", no_wrap=True)
     best = found.simplest(tension)
     for row in found.at(tension):
         style = "bold" if row is best else None
@@ -117,7 +147,7 @@ def _cells(row: CradleRow, inches: bool) -> list[Text | str]:
     return [
         Text(name),
         *(cell(each, values[each.name], inches) for each in shown),
-        "yes" if row.figures.seals else "no",
+        row.figures.grade,
     ]
 
 

@@ -45,8 +45,8 @@ class Cause:
     Attributes
     ----------
     kind : str
-        ``pot``, ``no pull``, ``loose band``, ``gap``, ``weak``, ``starved``, ``flat``, ``corners``,
-        ``shape``, ``resin``.
+        ``pot``, ``no pull``, ``loose band``, ``film``, ``gap``, ``weak``, ``starved``, ``flat``,
+        ``corners``, ``shape``, ``resin``.
     why : str
         One plain sentence.
     do : str
@@ -131,6 +131,14 @@ def name_of_band(number: int, band: BandTable) -> str:
 
 def _gaps(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Cause]:
     troubled = {land.cut for land in lands}
+    for cut in closing.section.cuts:
+        if max(cut.film_mm) > 0 and troubled:
+            yield Cause(
+                "film",
+                f"A film of {length(max(cut.film_mm), inches)} in the cut '{cut.name}' holds the"
+                " faces apart beside it.",
+                f"Clean the cut '{cut.name}', or nestle its piece dry.",
+            )
     for cut in closing.section.cuts:
         widest = max(cut.gap_mm) + cut.bow_mm
         if cut.name in troubled and widest > 0:

@@ -20,6 +20,18 @@ STEP_SEEN_MM = 0.05
 """A step across a parting line from which on it shows as a line on the casting; a judgement."""
 
 
+GAPES = 0.05
+"""Faces that stand apart by so much of the block's least side have come apart; a judgement. No
+model of a closed block says anything about them."""
+
+
+def gapes(closing: Closing) -> bool:
+    """Return whether faces stand so far apart that the block cannot be called closed."""
+    x0, y0, x1, y1 = closing.section.outline.polygon.bounds
+    widest = max((land.largest_gap_mm for land in closing.lands), default=0.0)
+    return widest > GAPES * min(x1 - x0, y1 - y0)
+
+
 def grade_of(closing: Closing, seal: Seal, flash: Flash) -> str:
     """Return the grade of a closing.
 
@@ -38,6 +50,8 @@ def grade_of(closing: Closing, seal: Seal, flash: Flash) -> str:
         return APART
     if not closing.outcome.has_answer:
         return NO_ANSWER
+    if gapes(closing):
+        return APART
     if seal.leaks:
         return LEAKS
     if flash.thickness_mm >= FINE_MM:

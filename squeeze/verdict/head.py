@@ -16,6 +16,7 @@ from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, Flash
 from squeeze.verdict.cause import Cause, causes_of, pot_cause, resin_lifts
 from squeeze.verdict.figures import Figures, times
+from squeeze.verdict.film import MOST_MM
 from squeeze.verdict.grade import (
     APART,
     CLEAN,
@@ -128,7 +129,7 @@ def head_of(
     head = Head(grade, told, brief, do, doubt, (*causes, *pot), good)
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):
         return head
-    return _with_variations(head, varied)
+    return _with_variations(head, varied, inches)
 
 
 def _troubled(grade: str, closing: Closing, seal: Seal) -> list[Land]:
@@ -166,9 +167,9 @@ def _symptom(
         parts = []
         if line.thickness_mm >= HAIRLINE_MM:
             thick = length(line.thickness_mm, inches)
-            parts.append(f"'{line.cavity}' carries a film of {thick} at its parting line")
+            parts.append(f"'{line.cavity}' carries a line {thick} thick at a parting line")
         if worst is not None and step >= STEP_SEEN_MM:
-            parts.append(f"'{worst.name}' has a step of {length(step, inches)} across it")
+            parts.append(f"'{worst.name}' has a step of {length(step, inches)} across one")
         return f"{', and '.join(parts)}. Every land seals."
     weakest = seal.weakest
     hard = (
@@ -254,12 +255,18 @@ def _listed(names: Sequence[str]) -> str:
 
 
 def _apart(closing: Closing, causes: Sequence[Cause], inches: bool) -> tuple[str, str]:
-    what = say_unheld(closing.trust.pieces, inches, closing.section.cradles)
+    if closing.outcome.has_answer:
+        widest = max(land.largest_gap_mm for land in closing.lands)
+        what = f"The faces stand {length(widest, inches)} apart."
+    else:
+        what = say_unheld(closing.trust.pieces, inches, closing.section.cradles)
     if causes:
         return f"{_small(causes[0].why)} {what}", causes[0].do
     if resin_lifts(closing) > 0:
-        return f"{_small(what)} The resin pushes on it.", closing.outcome.remedy
-    return _small(what), closing.outcome.remedy
+        what += " The resin pushes on it."
+    return _small(
+        what
+    ), closing.outcome.remedy or "Press the pieces together with bands or a clamp."
 
 
 def _small(text: str) -> str:
@@ -278,11 +285,13 @@ def _unconfirmed(closing: Closing) -> str:
     )
 
 
-def _with_variations(head: Head, varied: Uncertainty) -> Head:
+def _with_variations(head: Head, varied: Uncertainty, inches: bool) -> Head:
     """Add how sure the grade is; where variations have no answer a good one does not stand."""
     each = [one.figures for one in varied.variations]
     count, lost = len(each), varied.unsolved
     sure = _sure(head.grade, varied)
+    if varied.film_limit_mm is not None:
+        sure += f" {_film(varied.film_limit_mm, inches)}"
     sure = f"{head.sure} {sure}" if head.sure else sure
     if lost and head.grade in GOOD:
         which = in_common(varied, lambda figures: not figures.solved)
@@ -292,6 +301,13 @@ def _with_variations(head: Head, varied: Uncertainty) -> Head:
         return replace(head, grade=APART, say=say, do=do, sure=sure, good=False)
     bad = [figures for figures in each if figures.grade not in GOOD]
     return replace(head, sure=sure, good=head.good and not bad)
+
+
+def _film(limit_mm: float, inches: bool) -> str:
+    """Say how thick the film may be."""
+    if limit_mm >= MOST_MM:
+        return f"No film up to {length(MOST_MM, inches)} makes a land leak."
+    return f"The film may be {length(limit_mm, inches)} thick before a land leaks."
 
 
 def _sure(grade: str, varied: Uncertainty) -> str:

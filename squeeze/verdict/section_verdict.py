@@ -223,17 +223,13 @@ def _yardstick(closing: Closing, inches: bool, mold: Mold | None) -> str:
 
 
 def say_unreached(names: tuple[str, ...]) -> str:
-    """Return the sentence on cavities that no cut reaches.
+    """Return the sentence on cavities that no cut opens.
 
     Examples
     --------
     >>> say_unreached(("vent",))
-    "No cut reaches 'vent', so what is cast there cannot be taken out. Lead a cut through it."
+    "Cannot be opened: no cut leads from 'vent' to the outside. Lead one there."
     """
     quoted = [f"'{name}'" for name in names]
-    if len(quoted) == 1:
-        said, it = quoted[0], "it"
-    else:
-        said, it = f"{', '.join(quoted[:-1])} or {quoted[-1]}", "each of them"
-    out = "so what is cast there cannot be taken out"
-    return f"No cut reaches {said}, {out}. Lead a cut through {it}."
+    said = quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"
+    return f"Cannot be opened: no cut leads from {said} to the outside. Lead one there."

@@ -22,6 +22,7 @@ from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.figures import BY_NAME, MEASURES, Figures, figures_of
+from squeeze.verdict.film import film_limit_mm
 from squeeze.verdict.seal.barrier import seal_of
 
 STIFFNESS = (1 - SPREAD, 1.0, 1 + SPREAD)
@@ -91,12 +92,16 @@ class Uncertainty:
         One for each figure that is a measure.
     friction : tuple of (cut, low, high)
         Between which the friction was varied.
+    film_limit_mm : float or None
+        How thick the films in the cuts may be, the thickest of them, before a land leaks; None
+        where there is none, or where it leaks without them.
     """
 
     given: Figures
     variations: tuple[Variation, ...]
     ranges: tuple[Range, ...]
     friction: tuple[tuple[str, float, float], ...]
+    film_limit_mm: float | None = None
 
     @property
     def unsolved(self) -> int:
@@ -139,7 +144,10 @@ def uncertainty(
     """
     closing = block.close(check=False) if closing is None else closing
     given = figures_of(closing, block.mold)
-    bounds = {cut.name: friction_bounds(cut.friction) for cut in closing.section.cuts}
+    bounds = {
+        cut.name: cut.friction_range or friction_bounds(cut.friction)
+        for cut in closing.section.cuts
+    }
     friction = {
         word: {n: b[k] for n, b in bounds.items()} for k, word in enumerate(("low", "high"))
     }
@@ -149,7 +157,8 @@ def uncertainty(
         found.append(Variation(*cases[done - 1], figures))
         progress(f"variation {done} of {len(cases)}", done / len(cases))
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
-    return Uncertainty(given, tuple(found), _ranges(given, found), limits)
+    limit = film_limit_mm(block.section, closing.loads)
+    return Uncertainty(given, tuple(found), _ranges(given, found), limits, limit)
 
 
 def varies(closing: Closing) -> bool:

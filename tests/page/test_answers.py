@@ -25,7 +25,7 @@ def close(client: TestClient, given, **more) -> dict:
 def test_numbers_are_those_of_the_command_line(client: TestClient, mold) -> None:
     said = close(client, mold())
     closing = squeeze.close(mold_of(mold()))
-    wanted = as_json(closing, squeeze.judge(closing))
+    wanted = as_json(closing, squeeze.judge(closing, mold=mold_of(mold())))
     assert said["verdict"]["say"] == wanted["verdict"]["say"]
     for ours, theirs in zip(said["lands"], wanted["lands"], strict=True):
         assert ours["pressure_kpa"] == pytest.approx(theirs["pressure_kpa"], rel=1e-9)
@@ -167,3 +167,25 @@ def test_comparing_solves_both(client: TestClient, mold) -> None:
 def test_a_start_is_a_mold_that_loads(client: TestClient) -> None:
     said = client.get("/start").json()
     assert dict_of(squeeze.parse(dump(mold_of(said["start"])))) == dict_of(mold_of(said["start"]))
+
+
+def test_how_sure_it_is_comes_with_the_same_head(client: TestClient, mold) -> None:
+    said = close(client, mold())["verdict"]
+    answer = client.post("/sure", json={"page": "test", "mold": mold()})
+    assert answer.status_code == 200, answer.text
+    sure = answer.json()["verdict"]
+    assert said["sure"] == ""
+    assert sure["sure"]
+    if sure["grade"] == said["grade"]:
+        assert (sure["say"], sure["do"]) == (said["say"], said["do"])
+    read = mold_of(mold())
+    block = squeeze.Block(read)
+    closing = block.close(deformation="auto")
+    varied = squeeze.uncertainty(block, closing)
+    head = squeeze.judge(closing, mold=read, varied=varied).head
+    assert (sure["grade"], sure["say"], sure["do"], sure["sure"]) == (
+        head.grade,
+        head.say,
+        head.do,
+        head.sure,
+    )

@@ -136,7 +136,7 @@ def test_moving_never_makes_it_worse(plan):
 def test_plan_is_said(plan):
     said = say_plan(plan)
     count = len(plan.best.at_mm)
-    assert said.say.startswith(f"{count} bands of the band of 2 N are the fewest")
+    assert said.say.startswith(f"Clean: {count} bands of the band of 2 N are the fewest")
     text = " ".join(said.lines)
     assert re.search(r"With \d+ bands? it leaks .*press(es)? only", text)
     assert re.search(r"With \d+ bands? it holds", text)
@@ -223,7 +223,7 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
     )
     plan = plan_bands(missed, waves=6)
     assert not plan.holds
-    assert say_plan(plan).say.startswith("No cut reaches 'rod'")
+    assert say_plan(plan).say.startswith("Cannot be opened: no cut leads from 'rod'")
     verdict = squeeze.judge(squeeze.close(missed))
     assert not verdict.seals
     assert verdict.say.startswith("Cannot be opened: no cut reaches 'rod'")

@@ -153,3 +153,11 @@ def test_the_head_is_the_same_where_nothing_was_varied_and_where_all_is_alike():
 
 def test_loads_without_a_mold_have_a_head(closed):
     assert judge(closed).head.lines[0].startswith("Clean")
+
+
+def test_advice_carries_a_cut_on_to_the_outside():
+    wide = squeeze.mold_of(BLOCK | {"block": {"shape": "square", "width_mm": 130, "bevel_mm": 20}})
+    (change,) = squeeze.advise(wide).changes
+    assert change.before.grade == "Cannot be opened"
+    assert change.after.seals
+    assert change.mold.cut[0].path_mm == ((-65.0, 0.0), (65.0, 0.0))

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.faces import FACES
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.rubber import material
@@ -297,12 +298,20 @@ def _cuts(cuts: Sequence[CutTable], runs: Sequence[NumberedStretch]) -> tuple[Cu
             name=cut.name,
             stretches=tuple(run.stretch for run in runs if run.cut == i),
             length_mm=length(cut.path_mm),
-            friction=cut.friction,
+            friction=cut.coefficient,
             gap_mm=cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,),
             bow_mm=cut.bow_mm,
+            film_mm=cut.film_mm if isinstance(cut.film_mm, tuple) else (cut.film_mm,),
+            film_at_mm=None if cut.film_at_mm is None else (cut.film_at_mm[0], cut.film_at_mm[1]),
+            friction_range=_range(cut.faces),
         )
         for i, cut in enumerate(cuts)
     )
+
+
+def _range(faces: str | None) -> tuple[float, float] | None:
+    """Return between which coefficients the friction of faces lies that are given in words."""
+    return None if faces is None else (FACES[faces].low, FACES[faces].high)
 
 
 def _push_faults(pushes: Sequence[PushTable], outline: Loop) -> Iterator[Fault]:

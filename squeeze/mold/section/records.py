@@ -71,6 +71,13 @@ class Cut:
         Length of the path as given.
     bow_mm : float
         Unloaded gap in the middle of every stretch, a parabola over its length, on top of `gap_mm`.
+    film_mm : tuple of float
+        Thickness of what lies in the cut, spread evenly over `film_at_mm`; one number = constant.
+        It acts as an overlap of the unloaded faces, so gaps are told over the film.
+    film_at_mm : (from, to) or None
+        Stretch of the path that the film lies on; None = all of it.
+    friction_range : (low, high) or None
+        Between which the friction lies, where it was given in words.
     """
 
     name: str
@@ -79,6 +86,9 @@ class Cut:
     friction: float = 0.0
     gap_mm: tuple[float, ...] = (0.0,)
     bow_mm: float = 0.0
+    film_mm: tuple[float, ...] = (0.0,)
+    film_at_mm: tuple[float, float] | None = None
+    friction_range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

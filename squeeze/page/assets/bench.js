@@ -1,7 +1,7 @@
 // The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
 
 import { AdviceSearch } from "./advice.js";
-import { Asker, DEAF, get } from "./ask.js";
+import { Asker, DEAF, get, post } from "./ask.js";
 import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
 import { drawGroups } from "./fields.js";
@@ -30,7 +30,6 @@ export class Bench {
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
     this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on));
-    this.sureAsker = new Asker("sure", (answer, wanted) => this.deliverSure(answer, wanted));
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
       mold: () => store.mold,
@@ -115,7 +114,7 @@ export class Bench {
     this.faults = answer.faults ?? [];
     this.heard = wanted.mold;
     if (whole) Object.assign(this, { answer, answered: wanted.mold });
-    if (whole && answer.fineness === 1) this.sureAsker.want({ mold: wanted.mold, inches: wanted.inches, sure: true }, false);
+    if (whole && answer.fineness === 1) this.askSure(wanted);
     if (answer.status === DEAF) this.listenFor();
     guarded(() => this.drawPanel());
     this.draw();
@@ -146,7 +145,10 @@ export class Bench {
   }
 
   /** How sure the grade is comes after it, for it takes a dozen closings more. */
-  deliverSure(answer, { mold, inches }) {
+  async askSure({ mold, inches }) {
+    this.unsure?.abort();
+    this.unsure = new AbortController();
+    const answer = await post("/sure", { mold, inches }, { signal: this.unsure.signal });
     const same = this.answered === mold && this.answer?.fineness === 1 && this.store.settings.inches === inches;
     if (answer.status !== 200 || !same) return;
     this.answer.verdict = answer.verdict;

@@ -96,7 +96,12 @@ def bands_json(plan: BandPlan, said: BandsSaid) -> str:
             "nothing_cut": plan.nothing_cut,
             "shape_leaves_open": plan.shape_leaves_open,
         },
-        "verdict": {"holds": plan.holds, "say": said.say},
+        "verdict": {
+            "holds": plan.holds,
+            "say": said.say,
+            "grade": plan.head.grade if plan.head else None,
+            "do": plan.head.do if plan.head else None,
+        },
         "lines": list(said.lines),
         "remarks": list(said.remarks),
         "even": _layout(plan.even),

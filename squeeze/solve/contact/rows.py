@@ -160,16 +160,37 @@ def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
 def gap_at(cut: Seam, s_mm: Array) -> Array:
     """Return the unloaded gap at distances `s_mm` along the cut's path [mm].
 
-    Linear between the given numbers, and the bow.
+    Linear between the given numbers, and the bow; less the film in the cut, over which the faces
+    overlap.
     """
     given = np.array(cut.gap_mm)
     gap = np.full(np.shape(s_mm), given[0])
     if len(given) > 1:
         gap = np.interp(s_mm, np.linspace(0.0, cut.length_mm, len(given)), given)
-    if not (isinstance(cut, Cut) and cut.bow_mm):
+    if not isinstance(cut, Cut):
+        return gap
+    if any(cut.film_mm):
+        gap = gap - film_at(cut, s_mm)
+    if not cut.bow_mm:
         return gap
     for stretch in cut.stretches:
         length = float(np.hypot(*np.diff(np.array(stretch.points), axis=0).T).sum())
         r = np.clip((s_mm - stretch.start_mm) / length, 0.0, 1.0)
         gap = gap + 4.0 * cut.bow_mm * r * (1.0 - r)
     return gap
+
+
+FILM_EDGE_MM = 1.0
+"""A film on a stretch of a cut thins out over so much at each end, or a quarter of it [mm]; a
+judgement."""
+
+
+def film_at(cut: Cut, s_mm: Array) -> Array:
+    """Return the thickness of the film in a cut at distances `s_mm` along its path [mm]."""
+    low, high = cut.film_at_mm or (0.0, cut.length_mm)
+    places = np.linspace(low, high, max(len(cut.film_mm), 2))
+    thick = np.interp(s_mm, places, np.resize(np.array(cut.film_mm), len(places)))
+    if cut.film_at_mm is None:
+        return thick
+    edge = min(FILM_EDGE_MM, 0.25 * (high - low))
+    return thick * np.clip(np.minimum(s_mm - low, high - s_mm) / edge, 0.0, 1.0)

@@ -18,6 +18,7 @@ from squeeze.solve import Block, Closing
 from squeeze.study.cradles.candidates import CLAMP_SHARE, BoardSpec, CradleCandidate, candidates
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
+from squeeze.verdict.grade import GOOD
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,8 @@ class CradleRow:
         The mold with this cradle, as `mold_of` takes it.
     yardstick : bool
         No cradle but another block.
+    clamp_n : float or None
+        With how much a clamp presses each board over the block's length [N]; None without clamps.
     """
 
     name: str
@@ -46,6 +49,7 @@ class CradleRow:
     fault: str | None
     data: dict[str, Any]
     yardstick: bool = False
+    clamp_n: float | None = None
 
     @property
     def solved(self) -> bool:
@@ -59,9 +63,10 @@ class CradleRow:
         return NO_FIGURES if told is None else figures_of(told)
 
     @property
-    def rank(self) -> tuple[bool, bool]:
-        """What a cradle is for: that the mold seals, then that every land closes all along."""
-        return self.figures.seals, self.figures.closes
+    def rank(self) -> tuple[bool, bool, bool]:
+        """What a cradle is for: that the mold seals, without flash, then that every land closes."""
+        figures = self.figures
+        return figures.seals, figures.seals and figures.grade in GOOD, figures.closes
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,13 +187,16 @@ def _rows(
         return
     for pull in pulls:
         acts = replace(loads, tension_n_per_mm=pull)
+        given = candidate
         try:
-            acts = _clamped(acts, block.section, pull) if candidate.clamped else acts
+            if candidate.clamped:
+                acts = _clamped(acts, block.section, pull)
+                given = replace(candidate, data=_with_clamps(candidate.data, acts.pushes))
             closing = block.close(acts, deformation=deformation, check=False)
         except BadInput as error:  # clamps that do not stand against each other
             yield _row_not_made(candidate, pull, error)
             continue
-        yield _row(candidate, pull, closing)
+        yield _row(given, pull, closing)
 
 
 def _row_not_made(candidate: CradleCandidate, pull: float, error: BadInput) -> CradleRow:
@@ -199,9 +207,23 @@ def _row_not_made(candidate: CradleCandidate, pull: float, error: BadInput) -> C
 def _row(candidate: CradleCandidate, pull: float, closing: Closing) -> CradleRow:
     verdict = judge(closing)
     fault = None if closing.outcome.has_answer else verdict.say
+    clamp = 2 * pull * float(candidate.data["length_mm"]) if candidate.clamped else None
     return CradleRow(
-        candidate.name, pull, closing, verdict, fault, candidate.data, candidate.yardstick
+        candidate.name, pull, closing, verdict, fault, candidate.data, candidate.yardstick, clamp
     )
+
+
+def _with_clamps(data: dict[str, Any], pushes: Sequence[Push]) -> dict[str, Any]:
+    """Return a mold with clamps in place of its bands, so that no groove is sawn for any."""
+    tables = [
+        {
+            "at_mm": list(push.at_mm),
+            "width_mm": push.width_mm,
+            "force_n_per_mm": push.width_mm * push.pressure_mpa,
+        }
+        for push in pushes
+    ]
+    return {key: value for key, value in data.items() if key != "band"} | {"push": tables}
 
 
 def _clamped(loads: Loads, section: Section, pull: float) -> Loads:

@@ -7,7 +7,7 @@ from squeeze.study.records import Data
 LOADS = ("title", "length_mm", "band", "push", "resin", "sprue", "pot")
 """Tables and keys that neither mesh nor factor depend on."""
 
-SEAM = ("friction", "gap_mm")
+SEAM = ("friction", "faces", "gap_mm")
 """Keys of a cut that neither mesh nor factor depend on."""
 
 

@@ -86,6 +86,6 @@ def close_case(block: Block, mold: Mold, deformation: str = "small") -> Closing:
 
 def _faces(mold: Mold) -> dict[str, Any]:
     return {
-        "friction": {cut.name: cut.friction for cut in mold.cut},
+        "friction": {cut.name: cut.coefficient for cut in mold.cut},
         "gap_mm": {cut.name: cut.gap_mm for cut in mold.cut},
     }

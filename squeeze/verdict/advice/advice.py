@@ -7,14 +7,18 @@ certified; its figures are those that `close` gives when the change is written i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
+from squeeze.mold import section_of
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
 from squeeze.verdict.advice.change import Change, change_of, ranked
+from squeeze.verdict.advice.changed_mold import with_tables
 from squeeze.verdict.advice.cradle import advise_cradle
 from squeeze.verdict.advice.cut import advise_cut
 from squeeze.verdict.advice.outline import advise_outline
@@ -23,6 +27,7 @@ from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.figures import Figures
 from squeeze.verdict.seal.barrier import seal_of
 from squeeze.verdict.section_verdict import say_unreached
+from squeeze.verdict.short_cuts import short_cuts
 
 LEAST_WALL_MM = 10.0
 """Least rubber left between a cavity and the outside, unless the block has less already [mm]; a
@@ -105,10 +110,11 @@ def advise(
             now.figures, (), (UNPRESSED,), costs(mold), wall, trials.tried, trials.refused
         )
     seal = seal_of(now.closing)
-    if seal.unreached:
+    if seal.unreached or seal.locked:
         counts = trials.tried, trials.refused
-        said = (say_unreached(seal.unreached),)
-        return Advice(now.figures, (), said, costs(mold), wall, *counts)
+        said = (say_unreached(seal.unreached + seal.locked),)
+        carried = _carried_on(now, trials)
+        return Advice(now.figures, carried, said, costs(mold), wall, *counts)
     leaky = {
         land.cut
         for land, leaks in zip(now.closing.lands, seal.leaky, strict=True)
@@ -136,6 +142,24 @@ def advise(
         tried=trials.tried,
         refused=trials.refused,
     )
+
+
+def _carried_on(now: Trial, trials: Trials) -> tuple[Change, ...]:
+    """Return the mold with cuts that stop in rubber carried on to the outside, if that helps."""
+    ends = short_cuts(section_of(now.mold))
+    if not ends:
+        return ()
+    paths = {end.number: list(now.mold.cut[end.number].path_mm) for end in ends}
+    for end in ends:
+        paths[end.number][0 if end.at_start else -1] = end.out_mm
+    cuts = dict_of(now.mold)["cut"]
+    cuts = [cut | {"path_mm": paths.get(k, cut["path_mm"])} for k, cut in enumerate(cuts)]
+    names = " and ".join(dict.fromkeys(f"'{end.cut}'" for end in ends))
+    trial = trials.try_out(partial(with_tables, now.mold, cut=cuts), "cuts carried on")
+    if trial is None:
+        return ()
+    change = change_of("cut", f"Carry {names} on to the outside", now, trial)
+    return (change,) if change.better else ()
 
 
 def _confirmed(

@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.rubber_cost import RubberCost, rubber_of
 from squeeze.verdict.advice.trial import Trial
+from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import BY_NAME, Figures, in_words, reaches
+from squeeze.verdict.grade import GRADES
 from squeeze.verdict.words import length
 
 EFFORT = ("bands", "fewer bands", "cradle", "cut", "bevel", "outline")
@@ -49,9 +51,16 @@ class Change:
 
     @property
     def better(self) -> bool:
-        """Whether it does what advice is for: seal, or at least leak less, or squash less."""
+        """Whether it does what advice is for: seal, or at least leak less, or squash less.
+
+        What makes the grade worse is never better, and fewer bands open nothing.
+        """
+        if GRADES.index(self.after.grade) > GRADES.index(self.before.grade):
+            return False
         if self.kind == "fewer bands":
-            return self.after.seals and self.after.largest_shift_mm < self.before.largest_shift_mm
+            opens = self.after.largest_gap_mm > max(self.before.largest_gap_mm, HAIRLINE_MM)
+            less = self.after.largest_shift_mm < self.before.largest_shift_mm
+            return self.after.seals and less and not opens
         if self.after.seals != self.before.seals:
             return self.after.seals
         if self.after.seals:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import shapely
-
 from squeeze.mold import section_of
 from squeeze.mold.errors import BadInput
 from squeeze.mold.fit import volumes_of
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.changed_mold import round_about, with_tables
+
+FINE_MM = 0.001
+"""Points on a curve lie so close that a chord between them strays no farther [mm]."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,14 @@ def rubber_of(mold: Mold, what: str = "this block") -> RubberCost:
 
 def wall_mm(section: Section) -> float | None:
     """Return the least rubber between a cavity and the outside [mm]; None without a cavity."""
-    edge = section.outline.polygon.exterior
-    walls = [float(shapely.distance(edge, c.loop.polygon)) for c in section.cavities]
+    outline = section.outline
+    walls = [
+        min(
+            float(outline.distances(cavity.loop.points(FINE_MM)).min()),
+            float(cavity.loop.distances(outline.points(FINE_MM)).min()),
+        )
+        for cavity in section.cavities
+    ]
     return min(walls, default=None)
 
 

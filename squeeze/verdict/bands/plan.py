@@ -22,8 +22,11 @@ from squeeze.solve.closing import Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import Hold, hold_of
 from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
-from squeeze.verdict.seal.barrier import MARGIN, unreached_of
+from squeeze.verdict.grade import GRADES
+from squeeze.verdict.head import Head
+from squeeze.verdict.seal.barrier import MARGIN, locked_of, unreached_of
 from squeeze.verdict.seal.land_graph import parts_of
+from squeeze.verdict.section_verdict import judge
 
 MOST_BANDS = 60
 MOST_WORK = 8e9
@@ -134,6 +137,8 @@ class BandPlan:
         Largest strain of the section under the mean pull of `best` [%].
     untried : tuple of Kind
         Kinds that were left out because the work allowed was used up.
+    head : Head or None
+        Of the section that does worst under the mean pull of `best`: the grade of its castings.
     """
 
     mold: Mold
@@ -148,6 +153,7 @@ class BandPlan:
     nothing_cut: bool
     shape_leaves_open: bool
     strain_pct: float
+    head: Head | None = None
     untried: tuple[Kind, ...] = ()
 
     @property
@@ -157,12 +163,13 @@ class BandPlan:
 
     @property
     def unreached(self) -> tuple[str, ...]:
-        """Names of the cavities that no cut reaches in some section; such a mold cannot hold."""
+        """Names of the cavities that no cut opens in some section; such a mold cannot hold."""
         found = []
         for k, stretch in enumerate(self.stretches):
             lands = self.shown.closings[k].lands if self.shown else ()
             section = stretch.block.block.section
-            found += unreached_of(parts_of(cast("Sequence[Land]", lands), section), section)
+            parts = parts_of(cast("Sequence[Land]", lands), section)
+            found += [*unreached_of(parts, section), *locked_of(parts, section)]
         return () if self.nothing_cut else tuple(dict.fromkeys(found))
 
     @property
@@ -235,7 +242,7 @@ def plan_bands(
         best=best,
         even=None if best is None else table.even(_kind(best), len(best.at_mm)),
         less=None if best is None else table.even(_kind(best), len(best.at_mm) - 1),
-        more=None if best is None else table.even(_kind(best), len(best.at_mm) + 1),
+        more=None if best is None else table.placed(_kind(best), len(best.at_mm) + 1, progress),
         given=given,
         tried=tried,
         rules=tuple(rule_of(stretch.block, width) for stretch in stretches),
@@ -243,6 +250,7 @@ def plan_bands(
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
         untried=tuple(kinds[len(tried) :]),
+        head=table.head(best),
     )
 
 
@@ -303,6 +311,26 @@ class _Table:
             for stretch in self.stretches
         )
         return self._judged(kind, (), closings)
+
+    def placed(self, kind: Kind, count: int, progress: Progress) -> Layout:
+        """Spread as many bands evenly, and move them where that just misses."""
+        layout = self.even(kind, count)
+        near = not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1
+        return self.moved(layout, progress) if near else layout
+
+    def head(self, layout: Layout | None) -> Head | None:
+        """Return the head of the worst section under the mean pull of a layout."""
+        if layout is None:
+            return None
+        heads = []
+        for stretch, closing in zip(self.stretches, layout.closings, strict=True):
+            pull = sum(band.tension_n for band in closing.bands) / self.length_mm
+            section = stretch.block.block.close(
+                band_tension_n_per_mm=pull, deformation="auto", check=False
+            )
+            bare = self.mold.model_copy(update={"band": ()})
+            heads.append(judge(section, mold=bare).head)
+        return max(heads, key=lambda each: GRADES.index(each.grade))
 
     def _judged(
         self, kind: Kind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
@@ -397,9 +425,7 @@ def _try(table: _Table, kind: Kind, most: int, progress: Progress) -> Tried:
         if table.is_spent:
             return Tried(kind, None, fit, limit, stopped_at=count - 1)
         progress(f"{kind.name}: {count} bands")
-        layout = table.even(kind, count)
-        if not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1:
-            layout = table.moved(layout, progress)
+        layout = table.placed(kind, count, progress)
         if layout.holds_well:
             return Tried(kind, layout, fit, limit)
     return Tried(kind, None, fit, limit)

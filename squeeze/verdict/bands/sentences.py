@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from squeeze.mold.forces.bands import WORKING_STRETCH
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.along.pitch import KEEPS
 from squeeze.solve.along.record import AlongClosing
@@ -67,6 +68,15 @@ def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
         say, lines = _no_number(plan, inches)
     else:
         say, lines = _number(plan, plan.best, inches)
+        if plan.head is not None and not plan.head.good:
+            say = f"{say} But look at the castings. {plan.head.say}"
+        elif plan.head is not None:
+            say = (
+                f"{plan.head.grade}: {say[0].lower()}{say[1:]}"
+                if say[0].isalpha()
+                else (f"{plan.head.grade}: {say}")
+            )
+        lines += _stretched(plan.best)
     lines += [*_given(plan, inches), *_rules(plan, inches)]
     return BandsSaid(say, tuple(lines), tuple(_remarks(plan, inches)))
 
@@ -88,6 +98,34 @@ def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]
         )
     lines += [_other(other, inches) for other in (plan.less, plan.more) if other is not None]
     return say, lines
+
+
+def _stretched(best: Layout) -> list[str]:
+    """Say how far the bands are stretched where that is out of the range they are used in."""
+    kind = best.kind
+    if kind is None or kind.stretch is None:
+        return []
+    low, high = WORKING_STRETCH
+    told = f"They are stretched {kind.stretch:.2f} times:"
+    if kind.stretch < low:
+        return [f"{told} below {low:g} bands pull little and unsurely."]
+    return [f"{told} over {high:g} bands creep and may snap."] if kind.stretch > high else []
+
+
+def table_of(plan: BandPlan) -> str:
+    """Say which bands the table of lands is for."""
+    shown = plan.shown
+    if shown is None:
+        return ""
+    if shown is plan.best:
+        return f"The table is for these {_bands(len(shown.at_mm))}."
+    tried = next((each for each in plan.tried if each.limit is shown), None)
+    if tried is None:
+        return "The table is for the mold file's own bands."
+    return (
+        f"The table is for the most that fit: {_bands(tried.most)} of {tried.kind.name}, side by"
+        " side, not for the bands in the mold file."
+    )
 
 
 def _other(layout: Layout, inches: bool) -> str:
@@ -193,7 +231,7 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
             " linear calculation is only a rough guide, and the castings are squashed."
         )
     found += _left_out(plan)
-    if any(cut.friction for cut in plan.mold.cut):
+    if any(cut.coefficient for cut in plan.mold.cut):
         found.append("Friction counts as in one section under the mean pull of the bands.")
     return list(dict.fromkeys(found))
 

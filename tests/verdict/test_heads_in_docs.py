@@ -1,0 +1,39 @@
+"""The heads that docs/verdict.md shows are those of the molds that it names."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import squeeze
+from squeeze.verdict.uncertainty import varies
+
+TOP = Path(__file__).parents[2]
+PAGE = TOP / "docs" / "verdict.md"
+MOLDS = sorted((TOP / "studies" / "first-molds").glob("*.toml"))
+BETWEEN = re.compile(r"<!-- heads -->\n(.*?)<!-- end of heads -->", re.DOTALL)
+
+
+def shown(path: Path) -> str:
+    """Return what the docs show of a mold: its title and its head."""
+    mold = squeeze.load(path)
+    block = squeeze.Block(mold)
+    closing = block.close(deformation="auto", check=False)
+    varied = squeeze.uncertainty(block, closing) if varies(closing) else None
+    lines = squeeze.judge(closing, mold=mold, varied=varied).head.lines
+    where = path.relative_to(TOP).as_posix()
+    return "\n".join([f"`{where}`, {mold.title}:", "", "```", *lines, "```", ""])
+
+
+@pytest.mark.slow
+def test_the_docs_show_the_heads_of_the_first_molds():
+    (told,) = BETWEEN.findall(PAGE.read_text(encoding="utf-8"))
+    assert told == "\n" + "\n".join(map(shown, MOLDS)) + "\n"
+
+
+if __name__ == "__main__":
+    text = PAGE.read_text(encoding="utf-8")
+    made = "<!-- heads -->\n\n" + "\n".join(map(shown, MOLDS)) + "\n<!-- end of heads -->"
+    PAGE.write_text(BETWEEN.sub(lambda _: made, text), encoding="utf-8")

@@ -1,0 +1,59 @@
+"""What made a casting flash: causes that are put in are found again."""
+
+from __future__ import annotations
+
+import pytest
+
+import squeeze
+from squeeze.mold import BadInput
+from squeeze.verdict.why import Explanation, thickness_of, why
+
+ROD = {
+    "length_mm": 100,
+    "rubber": {"shore_a": 30},
+    "block": {"shape": "square", "width_mm": 50, "bevel_mm": 10},
+    "cavity": [{"name": "rod", "shape": "round", "diameter_mm": 12}],
+    "cut": [{"name": "across", "path_mm": [[-25, 0], [25, 0]]}],
+    "band": [{"tension_n_per_mm": 0.1}],
+    "resin": {"head_mm": 40},
+}
+
+
+def test_words_for_thickness():
+    assert thickness_of("fine line") < thickness_of("can feel it") < thickness_of("thick as card")
+    with pytest.raises(BadInput, match="fine line"):
+        thickness_of("quite thick")
+
+
+def test_an_unknown_casting_is_refused():
+    with pytest.raises(BadInput, match='no cavity is called "cup"'):
+        why(squeeze.mold_of(ROD), 0.2, "cup")
+
+
+def test_a_likely_cause_is_off_by_less_than_is_usual():
+    made = [Explanation("gap", off, 0.1, "", "", 0.2) for off in (0.05, 0.15, 0.5, None)]
+    assert [each.word for each in made] == ["likely", "possible", "unlikely", "does not explain it"]
+
+
+@pytest.mark.slow
+def test_a_gap_that_explains_the_flash_leaves_that_flash():
+    found = why(squeeze.mold_of(ROD), 0.1, "rod")
+    assert found.told_mm < 0.1
+    gap = next(each for each in found.found if each.kind == "gap")
+    assert gap.off is not None
+    assert gap.flash_mm == pytest.approx(0.1, abs=0.05)
+    ranks = [each.times_usual for each in found.found]
+    assert ranks == sorted(ranks)
+    assert all(each.test for each in found.found)
+
+
+def test_flash_that_the_mold_has_anyway_needs_no_cause():
+    wide = ROD | {
+        "block": {"shape": "rectangle", "width_mm": 90, "height_mm": 50},
+        "cavity": [{"name": "egg", "shape": "oval", "width_mm": 44, "height_mm": 30}],
+        "cut": [{"path_mm": [[-45, 0], [45, 0]]}],
+        "band": [{"tension_n_per_mm": 0.3}],
+    }
+    found = why(squeeze.mold_of(wide), 0.05, "egg")
+    assert found.found == ()
+    assert "already" in found.say
