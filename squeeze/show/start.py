@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from squeeze.mold.shapes.registry import SHAPES, figures_remark
+from squeeze.show.start_kinds import kind_text
 
 CAUTION = (
     "Estimates for planning; data sheets and local codes govern. "
@@ -12,22 +13,27 @@ CAUTION = (
 )
 
 
-def start(title: str) -> str:
+def start(title: str, kind: str | None = None) -> str:
     """Return the text of a commented mold file that loads and closes as it stands.
 
+    A kind is one of `start_kinds.KINDS`; without one the file shows most of what there is.
     What no title may hold, such as a line's end, is left out of it.
     """
     line = "".join(letter if letter.isprintable() else " " for letter in title)
-    text = TEXT.replace("SHAPES", ", ".join(SHAPES)).replace("FIGURES", figures_remark())
+    text = TEXT if kind is None else f"{HEAD}title = TITLE\n{kind_text(kind)}"
+    text = text.replace("SHAPES", ", ".join(SHAPES)).replace("FIGURES", figures_remark())
     return text.replace("TITLE", json.dumps(line.strip()[:200] or "A mold", ensure_ascii=False))
 
 
-TEXT = """\
+HEAD = """\
 # A mold for squeeze. Lengths in mm; x runs to the right, y upwards, (0, 0) is the block's middle.
 # Try it:  squeeze close THIS_FILE --figure picture.png
 # Lines that begin with # are remarks; take the # away from a line to use it.
 
-title = TITLE
+"""
+
+TEXT = f"""\
+{HEAD}title = TITLE
 length_mm = 140               # length of the block, along the cavities
 
 [rubber]

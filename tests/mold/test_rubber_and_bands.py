@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from squeeze.mold import notes_of, section_of
+from squeeze.mold import BadInput, notes_of, section_of
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.forces import bands
 from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
@@ -146,3 +146,19 @@ def test_the_spread_of_a_hardness_is_told():
     notes = notes_of(mold, section_of(mold))
     assert any("0.73 MPa" in n and "0.55 to 0.91" in n for n in notes)
     assert any("no band and no push" in n for n in notes)
+
+
+def test_a_weighed_band_pulls_half_of_the_reading():
+    """A scale carries both strands; 500 g are 4.903 N, so a strand pulls 2.452 N."""
+    band = BandTable(weighed_g=((100.0, 200.0), (200.0, 800.0)))
+    assert bands.strand_n(band, 300.0) == pytest.approx(500 * 9.80665e-3 / 2)
+    assert bands.strand_n(band, 900.0) == pytest.approx(800 * 9.80665e-3 / 2)
+    mold = a_mold(band=[{"weighed_g": [[100, 200], [200, 800]]}])
+    assert bands.band_notes(mold, 300.0) == []
+    assert "nearest reading" in bands.band_notes(mold, 900.0)[0]
+
+
+@pytest.mark.parametrize("wrong", [[[100, 200]], [[100, 200], [90, 300]], [[100, 200], 5], "x"])
+def test_a_weighing_that_makes_no_sense_is_refused(wrong):
+    with pytest.raises(BadInput, match="between the hooks"):
+        a_mold(band=[{"weighed_g": wrong}])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any
 
 from squeeze.mold.forces.band_sizes import SIZES
@@ -10,6 +11,7 @@ from squeeze.mold.tables.values import (
     XY,
     Entry,
     FrictionValue,
+    as_number,
     came,
     listed,
     number,
@@ -39,6 +41,31 @@ def _stock(value: object) -> str:
     )
 
 
+MOST_GRAMS = 100_000.0
+
+
+def _weighed(value: object) -> tuple[tuple[float, float], ...]:
+    """Read pairs of distance between the hooks [mm] and the scale's reading [g]."""
+    allowed = "give [distance between the hooks in mm, reading in g] pairs, longest last"
+    if not isinstance(value, list | tuple) or len(value) < 2:
+        raise plain(f"{came(value)} came; {allowed}, two at least")
+    found = []
+    for pair in value:
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            raise plain(f"{came(pair)} is no pair; {allowed}")
+        found.append((as_number(pair[0], 1, 2000, " mm"), as_number(pair[1], 0, MOST_GRAMS, " g")))
+    if any(b[0] <= a[0] or b[1] < a[1] for a, b in pairwise(found)):
+        raise plain(f"distances and readings have to grow from pair to pair; {allowed}")
+    return tuple(found)
+
+
+_WEIGHED_SCHEMA = {
+    "type": "array",
+    "minItems": 2,
+    "items": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2},
+}
+
+
 class BandTable(Table):
     """Rubber bands of one kind, each once round the block: a strand on every side of it.
 
@@ -50,6 +77,9 @@ class BandTable(Table):
         Length of the band lying flat: half of its loop [mm].
     tension_n : float or None
         Pull of one strand, as weighed with a scale [N].
+    weighed_g : tuple of (distance, reading) or None
+        The band hooked to a scale: distance between the hooks [mm] and what it reads [g], two
+        places or more; on the block the hooks are half of the way round apart.
     tension_n_per_mm : float or None
         Pull of all strands together, spread over the block's length [N/mm].
     count : int
@@ -69,6 +99,9 @@ class BandTable(Table):
     thickness_mm: Annotated[float | None, number(0.1, 20, "mm")] = None
     flat_length_mm: Annotated[float | None, number(5, 2000, "mm")] = None
     tension_n: Annotated[float | None, number(0, 2000, "N")] = None
+    weighed_g: Annotated[
+        tuple[tuple[float, float], ...] | None, Entry(_weighed, _WEIGHED_SCHEMA)
+    ] = None
     tension_n_per_mm: Annotated[float | None, number(0, 100, "N/mm")] = None
     count: Annotated[int, whole(0, 500)] = 1
     at_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
@@ -85,7 +118,7 @@ class BandTable(Table):
         """Yield what is wrong unless there is one form of strength and one of place."""
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
-        forms |= {key: (key,) for key in ("tension_n", "tension_n_per_mm")}
+        forms |= {key: (key,) for key in ("tension_n", "tension_n_per_mm", "weighed_g")}
         yield from exactly_one(given, forms, "how hard the band pulls")
         if "count" in given and "at_mm" in given:
             yield "count", "came together with at_mm; the places say how many bands there are"

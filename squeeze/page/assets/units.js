@@ -16,6 +16,8 @@ export function shown(value, unit, inches) {
 
 const NUMBER = /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i;
 const BEGUN = /^[-+]?\d*\.?\d*(e[-+]?)?$/i;
+const FRACTION = /^([-+]?)(?:(\d+)[ -]+)?(\d+)\/([1-9]\d*)$/;
+const FRACTION_BEGUN = /^[-+]?(\d+[ -]+\d*|(\d+[ -]+)?\d+\/)$/;
 const THOUSANDS = /^[-+]?[1-9]\d{0,2}(,\d{3})+$/;
 
 /**
@@ -27,9 +29,15 @@ export function heard(text, unit, inches) {
   if (bare === "") return { state: "empty" };
   if (THOUSANDS.test(bare)) return { state: "other" };
   const pointed = bare.replace(/^([-+]?\d*),(\d*)/, "$1.$2");
-  const value = NUMBER.test(pointed) ? Number(pointed) : NaN;
+  const value = NUMBER.test(pointed) ? Number(pointed) : fraction(bare);
   if (Number.isFinite(value)) return { state: "number", value: unit === "mm" && inches ? Number((value * MM_PER_INCH).toFixed(6)) : value };
-  return { state: BEGUN.test(pointed) ? "begun" : "other" };
+  return { state: BEGUN.test(pointed) || FRACTION_BEGUN.test(bare) ? "begun" : "other" };
+}
+
+/** The value of a fraction such as 4 1/2 or 3/8, as a tape measure tells it; NaN of anything else. */
+function fraction(text) {
+  const [, sign, whole, above, below] = FRACTION.exec(text) ?? [];
+  return below ? (sign === "-" ? -1 : 1) * (Number(whole ?? 0) + Number(above) / Number(below)) : NaN;
 }
 
 /** Why a text is not taken as a number. */

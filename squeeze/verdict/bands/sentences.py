@@ -225,6 +225,8 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
     found = [doubt for stretch in plan.stretches for doubt in stretch.doubts]
     if shown is not None:
         found += [*_ends(shown.closings[0], inches), *_yardstick(shown.closings[0])]
+    if plan.stretches and not plan.nothing_cut:
+        found.append(_lip(min(stretch.block.count for stretch in plan.stretches)))
     if plan.strain_pct > STRAIN_LIMIT_PCT:
         found.append(
             f"The rubber is strained by {plan.strain_pct:.0f} % under these bands; over 10 % a"
@@ -250,6 +252,23 @@ def _left_out(plan: BandPlan) -> list[str]:
         f"Not tried, because this block takes long to compute: {', '.join(left)}. Name one kind of"
         " band in the mold file to have it tried first."
     ]
+
+
+FEW_WAVES = 36
+"""With fewer waves along the block the short ones are missed that a band makes at the lip."""
+
+
+def _lip(waves: int) -> str:
+    """Say how far off the pressure is right under a band at the outer lip.
+
+    Against a model with many more waves it is 47 % low at 1 mm from the lip with 24 waves, 14 %
+    with 48.
+    """
+    much = "half" if waves < FEW_WAVES else "a seventh"
+    return (
+        f"Right under a band, within a millimetre or two of the outside, the pressure may be told"
+        f" too low by up to {much}; deeper in it is not."
+    )
 
 
 def _ends(closing: AlongClosing, inches: bool) -> list[str]:

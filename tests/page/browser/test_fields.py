@@ -157,6 +157,11 @@ def test_inches(opened) -> None:
     page.fill("#field-block-width-mm", "5")
     page.settled()
     assert page.kept()["block"]["width_mm"] == 127
+    page.fill("#field-block-width-mm", "4 1/2")
+    page.settled()
+    assert page.kept()["block"]["width_mm"] == pytest.approx(114.3)
+    page.fill("#field-block-width-mm", "5")
+    page.settled()
     page.again()
     assert page.input_value("#field-block-width-mm") == "5"
 

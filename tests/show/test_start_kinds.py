@@ -1,0 +1,22 @@
+"""Every kind of mold file to start from loads, closes, and needs no mending."""
+
+from __future__ import annotations
+
+import pytest
+
+import squeeze
+from squeeze.mold import parse
+from squeeze.show.start import start
+from squeeze.show.start_kinds import KINDS
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_kind_is_complete_and_good(kind):
+    mold = parse(start(f"A mold of {kind}", kind))
+    assert mold.title == f"A mold of {kind}"
+    assert mold.pot is not None
+    assert mold.resin is not None
+    assert None not in (mold.resin.viscosity_mpa_s, mold.rubber.price_per_kg)
+    assert mold.resin.standing == (kind == "figurine")
+    head = squeeze.judge(squeeze.close(mold, check=False), mold=mold).head
+    assert head.good, head
