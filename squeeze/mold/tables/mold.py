@@ -125,6 +125,12 @@ class CutTable(DrawnTable):
     along_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
 
     @property
+    def misfits(self) -> bool:
+        """Whether unloaded faces stand apart or overlap somewhere: by a gap, a bow or a film."""
+        given = (self.gap_mm, self.bow_mm, self.film_mm)
+        return any(any(value) if isinstance(value, tuple) else bool(value) for value in given)
+
+    @property
     def coefficient(self) -> float:
         """Coulomb's coefficient between the faces, as a number or by the word for them."""
         return self.friction if self.faces is None else FACES[self.faces].friction

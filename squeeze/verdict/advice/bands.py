@@ -75,8 +75,7 @@ def _no_help(block: Block, mold: Mold) -> str:
 
 
 def _gaps(mold: Mold) -> list[float]:
-    gaps = [cut.gap_mm for cut in mold.cut]
-    return [g for gap in gaps for g in (gap if isinstance(gap, tuple) else (gap,))]
+    return [float(cut.misfits) for cut in mold.cut]
 
 
 def _strongest(mold: Mold, wrap: float) -> int:

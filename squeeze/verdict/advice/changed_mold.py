@@ -62,7 +62,11 @@ def keeps_outline(mold: Mold) -> bool:
     """Return whether something in a mold was made for its outline, or for the length of a cut."""
     data = dict_of(mold)
     patches = any("at_mm" in push for push in data.get("push", ()))
-    spread = any(isinstance(cut.get("gap_mm"), list | tuple) for cut in data.get("cut", ()))
+    spread = any(
+        isinstance(cut.get(key), list | tuple)
+        for cut in data.get("cut", ())
+        for key in ("gap_mm", "film_mm", "film_at_mm")
+    )
     return patches or spread or bool(data.get("filler")) or bool(data.get("cradle"))
 
 

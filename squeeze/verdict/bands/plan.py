@@ -444,5 +444,4 @@ def _is_shape(table: _Table, tried: Sequence[Tried]) -> bool:
 
 
 def _has_gaps(mold: Mold) -> bool:
-    gaps = [cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,) for cut in mold.cut]
-    return any(value for gap in gaps for value in gap)
+    return any(cut.misfits for cut in mold.cut)
