@@ -12,7 +12,8 @@ const FIGURES = {
   round_mm: "Round on corners",
 };
 const ON_CORNERS = ["bevel_mm", "round_mm"];
-const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["tension_n_per_mm", "all together"]];
+const FACES = [["number", "friction as a number"], ["released", "released (agent)"], ["dusted", "dusted (talc)"], ["clean", "clean and dry"]];
+const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["weighed_g", "weighed at several lengths"], ["tension_n_per_mm", "all together"]];
 
 /** Groups of fields for a mold; `stock` and `materials` are the words that the server knows. */
 export function groupsOf(mold, { stock, materials, limits = {}, shapes = {} }) {
@@ -98,7 +99,7 @@ function rubberGroup(mold) {
 }
 
 function strengthOf(band) {
-  return ["stock", "tension_n", "tension_n_per_mm"].find((key) => key in band) ?? "size";
+  return ["stock", "tension_n", "tension_n_per_mm", "weighed_g"].find((key) => key in band) ?? "size";
 }
 
 function strengthened(band, way) {
@@ -106,6 +107,7 @@ function strengthened(band, way) {
   const rest = { ...(count !== undefined && { count }), ...(at_mm && { at_mm }), ...(friction !== undefined && { friction }) };
   if (way === "stock") return { stock: "64", ...rest };
   if (way === "tension_n") return { tension_n: 4, ...rest };
+  if (way === "weighed_g") return { weighed_g: [[100, 200], [200, 800]], ...rest };
   if (way === "tension_n_per_mm") return { tension_n_per_mm: 0.6, ...(friction !== undefined && { friction }) };
   return { flat_length_mm: 89, width_mm: 6, thickness_mm: 0.8, ...rest };
 }
@@ -130,6 +132,7 @@ function bandFields(bands, band, i, stock) {
   });
   if (way === "stock") fields.push({ id: `${id}.stock`, kind: "choice", path: [...path, "stock"], label: "Trade size", choices: stock.map((s) => [s, s]) });
   if (way === "tension_n") fields.push(figure([...path, "tension_n"], "Pull of one strand", "N", { least: 0, most: 30, step: 0.1 }, { step: 0.5 }));
+  if (way === "weighed_g") fields.push({ id: `${id}.weighed_g`, kind: "note", text: `Weighed: ${band.weighed_g.map(([mm, g]) => `${mm} mm ${g} g`).join(", ")}. Change it in the file.` });
   if (way === "tension_n_per_mm") fields.push(figure([...path, "tension_n_per_mm"], "Tension per mm of block", "N/mm", { least: 0, most: 3, step: 0.01 }, { step: 0.1 }));
   if (way === "size") {
     for (const [key, label] of [["flat_length_mm", "Length lying flat"], ["width_mm", "Width"], ["thickness_mm", "Thickness"]]) fields.push(figure([...path, key], label, "mm", null, { step: 0.5 }));
@@ -138,6 +141,11 @@ function bandFields(bands, band, i, stock) {
   fields.push(figure([...path, "friction"], "Friction on the block", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }));
   fields.push(button(`${id} less`, "Take this band away", (now) => without(now, ["band"], i), { spoken: `Take band ${i + 1} away` }));
   return fields;
+}
+
+/** The cut with its faces told in words, or with a friction. */
+function faced({ faces, friction, ...rest }, value) {
+  return value === "number" ? { ...rest, friction: friction ?? 0.3 } : { ...rest, faces: value };
 }
 
 function cutGroup(mold) {
@@ -156,7 +164,14 @@ function cutFields(cut, i) {
   return [
     { id: `cut.${i} head`, kind: "head", text: `Cut '${nameOf(cut, "cut", i)}'`, path },
     { id: `cut.${i}.name`, kind: "text", path: [...path, "name"], label: "Name" },
-    figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }),
+    {
+      id: `cut.${i} faces`, kind: "choice", label: "Faces", path, key: `cut.${i + 1}.faces`, choices: FACES,
+      get: (now) => at(now, path)?.faces ?? "number",
+      set: (now, value) => put(now, path, faced(at(now, path), value)),
+    },
+    ...(cut.faces ? [] : [figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 })]),
+    ...(Array.isArray(cut.film_mm) ? [{ id: `cut.${i} films`, kind: "note", text: `Film as in the file: ${cut.film_mm.join(", ")} mm.` }]
+      : [figure([...path, "film_mm"], "Glue, old flash or dirt in it", "mm", { least: 0, most: 1, step: 0.05 }, { step: 0.05 })]),
     ...(several ? [{ id: `cut.${i} gaps`, kind: "note", text: `Unloaded gap as in the file: ${cut.gap_mm.join(", ")} mm, spread along the cut.` }]
       : [figure([...path, "gap_mm"], "Gap before anything presses", "mm", { least: 0, most: 3, step: 0.05 }, { step: 0.1 })]),
     { id: `cut.${i}.path_mm`, kind: "points", path: [...path, "path_mm"], label: "Points of the path", least: 2 },
