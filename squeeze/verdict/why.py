@@ -6,7 +6,7 @@ thick as it was. What has to be off by little for what is usual explains it best
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD, material
 from squeeze.solve.block import Block
 from squeeze.verdict.casting.flash import flash_of
+from squeeze.verdict.place import TOUCH_MM
 from squeeze.verdict.seal.land_graph import parts_of
 from squeeze.verdict.words import length
 
@@ -253,12 +254,13 @@ def _suspects(mold: Mold, at: str) -> Iterator[_Suspect]:
 
 
 def _of_cuts(mold: Mold, at: str) -> Iterator[_Suspect]:
+    places = _mouths(mold, at)
     yield _Suspect(
         "gap",
         0.1,
         1.0,
-        lambda off: _cuts(mold, lambda cut: _added(cut, "gap_mm", off)),
-        lambda off: f"A cut that stands open by {length(off)} before the bands are on",
+        lambda off: _cuts(mold, lambda cut: _hollow(cut, places.get(cut["name"], ()), off)),
+        lambda off: f"A cut {length(off)} out of true beside the casting, over {2 * WIDE_MM:g} mm",
         "Close the block without bands and hold it against a lamp: does light come through?",
     )
     yield _Suspect(
@@ -323,10 +325,41 @@ def _slippery(cut: dict, off: float) -> dict:
     return rest | {"friction": friction * (1 - off)}
 
 
-def _added(cut: dict, key: str, off: float) -> dict:
-    own = cut.get(key, 0.0)
-    more = [value + off for value in own] if isinstance(own, list | tuple) else own + off
-    return cut | {key: more}
+WIDE_MM = 10.0
+"""A cut out of true is hollow so far to both sides of its deepest place [mm]; a judgement."""
+
+SAMPLES = 201
+"""Places of a gap that is spread along a path."""
+
+
+def _hollow(cut: dict, places: Sequence[float], off: float) -> dict:
+    """Return a cut that is hollow round places of its path. An even gap would just close."""
+    s, own = _gap_along(cut)
+    away = np.abs(s[:, None] - np.array(places, float)).min(axis=1, initial=np.inf)
+    return cut | {"gap_mm": [float(v) for v in own + off * np.clip(1 - away / WIDE_MM, 0, 1)]}
+
+
+def _gap_along(cut: dict) -> tuple[np.ndarray, np.ndarray]:
+    """Return places along a cut's path [mm] and the gap that it has there [mm]."""
+    steps = np.diff(np.array(cut["path_mm"], float), axis=0)
+    s = np.linspace(0.0, float(np.hypot(*steps.T).sum()), SAMPLES)
+    given = np.resize(cut.get("gap_mm", 0.0), max(np.size(cut.get("gap_mm", 0.0)), 2))
+    return s, np.interp(s / s[-1], np.linspace(0.0, 1.0, len(given)), given)
+
+
+def _mouths(mold: Mold, at: str) -> dict[str, list[float]]:
+    """Return, by cut, how far along its path it runs into the casting [mm]."""
+    section = section_of(mold)
+    loops = [c.loop for c in section.cavities if not at or c.name == at]
+    found: dict[str, list[float]] = {}
+    for cut in section.cuts:
+        for stretch in cut.stretches:
+            ends = np.array([stretch.points[0], stretch.points[-1]])
+            length_mm = float(np.hypot(*np.diff(np.array(stretch.points), axis=0).T).sum())
+            for k, s in enumerate((stretch.start_mm, stretch.start_mm + length_mm)):
+                if any(float(loop.distances(ends[k : k + 1])[0]) < TOUCH_MM for loop in loops):
+                    found.setdefault(cut.name, []).append(s)
+    return found
 
 
 def _shifted(cut: dict, off: float) -> dict:
@@ -337,11 +370,9 @@ def _shifted(cut: dict, off: float) -> dict:
     along = whole / max(float(np.hypot(*whole)), 1e-9)
     lengths = np.hypot(*steps.T)
     leans = (along[0] * steps[:, 1] - along[1] * steps[:, 0]) / lengths
-    s = np.linspace(0.0, lengths.sum(), 101)
+    s, own = _gap_along(cut)
     which = np.clip(np.searchsorted(np.cumsum(lengths), s), 0, len(lengths) - 1)
     opens = np.maximum(leans[which], 0.0) * off
-    given = np.resize(cut.get("gap_mm", 0.0), max(np.size(cut.get("gap_mm", 0.0)), 2))
-    own = np.interp(s / s[-1], np.linspace(0.0, 1.0, len(given)), given)
     return cut | {"gap_mm": [float(v) for v in own + opens]}
 
 
