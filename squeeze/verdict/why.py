@@ -110,7 +110,9 @@ class Why:
         best = self.found[0]
         if best.off is None:
             return f"None of these alone leaves {length(self.flash_mm)}{where}; look for two."
-        return f"Most plausible{where}: {best.say[0].lower()}{best.say[1:]}"
+        unlikely = best.word == "unlikely"
+        lead = "Nothing here is likely. The least unlikely" if unlikely else "Likeliest"
+        return f"{lead}{where}: {best.say[0].lower()}{best.say[1:]}"
 
 
 @dataclass(frozen=True)

@@ -87,7 +87,7 @@ def test_no_trouble_reads_as_good():
     for number in range(MOLDS):
         try:
             read = squeeze.mold_of(mold(number))
-            block = squeeze.Block(read, fineness=0.5)
+            block = squeeze.Block(read)
         except BadInput:
             continue
         closing = block.close(check=False)
