@@ -17,6 +17,7 @@ from squeeze.cli.new import new
 from squeeze.cli.page import page
 from squeeze.cli.preamble import BAD_INPUT, attempt, command
 from squeeze.cli.sheet import sheet
+from squeeze.cli.slice import slice
 from squeeze.cli.study import study
 from squeeze.cli.why import why
 
@@ -58,6 +59,7 @@ for each, doing, example in (
     (cradle, "comparing cradles for {mold}", "cradle barrels.toml --templates saw/"),
     (sheet, "writing the bench sheet of {mold}", "sheet barrels.toml --paper letter"),
     (why, "looking for what made {mold} flash", "why barrels.toml --flash 0.2"),
+    (slice, "slicing models", "slice bead.stl --units mm"),
     (study, "running the study {file}", "study bevels.toml --csv bevels.csv"),
     (page, "serving the page", "page barrels.toml"),
     (new, "writing a mold file to start from", "new barrels"),

@@ -47,7 +47,8 @@ def _unit_of(drawing: Any) -> float:
 
     if drawing.units == 0:
         raise fail(f'does not tell its unit; add units = "mm" or one of {", ".join(MM_PER)}')
-    return float(units.conversion_factor(drawing.units, units.MM))
+    mm: Any = units.MM
+    return float(units.conversion_factor(drawing.units, mm))
 
 
 def _entities(space: Any, depth: int) -> Iterator[Any]:

@@ -1,0 +1,160 @@
+"""A mesh from a file: its unit, its holes, its sections."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from squeeze.mold.errors import BadInput, Fault
+
+Points = NDArray[np.float64]
+MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
+AXES = {"x": (1, 2, 0), "y": (2, 0, 1), "z": (0, 1, 2)}
+"""For each axis that the block may lie along: what is right, what is up, what is along."""
+
+ENDINGS = (".stl", ".obj", ".ply", ".3mf", ".off", ".glb")
+LARGEST_BYTES = 300_000_000
+_SAME = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """A closed surface in the block's axes: x right, y up, z along, in mm, its box at (0, 0, 0).
+
+    Attributes
+    ----------
+    name : str
+    mesh : trimesh.Trimesh
+    size_mm : (float, float, float)
+    holes : tuple of (x, y, z)
+        Places on the edges of holes in the surface, a few of them.
+    """
+
+    name: str
+    mesh: Any
+    size_mm: tuple[float, float, float]
+    holes: tuple[tuple[float, float, float], ...]
+
+
+def read_model(path: Path, axis: str | None, units: str | None) -> Model:
+    """Return the model in a file, turned so that `axis` runs along the block.
+
+    Parameters
+    ----------
+    path : Path
+    axis : str or None
+        "x", "y" or "z" of the file; the longest unless given.
+    units : str or None
+        What one unit of the file is.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read, holds no surface, or does not tell its unit.
+    """
+    mesh = _loaded(path)
+    scale = MM_PER[units] if units else _unit_of(mesh, path)
+    mesh.apply_scale(scale)
+    extents = np.ptp(mesh.bounds, axis=0)
+    order = list(AXES[axis or "xyz"[int(np.argmax(extents))]])
+    vertices = np.asarray(mesh.vertices)[:, order]
+    vertices = vertices - vertices.min(axis=0)
+    mesh = type(mesh)(vertices, mesh.faces, process=True)
+    wide, high, long = (float(v) for v in np.ptp(vertices, axis=0))
+    return Model(path.stem, mesh, (wide, high, long), _holes(mesh))
+
+
+def _loaded(path: Path) -> Any:
+    import trimesh
+
+    mesh: Any
+    if path.suffix.lower() not in ENDINGS:
+        raise _bad(path, f"is no model that can be read; known are {', '.join(ENDINGS)}")
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise _bad(path, f"is larger than {LARGEST_BYTES // 1_000_000} MB")
+        mesh = trimesh.load_mesh(str(path))
+    except ImportError as error:
+        raise _bad(path, f"needs a library: pip install 'squeeze-mold[scan]' ({error})") from None
+    except OSError as error:
+        raise _bad(path, f"cannot be read: {(error.strerror or str(error)).lower()}") from None
+    except BadInput:
+        raise
+    except Exception as error:  # each format fails in its own way
+        raise _bad(path, f"cannot be read as {path.suffix[1:].upper()}: {error}") from None
+    if hasattr(mesh, "to_mesh") and not hasattr(mesh, "faces"):
+        mesh = mesh.to_mesh()
+    if not hasattr(mesh, "faces") or len(mesh.faces) == 0:
+        raise _bad(path, "holds no surface")
+    if not np.isfinite(np.asarray(mesh.vertices)).all():
+        raise _bad(path, "has places that are no numbers")
+    return mesh
+
+
+def _unit_of(mesh: Any, path: Path) -> float:
+    """Return how many mm a unit of the file is; when it does not tell, ask with a guess."""
+    told = {"millimeter": 1.0, "mm": 1.0, "centimeter": 10.0, "inch": 25.4, "meter": 1000.0}
+    if mesh.units in told:
+        return told[mesh.units]
+    largest = float(np.ptp(mesh.bounds, axis=0).max())
+    guess = "m" if largest < 0.5 else "in" if largest < 8 else "mm"
+    size = " x ".join(f"{v:.4g}" for v in np.ptp(mesh.bounds, axis=0))
+    raise _bad(
+        path, f"does not tell its unit; it is {size} units large, so probably: --units {guess}"
+    )
+
+
+def _bad(path: Path, text: str) -> BadInput:
+    return BadInput([Fault(str(path), text)])
+
+
+def _holes(mesh: Any) -> tuple[tuple[float, float, float], ...]:
+    """Return places on edges that have a triangle on one side only."""
+    edges, counts = np.unique(np.asarray(mesh.edges_sorted), axis=0, return_counts=True)
+    single = edges[counts == 1]
+    middles = np.asarray(mesh.vertices)[single[:5]].mean(axis=1)
+    return tuple((float(x), float(y), float(z)) for x, y, z in middles)
+
+
+def section_at(model: Model, at_mm: float) -> list[Polygon]:
+    """Return the closed outlines of a model's section at a place along it.
+
+    An outline inside another is a hole in it: rubber that stands inside the cavity.
+
+    Raises
+    ------
+    BadInput
+        Where a hole in the surface leaves the outline open, with its place.
+    """
+    from trimesh.intersections import mesh_plane
+
+    lines = np.asarray(mesh_plane(model.mesh, (0.0, 0.0, 1.0), (0.0, 0.0, at_mm)))
+    if len(lines) == 0:
+        return []
+    flat = np.round(lines[:, :, :2] / _SAME) * _SAME
+    flat = flat[np.hypot(*(flat[:, 1] - flat[:, 0]).T) > _SAME / 2]
+    merged = shapely.line_merge(shapely.MultiLineString(list(flat)))
+    rings = [np.asarray(part.coords) for part in shapely.get_parts(merged)]
+    shapes = []
+    for ring in rings:
+        if len(ring) < 4 or np.hypot(*(ring[0] - ring[-1])) > 2 * _SAME:
+            x, y = ring[0]
+            raise BadInput(
+                [
+                    Fault(
+                        model.name,
+                        f"has a hole: its section at {at_mm:.4g} mm is open at ({x:.4g}, {y:.4g})",
+                    )
+                ]
+            )
+        shapes.append(Polygon(ring))
+    whole: Any = Polygon()
+    for shape in sorted(shapes, key=lambda each: -each.area):
+        whole = whole.symmetric_difference(shape.buffer(0))
+    return [part for part in shapely.get_parts(whole) if part.area > 0]

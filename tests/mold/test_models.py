@@ -1,0 +1,153 @@
+"""Sliced models against the closed forms of the solids they are of."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, Polygon
+
+import squeeze
+from squeeze.mold import BadInput, dump
+from squeeze.mold.model.mesh import read_model, section_at
+from squeeze.mold.model.parting import silhouette, undercuts
+from squeeze.mold.model.slices import slice_models
+from squeeze.mold.model.thin import thinned
+from squeeze.verdict.quantities import quantities_of
+
+trimesh = pytest.importorskip("trimesh")
+
+
+def saved(folder, mesh, name: str = "a.stl"):
+    mesh.export(folder / name)
+    return folder / name
+
+
+def sphere(radius: float = 20.0):
+    return trimesh.creation.icosphere(subdivisions=4, radius=radius)
+
+
+def test_sections_of_a_sphere_are_circles(tmp_path):
+    model = read_model(saved(tmp_path, sphere()), "z", "mm")
+    assert model.size_mm == pytest.approx((40, 40, 40), abs=0.01)
+    for along in (3.0, 5.0, 20.0, 33.0):
+        (shape,) = section_at(model, along)
+        radius = math.sqrt(20**2 - (20 - along) ** 2)
+        away = [math.dist(p, (20, 20)) for p in shape.exterior.coords]
+        assert np.abs(np.array(away) - radius).max() < 0.05
+
+
+def test_sections_of_a_cone_shrink_evenly(tmp_path):
+    cone = trimesh.creation.cone(radius=15, height=50, sections=200)
+    model = read_model(saved(tmp_path, cone, "a.obj"), "z", "mm")
+    for along in (5.0, 25.0, 40.0):
+        (shape,) = section_at(model, along)
+        radius = 15 * (1 - along / 50)
+        away = [math.dist(p, (15, 15)) for p in shape.exterior.coords]
+        assert np.abs(np.array(away) - radius).max() < 0.05
+
+
+def test_a_torus_across_its_hole_gives_two_outlines_and_along_it_an_island(tmp_path):
+    torus = trimesh.creation.torus(30, 8, major_sections=256, minor_sections=128)
+    path = saved(tmp_path, torus, "ring.ply")
+    model = read_model(path, "x", "mm")
+    shapes = section_at(model, 38.0)
+    assert len(shapes) == 2
+    for shape in shapes:
+        assert shape.area == pytest.approx(math.pi * 64, rel=2e-3)
+    flat = read_model(path, "z", "mm")
+    (ring,) = section_at(flat, 8.0)
+    assert len(ring.interiors) == 1
+    sliced = slice_models([flat], stations=5)
+    assert sliced.islands
+    assert any("island" in line for line in sliced.say)
+
+
+def test_volume_of_a_sliced_sphere_is_that_of_the_sphere_and_of_the_mesh(tmp_path):
+    mesh = sphere()
+    sliced = slice_models([read_model(saved(tmp_path, mesh), "z", "mm")], stations=20)
+    found = quantities_of(sliced.mold).cavities_cm3 * 1000
+    assert found == pytest.approx(4 / 3 * math.pi * 20**3, rel=0.01)
+    assert found == pytest.approx(mesh.volume, rel=0.01)
+
+
+def test_outlines_have_the_least_points_for_their_tolerance():
+    """A circle needs one chord for each 2 acos(1 - t/r); nothing else can do with fewer."""
+    n, radius, stray = 720, 20.0, 0.05
+    angle = math.tau * np.arange(n) / n
+    ring = radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    thin = thinned(ring, stray)
+    least = math.ceil(math.tau / (2 * math.acos(1 - stray / radius)))
+    assert least <= len(thin) <= least + 1
+    line = LineString([*thin, thin[0]])
+    assert max(line.distance(Point(p)) for p in ring) <= stray + 1e-9
+
+
+def test_the_parting_line_runs_through_the_silhouette(tmp_path):
+    models = [read_model(saved(tmp_path, sphere(r), f"{r}.stl"), "z", "mm") for r in (10, 15)]
+    sliced = slice_models(models, stations=5)
+    (cut,) = sliced.mold.cut
+    assert [cavity.name for cavity in sliced.mold.cavity] == ["10", "15"]
+    ends = [silhouette(np.array(c.points_mm)) for c in sliced.mold.cavity]
+    inner = [p for pair in ends for p in pair]
+    assert np.allclose([x for x, _ in cut.path_mm[1:-1]], [x for x, _ in inner], atol=0.06)
+    assert np.allclose([y for _, y in cut.path_mm], 0, atol=1e-3)
+    assert cut.path_mm[0][0] == pytest.approx(-sliced.mold.block.width_mm / 2, abs=1e-3)
+    assert not sliced.undercuts
+    assert "No section is undercut" in sliced.say[-1]
+    assert squeeze.parse(dump(sliced.mold)) == sliced.mold
+
+
+def test_an_undercut_is_as_deep_as_it_is_drawn():
+    """A cap over a stem: rubber at its neck, at 5 mm, lies under its foot, at 8 mm."""
+    ring = np.array([[-10, 0], [-5, 0], [-5, -10], [-8, -20], [8, -20], [5, -10], [5, 0],
+                     [10, 0], [10, 5], [-10, 5]], float)  # fmt: skip
+    found = undercuts(ring)
+    assert len(found) == 1
+    assert found[0].depth_mm == pytest.approx(3)  # the foot at 8 beyond the neck at 5
+    angle = math.tau * np.arange(90) / 90
+    assert not undercuts(np.column_stack([np.cos(angle), np.sin(angle)]) * 10)
+
+
+def test_units_are_asked_with_a_guess(tmp_path):
+    path = saved(tmp_path, sphere(1.0))
+    with pytest.raises(BadInput, match=r"2 x 2 x 2 units large, so probably: --units in"):
+        read_model(path, None, None)
+    assert read_model(path, None, "in").size_mm == pytest.approx((50.8,) * 3, rel=1e-3)
+
+
+def test_the_longest_side_lies_along_the_block_unless_told(tmp_path):
+    path = saved(tmp_path, trimesh.creation.box((50, 20, 10)))
+    assert read_model(path, None, "mm").size_mm == pytest.approx((20, 10, 50))
+    assert read_model(path, "y", "mm").size_mm == pytest.approx((10, 50, 20))
+
+
+def test_holes_are_told_with_their_places(tmp_path):
+    mesh = sphere()
+    keep = np.ones(len(mesh.faces), bool)
+    keep[np.argmin(np.abs(mesh.triangles_center[:, 2] - 5))] = False
+    mesh.update_faces(keep)
+    model = read_model(saved(tmp_path, mesh), "z", "mm")
+    assert len(model.holes) == 3
+    assert model.holes[0][2] == pytest.approx(25, abs=1)
+    with pytest.raises(BadInput, match="has a hole: its section at"):
+        section_at(model, float(np.mean([hole[2] for hole in model.holes])))
+
+
+def test_what_is_no_model_is_told(tmp_path):
+    (tmp_path / "a.stl").write_text("nothing")
+    for name, said in (("a.stl", "a.stl: "), ("a.txt", "is no model"), ("b.stl", "cannot be read")):
+        with pytest.raises(BadInput, match=said):
+            read_model(tmp_path / name, None, "mm")
+
+
+def test_a_sliced_mold_closes(tmp_path):
+    sliced = slice_models([read_model(saved(tmp_path, sphere(12)), "z", "mm")], stations=3)
+    mold = sliced.mold.model_copy(
+        update={"band": squeeze.mold_of(
+            {"length_mm": 50, "rubber": {"shore_a": 20}, "block": {"shape": "round",
+             "diameter_mm": 30}, "band": [{"tension_n": 5}]}).band}
+    )  # fmt: skip
+    assert Polygon(mold.cavity[0].points_mm).area == pytest.approx(math.pi * 144, rel=0.02)
+    assert squeeze.close(mold, deformation="small").outcome.has_answer
