@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
-from squeeze.solve.contact.problem import OPEN, STICK, Contact
+from squeeze.solve.contact.coulomb import OPEN, STICK
+from squeeze.solve.contact.problem import Contact
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.element import Elastic, recover
 from squeeze.solve.elastic.rigid import rigid_fit

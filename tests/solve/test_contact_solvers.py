@@ -15,7 +15,8 @@ from scipy.optimize import nnls
 from scipy.sparse import csc_matrix
 
 import squeeze
-from squeeze.solve.contact.problem import STICK, STRAIGHT
+from squeeze.solve.contact.coulomb import STICK
+from squeeze.solve.contact.problem import STRAIGHT
 from squeeze.solve.contact.solution import solve_contact
 
 SECTIONS = 50

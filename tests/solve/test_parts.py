@@ -6,8 +6,9 @@ import pytest
 from squeeze.mold import mold_of
 from squeeze.solve import Block, Outcome
 from squeeze.solve.contact.active_set import settled
+from squeeze.solve.contact.coulomb import FORWARD, OPEN, STICK
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
-from squeeze.solve.contact.problem import FORWARD, OPEN, STICK, Problem
+from squeeze.solve.contact.problem import Problem
 from squeeze.solve.contact.springs import settled_on_springs
 
 NO_PIECE = {"G": np.zeros((24, 0)), "e": np.zeros(0)}

@@ -8,15 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
 
-from squeeze.solve.contact.problem import (
-    BACKWARD,
-    FORWARD,
+from squeeze.solve.contact.coulomb import (
     OPEN,
-    SLIDES,
     STICK,
+    States,
+    next_state,
+    shear_of_pressure,
+    violation,
+)
+from squeeze.solve.contact.problem import (
+    SLIDES,
     Contact,
     Problem,
-    States,
     not_held,
     split_motions,
 )
@@ -117,8 +120,8 @@ class Kept:
     def of(cls, mu: Array, state: States) -> Kept:
         """Return what is free in a state of the places."""
         closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
-        way = np.array([0.0, 0.0, -1.0, 1.0])[state[closed]]
-        return cls(np.concatenate([closed, len(state) + stick]), closed, way * mu[closed])
+        slide = shear_of_pressure(mu, state)[closed]
+        return cls(np.concatenate([closed, len(state) + stick]), closed, slide)
 
     def borne(self, A: Array) -> Array:
         """Return what `A` (r, 2 c) makes of the free tractions (r, m), sliding ones with them."""
@@ -152,19 +155,8 @@ def solved(M: Array, b: Array) -> Array:
 
 def _next_state(problem: Problem, state: States, traction: Array, moved: Array) -> States:
     """State that each place asks for; within rounding it keeps its own."""
-    c = len(state)
-    p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
-    force, way = 1e-11 * np.abs(traction).max(initial=0.0), 1e-11 * way_scale(problem, moved)
-    grips = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
-    new = state.copy()
-    new[(state == OPEN) & (w < -way)] = grips[(state == OPEN) & (w < -way)]
-    rough = problem.mu > 0
-    slips = (state == STICK) & (np.abs(t) > problem.mu * p + force)
-    new[slips] = np.where(t[slips] < 0, FORWARD, BACKWARD)
-    new[rough & (state == FORWARD) & (v < -way)] = STICK
-    new[rough & (state == BACKWARD) & (v > way)] = STICK
-    new[(state != OPEN) & (p < -force)] = OPEN
-    return new
+    force, length = 1e-11 * np.abs(traction).max(initial=0.0), 1e-11 * way_scale(problem, moved)
+    return next_state(problem.mu, state, traction, moved, force, length)
 
 
 def way_scale(problem: Problem, moved: Array) -> float:
@@ -188,18 +180,8 @@ def _certified(
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
     left = problem.G.T @ traction - problem.e
     balance = float(np.abs(left).max(initial=0.0) / max(problem.load, 1e-300))
-    force, way = max(np.abs(traction).max(initial=0.0), 1e-300), way_scale(problem, moved)
-    bound = problem.mu * p
-    wrong = max(
-        float(x.max(initial=0.0))
-        for x in (
-            -p / force,
-            -w / way,
-            np.abs(p / force * (w / way)),
-            (np.abs(t) - bound) / force,
-            np.abs((bound * np.abs(v) + t * v) / force / way),  # sliding: full friction, against it
-        )
-    )
+    force, length = max(np.abs(traction).max(initial=0.0), 1e-300), way_scale(problem, moved)
+    wrong = violation(problem.mu, traction, moved, force, length)
     outcome = Outcome.STEP_LIMIT
     if not (np.isfinite(traction).all() and np.isfinite(moved).all()):
         outcome = Outcome.NOT_FINITE

@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
 
+from squeeze.solve.contact.coulomb import cone
+
 Array = NDArray[np.float64]
 
 LEFT_OVER = 1e-6  # share of the loads from which on a piece is not held
@@ -32,20 +34,19 @@ def leaving(G: Array, mu: Array, e: Array, load: float) -> Array | None:
     """
     if not len(e):
         return None
-    normal, rub = G[: len(mu)], mu[:, None] * G[len(mu) :]
-    cone = np.vstack([normal + rub, normal - rub]).T
-    size = np.linalg.norm(cone, axis=0)
+    edges, normal = cone(mu, G), G[: len(mu)]
+    size = np.linalg.norm(edges, axis=0)
     try:
-        share, _ = nnls(cone / np.where(size > 0, size, 1.0), e / max(load, 1e-300))
+        share, _ = nnls(edges / np.where(size > 0, size, 1.0), e / max(load, 1e-300))
     except RuntimeError:  # too many steps: the contact solve has to find out
         return None
-    motion = cone @ (share / np.where(size > 0, size, 1.0)) - e / max(load, 1e-300)
+    motion = edges @ (share / np.where(size > 0, size, 1.0)) - e / max(load, 1e-300)
     if np.linalg.norm(motion) < LEFT_OVER:
         return None
     return _in_touch(motion, normal[np.unique(np.flatnonzero(share) % len(mu))])
 
 
 def _in_touch(motion: Array, normal: Array) -> Array:
-    """Take from a motion what parts the faces that press: friction alone would have it so."""
+    """Remove the part of a motion that would separate pressed faces."""
     slides = motion - np.linalg.lstsq(normal, normal @ motion, rcond=1e-9)[0]
     return slides if np.linalg.norm(slides) > 1e-3 * np.linalg.norm(motion) else motion

@@ -1,18 +1,17 @@
 """A slow but sure way to the state of a few places, for when the active set does not settle.
 
-Coulomb's law in the plane as a linear complementarity problem with a copositive matrix (D. E.
-Stewart, J. C. Trinkle, Int. J. Numer. Methods Eng. 39 (1996) 2673), solved by complementary
-pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot cycle back and ends in a solution
-as long as every piece is held.
+Coulomb's law as a linear complementarity problem with a copositive matrix (`coulomb`), solved by
+complementary pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot cycle back and ends
+in a solution as long as every piece is held.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import get_blas_funcs
+
+from squeeze.solve.contact.coulomb import Complementarity, States
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -81,18 +80,8 @@ def _leaving(column: Array, rhs: Array, artificial: NDArray[np.bool_]) -> int:
     return int(ties[np.argmax(column[ties])])
 
 
-@dataclass(frozen=True, eq=False)
-class States:
-    """What pivoting found: which places press, which slide, the sign of their shear; all (c,)."""
-
-    presses: NDArray[np.bool_]
-    slides: NDArray[np.bool_]
-    shear: Array
-    solved: bool
-
-
-def friction_states(C: Array, q: Array, mu: Array, most: int) -> States:
-    """Find the state of every place, none of the pieces being free.
+def friction_states(C: Array, q: Array, mu: Array, most: int) -> States | None:
+    """Find the state of every place, none of the pieces being free; None where that fails.
 
     Parameters
     ----------
@@ -104,28 +93,8 @@ def friction_states(C: Array, q: Array, mu: Array, most: int) -> States:
 
     Returns
     -------
-    States
+    array (c,) of int, or None
     """
-    c = len(mu)
-    rough = np.flatnonzero(mu > 0)
-    m = len(rough)
-    size, load = np.abs(np.diag(C)).max(), max(np.abs(q).max(), 1e-300)
-    A, b = C / size, q / load
-    t = c + rough
-    M = np.zeros((c + 3 * m, c + 3 * m))
-    f, g, s = slice(c, c + m), slice(c + m, c + 2 * m), slice(c + 2 * m, c + 3 * m)
-    M[:c, :c] = A[:c, :c]
-    M[:c, f], M[:c, g] = A[:c][:, t], -A[:c][:, t]
-    M[f, :c], M[g, :c] = A[t][:, :c], -A[t][:, :c]
-    M[f, f] = M[g, g] = A[np.ix_(t, t)]
-    M[f, g] = M[g, f] = -A[np.ix_(t, t)]
-    M[f, s] = M[g, s] = np.eye(m)
-    M[s, f] = M[s, g] = -np.eye(m)
-    M[np.arange(m) + c + 2 * m, rough] = mu[rough]
-    shake = 1e-9 * np.random.default_rng(0).random(3 * m)  # parts ties, the same every time
-    right = np.concatenate([b[:c], b[t], -b[t], np.zeros(m)])
-    right[c:] += shake
-    z, basic, solved = lemke(M, right, most)
-    shear, slides = np.zeros(c), np.zeros(c, bool)
-    shear[rough], slides[rough] = z[f] - z[g], basic[s]
-    return States(basic[:c], slides, shear, solved)
+    law = Complementarity.of(C, q, mu)
+    z, basic, solved = lemke(law.M, law.q, most)
+    return law.states(mu, z, basic) if solved else None

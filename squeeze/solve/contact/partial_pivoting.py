@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.contact.active_set import Kept, settled, solved
+from squeeze.solve.contact.coulomb import OPEN, States
 from squeeze.solve.contact.lemke import friction_states
-from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem, States
+from squeeze.solve.contact.problem import Contact, Problem
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -79,10 +80,8 @@ def _pivoted(problem: Problem, state: States, places: Mask) -> States | None:
     if not np.abs(left[:, :-1]).max(initial=0.0) < HOLDS * np.abs(np.diag(C)).max():
         return None
     guess = friction_states(left[:, :-1], left[:, -1], mu[some], MOST_PIVOTS + 4 * len(some))
-    if not guess.solved:
+    if guess is None:
         return None
-    way = np.where(guess.shear < 0, FORWARD, BACKWARD)
-    closed = np.where(guess.slides, way, np.where(mu[some] > 0, STICK, FORWARD))
     new = state.copy()
-    new[some] = np.where(guess.presses, closed, OPEN)
+    new[some] = guess
     return new

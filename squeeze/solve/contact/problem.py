@@ -1,4 +1,4 @@
-"""The contact problem, its answer, and the states that places can be in."""
+"""The contact problem and its answer."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.solve.contact.coulomb import OPEN, States
 from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.elastic.schur import Factor
@@ -14,10 +15,6 @@ from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-States = NDArray[np.int8]
-
-# a place's state; forward = the left face slides forward
-OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3
 
 SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
 # A cut that gives way to a motion by less than this, over how far its faces slide, is straight:

@@ -28,19 +28,22 @@ from numpy.typing import NDArray
 from scipy.optimize import nnls
 
 from squeeze.solve.contact.active_set import CERTAIN, balanced, settled, way_scale
+from squeeze.solve.contact.coulomb import (
+    FORWARD,
+    OPEN,
+    STICK,
+    States,
+    sliding_by,
+    when_closing,
+)
 from squeeze.solve.contact.holding import leaving
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
 from squeeze.solve.contact.problem import (
-    BACKWARD,
-    FORWARD,
-    OPEN,
     SAME,
     SLIDES,
-    STICK,
     STRAIGHT,
     Contact,
     Problem,
-    States,
     not_held,
     right_singular,
     split_motions,
@@ -118,7 +121,7 @@ def _of_several(
     """
     found, steps = states[0], sum(each.steps for each in states)
     if problem.gap0 is not None and problem.gap0.any():
-        touches = np.where(problem.mu > 0, STICK, FORWARD)
+        touches = when_closing(problem.mu)
         led = settle(1 / LOAD_STEPS, np.where(problem.gap0 > 0, OPEN, touches).astype(np.int8))
         for share in np.arange(2, LOAD_STEPS + 1) / LOAD_STEPS:
             steps += led.steps
@@ -160,7 +163,7 @@ def _unloaded(problem: Problem) -> Contact:
     """Return the answer without any load: nothing presses, and gaps are as they were made."""
     c = len(problem.mu)
     none, gap = np.zeros(c), problem.q[:c]
-    touches = np.where(problem.mu > 0, STICK, FORWARD)
+    touches = when_closing(problem.mu)
     state = np.where(gap > 0, OPEN, touches).astype(np.int8)
     still = np.zeros_like(problem.e)
     return Contact(Outcome.CONVERGED, none, none, gap, none, state, still, 0, 0.0, 0.0)
@@ -217,7 +220,7 @@ def resisted(G: Array, mu: Array) -> tuple[Array, Array]:
 
 def _searched(problem: Problem, start: States | None) -> Contact:
     """Settle from the start, by parts or on springs where that does not do."""
-    sticks = np.where(problem.mu > 0, STICK, FORWARD).astype(np.int8)
+    sticks = when_closing(problem.mu)
     found, restless = settled(problem, sticks if start is None else start)
     if not balanced(found):
         found = settled_by_parts(problem, found, restless)
@@ -231,9 +234,7 @@ def _smooth_state(problem: Problem) -> States:
     """State without friction, each closed place sliding the way it slides there."""
     c = len(problem.mu)
     smooth, _ = settled(replace(problem, mu=np.zeros(c)), np.full(c, FORWARD, np.int8))
-    return np.where(smooth.state == OPEN, OPEN, np.where(smooth.v >= 0, FORWARD, BACKWARD)).astype(
-        np.int8
-    )
+    return np.where(smooth.state == OPEN, OPEN, sliding_by(smooth.v)).astype(np.int8)
 
 
 def _differ(one: Contact, other: Contact) -> bool:

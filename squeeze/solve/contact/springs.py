@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.contact.active_set import balanced, settled
+from squeeze.solve.contact.coulomb import States
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
-from squeeze.solve.contact.problem import SLIDES, Contact, Problem, States, not_held
+from squeeze.solve.contact.problem import SLIDES, Contact, Problem, not_held
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from squeeze.solve.contact.problem import OPEN, Contact, Problem
+from squeeze.solve.contact.coulomb import OPEN
+from squeeze.solve.contact.problem import Contact, Problem
 from squeeze.solve.contact.rows import Seams
 from squeeze.solve.contact.solution import solve_contact
 from squeeze.solve.mesh.parting import Mesh

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.contact.active_set import settled
+from squeeze.solve.contact.coulomb import OPEN, when_closing
 from squeeze.solve.contact.partial_pivoting import settled_by_parts
-from squeeze.solve.contact.problem import FORWARD, OPEN, STICK, Contact, Problem
+from squeeze.solve.contact.problem import Contact, Problem
 from squeeze.solve.contact.wetting import reached
 from squeeze.solve.large.faces import Opposite
 from squeeze.solve.large.setting import Case, Setting
@@ -49,7 +50,7 @@ def contact_step(
         q[away], q[away + c] = 1.0, 0.0
     size = np.tile(1.0 / np.sqrt(np.maximum(np.abs(np.diag(C)[:c]), 1e-300)), 2)
     scaled = C * size[:, None] * size
-    state = np.where(case.friction > 0, STICK, FORWARD).astype(np.int8)
+    state = when_closing(case.friction)
     if before is not None:
         state = before.state
     wet = np.zeros(c, bool) if not pressure else wet & (state == OPEN)

@@ -21,7 +21,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.contact.problem import OPEN, Contact
+from squeeze.solve.contact.coulomb import OPEN
+from squeeze.solve.contact.problem import Contact
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, internal_force, tangent, unloaded
 from squeeze.solve.large.contact_step import contact_step

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, csr_array, vstack
 from scipy.sparse.linalg import SuperLU, splu
 
-from squeeze.solve.contact.problem import OPEN, STICK, Contact
+from squeeze.solve.contact.coulomb import OPEN, STICK
+from squeeze.solve.contact.problem import Contact
 from squeeze.solve.large.body import Tangent
 from squeeze.solve.large.faces import Opposite
 from squeeze.solve.large.given_forces import Given

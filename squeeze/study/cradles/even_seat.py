@@ -23,7 +23,8 @@ from scipy.optimize import linprog
 
 from squeeze.mold.section.records import Loads
 from squeeze.solve.block import Block
-from squeeze.solve.contact.problem import BACKWARD, FORWARD, OPEN, STICK, Contact, Problem
+from squeeze.solve.contact.active_set import Kept
+from squeeze.solve.contact.problem import Contact, Problem
 from squeeze.solve.contact.rows import with_cuts
 from squeeze.solve.contact.solution import solve_contact
 
@@ -292,27 +293,15 @@ def response(problem: Problem, contact: Contact, columns: Array) -> Array:
     array (c, k)
         Change of pressure [MPa] per unit of each column.
     """
-    c = len(contact.p)
-    press = np.flatnonzero(contact.state != OPEN)
-    stick = np.flatnonzero(contact.state == STICK)
-    pull = np.zeros(c)  # shear per pressure where the faces slide
-    pull[contact.state == FORWARD] = -1.0
-    pull[contact.state == BACKWARD] = 1.0
-    pull *= problem.mu
-    rows = np.concatenate([press, c + stick])
-    C = np.hstack(
-        [problem.C[:, press] + pull[press] * problem.C[:, c + press], problem.C[:, c + stick]]
-    )[rows]
-    G = problem.G[rows]
-    H = np.vstack(
-        [problem.G[press] + pull[press, None] * problem.G[c + press], problem.G[c + stick]]
-    )
+    kept = Kept.of(problem.mu, contact.state)
+    press, C, G = kept.closed, kept.borne(problem.C[kept.rows]), problem.G[kept.rows]
+    H = kept.borne(problem.G.T).T
     scale = np.abs(problem.G).max() / np.abs(problem.C).max()
     k = problem.G.shape[1]
     M = np.block([[C * scale, G], [H.T, np.zeros((k, k))]])
     right = np.zeros((len(M), columns.shape[1]))
     right[: len(press)] = -columns[press]
     x = np.linalg.lstsq(M, right, rcond=1e-13)[0]
-    dp = np.zeros((c, columns.shape[1]))
+    dp = np.zeros((len(contact.p), columns.shape[1]))
     dp[press] = scale * x[: len(press)]
     return dp
