@@ -89,6 +89,7 @@ def punched(pressed):
     return row.places(PUNCH_P, over_mm=80.0, fineness=8)
 
 
+@pytest.mark.slow
 def test_flat_rigid_edge(punched):
     x, p, _ = punched
     inner = np.abs(x) <= 0.9 * PUNCH_A
@@ -98,6 +99,7 @@ def test_flat_rigid_edge(punched):
     assert np.trapezoid(p, x) == pytest.approx(1000 * PUNCH_P, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_beside_the_punch_nothing_touches(punched):
     x, p, g = punched
     assert (p[np.abs(x) > PUNCH_A + 1e-6] == 0).all()

@@ -59,6 +59,7 @@ def test_force_on_the_wall(ladder):
     assert errors[-1] < 1e-7
 
 
+@pytest.mark.slow
 def test_a_cut_that_opens():
     """Where a land opens the answer is less smooth: gap and closed part still settle."""
     mold = squeeze.mold_of(

@@ -39,6 +39,7 @@ def barrels(**block):
 
 @pytest.fixture(scope="module")
 def square():
+    """Return the advice of docs/verdict.md, whose example is among the quick tests."""
     return advise(barrels())
 
 
@@ -52,11 +53,13 @@ def recomputed(change):
     return figures_of(squeeze.close(mold), mold)
 
 
+@pytest.mark.slow
 def test_square_with_barrels_more_bands_will_not_help(square):
     assert MORE_BANDS in square.say
     assert not any(change.kind == "bands" for change in square.changes)
 
 
+@pytest.mark.slow
 def test_square_with_barrels_least_bevel(square):
     """Every land seals from a bevel of 19 to 24 mm on."""
     change = of_kind(square, "bevel")
@@ -67,6 +70,7 @@ def test_square_with_barrels_least_bevel(square):
     assert not judge(squeeze.close(narrower, deformation="small")).seals
 
 
+@pytest.mark.slow
 def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
     change = of_kind(square, "bevel")
     assert change.wall_mm >= square.least_wall_mm
@@ -96,11 +100,13 @@ def test_a_bevel_is_never_larger_than_the_wall_allows():
     assert by_hand - 0.5 < most <= by_hand
 
 
+@pytest.mark.slow
 def test_first_in_the_list_is_what_seals_with_the_least_work(square):
     assert square.changes[0].kind in ("cradle", "cut")
     assert all(change.after.seals for change in square.changes)
 
 
+@pytest.mark.slow
 def test_every_advice_is_certified_and_tells_before_and_after(square):
     for change in square.changes:
         assert change.after.solved
@@ -109,11 +115,13 @@ def test_every_advice_is_certified_and_tells_before_and_after(square):
         assert say_figures(change).startswith("seals instead of 3 leaks")
 
 
+@pytest.mark.slow
 def test_square_with_barrels_is_what_it_claims(square):
     for change in square.changes:
         assert recomputed(change) == change.after
 
 
+@pytest.mark.slow
 def test_flat_block_gets_a_cradle_or_another_outline():
     mold = squeeze.mold_of(
         {
@@ -322,6 +330,7 @@ def check(seed):
     return advice
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1])
 def test_advice_on_random_molds_keeps_its_word(seed):
     check(seed)
