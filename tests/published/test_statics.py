@@ -58,8 +58,23 @@ def test_to_rounding_where_the_outline_meets_the_cut_squarely():
     assert force(closing) == pytest.approx(2 * T, rel=1e-12)
 
 
+@pytest.mark.parametrize("path", [[[-99, 0], [99, 0]], [[-99, 8], [99, 8]]])
+def test_friction_holds_what_a_band_pulls_along_the_cut_and_no_less_does(path):
+    """A band crosses the cut on two sides that lean: its pulls press 2 T cos, and shift T sin."""
+    lean = np.arctan([10 / 90, 15 / 75])  # of the left and right side, both towards the middle
+    least = np.ptp(np.sin(lean)) / np.sum(np.cos(lean))
+    block = squeeze.Block(mold(BLOCKS[3], path))
+    held, loose = (block.close(friction=share * least, check=False) for share in (1.001, 0.999))
+    assert held.outcome == "converged"
+    assert force(held) == pytest.approx(T * np.cos(lean).sum(), rel=1e-3)
+    assert loose.outcome == "a piece is not held"
+    moves = [piece.goes for piece in loose.trust.pieces if piece.goes]
+    assert moves == [pytest.approx((1, 0), abs=1e-9)]
+
+
 @pytest.mark.parametrize("block", BLOCKS)
 def test_a_band_pulls_on_nothing_but_itself(block):
+    # a smooth cut does not hold the last block, which the test above explains
     wrap = squeeze.close(mold(block, [[-99, 0], [99, 0]]), check=False).wrap
     arm, push = wrap.points_mm, wrap.push_n_per_mm
     total = np.abs(push).sum()

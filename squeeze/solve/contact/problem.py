@@ -53,9 +53,13 @@ class Problem:
     load: float
     gap0: Array | None = None
 
-    def at_share(self, share: float) -> Problem:
-        """Return the problem under a share of the loads; unloaded gaps stay as they are."""
+    def at_share(self, share: float, slid: Array) -> Problem:
+        """Return the problem under a share of the loads; unloaded gaps stay as they are.
+
+        Slips count from where faces are that have slid by `slid` (c,) [mm2].
+        """
         q = share * self.q
+        q[len(self.mu) :] -= slid
         if self.gap0 is not None:
             q[: len(self.mu)] += (1.0 - share) * self.gap0
         return replace(self, q=q, e=share * self.e, load=share * self.load)

@@ -102,30 +102,32 @@ def solve_contact(
     other = unscaled(settled(inner, _smooth_state(inner))[0])
     if not (other.outcome is Outcome.CONVERGED and _differ(found, other)):
         return found
-    return _of_several(
-        problem,
-        (found, other),
-        lambda share, state: unscaled(
-            settled(_unpinned(_scaled(problem.at_share(share), size), held)[0], state)[0]
-        ),
-    )
+
+    def settle(part: Problem, state: States) -> Contact:
+        inner, R = _unpinned(_scaled(part, size), held)
+        return _unscaled(part, settled(inner, state)[0], size, inner.G, held, R)
+
+    return _of_several(problem, (found, other), settle)
 
 
 def _of_several(
-    problem: Problem, states: tuple[Contact, ...], settle: Callable[[float, States], Contact]
+    problem: Problem, states: tuple[Contact, ...], settle: Callable[[Problem, States], Contact]
 ) -> Contact:
     """Return the state that the loads lead to as they grow from zero, and beside it the others.
 
-    Without unloaded gaps the first share of the loads makes the same state as all of them, and
-    that from everything sticking on is the one.
+    Friction remembers: what slides at each step of the loads slides on from where it was, and the
+    way in which places slide last is where the whole load starts from. Without unloaded gaps the
+    first share of the loads makes the same state as all of them, and that from everything sticking
+    on is the one.
     """
     found, steps = states[0], sum(each.steps for each in states)
     if problem.gap0 is not None and problem.gap0.any():
-        touches = when_closing(problem.mu)
-        led = settle(1 / LOAD_STEPS, np.where(problem.gap0 > 0, OPEN, touches).astype(np.int8))
-        for share in np.arange(2, LOAD_STEPS + 1) / LOAD_STEPS:
-            steps += led.steps
-            led = settle(float(share), led.state)
+        state = np.where(problem.gap0 > 0, OPEN, when_closing(problem.mu)).astype(np.int8)
+        slid = np.zeros(len(problem.mu))
+        for share in np.arange(1, LOAD_STEPS + 1) / LOAD_STEPS:
+            led = settle(problem.at_share(float(share), slid), state)
+            steps, state, slid = steps + led.steps, led.state, slid + led.v
+        led = settle(problem, state)
         steps += led.steps
         found = led if balanced(led) else found
     others = tuple(each for each in states if _differ(found, each))
