@@ -300,7 +300,27 @@ def _with_variations(head: Head, varied: Uncertainty, inches: bool) -> Head:
         do = "Press on every piece with bands, a push or a cradle, or give the cut a key."
         return replace(head, grade=APART, say=say, do=do, sure=sure, good=False)
     bad = [figures for figures in each if figures.grade not in GOOD]
-    return replace(head, sure=sure, good=head.good and not bad)
+    do = head.do
+    if bad and head.good:
+        do = _margin(in_common(varied, lambda figures: figures.grade not in GOOD))
+    return replace(head, do=do, sure=sure, good=head.good and not bad)
+
+
+MARGINS = {
+    "slack bands": "Pull somewhat harder: it holds no longer when the bands are slack.",
+    "tight bands": "Do not pull harder: it gets worse with tight bands.",
+    "low friction": "Do not count on grip: keep release agent and talc off, or press harder.",
+    "high friction": "Let the faces slide: talc or a little release agent helps here.",
+    "soft rubber": "Measure the rubber's hardness: with softer rubber it holds no longer.",
+    "stiff rubber": "Measure the rubber's hardness: with stiffer rubber it holds no longer.",
+}
+"""What to do about what tips a good grade, by what the bad variations have in common."""
+
+
+def _margin(common: str) -> str:
+    """Return what to do where a good grade does not hold in all variations."""
+    known = [text for word, text in MARGINS.items() if word in common]
+    return known[0] if known else "Leave more margin: pull somewhat harder, or bevel more."
 
 
 def _film(limit_mm: float, inches: bool) -> str:

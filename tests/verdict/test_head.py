@@ -132,6 +132,20 @@ def test_no_answer_is_never_good(made_up, outcome):
     assert not judge(made_up(outcome=outcome).closing()).head.good
 
 
+def test_a_good_grade_that_slack_bands_tip_says_what_to_do():
+    """A barrier of 2.2 times the resin's pressure is gone when the bands pull 20 % less."""
+    dry = {key: value for key, value in BLOCK.items() if key != "resin"}
+    margin = squeeze.uncertainty(squeeze.Block(squeeze.mold_of(dry))).given.margin
+    weak = squeeze.mold_of(dry | {"band": [{"tension_n_per_mm": 0.6 * 2.2 / margin}]})
+    block = squeeze.Block(weak)
+    closing = block.close()
+    found = judge(closing, mold=weak, varied=squeeze.uncertainty(block, closing)).head
+    assert found.grade in GOOD
+    assert not found.good
+    assert "slack bands" in found.sure
+    assert found.do.startswith("Pull somewhat harder")
+
+
 def test_a_standing_block_is_judged_at_its_foot():
     """1.05 g/cm3 x 9.80665 m/s2 x (50 + 100) mm."""
     mold = squeeze.mold_of(BLOCK | {"resin": {"head_mm": 50, "standing": True}})
