@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from squeeze.mold.forces.bands import band_notes
+from squeeze.mold.forces.on_section import wrap_mm
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, Flash
@@ -119,7 +121,7 @@ def head_of(
     else:
         brief = _symptom(grade, closing, seal, flash, lands, inches)
         say = f"{_small(causes[0].why)} So {brief}" if causes else brief
-        do = causes[0].do if causes else _mend(grade)
+        do = causes[0].do if causes else _mend(grade, closing, mold)
     told = f"{grade}: {say}"
     brief = f"{grade}: {brief or say}"
     if pot:
@@ -211,9 +213,11 @@ def _flash(flash: Flash, inches: bool) -> str:
     return f"{said}. Every land seals."
 
 
-def _mend(grade: str) -> str:
+def _mend(grade: str, closing: Closing, mold: Mold | None) -> str:
+    """Say what to do where no cause stands out: of good grades, to mind bands of a poor stretch."""
     if grade in GOOD:
-        return NOTHING_TO_MEND
+        notes = [] if mold is None else band_notes(mold, wrap_mm(closing.section))
+        return " ".join(notes) or NOTHING_TO_MEND
     return "Change the outline, add a cradle, or move the cut; --advise tries each."
 
 
