@@ -124,18 +124,22 @@ class LoadTerm:
         Its kind and its place: terms with the same key differ in nothing but the factor.
     nodal_force : callable
         Nodal forces (2 n,) of factor 1 on a mesh [N/mm].
+    turns : bool
+        Whether they turn with what they act on: large deformation works such forces out by itself.
+        Others keep their direction and their node.
     """
 
     factor: float = field(compare=False)
     key: tuple[Hashable, ...]
     nodal_force: Callable[[Mesh], Array] = field(compare=False)
+    turns: bool = field(default=False, compare=False)
 
 
 def _of_bands(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
         return band_path(mesh.points, mesh.outside, loads).load
 
-    return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force)]
+    return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force, turns=True)]
 
 
 def _of_pushes(loads: Loads) -> list[LoadTerm]:
@@ -153,7 +157,7 @@ def _of_pressure_all_round(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
         return pressed(mesh.points, mesh.outside, 1.0)
 
-    return [LoadTerm(loads.all_round_mpa, ("all round",), force)]
+    return [LoadTerm(loads.all_round_mpa, ("all round",), force, turns=True)]
 
 
 def _of_resin(loads: Loads) -> list[LoadTerm]:
@@ -161,7 +165,7 @@ def _of_resin(loads: Loads) -> list[LoadTerm]:
         none = np.zeros(2 * len(mesh.points))
         return sum((pressed(mesh.points, edges[:, ::-1], 1.0) for edges in mesh.edges[1:]), none)
 
-    return [LoadTerm(loads.cavity_mpa, ("resin",), force)]
+    return [LoadTerm(loads.cavity_mpa, ("resin",), force, turns=True)]
 
 
 LOAD_KINDS = (_of_bands, _of_pushes, _of_pressure_all_round, _of_resin)

@@ -2,7 +2,8 @@
 
 Quadratic displacement with a bubble, linear pressure in each triangle. The bubble and the pressure
 are condensed out triangle by triangle, which leaves a symmetric positive definite matrix of the
-quadratic displacement alone. With lam the bulk modulus this is the mixed pair known as conforming
+quadratic displacement alone. The pressure is the mean stress of all three directions, so that the
+deviator goes with G and the pressure with the bulk modulus kappa. The pair is known as conforming
 Crouzeix-Raviart (M. Crouzeix, P.-A. Raviart, RAIRO 7 (1973) 33): stable as nu -> 0.5, of second
 order in pressure and third in displacement.
 """

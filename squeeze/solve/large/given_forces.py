@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.bands.outline_forces import pushed
+from squeeze.solve.bands.outline_forces import load_terms
 from squeeze.solve.large.band import Hull, hull
 from squeeze.solve.large.setting import Case, Setting
 
@@ -58,7 +58,8 @@ def given_forces(setting: Setting, case: Case, x: Array, share: float = 1.0) -> 
             columns.append(edges.columns)
             values.append(-share * pressure * edges.values)
     mesh = setting.mesh
-    parts += [share * pushed(mesh.points, mesh.outside, push) for push in loads.pushes]
+    dead = (term for term in load_terms(loads) if not term.turns)
+    parts += [share * term.factor * term.nodal_force(mesh) for term in dead]
     size = sum(float(np.hypot(*part.reshape(-1, 2).T).sum()) for part in parts)
     entries = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
     return Given(np.sum(parts, axis=0), size, band, pull, rate, *entries)

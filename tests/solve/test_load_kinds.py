@@ -1,0 +1,48 @@
+"""A load kind that is listed acts everywhere: small and large deformation, along the block."""
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.solve.along.long_block import LongBlock
+from squeeze.solve.bands import outline_forces
+from squeeze.solve.bands.outline_forces import LOAD_KINDS, LoadTerm
+
+T, PINCH = 0.1, 0.2  # N/mm
+MOLD = squeeze.mold_of(
+    {
+        "length_mm": 100,
+        "rubber": {"youngs_modulus_mpa": 0.6},
+        "block": {"shape": "square", "width_mm": 60, "bevel_mm": 8},
+        "cut": [{"path_mm": [[0, -30], [0, 30]], "friction": 0.3}],
+        "band": [{"tension_n_per_mm": T}],
+    }
+)
+
+
+def pinched(mesh):
+    """Two forces of 1 N/mm that press the leftmost and rightmost nodes nearest y = 0 together."""
+    f = np.zeros((len(mesh.points), 2))
+    edge = np.unique(mesh.outside)
+    for side in (-1, 1):
+        at = edge[np.argmax(side * mesh.points[edge, 0] - 1e-3 * np.abs(mesh.points[edge, 1]))]
+        f[at, 0] = -side
+    return f.ravel()
+
+
+@pytest.fixture
+def listed(monkeypatch):
+    kinds = (*LOAD_KINDS, lambda loads: [LoadTerm(PINCH, ("pinch",), pinched)])
+    monkeypatch.setattr(outline_forces, "LOAD_KINDS", kinds)
+
+
+@pytest.mark.parametrize("deformation", ["small", "large"])
+def test_a_new_kind_presses_on_the_cut(listed, deformation):
+    closing = squeeze.close(MOLD, deformation=deformation)
+    assert closing.deformation.is_large == (deformation == "large")
+    assert closing.lands[0].force_n_per_mm == pytest.approx(2 * T + PINCH, rel=0.01)
+
+
+def test_and_along_the_block(listed):
+    block = LongBlock(MOLD, 4, 0.5)
+    assert block.rest.size == pytest.approx(2 * PINCH)
