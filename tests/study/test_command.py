@@ -58,6 +58,7 @@ def test_status_knows_a_study_that_has_changed(write):
     assert done.stdout.startswith("1 of 2 cases done, 1 missing. The store also holds 1 answer")
 
 
+@pytest.mark.slow
 def test_failed_cases_are_named_and_tried_again(write, poison):
     poison("if mold.block.bevel_mm == 3.0: os._exit(9)")
     path = write(FEW)

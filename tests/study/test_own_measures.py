@@ -44,18 +44,20 @@ def test_a_function_is_a_column(write):
     assert list(kept["peak_kpa"]) == [once, twice]
 
 
-def test_a_function_of_a_script_needs_no_guard(write, tmp_path):
-    """It stands in ``__main__``, which a worker process does not have."""
+def test_functions_of_a_script_and_of_a_module_beside_it(write, tmp_path):
+    """``__main__`` is not there in a worker process, and needs no guard; modules are found."""
     path = write(STUDY)
+    Path(tmp_path / "my_measures.py").write_text("def lands(c):\n    return len(c.lands)\n")
     script = tmp_path / "script.py"
     script.write_text(
-        "import squeeze\n"
-        "def lands(closing):\n    return len(closing.lands)\n"
-        f"table = squeeze.run_study({str(path)!r}, own_measures={{'pieces': lands}}, workers=1)\n"
-        "print(list(table['pieces']))\n"
+        "import squeeze, my_measures\n"
+        "def cavities(closing):\n    return len(closing.cavities)\n"
+        "own = {'pieces': my_measures.lands, 'voids': cavities}\n"
+        f"table = squeeze.run_study({str(path)!r}, own_measures=own, workers=1)\n"
+        "print(list(table['pieces']), list(table['voids']))\n"
     )
     done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "[2, 2]"
+    assert done.stdout.strip() == "[2, 2] [1, 1]"
 
 
 def test_a_function_that_fails_is_named_in_its_case(write):
@@ -142,16 +144,3 @@ def test_a_figure_may_show_it(write):
     with pytest.raises(BadInput, match="web_mm"):
         load_study(write(text))
     assert load_study(write(text), {"web_mm": lambda c: 1.0}).keep == ("closed_share", "web_mm")
-
-
-def test_a_module_beside_the_script_is_found(write, tmp_path):
-    path = write(STUDY)
-    Path(tmp_path / "my_measures.py").write_text("def lands(c):\n    return len(c.lands)\n")
-    script = tmp_path / "script.py"
-    script.write_text(
-        "import squeeze, my_measures\n"
-        f"own = {{'pieces': my_measures.lands}}\n"
-        f"print(list(squeeze.run_study({str(path)!r}, own_measures=own, workers=1)['pieces']))\n"
-    )
-    done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "[2, 2]"

@@ -28,7 +28,7 @@ PLAIN = {
 
 @pytest.fixture(scope="module")
 def found() -> CradleComparison:
-    return compare_cradles(mold_of(PLAIN), tensions=(0.3, 0.6))
+    return compare_cradles(mold_of(PLAIN), tensions=(0.3, 0.6), fineness=0.5)
 
 
 def row(found: CradleComparison, name: str, tension: float = 0.6):
@@ -53,6 +53,7 @@ def test_all_kinds_are_there_simplest_first():
     assert names[-1] == "round block"
 
 
+@pytest.mark.slow
 def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
     assert not row(found, "bands alone").figures.closes
     best = found.simplest(0.6)
@@ -62,6 +63,7 @@ def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
     assert not any(r.figures.closes for r in before)
 
 
+@pytest.mark.slow
 def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
     for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
         if once.solved and twice.solved:
@@ -71,6 +73,7 @@ def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
             assert 2 * a.largest_gap_mm == pytest.approx(b.largest_gap_mm, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_clamps_push_as_hard_as_two_strands(found):
     clamped = row(found, "two boards, clamped, top and bottom").closing
     assert clamped is not None
@@ -78,6 +81,7 @@ def test_clamps_push_as_hard_as_two_strands(found):
     assert sum(land.force_n_per_mm for land in clamped.lands) == pytest.approx(1.2, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_round_block_is_round_and_never_the_simplest(found):
     yardstick = row(found, "round block")
     assert yardstick.yardstick
@@ -103,6 +107,7 @@ def test_cradle_that_does_not_fit_says_why():
     assert not row.figures.closes
 
 
+@pytest.mark.slow
 def test_words_and_data(found):
     words = cradle_words(found)
     best = found.simplest(0.3)
@@ -121,6 +126,7 @@ def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: 
     assert says in str(caught.value)
 
 
+@pytest.mark.slow
 def test_nothing_closes_is_said(found):
     silent = CradleComparison(tuple(replace(r, fault="nothing") for r in found.at(0.6)))
     assert "No cradle gives an answer" in cradle_words(silent)[0]
@@ -130,6 +136,7 @@ def test_nothing_closes_is_said(found):
     assert "None of these seals or closes every land. Bands alone comes nearest" in said
 
 
+@pytest.mark.slow
 def test_seal_goes_before_closing(found):
     """The simplest is the first of the best rank: sealing and closing, sealing, closing."""
     bare = row(found, "bands alone")

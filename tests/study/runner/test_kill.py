@@ -155,7 +155,9 @@ def until_some_are_done(store: Path, runner: subprocess.Popen, some: int = 5) ->
         time.sleep(0.05)
 
 
-@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize(
+    "sign", [signal.SIGINT, pytest.param(signal.SIGTERM, marks=pytest.mark.slow)]
+)
 def test_ctrl_c_stops_and_the_next_run_goes_on(write, sign):
     path = write(MANY)
     runner = start(path)
@@ -172,6 +174,7 @@ def test_ctrl_c_stops_and_the_next_run_goes_on(write, sign):
     assert not path.with_name("study.sqlite.lock").exists()
 
 
+@pytest.mark.slow
 def test_a_killed_runner_leaves_no_orphan_and_loses_nothing(write):
     path = write(MANY)
     store, runner = store_path(path), start(path)
@@ -202,6 +205,7 @@ def test_a_worker_deep_in_a_case_goes_with_its_runner(write, poison, tmp_path):
     assert gone(workers)
 
 
+@pytest.mark.slow
 def test_two_runs_at_once_are_refused(write):
     path = write(MANY)
     runner = start(path)

@@ -111,6 +111,7 @@ SIXTY = (
 )
 
 
+@pytest.mark.slow
 def test_a_poisoned_case_among_sixty_is_named(study, poison, tmp_path):
     poison(
         "if mold.block.bevel_mm == 4.0 and mold.band[0].tension_n_per_mm == 0.1:\n"
