@@ -259,11 +259,13 @@ def _put_json(part: Path, found: CloseReport) -> None:
     from squeeze.show.export import as_text
     from squeeze.show.text.verdict import decision_json
     from squeeze.verdict import judge
+    from squeeze.verdict.air.pockets import air_of
     from squeeze.verdict.quantities import quantities_of
 
     verdict = judge(found.closing, mold=found.mold, varied=found.varied)
     more = decision_json(verdict, found.varied, found.advice, found.rubber)
     more["quantities"] = asdict(quantities_of(found.mold))
+    more["air"] = asdict(air_of(found.mold))
     part.write_text(as_text(found.closing, verdict, more, found.mold) + "\n", encoding="utf-8")
 
 

@@ -122,8 +122,8 @@ def test_the_same_contents_give_the_same_bytes(sheet):
 def test_twenty_cavities_fit_on_one_side_and_sixty_take_more(paper):
     twenty = with_the_closing_of_two(plate(5, 4))
     assert len(PdfReader(io.BytesIO(as_pdf(twenty, paper))).pages) == 1
-    for k in range(1, 21):
-        assert f"\n{k} bead at" in text_of(as_pdf(twenty, paper))
+    text = text_of(as_pdf(twenty, paper))
+    assert all(f"\n{k} bead at" in text for k in range(1, 21))
     sixty = with_the_closing_of_two(plate(10, 6))
     text = text_of(as_pdf(sixty, paper))
     assert "side 2 of" in text
@@ -219,6 +219,16 @@ def test_two_molds_stand_side_by_side():
     assert sum(row.label == "Box inside" for row in rows) == 1
     assert sum(isinstance(part, Picture) for step in both.steps for part in step.parts) == 6
     assert len(PdfReader(io.BytesIO(as_pdf(both, "a4"))).pages) <= 2
+
+
+def test_caught_air_is_told_with_the_place_of_its_vent():
+    hump = [[-30, -20], [30, -20], [30, 20], [10, 20], [10, -5], [-10, -5], [-10, 20], [-30, 20]]
+    tables = TABLES | {"cavity": [{"name": "u", "points_mm": hump, "round_mm": 0}], "cut": []}
+    tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
+    told = says(made(tables))["Air"]
+    assert "caught in u" in told
+    assert "from below" in told
+    assert says(made(TABLES))["Air"].startswith("no place keeps any")
 
 
 def test_a_mold_without_an_answer_still_gets_its_sheet():

@@ -210,6 +210,10 @@ class SprueTable(Table):
         Of one sprue; `count` of them, 1 unless given.
     vent_diameter_mm : float
         Of one vent; `vents` of them, none unless given. They are as high as the sprue.
+    at_mm : (x, y) or None
+        Where it leads into a cavity; at the highest place of each cavity unless given.
+    along_mm : float or None
+        Where along the block; in its middle unless given.
     """
 
     diameter_mm: Annotated[float, number(0.5, 200, "mm")]
@@ -217,10 +221,13 @@ class SprueTable(Table):
     count: Annotated[int, whole(1, 100)] = 1
     vent_diameter_mm: Annotated[float, number(0.5, 100, "mm")] = 2.0
     vents: Annotated[int, whole(0, 100)] = 0
+    at_mm: Annotated[XY | None, point] = None
+    along_mm: Annotated[float | None, number(0, 2000, "mm")] = None
 
 
 class PotTable(Table):
-    """The pressure pot, inside."""
+    """The pressure pot, inside; and the pressure over that of the air that is used in it."""
 
     bore_mm: Annotated[float, number(20, 5000, "mm")]
     depth_mm: Annotated[float, number(20, 5000, "mm")]
+    pressure_kpa: Annotated[float | None, number(0, 1000, "kPa")] = None

@@ -22,6 +22,7 @@ from squeeze.show.sheet.picture import (
 )
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
+from squeeze.verdict.air.pockets import Tilt, air_of
 from squeeze.verdict.figures import times
 from squeeze.verdict.pot import pot_fit
 from squeeze.verdict.quantities import Amount, Quantities, quantities_of, under_bands
@@ -373,6 +374,7 @@ def _fill(mold: Mold, found: Quantities, unit: _Unit) -> list[Part]:
         waste = resin.waste_percent if resin else 10.0
         count = f" for {found.castings} fillings" if found.castings > 1 else ""
         parts.append(Row("Weigh out", f"{_weigh(found.resin_mixed)}{count} with {waste:g} % waste"))
+    parts += _air(mold, unit)
     if mold.sprue is not None:
         sprue = mold.sprue
         said = f"{unit.say(sprue.diameter_mm)} across, {unit.say(sprue.height_mm)} high"
@@ -395,6 +397,54 @@ def _fill(mold: Mold, found: Quantities, unit: _Unit) -> list[Part]:
         )
     parts += _pot(mold, unit)
     return parts
+
+
+MOST_POCKETS = 3
+
+
+def _air(mold: Mold, unit: _Unit) -> list[Part]:
+    """Return where air is caught, with the place for a vent, and the tilt that lets it out."""
+    if not mold.cavity:
+        return []
+    found = air_of(mold)
+    given = mold.sprue is not None and mold.sprue.at_mm is not None
+    sprue = "" if given else ", with a sprue at the highest place of each cavity"
+    if not found.pockets:
+        return [Row("Air", f"no place keeps any{sprue}")]
+    x0, y0, _, _ = section_of(mold).outline.polygon.bounds
+    parts: list[Part] = []
+    for pocket in found.pockets[:MOST_POCKETS]:
+        x, y, along = pocket.at_mm
+        left_mm, below_mm = unit.bare(x - x0), unit.bare(y - y0)
+        at = f"{left_mm} from left, {below_mm} from below, {unit.say(along)} along"
+        left = "" if pocket.in_pot_mm3 is None else f", {_volume(pocket.in_pot_mm3)} in the pot"
+        why = " behind a thin neck" if pocket.kind == "neck" else ""
+        cuts = f"; a vent straight up crosses {', '.join(pocket.crosses)}" if pocket.crosses else ""
+        said = (
+            f"{_volume(pocket.volume_mm3)} caught{why} in {pocket.cavity}{left}. Vent: {at}{cuts}"
+        )
+        parts.append(Row("Air" if not parts else "", said))
+    if len(found.pockets) > MOST_POCKETS:
+        parts.append(Row("", f"{len(found.pockets) - MOST_POCKETS} more places, smaller ones"))
+    if found.tilt is not None:
+        parts.append(Row("Tilt", _tilt(found.tilt)))
+    return parts
+
+
+def _volume(mm3: float) -> str:
+    return f"{mm3 / 1000:.1f} cm3" if mm3 >= 100 else f"{mm3:.0f} mm3"
+
+
+def _tilt(tilt: Tilt) -> str:
+    told = [
+        f"{abs(angle):.0f} degrees {way}"
+        for angle, way in (
+            (tilt.about_length_deg, "to the left" if tilt.about_length_deg < 0 else "to the right"),
+            (tilt.end_up_deg, "its far end up" if tilt.end_up_deg > 0 else "its start up"),
+        )
+        if angle
+    ]
+    return f"{' and '.join(told)} leaves {_volume(tilt.volume_mm3)}"
 
 
 def _head_of_resin(mold: Mold, unit: _Unit) -> str:

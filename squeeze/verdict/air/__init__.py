@@ -1,0 +1,1 @@
+"""Where air is caught while a mold fills, and which tilt or vent lets it out."""
