@@ -45,8 +45,8 @@ def _broken(error: Exception) -> int:
     """Tell that the program cannot even start: a library is missing or broken."""
     from squeeze.show.report import report_defect
 
-    told = report_defect(error, "starting", {"Command": " ".join(sys.argv)})
-    print(told.text if "--debug" in sys.argv else told.say, file=sys.stderr)
+    report = report_defect(error, "starting", {"Command": " ".join(sys.argv)})
+    print(report.text if "--debug" in sys.argv else report.say, file=sys.stderr)
     return 70
 
 

@@ -45,7 +45,7 @@ def bands(
     ] = False,
     inches: Inches = False,
 ) -> int:
-    """Tell how many bands the cuts need along the block, and where they go."""
+    """Find how many bands the cuts need along the block, and where they go."""
     can_write = writable([figure, json], mold)
     from squeeze.mold import load
     from squeeze.show.write import write_all

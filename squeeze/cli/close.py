@@ -70,7 +70,7 @@ def close(
     check_mesh: Annotated[
         bool,
         typer.Option(
-            "--check-mesh", metavar="", help="Solve again on a finer mesh and tell what changes."
+            "--check-mesh", metavar="", help="Solve again on a finer mesh and say what changes."
         ),
     ] = False,
     more: Annotated[
@@ -84,7 +84,7 @@ def close(
     advise: Annotated[
         bool,
         typer.Option(
-            "--advise", metavar="", help="Try changes and tell what each one does (some seconds)."
+            "--advise", metavar="", help="Try changes and say what each one does (some seconds)."
         ),
     ] = False,
     changed: Annotated[
@@ -98,7 +98,7 @@ def close(
         ),
     ] = None,
 ) -> int:
-    """Tell how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
+    """Compute how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
     can_write = writable([figure, json, vtu, changed], mold)
     from squeeze.mold import load
     from squeeze.solve import Block
@@ -255,7 +255,7 @@ def _draw(part: Path, form: str, found: CloseReport, deformed: bool, inches: boo
 
 
 def _put_json(part: Path, found: CloseReport) -> None:
-    """Write everything as JSON; lengths are told in mm."""
+    """Write everything as JSON; lengths are in mm."""
     from squeeze.show.export import as_text
     from squeeze.show.text.verdict import decision_json
     from squeeze.verdict import judge

@@ -21,7 +21,7 @@ from squeeze.cli.slice import slice
 from squeeze.cli.study import study
 from squeeze.cli.why import why
 
-ABOUT = "Tells how hard and how evenly the cut faces of a rubber mold press on each other."
+ABOUT = "Computes how hard and how evenly the cut faces of a rubber mold press on each other."
 
 app = typer.Typer(
     add_completion=False,

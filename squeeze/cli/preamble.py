@@ -53,7 +53,7 @@ Json = Annotated[
 ]
 Inches = Annotated[
     bool,
-    typer.Option("--inches", metavar="", help="Tell lengths in inches. Files stay in mm."),
+    typer.Option("--inches", metavar="", help="Give lengths in inches. Files stay in mm."),
 ]
 Debug = Annotated[
     bool,
@@ -94,7 +94,7 @@ def command(app: typer.Typer, body: Callable[..., int], doing: str, example: str
 
 
 def attempt(work: Callable[[], int], doing: str, debug: bool = False) -> int:
-    """Do the work and return its status; tell in words whatever ends it.
+    """Do the work and return its status; say in words what ends it.
 
     Errors that squeeze reports itself give status 2. Anything else is a defect of squeeze: a report
     is written and the status is 70.
@@ -116,8 +116,8 @@ def attempt(work: Callable[[], int], doing: str, debug: bool = False) -> int:
         if isinstance(error, BrokenPipeError):
             raise  # whoever reads the answer has read enough
 
-        told = report_defect(error, doing, _given())
-        typer.echo(told.text if debug else told.say, err=True)
+        report = report_defect(error, doing, _given())
+        typer.echo(report.text if debug else report.say, err=True)
         return DEFECT
 
 
@@ -197,7 +197,7 @@ class Voice:
 def progress(doing: str) -> Iterator[Progress]:
     """Show on stderr what is being done, for as long as it is; nothing where there is no screen.
 
-    Yields the callback that the computation tells its progress to.
+    Yields the callback that the computation reports its progress to.
     """
     from rich.console import Console
     from rich.progress import BarColumn, SpinnerColumn, TextColumn

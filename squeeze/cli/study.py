@@ -1,4 +1,4 @@
-"""The command `squeeze study`: read, run with progress, tell, write."""
+"""The command `squeeze study`: read, run with progress, report, write."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def study(
         typer.Argument(metavar="STUDY.toml", help="The study file, or a folder with study.toml."),
     ],
     status: Annotated[
-        bool, typer.Option("--status", metavar="", help="Tell how it stands; compute nothing.")
+        bool, typer.Option("--status", metavar="", help="Show how far it is; compute nothing.")
     ] = False,
     workers: Annotated[
         int | None,
@@ -93,7 +93,7 @@ def study(
 
 
 def _tell_status(study: Study, voice: Voice) -> int:
-    """Tell what the store holds of the study as it stands in its file; return the exit status."""
+    """Report what the store holds of the study as it stands in its file; return the exit status."""
     from squeeze.show.study.table import broken_words
     from squeeze.study import MemoryStore, SqliteStore, store_path, write_plan
     from squeeze.study.runner.run import copy_answers

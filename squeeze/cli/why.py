@@ -30,7 +30,7 @@ def why(
     at: Annotated[str, typer.Option(metavar="NAME", help="The cavity whose casting has it.")] = "",
     json: Json = None,
 ) -> int:
-    """Tell what may have caused the flash on a casting, and how to find out at the bench."""
+    """Say what may have caused the flash on a casting, and how to find out at the bench."""
     can_write = writable([json], mold)
     from squeeze.mold import load
     from squeeze.show.start import CAUTION

@@ -2,7 +2,7 @@
 
 Each station stands for its part of the length, from halfway to the one before to halfway to the
 next. A mold without stations has one section all along, so a cavity that is shorter than the block
-takes less resin and more rubber than told here.
+takes less resin and more rubber than stated here.
 """
 
 from __future__ import annotations

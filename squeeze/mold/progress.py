@@ -1,4 +1,4 @@
-"""How a long computation tells what it is at: one callback, for terminal, page and Python."""
+"""How a long computation reports its progress: one callback, for terminal, page and Python."""
 
 from __future__ import annotations
 
@@ -17,4 +17,4 @@ class Progress(Protocol):
 
 
 def silent(what: str, share: float | None = None) -> None:
-    """Take the news and tell nobody."""
+    """Take the news and drop it."""

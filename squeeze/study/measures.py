@@ -150,9 +150,9 @@ def outcome_of(closing: Closing | Pressing) -> Outcome:
     The closing then holds the answer at small deformation, which does not stand for the case.
     """
     if isinstance(closing, Closing):
-        told = closing.deformation
-        if told.outcome is not None and not told.is_large:
-            return told.outcome
+        deformation = closing.deformation
+        if deformation.outcome is not None and not deformation.is_large:
+            return deformation.outcome
     return closing.outcome
 
 

@@ -125,7 +125,7 @@ def own_measures(functions: Mapping[str, OwnMeasure] | None) -> OwnMeasures:
 
 
 def _code(function: OwnMeasure) -> str:
-    """Return what tells one function from another: its source, defaults and captured values."""
+    """Return what distinguishes functions: its source, defaults and captured values."""
     inner = inspect.unwrap(function)
     try:
         text = dedent(inspect.getsource(inner))

@@ -51,7 +51,7 @@ class Case:
 
     @property
     def name(self) -> str:
-        """What tells it from the others, in words."""
+        """What distinguishes it from the others, in words."""
         return case_name(self.values)
 
 

@@ -1,6 +1,6 @@
 """What cradle pieces are made of: stiffness by the name of the material.
 
-Young's modulus varies a lot within one name: the remarks tell its range. Where a piece is much
+Young's modulus varies a lot within one name: the remarks give its range. Where a piece is much
 stiffer than the rubber, the closing hardly depends on how much; `squeeze cradle` shows it.
 """
 

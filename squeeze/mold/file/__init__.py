@@ -1,1 +1,1 @@
-"""Mold files: reading with every fault told at once, and writing."""
+"""Mold files: reading with every fault reported at once, and writing."""

@@ -18,7 +18,7 @@ def key_lines(toml: str) -> dict[KeyPath, int]:
     """Return the line, counted from 1, of every table and of every key that has one.
 
     Tables that stand in a list carry their number from 0: ``("cut", 1, "path_mm")``. Keys inside
-    ``{...}`` are not told apart from the key that holds them.
+    ``{...}`` count as the key that holds them.
     """
     found: dict[KeyPath, int] = {(): 1}
     counts: dict[KeyPath, int] = {}

@@ -1,4 +1,4 @@
-"""Mold files: reading with every fault told at once, and writing."""
+"""Mold files: reading with every fault reported at once, and writing."""
 
 from __future__ import annotations
 

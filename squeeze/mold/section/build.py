@@ -91,7 +91,7 @@ def _built(mold: Mold) -> Section:
 def _others(
     mold: Mold, body: RubberRegion, cuts: tuple[Cut, ...]
 ) -> tuple[tuple[Filler, ...], tuple[CradlePiece, ...]]:
-    """Return fillers and cradle pieces; the faults of both are told together."""
+    """Return fillers and cradle pieces; the faults of both are reported together."""
     faults: list[Fault] = []
     fillers: tuple[Filler, ...] = ()
     cradles: tuple[CradlePiece, ...] = ()

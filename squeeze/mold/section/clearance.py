@@ -1,4 +1,4 @@
-"""Slivers: cuts that run too close to each other or to an edge, told with coordinates."""
+"""Slivers: cuts that run too close to each other or to an edge, reported with coordinates."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ KeyFaults = Iterator[tuple[str | tuple[str | int, ...], str]]
 
 
 class Table(BaseModel):
-    """A table of the mold file: known keys only, frozen, every fault told at once."""
+    """A table of the mold file: known keys only, frozen, every fault reported at once."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, hide_input_in_errors=True)
 

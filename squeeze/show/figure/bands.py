@@ -40,7 +40,7 @@ def bands_figure(plan: BandPlan, said: BandsSaid, inches: bool = False) -> Figur
     said : BandsSaid
         What `squeeze.verdict.bands.sentences.say_plan` says about it.
     inches : bool
-        Tell lengths in inches.
+        Give lengths in inches.
     """
     layout = plan.shown
     assert layout is not None  # something is cut, so something was tried or given

@@ -134,7 +134,7 @@ def sheet_of(
     file, date : str
         As they stand on the sheet.
     inches : bool
-        Tell lengths in inches.
+        Give lengths in inches.
     """
     quantities, section = quantities_of(mold), section_of(mold)
     unit = _Unit(inches)

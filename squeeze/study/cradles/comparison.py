@@ -59,8 +59,8 @@ class CradleRow:
     @cached_property
     def figures(self) -> Figures:
         """The figures of its closing; those without an answer where there is none."""
-        told = self.closing if self.solved else None
-        return NO_FIGURES if told is None else figures_of(told)
+        closing = self.closing if self.solved else None
+        return NO_FIGURES if closing is None else figures_of(closing)
 
     @property
     def rank(self) -> tuple[bool, bool, bool]:

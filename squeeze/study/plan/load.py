@@ -1,4 +1,4 @@
-"""Study files: reading with every fault told at once."""
+"""Study files: reading with every fault reported at once."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def _model(data: dict[str, Any]) -> tuple[StudyTable | None, list[Fault]]:
 
 
 def _base(file: StudyTable, path: Path | None, faults: list[Fault]) -> dict[str, Any] | None:
-    """Return the tables of the mold; its faults are told with those of the study."""
+    """Return the tables of the mold; its faults are reported with those of the study."""
     place = Path(file.mold) if path is None else path.parent / file.mold
     try:
         return dict_of(load(place))

@@ -52,7 +52,7 @@ OnProgress = Callable[[RunProgress], None]
 
 
 class RunClock:
-    """Foretells how long the rest of a run takes.
+    """Estimates how long the rest of a run takes.
 
     Parameters
     ----------
@@ -94,6 +94,6 @@ class RunClock:
         workload, (made, solved) = self.workload, self.cost
         whole = (workload.sections * made + workload.waiting * solved) / self.capacity
         done = self.finished / workload.waiting
-        foretold = whole * (1 - done)
-        measured = elapsed * (1 / done - 1) if done else foretold
-        return (1 - done) * foretold + done * measured  # trust the watch more, the longer it ran
+        expected = whole * (1 - done)
+        measured = elapsed * (1 / done - 1) if done else expected
+        return (1 - done) * expected + done * measured  # trust the watch more, the longer it ran

@@ -114,7 +114,7 @@ def _work(
     say(clock.progress())
     waiting = _waiting(study, store)
     first = islice(waiting, 1)
-    if clock.cost is None:  # time one case on its own, so that the rest can be foretold
+    if clock.cost is None:  # time one case on its own, to estimate the rest
         for answer in solver.answers(batches(study, first)):
             store.put(answer)
             say(clock.progress(answer))

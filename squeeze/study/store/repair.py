@@ -47,7 +47,7 @@ def open_store(path: Path) -> Iterator[SqliteStore]:
     """Open a store to write to it, and hold its lock.
 
     A damaged file is moved aside, to ``NAME.damaged``. What can be read of it goes into a new one.
-    Answers that are not as they were written are dropped. `SqliteStore.repair` tells of either.
+    Answers that are not as they were written are dropped. `SqliteStore.repair` says which happened.
 
     Parameters
     ----------
