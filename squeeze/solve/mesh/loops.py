@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -33,6 +34,18 @@ class Laid:
         self.rubber = Polygon(self.section.outline.points(), holes)
         prepare(self.rubber)
 
+    def loops(self, numbers: range, stops: list[dict[int, list[float]]]) -> None:
+        """Put down loops that share no stretch with others; their steps are found all at once."""
+        stretches = [
+            (number, k, piece, part)
+            for number in numbers
+            for k, piece in enumerate(self.section.loops[number].pieces)
+            for part in _parts(piece, stops[number].get(k, []))
+        ]
+        steps = _steps([(piece, part) for *_, piece, part in stretches], self.size)
+        for (number, k, piece, part), at in zip(stretches, steps, strict=True):
+            self._put(number, k, piece, part, at)
+
     def loop(self, number: int, stops: dict[int, list[float]]) -> None:
         """Put down one loop, stretch by stretch between the places where something meets it."""
         for k, piece in enumerate(self.section.loops[number].pieces):
@@ -52,9 +65,32 @@ class Laid:
             ring.append(piece.at(np.linspace(*part, 33))[:-1])
             return
         else:
-            at = _steps(piece, part, self.size)
-            chain = tuple(self.nodes.number(p) for p in piece.at(at))
-            ring.append(self._places(chain)[:-1])
+            (at,) = _steps([(piece, part)], self.size)
+            self._put(number, k, piece, part, at)
+            return
+        self._keep(number, k, part, at, chain)
+
+    def _put(
+        self,
+        number: int,
+        k: int,
+        piece: CurvePiece,
+        part: tuple[float, float],
+        at: tuple[float, ...],
+    ) -> None:
+        """Put down a stretch of its own."""
+        chain = tuple(self.nodes.number(p) for p in piece.at(at))
+        self.rings.setdefault(number, []).append(self._places(chain)[:-1])
+        self._keep(number, k, part, at, chain)
+
+    def _keep(
+        self,
+        number: int,
+        k: int,
+        part: tuple[float, float],
+        at: tuple[float, ...],
+        chain: tuple[int, ...],
+    ) -> None:
         self.sides.append(Side(number, k, chain, (part[0], *at[1:-1], part[1])))
         self.chains.setdefault((number, k), []).append(chain)
 
@@ -99,13 +135,20 @@ def _parts(piece: CurvePiece, stops: list[float]) -> list[tuple[float, float]]:
     return list(zip(knots, [*knots[1:], 1.0], strict=True))
 
 
-def _steps(piece: CurvePiece, part: tuple[float, float], size: Size) -> tuple[float, ...]:
-    """Parameters of the nodes of a stretch."""
-    a, b = part
-    fine = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
-    t = np.concatenate([[a], fine[(fine > a) & (fine < b)], [b]])
-    at = np.interp(spread(piece.at(t), size), np.arange(len(t)), t)
-    return (a, *map(float, at[1:-1]), b)
+def _steps(
+    stretches: Sequence[tuple[CurvePiece, tuple[float, float]]], size: Size
+) -> list[tuple[float, ...]]:
+    """Parameters of the nodes of stretches, each a piece and its part."""
+    fine = []
+    for piece, (a, b) in stretches:
+        t = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
+        fine.append(np.concatenate([[a], t[(t > a) & (t < b)], [b]]))
+    lines = [piece.at(t) for (piece, _), t in zip(stretches, fine, strict=True)]
+    found = []
+    for (_, (a, b)), t, steps in zip(stretches, fine, spread(lines, size), strict=True):
+        at = np.interp(steps, np.arange(len(t)), t)
+        found.append((a, *map(float, at[1:-1]), b))
+    return found
 
 
 def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int, ...] | None:

@@ -37,8 +37,7 @@ def trace(section: Section, size: Size) -> Graph:
     stops = meetings.stops(section)
     fillers = meetings.filler_numbers(section)
     laid = Laid(section, nodes, size)
-    for number in range(fillers.start):
-        laid.loop(number, stops[number])
+    laid.loops(range(fillers.start), stops)
     runs = _all_runs(nodes, section, size)
     for run in runs:
         laid.chains.setdefault((-1, run.cut), []).append(run.nodes)
@@ -113,12 +112,13 @@ def _run(
 ) -> tuple[int, ...]:
     """Nodes of one land, one at each of the knots."""
     at = [knots[0]]
-    for p, q in pairwise(knots):
-        fine = np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25 - 1e-6))))
-        place = np.column_stack([np.interp(fine, away, line[:, k]) for k in (0, 1)])
-        steps = spread(place, size)
-        at += list(np.interp(steps, np.arange(len(fine)), fine)[1:])
+    fine = [
+        np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25 - 1e-6)))) for p, q in pairwise(knots)
+    ]
+    places = [np.column_stack([np.interp(t, away, line[:, k]) for k in (0, 1)]) for t in fine]
+    for t, steps in zip(fine, spread(places, size), strict=True):
+        at += list(np.interp(steps, np.arange(len(t)), t)[1:])
     if len(at) == 2:
         at.insert(1, 0.5 * (knots[0] + knots[-1]))
-    places = np.column_stack([np.interp(at, away, line[:, k]) for k in (0, 1)])
-    return tuple(nodes.number(p) for p in places)
+    ends = np.column_stack([np.interp(at, away, line[:, k]) for k in (0, 1)])
+    return tuple(nodes.number(p) for p in ends)
