@@ -18,6 +18,7 @@ NO_UNIT = {
     "goes": "a unit vector",
     "fineness": "finer or coarser",
     "friction": "Coulomb's coefficient",
+    "friction_range": "Coulomb's coefficient",
     "share": "of the loads",
     "change": "over the largest",
     "evenness": "least over mean",
