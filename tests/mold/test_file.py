@@ -20,7 +20,9 @@ from squeeze.mold import (
     stations_of,
 )
 from squeeze.mold.file.lines import key_lines
+from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.values import listed
 
 BARRELS = """\
 title = "Carved pen barrels, four to a block"
@@ -117,7 +119,7 @@ CASES = [
     ("length_mm = 140", "length_mm = 100", "32: band.2.at_mm: 120 mm lies beyond the end of the"
      " block, which is 100 mm long"),
     ('shape = "square"', 'shape = "sqare"', '8: block.shape: "sqare" is not known; allowed are'
-     ' round, square, rectangle, hexagon, oval or drawn; did you mean "square"?'),
+     f' {listed(list(SHAPES), "or")}; did you mean "square"?'),
     ("width_mm = 120", "diameter_mm = 120", "9: block.diameter_mm: does not go with this shape;"
      " the shape square takes width_mm"),
     ('shape = "round"\ndiameter_mm', 'shape = "round"\nwidth_mm', "13: cavity.barrel 1.diameter_mm:"

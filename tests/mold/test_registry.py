@@ -11,6 +11,7 @@ from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.shapes.registry import FIGURES, SHAPES, Form, figures_remark
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.shape import BlockTable, CavityTable
+from squeeze.mold.tables.values import listed
 from squeeze.page.answer import answer
 from squeeze.show.start import start
 
@@ -71,7 +72,8 @@ def test_the_commented_mold_names_every_shape():
     text = start("A mold")
     assert ", ".join(SHAPES) in text
     assert figures_remark() in text
-    assert "rectangle and oval: height_mm as well" in text
+    tall = [word for word, kind in SHAPES.items() if "height_mm" in kind.keys]
+    assert f"{listed(tall, 'and')}: height_mm as well" in text
 
 
 def test_the_page_is_told_every_shape():
