@@ -32,6 +32,10 @@ def gapes(closing: Closing) -> bool:
     return widest > GAPES * min(x1 - x0, y1 - y0)
 
 
+STEP_FELT_MM = 0.2
+"""A step that a thumb feels and that has to be sanded off; a judgement."""
+
+
 def grade_of(closing: Closing, seal: Seal, flash: Flash) -> str:
     """Return the grade of a closing.
 

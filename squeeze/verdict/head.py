@@ -29,6 +29,7 @@ from squeeze.verdict.grade import (
     LEAKS,
     NO_ANSWER,
     SHUT_IN,
+    STEP_FELT_MM,
     STEP_SEEN_MM,
     grade_of,
 )
@@ -128,6 +129,8 @@ def head_of(
         told, do = f"{told} {pot[0].why}", f"{pot[0].do}{'' if grade in GOOD else f' {do}'}"
     doubt = _unconfirmed(closing)
     good = grade in GOOD and not pot and not doubt
+    if good and _step(closing) >= STEP_FELT_MM:
+        good, do = False, "Give the cut a key, or faces that grip: they slide on each other."
     head = Head(grade, told, brief, do, doubt, (*causes, *pot), good)
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):
         return head
@@ -171,7 +174,7 @@ def _symptom(
             thick = length(line.thickness_mm, inches)
             parts.append(f"'{line.cavity}' carries a line {thick} thick at a parting line")
         if worst is not None and step >= STEP_SEEN_MM:
-            parts.append(f"'{worst.name}' has a step of {length(step, inches)} across one")
+            parts.append(f"'{worst.name}' has a step of {length(step, inches)} at its parting line")
         return f"{', and '.join(parts)}. Every land seals."
     weakest = seal.weakest
     hard = (
@@ -180,6 +183,11 @@ def _symptom(
     if not closing.section.cavities:
         return f"{_every(closing)} holds{hard}."
     return f"{_every(closing)} seals{hard}, and none stands open at a cavity."
+
+
+def _step(closing: Closing) -> float:
+    """Return the largest step at any parting line [mm]."""
+    return max((cavity.step_mm for cavity in closing.cavities), default=0.0)
 
 
 def _every(closing: Closing) -> str:

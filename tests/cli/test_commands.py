@@ -268,6 +268,15 @@ def test_for_real_a_square_leaves_the_middle_open(tmp_path):
     np.testing.assert_allclose(moved, closing.field.displacement_mm, atol=1e-9)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "most"), [("barrels", 15), ("barrels-round", 10)])
+def test_the_answer_is_short(name, most):
+    """Head, a line a land and a casting, the caution: no more unless asked for."""
+    done = runner.invoke(cli.app, ["close", str(BARRELS.with_name(f"{name}.toml"))])
+    assert done.exit_code == 0, done.output
+    assert len(done.stdout.splitlines()) <= most
+
+
 def test_for_real_the_file_to_start_from_seals(mold_file):
     done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
     assert done.exit_code == 0, done.output

@@ -250,7 +250,7 @@ export class Bench {
     const { trouble, answer } = this;
     const node = $("#verdict");
     say($("#of"), this.store.mold.title || "Without a title");
-    const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : answer.verdict.good ? "seals" : "leaks";
+    const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : ["Clean", "Fine line"].includes(answer.verdict.grade) ? "seals" : "leaks";
     set(node, { "data-state": state, "data-stale": this.stale || null });
     const apart = { seals: 0, leaks: 5, unclear: 9, waiting: 2 }[state];
     const [upper, lower] = node.querySelectorAll(".sign path");

@@ -16,7 +16,7 @@ from squeeze.verdict.bands.plan import BandPlan, Layout
 from squeeze.verdict.figures import times
 from squeeze.verdict.place import ends_of
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
-from squeeze.verdict.seal.barrier import YARDSTICK_KPA
+from squeeze.verdict.seal.barrier import MARGIN, YARDSTICK_KPA
 from squeeze.verdict.section_verdict import say_unreached
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
@@ -76,7 +76,7 @@ def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
                 if say[0].isalpha()
                 else (f"{plan.head.grade}: {say}")
             )
-        lines += _stretched(plan.best)
+        lines += [*_slack(plan, plan.best), *_stretched(plan.best)]
     lines += [*_given(plan, inches), *_rules(plan, inches)]
     return BandsSaid(say, tuple(lines), tuple(_remarks(plan, inches)))
 
@@ -98,6 +98,23 @@ def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]
         )
     lines += [_other(other, inches) for other in (plan.less, plan.more) if other is not None]
     return say, lines
+
+
+SLACK = 0.8
+"""Pull of slack bands, over what was reckoned."""
+
+
+def _slack(plan: BandPlan, best: Layout) -> list[str]:
+    """Say that the fewest bands leave nothing for slack ones, and whether one more does.
+
+    The margin falls at least as fast as the pull, since the resin does not slacken.
+    """
+    if best.margin * SLACK >= MARGIN:
+        return []
+    count = len(best.at_mm) + 1
+    enough = plan.more is not None and plan.more.margin * SLACK >= MARGIN
+    then = f"put on {count} to be sure" if enough else "take stronger bands to be sure"
+    return [f"That leaves nothing for slack bands: with 20 % less pull it leaks; {then}."]
 
 
 def _stretched(best: Layout) -> list[str]:
