@@ -113,9 +113,10 @@ def test_the_bands_force_and_stiffness_are_derivatives_of_their_length(block):
 
 
 def test_unloaded_the_band_pushes_as_the_linear_one(block):
+    """But for the roundings: it runs straight from one of eight samples on an edge to the next."""
     path = block.close(deformation="small").wrap
     found = hull(samples(block.mesh), block.mesh.points)
-    assert found.length_mm == pytest.approx(path.wrap_mm, rel=1e-6)
+    assert found.length_mm == pytest.approx(path.wrap_mm, rel=1e-5)
     assert np.abs(found.slope.reshape(-1, 2).sum(axis=0)).max() < 1e-12
 
 
@@ -141,6 +142,18 @@ def test_the_stiffness_of_pressed_faces_is_the_derivative_of_their_force(block):
         2 * h
     )
     assert found.turning(p) @ d.ravel() == pytest.approx(-change, abs=2e-6)
+
+
+def test_the_opening_of_faces_is_the_derivative_of_their_gaps(block):
+    pairs = pairing(block.mesh, block.section.seams)
+    x = block.mesh.points
+    d = np.column_stack([np.cos(x[:, 0] / 9), np.sin(x[:, 1] / 7 + x[:, 0] / 11)])
+    h = 1e-6
+    for way in (0.0, 1.3):
+        slid = np.where(block.mesh.piece[:, None] == 0, [[way, 0.0]], [[0.0, 0.0]])
+        y = x + slid + np.column_stack([0.04 * x[:, 1], 0.3 * np.sin(x[:, 0] / 15)])
+        change = (opposite(pairs, y + h * d).gap - opposite(pairs, y - h * d).gap) / (2 * h)
+        assert opposite(pairs, y).opening @ d.ravel() == pytest.approx(change, abs=1e-8)
 
 
 def test_two_blocks_slid_by_a_third_keep_an_even_pressure():

@@ -113,16 +113,12 @@ def test_slip_is_that_of_the_linear_answer_where_loads_are_small(block):
 
 
 @pytest.mark.parametrize("stock", [None, "33"], ids=["a constant pull", "bands that slacken"])
-@pytest.mark.parametrize(
-    ("cuts", "within"),
-    [pytest.param([], 1e-6, id="no cut"), pytest.param(MOLD["cut"], 1e-3, id="a slippery cut")],
-)
-def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts, within):
+@pytest.mark.parametrize("cuts", [[], MOLD["cut"]], ids=["no cut", "a slippery cut"])
+def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     """Without friction, over a stretch of the load path.
 
     d(energy) = -share d(V) with V(length) the potential of all bands; integrated by parts, so that
-    Gauss's rule runs over the share. Faces that slide on each other take up to a
-    thousandth: their force is normal to the face that measures, and not derived from a potential.
+    Gauss's rule runs over the share. Faces that slide on each other take nothing.
     """
     table = {"tension_n_per_mm": 0.3} if stock is None else {"stock": stock, "count": 8}
     block = Block(squeeze.mold_of(MOLD | {"band": [table], "cut": cuts}), 0.6)
@@ -145,7 +141,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts, within):
     first, last = 0.9, 1.0
     stored_0, length_0 = reached(first)
     stored_1, length_1 = reached(last)
-    at, weights = np.polynomial.legendre.leggauss(3)
+    at, weights = np.polynomial.legendre.leggauss(4)
     at, weights = 0.5 * (1 + at), 0.5 * weights
 
     def potential(length):
@@ -157,4 +153,4 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts, within):
         for part, weight in zip(at, weights, strict=True)
     )
     work = inner - last * potential(length_1)
-    assert stored_1 - stored_0 == pytest.approx(work, rel=within)
+    assert stored_1 - stored_0 == pytest.approx(work, rel=2e-6)

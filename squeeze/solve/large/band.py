@@ -10,14 +10,14 @@ and a straight stretch of length a with the unit normal n has d2l = n n' / a bet
 perimeter of a hull is a convex function of the points, so a band of constant pull never loses
 stability by itself.
 
-The outline is sampled; the hull of the samples says which stretches the band lies on. There it
-takes the length of the quadratic edge itself, elsewhere that of the chord. The lips of a cut share
-one sample midway between them, since a band is thicker than the step or gap at a mouth.
+The outline is sampled, and the band runs straight from one sample on the hull to the next: a sample
+that joins or leaves the hull lies on the straight line between its neighbours, so that the force
+changes without a jump. The lips of a cut share one sample midway between them, since a band is
+thicker than the step or gap at a mouth.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,15 +26,13 @@ from scipy.sparse import coo_array
 from scipy.spatial import ConvexHull
 
 from squeeze.solve.bands.wrap import Drag
-from squeeze.solve.elastic.edge import shapes, slopes
+from squeeze.solve.elastic.edge import shapes
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-PARTS = 4  # stretches of an edge between samples
-
-_GAUSS = np.polynomial.legendre.leggauss(3)
+PARTS = 8  # stretches of an edge between samples
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,20 +45,10 @@ class Samples:
         Nodes of which each place is made up; unused ones repeat the first with weight 0.
     shares : array (k, 6)
         Weight of each.
-    edge : array (k,) of int
-        Number of the edge that runs from the place to the next one, -1 where that is not along one
-        edge without a lip.
-    start, end : array (k,)
-        Parameters 0..1 of this stretch on the edge.
-    edges : array (e, 3) of int
     """
 
     nodes: Whole
     shares: Array
-    edge: Whole
-    start: Array
-    end: Array
-    edges: Whole
 
     def places(self, x: Array) -> Array:
         """Return the places (k, 2) when the nodes are at `x` (n, 2)."""
@@ -76,30 +64,17 @@ def samples(mesh: Mesh) -> Samples:
         if int(node) in lips:
             at_mouth.setdefault(int(mesh.base[node]), []).append(int(node))
     mouths = {base: sorted(set(found)) for base, found in at_mouth.items() if len(set(found)) > 1}
-    nodes, shares, edge, start, end = [], [], [], [], []
-    for k, (a, m, b) in enumerate(mesh.outside.tolist()):
-        for j in range(PARTS):
-            r, after = j / PARTS, (j + 1) / PARTS
-            lip = j == 0 and a in lips and int(mesh.base[a]) in mouths
-            into = j == PARTS - 1 and b in lips and int(mesh.base[b]) in mouths
-            if lip:
+    nodes, shares = [], []
+    for a, m, b in mesh.outside.tolist():
+        for r in np.arange(PARTS) / PARTS:
+            if r == 0 and a in lips and int(mesh.base[a]) in mouths:
                 found = mouths[int(mesh.base[a])]
                 nodes.append(found + [found[0]] * (6 - len(found)))
                 shares.append([1 / len(found)] * len(found) + [0.0] * (6 - len(found)))
             else:
                 nodes.append([a, m, b, a, a, a])
                 shares.append([*shapes(r), 0.0, 0.0, 0.0])
-            edge.append(-1 if lip or into else k)
-            start.append(r)
-            end.append(after)
-    return Samples(
-        np.array(nodes, np.int64),
-        np.array(shares, float),
-        np.array(edge, np.int64),
-        np.array(start),
-        np.array(end),
-        mesh.outside,
-    )
+    return Samples(np.array(nodes, np.int64), np.array(shares, float))
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,9 +108,6 @@ class Hull:
     shares: Array
 
 
-Pull = Callable[[Array], Array]
-
-
 def hull(outside: Samples, x: Array, drags: tuple[tuple[float, Drag], ...] = ()) -> Hull:
     """Return the band round nodes at `x` (n, 2).
 
@@ -149,70 +121,30 @@ def hull(outside: Samples, x: Array, drags: tuple[tuple[float, Drag], ...] = ())
     """
     places = outside.places(x)
     corners = ConvexHull(places).vertices  # counter-clockwise
-    after = np.roll(corners, -1)
-    along = (outside.edge[corners] >= 0) & (after == (corners + 1) % len(places))
-    n = x.size
-    slope, dragged = np.zeros(n), np.zeros(n)
-    found: list[tuple[Whole, Whole, Array]] = []
-    length = 0.0
-
-    def pull(t: Array) -> Array:
-        if not drags:
-            return np.ones(len(t))
-        return sum((share * drag.pull(t) for share, drag in drags), np.zeros(len(t)))
-
-    def add(nodes: Whole, weight: Array, t: Array, stiff: Array) -> None:
-        """Add stretches whose length changes by t . sum(weight x): (j, s), (j, s), (j, 2), (j,)."""
-        if not len(nodes):  # a sharp block may bear the band at its corners alone
-            return
-        force = weight[:, :, None] * t[:, None, :]
-        unknown = 2 * nodes[:, :, None] + np.arange(2)
-        np.add.at(slope, unknown.ravel(), force.ravel())
-        np.add.at(dragged, unknown.ravel(), -(pull(t)[:, None, None] * force).ravel())
-        across = weight[:, :, None] * np.column_stack([-t[:, 1], t[:, 0]])[:, None, :]
-        across = across.reshape(len(nodes), -1)
-        block = stiff[:, None, None] * across[:, :, None] * across[:, None, :]
-        flat = unknown.reshape(len(nodes), -1)
-        size = flat.shape[1]
-        found.append(
-            (
-                np.repeat(flat, size, axis=1).ravel(),
-                np.tile(flat, (1, size)).ravel(),
-                block.ravel(),
-            )
-        )
-
-    lying = corners[along]
-    nodes = outside.edges[outside.edge[lying]]
-    for g, w in zip(*_GAUSS, strict=True):
-        r = outside.start[lying] + (outside.end - outside.start)[lying] * 0.5 * (1 + g)
-        weight = slopes(r)
-        d = np.einsum("ks,ksc->kc", weight, x[nodes])
-        size = np.hypot(*d.T)
-        part = 0.5 * w * (outside.end - outside.start)[lying]
-        length += float((part * size).sum())
-        add(nodes, part[:, None] * weight, d / size[:, None], 1.0 / (part * size))
-    a, b = corners[~along], after[~along]
-    d = places[b] - places[a]
-    size = np.hypot(*d.T)
-    keep = size > 1e-9
-    a, b, d, size = a[keep], b[keep], d[keep], size[keep]
-    length += float(size.sum())
-    add(
-        np.hstack([outside.nodes[a], outside.nodes[b]]),
-        np.hstack([-outside.shares[a], outside.shares[b]]),
-        d / size[:, None],
-        1.0 / size,
-    )
-    rows, columns, values = (np.concatenate(part) for part in zip(*found, strict=True))
-    used = values != 0
+    step = np.roll(places[corners], -1, axis=0) - places[corners]
+    kept = np.hypot(*step.T) > 1e-9
+    a, b, step = corners[kept], np.roll(corners, -1)[kept], step[kept]
+    size = np.hypot(*step.T)
+    t = step / size[:, None]
+    pull = np.ones(len(t))
+    if drags:
+        pull = sum((share * drag.pull(t) for share, drag in drags), np.zeros(len(t)))
+    nodes = np.hstack([outside.nodes[a], outside.nodes[b]])
+    weight = np.hstack([-outside.shares[a], outside.shares[b]])
+    unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(t), -1)
+    along = (weight[:, :, None] * t[:, None, :]).reshape(len(t), -1)
+    normal = np.column_stack([-t[:, 1], t[:, 0]])
+    across = (weight[:, :, None] * normal[:, None, :]).reshape(len(t), -1)
+    block = across[:, :, None] * across[:, None, :] / size[:, None, None]
+    at, used = unknown.ravel(), block != 0
+    width = unknown.shape[1]
     return Hull(
-        length,
-        slope,
-        dragged,
-        rows[used],
-        columns[used],
-        values[used],
+        float(size.sum()),
+        np.asarray(np.bincount(at, along.ravel(), x.size), np.float64),
+        np.asarray(np.bincount(at, (-pull[:, None] * along).ravel(), x.size), np.float64),
+        np.broadcast_to(unknown[:, :, None], (len(t), width, width))[used],
+        np.broadcast_to(unknown[:, None, :], (len(t), width, width))[used],
+        block[used],
         places[corners],
         outside.nodes[corners],
         outside.shares[corners],

@@ -48,6 +48,8 @@ MOST_PARTS = 24
 LEAST_SHARE = 1 / 64
 FRICTION_PARTS = 2
 """Shares in which a load is put on when faces rub, for friction remembers its path."""
+NEAR = 0.1
+"""As for `STRAY`, from where on gaps change with the ends of what stands opposite."""
 SOFT = 1e-4
 """Springs between steps, over the stiffness of the rubber."""
 
@@ -226,14 +228,15 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
     softness = SOFT
     contact = here.contact
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
+    turning = True
     for _ in range(MOST_STEPS):
         here_tangent = tangent(setting.body, here.state)
         system = tangent_system(
             setting,
             outer,
             here_tangent,
-            faces,
-            contact,
+            faces if here.stray < NEAR else replace(faces, opening=faces.normal),
+            contact if turning else None,
             np.asarray(loads * wet, np.float64),
             softness,
         )
@@ -247,10 +250,14 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
             setting, case, system, faces, opened, slip, contact, wet, loads, outer.size
         )
         if found is None:
+            if turning and contact is not None:
+                turning = False  # far away it may take the stiffness of all the rest
+                continue
             if softness >= 1.0:
                 break
             softness *= 100.0
             continue
+        turning = True
         contact, wet, traction = found
         du = system.displaced(f, traction)
         moved = here_tangent.moved(setting.body, here.state, du)

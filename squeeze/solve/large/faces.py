@@ -2,11 +2,10 @@
 
 Of the two faces of a cut one measures: pressure is linear between its corner nodes, the places of
 the linear contact rows. Gap and slip are taken on it as it lies: from each point along its normal
-to the other faces of the same seam. Force acts along this line on both points, so the pair leaves
-neither force nor moment over. Where no face stands opposite nothing is pressed. The measuring face
-is divided where nodes of the others stand opposite, so that an even pressure is passed on evenly
-wherever the nodes lie (a segment-to-segment rule: G. Zavarise, P. Wriggers, Comput. Methods Appl.
-Mech. Eng. 156 (1998) 299).
+to the other faces of the same seam; the force of a pressure is the derivative of the gap (`gap`).
+Where no face stands opposite nothing is pressed. The measuring face is divided where nodes of the
+others stand opposite, so that an even pressure is passed on evenly wherever the nodes lie (a
+segment-to-segment rule: G. Zavarise, P. Wriggers, Comput. Methods Appl. Mech. Eng. 156 (1998) 299).
 
 The face on the far side of the cut from the middle of the section measures: the lid's, where a cut
 takes off a lid. So a mold drawn the other way round, or its mirror image, gives the same answer. On
@@ -23,6 +22,7 @@ from scipy.sparse import coo_array, csr_array
 
 from squeeze.solve.contact.rows import Seam, gap_at
 from squeeze.solve.elastic.edge import shapes, slopes
+from squeeze.solve.large.gap import Facing
 from squeeze.solve.mesh.parting import Land, Mesh
 
 Array = NDArray[np.float64]
@@ -42,7 +42,9 @@ class Opposite:
     Attributes
     ----------
     normal, along : csr_array (c, 2 n)
-        Weighted gap and slip of each place that a displacement of the nodes makes.
+        Force on the nodes of a unit of pressure and of shear at each place.
+    opening : csr_array (c, 2 n)
+        Derivative of the weighted gaps by the nodes: `normal`, and how ends that move change it.
     gap : array (c,)
         Weighted gap with the unloaded gap in it [mm2].
     weight : array (c,)
@@ -64,6 +66,7 @@ class Opposite:
 
     normal: csr_array
     along: csr_array
+    opening: csr_array
     gap: Array
     weight: Array
     slid: Array
@@ -76,21 +79,20 @@ class Opposite:
     def turning(self, pressure: Array) -> coo_array:
         """Return the stiffness (2 n, 2 n) of pressed faces that turn and slide on each other.
 
-        Minus the derivative of the force that a pressure on the current faces exerts. It stays
-        normal to the left face, grows with it, acts where the faces meet, and ends where they end.
-        Not symmetric, since the gap between the faces is taken to be closed.
+        Minus the derivative of the force that a pressure on the current faces exerts. Symmetric but
+        for the ends of what stands opposite: force follows the pressed stretch there, and the work
+        of what gapes at the very end is left out, so that no force jumps as corners pass.
 
         Parameters
         ----------
         pressure : array (c,)
             At the places [MPa].
         """
-        size = self.unknowns
         found = [part.turning(pressure) for part in (*self.points, *self.ends)]
         if not found:
-            return coo_array((size, size))
+            return coo_array((self.unknowns, self.unknowns))
         rows, columns, values = (np.concatenate(part) for part in zip(*found, strict=True))
-        return coo_array((values, (rows, columns)), shape=(size, size))
+        return coo_array((values, (rows, columns)), shape=(self.unknowns, self.unknowns))
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,96 +103,55 @@ class Touching:
     ----------
     unknown : array (k, 12) of int
         Unknowns of the left, then of the right edge.
-    r, ratio : array (k,)
-        Parameter on the left and on the right edge.
+    facing : Facing
     part : array (k,)
         Share of the left edge's parameter.
     place : array (k, 2) of int
         Places at the start and at the end of the left edge.
-    x : array (k, 6, 2)
-        Nodes of the left, then of the right edge.
-    apart : array (k,)
-        Gap between the faces themselves [mm].
     """
 
     unknown: Whole
-    r: Array
-    ratio: Array
+    facing: Facing
     part: Array
     place: Whole
-    x: Array
-    apart: Array
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
         """Entries of the stiffness of one seam."""
-        p = _between(pressure, self.place, self.r)
-        on = p > 0
-        p, r, ratio = (p * self.part)[on], self.r[on], self.ratio[on]
-        x, apart, unknown = self.x[on], self.apart[on], self.unknown[on]
-        k = len(p)
-        shape, own = np.hstack([shapes(r), -shapes(ratio)]), slopes(r)
-        slope = np.einsum("ks,ksc->kc", own, x[:, :3])
-        across = np.einsum("ks,ksc->kc", slopes(ratio), x[:, 3:])
-        size = np.hypot(*slope.T)
-        t = slope / size[:, None]
-        n = np.column_stack([-t[:, 1], t[:, 0]])
-        rate = np.einsum("kc,kc->k", across, t)
-        moves = shape[:, :, None] * t[:, None, :]  # what slides the place opposite along its edge
-        moves[:, :3] += (apart / size)[:, None, None] * own[:, :, None] * n[:, None, :]
-        moves = (moves / np.where(np.abs(rate) > 1e-9, rate, np.inf)[:, None, None]).reshape(k, 12)
-        K = np.zeros((k, 6, 2, 6, 2))
-        K[:, :, 0, :3, 1] = -shape[:, :, None] * own[:, None, :]  # normal = (-y', x')
-        K[:, :, 1, :3, 0] = shape[:, :, None] * own[:, None, :]
-        K = K.reshape(k, 12, 12)
-        slides = np.zeros((k, 6, 2))
-        slides[:, 3:] = -slopes(ratio)[:, :, None] * (size[:, None] * n)[:, None, :]
-        K = K + slides.reshape(k, 12, 1) * moves[:, None, :]
-        K = -p[:, None, None] * K
-        rows, columns = np.repeat(unknown, 12, axis=1), np.tile(unknown, (1, 12))
-        return rows.ravel(), columns.ravel(), K.ravel()
+        p = _between(pressure, self.place, self.facing.r) * self.part
+        return _entries(self.unknown, -p[:, None, None] * self.facing.phi_xx())
 
 
 @dataclass(frozen=True, eq=False)
 class Ends:
-    """Places on left edges where what stands opposite ends.
+    """Corners of the right faces opposite which integration begins or ends.
 
     Attributes
     ----------
-    unknown : array (k, 8) of int
-        Unknowns of the left edge, then of the corner that ends the right face.
-    r : array (k,)
-        Parameter on the left edge.
+    unknown : array (k, 12) of int
+        Unknowns of the left, then of the right edge.
+    facing : Facing
     sign : array (k,)
-        +1 where the right face ends, -1 where it begins.
+        +1 where the integral ends, -1 where it begins.
     place : array (k, 2) of int
         Places at the start and at the end of the left edge.
-    x : array (k, 4, 2)
     """
 
     unknown: Whole
-    r: Array
+    facing: Facing
     sign: Array
     place: Whole
-    x: Array
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
         """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
-        p = _between(pressure, self.place, self.r) * self.sign
-        k = len(p)
-        shape, own = shapes(self.r), slopes(self.r)
-        slope = np.einsum("ks,ksc->kc", own, self.x[:, :3])
-        away = self.x[:, 3] - np.einsum("ks,ksc->kc", shape, self.x[:, :3])
-        bend = 4 * (self.x[:, 0] + self.x[:, 2] - 2 * self.x[:, 1])
-        rate = (slope**2).sum(axis=1) - (away * bend).sum(axis=1)
-        moves = np.zeros((k, 4, 2))
-        moves[:, :3] = -shape[:, :, None] * slope[:, None] + own[:, :, None] * away[:, None]
-        moves[:, 3] = slope
-        moves /= np.where(np.abs(rate) > 1e-12, rate, np.inf)[:, None, None]
-        across = np.column_stack([-slope[:, 1], slope[:, 0]])
-        tests = np.concatenate([shape, -np.ones((k, 1))], axis=1)[:, :, None] * across[:, None]
-        K = -p[:, None, None] * tests.reshape(k, 8, 1) * moves.reshape(k, 1, 8)
-        rows, columns = np.repeat(self.unknown, 8, axis=1), np.tile(self.unknown, (1, 8))
-        return rows.ravel(), columns.ravel(), K.ravel()
+        p = self.sign * _between(pressure, self.place, self.facing.r)
+        phi_x, end_x = (each.reshape(-1, 12) for each in (self.facing.phi_x, self.facing.end_x()))
+        return _entries(self.unknown, -p[:, None, None] * phi_x[:, :, None] * end_x[:, None, :])
+
+
+def _entries(unknown: Whole, K: Array) -> tuple[Whole, Whole, Array]:
+    size = unknown.shape[1]
+    rows, columns = np.repeat(unknown, size, axis=1), np.tile(unknown, (1, size))
+    return rows.ravel(), columns.ravel(), K.ravel()
 
 
 @dataclass(frozen=True, eq=False)
@@ -275,7 +236,9 @@ def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
             place.append(np.column_stack([places, places + 1]))
             ends = land.start_mm + np.concatenate([[0.0], np.cumsum(step)])
             along.append(np.column_stack([ends[:-1], ends[1:]]))
-        faces = Faces(*map(np.vstack, (left, place, along, right)), seams[cut])
+        faces = Faces(
+            np.vstack(left), np.vstack(place), np.vstack(along), np.vstack(right), seams[cut]
+        )
         made.append(faces.turned() if cut in cuts and _is_near(mesh, faces, middle) else faces)
     return Pairing(tuple(made), rest, int(begins[-1]), 2 * len(mesh.points))
 
@@ -310,52 +273,69 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     columns: list[Whole] = []
     normals: list[Array] = []
     alongs: list[Array] = []
+    end_rows: list[Whole] = []
+    end_columns: list[Whole] = []
+    openings: list[Array] = []
     points: list[Touching] = []
     ends: list[Ends] = []
     gap, weight, slid, stretched = np.zeros((4, pairs.places))
     for faces in pairs.seams:
-        left, place, right = faces.left, faces.place, faces.right
-        stretches = _stretches(x, left, right)
+        stretches = _stretches(x, faces.left, faces.right)
         e, r, part = stretches.points()
-        f, ratio, apart, t, ds, on = _across(x[left], x[right], e, r)
-        ends.append(_ends(stretches, x, left, place, on.reshape(-1, len(_GAUSS[0]))[:, 1]))
-        e, r, part = e[on], r[on], part[on]
-        n = np.column_stack([-t[:, 1], t[:, 0]])
-        own = part * ds
-        bare = apart
-        here, size = faces.at(e, r)
-        there, size = faces.at(f, ratio)
-        apart = apart + gap_at(faces.seam, here)
-        stretch = np.hypot(*np.einsum("ks,ksc->ck", slopes(ratio), x[right[f]])) / np.abs(size)
-        nodes = np.hstack([left[e], right[f]])
-        shares = np.hstack([shapes(r), -shapes(ratio)])
-        unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
-        points.append(Touching(unknown, r, ratio, part, place[e], x[nodes], bare))
-        for hat, at in ((1 - r, place[e, 0]), (r, place[e, 1])):
-            np.add.at(gap, at, own * hat * apart)
+        f, q, on = _across(x[faces.left], x[faces.right], e, r)
+        e = e[on]
+        unknown, facing = _facing(faces, x, e, f, r[on], q)
+        here = Touching(unknown, facing, part[on], faces.place[e])
+        points.append(here)
+        end = _ends(stretches, faces, x, on, f)
+        ends.append(end)
+        own = here.part * facing.size
+        along, _ = faces.at(e, facing.r)
+        along_other, size = faces.at(f, facing.q)
+        stretch = np.hypot(*facing.b.T) / np.abs(size)
+        way = stretch * np.sign(size) * (along_other - along)
+        slip_x = facing.slip_x * facing.size[:, None, None]
+        for hat, at in ((1 - facing.r, here.place[:, 0]), (facing.r, here.place[:, 1])):
+            np.add.at(gap, at, own * hat * facing.apart)
             np.add.at(weight, at, own * hat)
             np.add.at(stretched, at, own * hat * stretch)
-            np.add.at(slid, at, own * hat * stretch * np.sign(size) * (there - here))
+            np.add.at(slid, at, own * hat * way)
             rows.append(np.repeat(at, 12))
             columns.append(unknown.ravel())
-            for into, way in ((normals, n), (alongs, t)):
-                value = (own * hat)[:, None, None] * shares[:, :, None] * way[:, None, :]
-                into.append(value.ravel())
+            part = (here.part * hat)[:, None, None]
+            normals.append((part * facing.phi_x).ravel())
+            alongs.append((part * slip_x).ravel())
+        ended = (end.sign * end.facing.phi)[:, None, None] * end.facing.end_x()
+        for hat, at in ((1 - end.facing.r, end.place[:, 0]), (end.facing.r, end.place[:, 1])):
+            end_rows.append(np.repeat(at, 12))
+            end_columns.append(end.unknown.ravel())
+            openings.append((hat[:, None, None] * ended).ravel())
     shape = (pairs.places, pairs.unknowns)
     if not rows:
         none = csr_array(shape)
         counts = np.zeros(0, bool)
-        return Opposite(none, none, gap, weight, slid, stretched, counts, pairs.unknowns, (), ())
+        return Opposite(
+            none, none, none, gap, weight, slid, stretched, counts, pairs.unknowns, (), ()
+        )
     at = np.concatenate(rows), np.concatenate(columns)
     normal, along = (
         csr_array(coo_array((np.concatenate(v), at), shape=shape)) for v in (normals, alongs)
     )
+    at = np.concatenate(end_rows), np.concatenate(end_columns)
+    opening = csr_array(normal + coo_array((np.concatenate(openings), at), shape=shape))
     counts = weight > SUPPORTED * pairs.rest
     slid = np.where(counts, slid / np.where(counts, stretched, 1.0), 0.0)
     return Opposite(
-        normal, along, gap, weight, slid, stretched, counts, pairs.unknowns,
+        normal, along, opening, gap, weight, slid, stretched, counts, pairs.unknowns,
         tuple(points), tuple(ends),
     )  # fmt: skip
+
+
+def _facing(faces: Faces, x: Array, e: Whole, f: Whole, r: Array, q: Array) -> tuple[Whole, Facing]:
+    """Unknowns (k, 12) of left edges `e` and right edges `f`, and points on them."""
+    nodes = np.hstack([faces.left[e], faces.right[f]])
+    unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
+    return unknown, Facing(x[nodes], r, q, gap_at(faces.seam, faces.at(e, r)[0]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -412,36 +392,35 @@ def _stretches(x: Array, left: Whole, right: Whole) -> _Stretches:
     )
 
 
-def _ends(stretches: _Stretches, x: Array, left: Whole, place: Whole, on: Mask) -> Ends:
-    """Where what stands opposite ends within a left edge; `on` (k,) tells it of each stretch."""
-    same = stretches.edge[:-1] == stretches.edge[1:]
-    ends = np.flatnonzero(same & on[:-1] & ~on[1:] & (stretches.last[:-1] >= 0))
-    begins = np.flatnonzero(same & ~on[:-1] & on[1:] & (stretches.first[1:] >= 0)) + 1
-    at = np.concatenate([ends, begins])
-    r = np.concatenate([stretches.end[ends], stretches.start[begins]])
-    corner = np.concatenate([stretches.last[ends], stretches.first[begins]])
-    nodes = np.column_stack([left[stretches.edge[at]], corner])
-    return Ends(
-        unknown=(2 * nodes[:, :, None] + np.arange(2)).reshape(len(at), 8),
-        r=r,
-        sign=np.concatenate([np.ones(len(ends)), -np.ones(len(begins))]),
-        place=place[stretches.edge[at]],
-        x=x[nodes],
-    )
+def _ends(stretches: _Stretches, faces: Faces, x: Array, on: Mask, f: Whole) -> Ends:
+    """Where integration ends at a corner of a right face.
+
+    `on` tells of each integration point whether anything stands opposite, `f` (of these) what.
+    """
+    edge = np.full(len(on), -1)
+    edge[on] = f
+    edge = edge.reshape(-1, len(_GAUSS[0]))
+    corner = np.concatenate([stretches.last, stretches.first])
+    f = np.concatenate([edge[:, -1], edge[:, 0]])
+    r = np.concatenate([stretches.end, stretches.start])
+    e = np.tile(stretches.edge, 2)
+    sign = np.repeat([1.0, -1.0], len(edge))
+    ahead, behind = corner == faces.right[f, 2], corner == faces.right[f, 0]
+    kept = (corner >= 0) & (f >= 0) & (ahead | behind)
+    e, f = e[kept], f[kept]
+    unknown, facing = _facing(faces, x, e, f, r[kept], np.where(ahead, 1.0, 0.0)[kept])
+    return Ends(unknown, facing, sign[kept], faces.place[e])
 
 
-def _across(
-    left: Array, right: Array, e: Whole, r: Array
-) -> tuple[Whole, Array, Array, Array, Array, Mask]:
+def _across(left: Array, right: Array, e: Whole, r: Array) -> tuple[Whole, Array, Mask]:
     """Find what stands opposite points on left edges, along their normal.
 
-    Returns right edge, parameter on it, gap, tangent, length per parameter, and for which of the
-    points there is one; the others only for these.
+    Returns for which of the points there is anything (`on`), and for these the right edge and the
+    parameter on it.
     """
     x = np.einsum("ks,ksc->kc", shapes(r), left[e])
     slope = np.einsum("ks,ksc->kc", slopes(r), left[e])
-    ds = np.hypot(*slope.T)
-    t = slope / ds[:, None]
+    t = slope / np.hypot(*slope.T)[:, None]
     n = np.column_stack([-t[:, 1], t[:, 0]])
     low = np.einsum("kfc,kc->kf", right[:, 0] - x[:, None], t)
     high = np.einsum("kfc,kc->kf", right[:, 2] - x[:, None], t)
@@ -460,6 +439,4 @@ def _across(
         rate = np.einsum("ks,ksc,kc->k", slopes(ratio), right[f], t[k])
         step = np.einsum("kc,kc->k", d, t[k]) / np.where(np.abs(rate) > 1e-12, rate, 1.0)
         ratio = np.clip(ratio - step, 0.0, 1.0)
-    hit = np.einsum("ks,ksc->kc", shapes(ratio), right[f])
-    gap = np.einsum("kc,kc->k", x[k] - hit, n[k])
-    return f, ratio, gap, t[k], ds[k], on
+    return f, ratio, on

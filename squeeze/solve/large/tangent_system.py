@@ -116,10 +116,9 @@ def tangent_system(
         rows.append(at)
         columns.append(at)
         values.append(np.full(len(at), stiff * setting.scale))
-    rows_of = [faces.normal, faces.along]
-    if outer.rate:
-        rows_of.append(csr_array(outer.band.slope[None, :]))
-    border = coo_array(vstack(rows_of))
+    last_row = [csr_array(outer.band.slope[None, :])] if outer.rate else []
+    border = coo_array(vstack([faces.normal, faces.along, *last_row]))
+    opening = coo_array(vstack([faces.opening, faces.along, *last_row]))
     c = cast(tuple[int, int], border.shape)[0]
     i, j = (np.concatenate(part) for part in (rows, columns))
     delta = _typical(
@@ -128,13 +127,13 @@ def tangent_system(
     last = n + np.arange(c)
     at = (
         np.concatenate(
-            [setting.place[i], n + border.coords[0], setting.place[border.coords[1]], last]
+            [setting.place[i], n + opening.coords[0], setting.place[border.coords[1]], last]
         ),
         np.concatenate(
-            [setting.place[j], setting.place[border.coords[1]], n + border.coords[0], last]
+            [setting.place[j], setting.place[opening.coords[1]], n + border.coords[0], last]
         ),
     )
-    data = np.concatenate([*values, border.data, border.data, np.full(c, -delta)])
+    data = np.concatenate([*values, opening.data, border.data, np.full(c, -delta)])
     if not np.isfinite(data).all():
         return None
     matrix = csc_array(coo_array((data, at), shape=(n + c, n + c)))
