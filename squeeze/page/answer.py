@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from base64 import b64encode
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 from squeeze import __version__
@@ -20,6 +23,9 @@ from squeeze.page.drawing import drawing
 from squeeze.page.limits import limits, shapes
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
+from squeeze.show.paper import PAPERS
+from squeeze.show.sheet.contents import sheet_of
+from squeeze.show.sheet.pdf import as_pdf
 from squeeze.show.start import CAUTION, start
 from squeeze.show.text.lands import land_rows, notes
 from squeeze.show.text.verdict import flash_line, seal_lines
@@ -158,6 +164,24 @@ def _read(asked: dict[str, Any]) -> dict[str, Any]:
     return {"mold": dict_of(parse(text, name if isinstance(name, str) else None))}
 
 
+def _open(asked: dict[str, Any]) -> dict[str, Any]:
+    """Read the file the page was started with, and the drawings beside it; no request asks this."""
+    return {"mold": dict_of(parse(asked["text"], asked["name"], Path(asked["folder"])))}
+
+
+def _sheet(asked: dict[str, Any]) -> dict[str, Any]:
+    """Return the bench sheet as a PDF file, in base64."""
+    paper, inches = asked.get("paper", "a4"), asked.get("inches") is True
+    if paper not in PAPERS:
+        raise Refused(f"There is no such paper; known are {' and '.join(PAPERS)}.")
+    mold, closing, verdict = _closed(asked.get("mold"), 1.0, inches, sure=True)
+    name = asked.get("name")
+    file = name if isinstance(name, str) and name else "drawn on the page"
+    today = date.today().isoformat()
+    made = sheet_of(mold, closing, verdict, file=file[:100], date=today, inches=inches)
+    return {"pdf": b64encode(as_pdf(made, paper)).decode()}
+
+
 def _write(asked: dict[str, Any]) -> dict[str, Any]:
     return {"text": dump(mold_of(_mold_given(asked.get("mold"))))}
 
@@ -196,6 +220,8 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
     "sure": _sure,
     "advise": _advise,
     "read": _read,
+    "open": _open,
+    "sheet": _sheet,
     "write": _write,
     "start": _start,
 }

@@ -105,7 +105,7 @@ async def _file(request: Request, kept: KeptFile) -> dict[str, Any]:
         text, seen = kept.read()
     except (OSError, UnicodeDecodeError) as error:
         return {"name": kept.name, "error": f"{kept.name}: cannot be read: {error}"}
-    asked = {"do": "read", "text": text, "name": kept.name}
+    asked = {"do": "open", "text": text, "name": kept.name, "folder": str(kept.path.parent)}
     return {"name": kept.name, "stamp": seen} | (
         await request.app.state.solvers.ask(asked, _own_line("file"))
     )[1]
@@ -113,7 +113,7 @@ async def _file(request: Request, kept: KeptFile) -> dict[str, Any]:
 
 async def _answer(request: Request) -> Response:
     do = request.path_params["do"]
-    if do not in ("close", "sure", "advise", "read", "write"):
+    if do not in ("close", "sure", "advise", "read", "write", "sheet"):
         raise HTTPException(404, "There is nothing of that name here.")
     asked = await body_of(request)
     page = asked.get("page")
