@@ -37,22 +37,22 @@ _SIDES = ((0, 1, 3), (1, 2, 4), (2, 0, 5))
 def faults(closing) -> list[str]:
     """Return what is wrong with an answer that claims to be certified; nothing when all is well.
 
-    Of an answer at large deformation only the faces are checked: inside it is another theory. The
-    slip that it tells is that since the faces lay unloaded, while friction works against the slip of
-    the last step of the load: between the two the way may turn round.
+    Of an answer at large deformation only the faces are checked: inside it is another theory. Its
+    slip is that since the faces lay unloaded, while friction works against the slip of the last
+    step of the load: between the two the way may turn round.
     """
     if closing.deformation.is_large:
-        return [*_faces(closing, is_one_step=False)]
-    return [*_faces(closing, is_one_step=True), *_inside(closing)]
+        return [*_faces(closing)]
+    return [*_faces(closing), *_slips(closing), *_inside(closing)]
 
 
-def _faces(closing, is_one_step: bool) -> Iterator[str]:
+def _faces(closing) -> Iterator[str]:
     """Check every face by its own figures."""
     friction = {seam.name: seam.friction for seam in closing.section.seams}
     for face in (*closing.lands, *closing.seats, *closing.joints):
         who = f"'{face.cut}' {face.land}"
-        p, t, gap, slip = face.pressure_kpa, face.shear_kpa, face.gap_mm, face.slip_mm
-        if not all(np.isfinite(values).all() for values in (p, t, gap, slip, face.faces_mm)):
+        p, t, gap = face.pressure_kpa, face.shear_kpa, face.gap_mm
+        if not all(np.isfinite(x).all() for x in (p, t, gap, face.slip_mm, face.faces_mm)):
             yield f"{who}: a figure is not finite"
             continue
         if p.min() < 0:
@@ -65,16 +65,22 @@ def _faces(closing, is_one_step: bool) -> Iterator[str]:
         most = 1e-9 * max(p.max(), 1e-12)
         if (np.abs(t) > mu * p + (1 + mu) * most).any():
             yield f"{who}: {np.max(np.abs(t) - mu * p):.3g} kPa more friction than {mu} allows"
-        if is_one_step and slip[face.sticks].any():
-            yield f"{who}: slips where it sticks"
         slides = ~face.sticks & (p > 0)
         if (np.abs(t) < mu * p - (1 + mu) * most)[slides].any():
             yield f"{who}: slides below the limit of friction"
-        if not is_one_step:
-            continue
-        inner = slides.copy()
+
+
+def _slips(closing) -> Iterator[str]:
+    """Check which way the faces slip."""
+    for face in (*closing.lands, *closing.seats, *closing.joints):
+        who = f"'{face.cut}' {face.land}"
+        p, t, slip = face.pressure_kpa, face.shear_kpa, face.slip_mm
+        if slip[face.sticks].any():
+            yield f"{who}: slips where it sticks"
+        inner = ~face.sticks & (p > 0)
         inner[[0, -1]] = False  # there the slip is carried on from its neighbours
-        if (t * slip)[inner].max(initial=0.0) > most * np.abs(slip).max():
+        most = 1e-9 * max(p.max(), 1e-12) * np.abs(slip).max()
+        if (t * slip)[inner].max(initial=0.0) > most:
             yield f"{who}: friction pushes the way it slides"
 
 

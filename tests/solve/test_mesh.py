@@ -138,3 +138,19 @@ def test_faces_of_a_curved_seat_coincide(block):
     for face in mesh.faces:
         np.testing.assert_array_equal(mesh.points[face.left], mesh.points[face.right])
     np.testing.assert_array_equal(mesh.tri.doflocs.T, mesh.points)
+
+
+@pytest.mark.parametrize("fineness", [0.4, 0.5])
+def test_no_corner_is_left_where_there_is_no_rubber(fineness):
+    """Refining put corners in the mouth that a cut opens in a cavity, each a piece of its own."""
+    mold = {
+        "length_mm": 100,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "round", "diameter_mm": 70},
+        "cavity": [{"shape": "round", "diameter_mm": 14}],
+        "cut": [{"path_mm": [[-70, 0.21], [70, -0.21]]}],
+    }
+    made = section_of(squeeze.mold_of(mold))
+    mesh = part(made, triangulate(made, fineness))
+    assert np.unique(mesh.triangles).tolist() == list(range(len(mesh.points)))
+    assert mesh.piece.max() == 1

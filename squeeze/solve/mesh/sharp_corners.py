@@ -51,7 +51,20 @@ def without_short_edges(graph: Graph) -> Graph:
         a, b = sorted(goes_to[pair], key=lambda node: (-meeting[node], node))
         goes_to[goes_to == b] = a
     kept = np.unique(goes_to)
-    number = np.searchsorted(kept, goes_to)
+    return with_numbers(graph, kept, np.searchsorted(kept, goes_to))
+
+
+def with_numbers(graph: Graph, kept: Whole, number: Whole) -> Graph:
+    """Return the graph with other numbers for its nodes; edges that shrink to a node go.
+
+    Parameters
+    ----------
+    graph : Graph
+    kept : array (k,) of int
+        The nodes that stay, in their new order.
+    number : array (n,) of int
+        New number of each node.
+    """
     sides = []
     for side in graph.sides:
         which = _without_repeats(number, side.nodes)

@@ -27,7 +27,12 @@ from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.graph import Graph, Run
 from squeeze.solve.mesh.meetings import cradle_numbers
 from squeeze.solve.mesh.section_graph import trace
-from squeeze.solve.mesh.sharp_corners import edges_of, with_equal_legs, without_short_edges
+from squeeze.solve.mesh.sharp_corners import (
+    edges_of,
+    with_equal_legs,
+    with_numbers,
+    without_short_edges,
+)
 from squeeze.solve.mesh.size import SizeMap, size_map
 
 Points = NDArray[np.float64]
@@ -101,7 +106,11 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
         fences = _filled_fences(fences, within, corners)
         graph = _with_splits(graph, corners, within, section)
         if passes == _PASSES or not within or _is_good(graph.nodes, triangles, wedges):
-            triangles = _in_order(triangles)
+            kept = np.unique(
+                triangles
+            )  # a corner may lie in a cavity once its edge follows the curve
+            number = np.searchsorted(kept, np.arange(len(graph.nodes)))
+            graph, triangles = with_numbers(graph, kept, number), _in_order(number[triangles])
             return Triangles(graph.nodes, triangles, _bodies(graph, triangles), graph)
         region, edges = _region(graph, section), _with_fences(graph, fences)
 
