@@ -56,7 +56,9 @@ def records() -> Iterator[type]:
         yield found
         module = inspect.getmodule(found)
         words = {w for f in dataclasses.fields(found) for w in re.findall(r"[A-Z]\w+", str(f.type))}
-        waiting += [value for word in words if (value := getattr(module, word, None)) is not None]
+        waiting += [
+            value for word in sorted(words) if (value := getattr(module, word, None)) is not None
+        ]
 
 
 def sections(doc: str) -> dict[str, dict[str, str]]:
