@@ -29,6 +29,7 @@ def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),  # nohup may run the tests
     )
     assert process.stdout is not None
     assert process.stdout.read(1) == "+"

@@ -39,8 +39,6 @@ SETTLED = 1e-6
 """Force left over at a node, over the sum of the loads, at which the block is in equilibrium."""
 STRAY = 1e-5
 """What pressed faces may stand apart or overlap, over the widest gap (0.01 mm at least)."""
-GOOD_ENOUGH = 1e-5, 1e-3
-"""As much of either may be left over where the band's way flickers between two nodes."""
 MOST_STEPS = 30
 """Newton steps for one share of the load."""
 MOST_PARTS = 24
@@ -224,7 +222,7 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
     x = setting.mesh.points + here.state.u.reshape(-1, 2)
     outer, faces = given_forces(setting, case, x, share), opposite(case.pairs, x)
     first = faces.slid
-    used, previous = 0, np.inf
+    used = 0
     softness = SOFT
     contact = here.contact
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
@@ -279,15 +277,10 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
             state, contact, wet, faces, outer, residual, balance, stray,
             outer.force + force, system.negative(contact),
         )  # fmt: skip
-        change = float(np.abs(alpha * du).max())
         if residual < best.residual or best is start:
             best = here
         if residual < SETTLED and stray < STRAY and alpha == 1.0:
             return replace(here, good=True), used
-        stalled = residual > 0.5 * previous
-        if residual < GOOD_ENOUGH[0] and stray < GOOD_ENOUGH[1] and stalled and change < 1e-3:
-            return replace(here, good=True), used
-        previous = residual
         softness = max(softness / 10.0, SOFT)
     return best, used
 

@@ -25,6 +25,12 @@ WALLS_APART = 2.0
 A push that waves along the block with the pitch L has lost all but (1 + kz) exp(-kz), k = 2 pi / L,
 of its waves at the depth z (K. L. Johnson, Contact Mechanics, 1985): 18 % are left at L = 2 z."""
 
+TOUCHES_MM = 0.01
+"""Faces touch where they stand no more than a hairline apart."""
+
+MOST_TOUCHING = 6.0
+"""Up to so many times the pull is looked for faces that touch: rubber and hands bear no more."""
+
 MOST_TIMES = 50.0
 """More than so many times the pull is not looked at: the castings would be squashed flat."""
 
@@ -60,18 +66,36 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
     if now.figures.seals:
         return _fewer(mold, number, now, seals, tried), []
     if not seals(MOST_TIMES):
-        return [], [_no_help(block, mold)]
+        return [], _no_help(block, mold, number, trials)
     times = boundary(seals, 1.0, MOST_TIMES, 0.02)
     return _told(_least(mold, number, times, seals, tried), now, number), []
 
 
-def _no_help(block: Block, mold: Mold) -> str:
+def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
     """Say that more bands do not help; with many, the resin no longer matters, so leave it out."""
     if not mold.push and not any(_gaps(mold)):
         closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
-            return MORE_BANDS
-    return f"Even {MOST_TIMES:.0f} times the pull does not make it seal: change the shape instead."
+            return [MORE_BANDS, _touching(block, mold, number, trials)]
+    return [
+        f"Even {MOST_TIMES:.0f} times the pull does not make it seal: change the shape instead."
+    ]
+
+
+def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> str:
+    """Say at how many times the pull the faces touch, with the block as it deforms."""
+
+    def touch(times: float) -> bool:
+        trials.say(f"bands, {times:.2f} times the pull, large deformation")
+        trial = trials.close(block, with_pull(mold, number, times), "large")
+        lands = trial.closing.lands
+        is_answer = trial.closing.deformation.is_large
+        return is_answer and max(land.largest_gap_mm for land in lands) < TOUCHES_MM
+
+    if not touch(MOST_TOUCHING):
+        return f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
+    times = boundary(touch, 1.0, MOST_TOUCHING, 0.05)
+    return f"Its faces would touch all along at about {times:.1f} times the pull."
 
 
 def _gaps(mold: Mold) -> list[float]:
