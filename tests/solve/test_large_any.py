@@ -30,7 +30,7 @@ def check(seed, friction):
         return
     assert closing.outcome is Outcome.CONVERGED
     assert closing.trust.residual <= 1e-6
-    assert closing.trust.force_balance <= 1e-5
+    assert closing.trust.force_balance <= 1e-6
     assert closing.trust.complementarity <= 1e-5
     for face in (*closing.lands, *closing.seats):
         assert np.isfinite(face.pressure_kpa).all()

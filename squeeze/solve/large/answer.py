@@ -15,7 +15,7 @@ from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, corner_fields, internal_force
-from squeeze.solve.large.equilibrium import Deformed
+from squeeze.solve.large.equilibrium import Deformed, left_on_pieces
 from squeeze.solve.large.faces import opposite
 from squeeze.solve.large.given_forces import given_forces
 from squeeze.solve.large.setting import Case, Setting
@@ -179,16 +179,9 @@ def _wrap(band: Hull, pull: float) -> Wrap:
 
 def _balance(setting: Setting, pieces: tuple[Piece, ...], deformed: Deformed) -> tuple[Piece, ...]:
     """How well the forces on each piece of the deformed block balance."""
-    mesh = setting.mesh
-    x = mesh.points + deformed.state.u.reshape(-1, 2)
-    force = deformed.on_pieces.reshape(-1, 2)
-    size = max(deformed.load, 1e-300)
-    found = []
-    for number, piece in enumerate(pieces):
-        on = mesh.piece == number
-        arm = x[on] - x[on].mean(axis=0)
-        moment = float(np.sum(arm[:, 0] * force[on, 1] - arm[:, 1] * force[on, 0]))
-        far = float(np.hypot(*arm.T).max())
-        balance = float(np.hypot(*force[on].sum(axis=0))) / size, abs(moment) / far / size
-        found.append(Piece(piece.middle_mm, piece.area_mm2, *balance))
-    return tuple(found)
+    x = setting.mesh.points + deformed.state.u.reshape(-1, 2)
+    left = left_on_pieces(setting.mesh, x, deformed.on_pieces, deformed.load)
+    return tuple(
+        Piece(piece.middle_mm, piece.area_mm2, float(force), float(moment))
+        for piece, (force, moment) in zip(pieces, left, strict=True)
+    )

@@ -30,13 +30,15 @@ from squeeze.solve.large.faces import Opposite, opposite
 from squeeze.solve.large.given_forces import Given, given_forces
 from squeeze.solve.large.setting import Case, Setting
 from squeeze.solve.large.tangent_system import tangent_system
+from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 SETTLED = 1e-6
-"""Force left over at a node, over the sum of the loads, at which the block is in equilibrium."""
+"""Force left over at a node or on a piece, over the sum of the loads, at which the block is in
+equilibrium."""
 STRAY = 1e-5
 """What pressed faces may stand apart or overlap, over the widest gap (0.01 mm at least)."""
 MOST_STEPS = 30
@@ -273,16 +275,42 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         left[setting.fixed] = 0.0
         residual = float(np.abs(left).max() / size)
         stray = _stray(faces, contact)
+        x = setting.mesh.points + state.u.reshape(-1, 2)
+        uneven = float(left_on_pieces(setting.mesh, x, outer.force + force, size).max())
         here = _Walk(
             state, contact, wet, faces, outer, residual, balance, stray,
             outer.force + force, system.negative(contact),
         )  # fmt: skip
         if residual < best.residual or best is start:
             best = here
-        if residual < SETTLED and stray < STRAY and alpha == 1.0:
+        if max(residual, uneven) < SETTLED and stray < STRAY and alpha == 1.0:
             return replace(here, good=True), used
         softness = max(softness / 10.0, SOFT)
     return best, used
+
+
+def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:
+    """Return force and moment (pieces, 2) that given forces and contact leave on each piece.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    x : array (n, 2)
+        Where the nodes are [mm].
+    force : array (2 n,)
+        On the nodes [N/mm].
+    size : float
+        Sum of the loads; what is returned is over it, moments over the size of the piece as well.
+    """
+    found = []
+    on_nodes = force.reshape(-1, 2) / max(size, 1e-300)
+    for number in range(int(mesh.piece.max()) + 1):
+        on = mesh.piece == number
+        arm = x[on] - x[on].mean(axis=0)
+        moment = float(np.sum(arm[:, 0] * on_nodes[on, 1] - arm[:, 1] * on_nodes[on, 0]))
+        far = float(np.hypot(*arm.T).max())
+        found.append((float(np.hypot(*on_nodes[on].sum(axis=0))), abs(moment) / far))
+    return np.array(found)
 
 
 def _stray(faces: Opposite, contact: Contact) -> float:
