@@ -24,6 +24,7 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
     y = _bodies(ax, drawing, y)
     y = _bands(ax, drawing, largest_push, y)
     y = _pushes(ax, drawing, y)
+    y = _strain(ax, drawing, y)
     _worst(ax, drawing, y)
 
 
@@ -101,6 +102,14 @@ def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
     if loads.cavity_mpa:
         y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)
     return y
+
+
+def _strain(ax: Axes, drawing: Drawing, y: float) -> float:
+    trust = drawing.closing.trust
+    if not drawing.closing.outcome.has_answer or not trust.largest_strain_pct > 0:
+        return y
+    ax.plot(0.21, y - 0.09, marker="D", ms=7, mfc="white", mec=INK, mew=1.1)
+    return _say(ax, f"largest strain of the rubber, {trust.largest_strain_pct:.1f} %", y)
 
 
 def _worst(ax: Axes, drawing: Drawing, y: float) -> None:

@@ -72,6 +72,7 @@ def draw_section(ax: Axes, drawing: Drawing, names: bool = True) -> None:
             ax.plot(land.x_mm, land.y_mm, color=INK, lw=1.2, ls=(0, (4, 3)))
     if names:
         _draw_names(ax, drawing)
+        _draw_strain(ax, drawing)
     _draw_worst(ax, drawing)
 
 
@@ -169,6 +170,18 @@ def _draw_worst(ax: Axes, drawing: Drawing) -> None:
     left, right = drawing.pose.faces(land)
     point = 0.5 * (left[worst.place] + right[worst.place])
     ax.plot(*point, marker="*", ms=10, mfc="white", mec=INK, mew=1.1, zorder=7)
+
+
+def _draw_strain(ax: Axes, drawing: Drawing) -> None:
+    """Mark where the rubber is strained most, at the node next to it."""
+    closing = drawing.closing
+    if not closing.outcome.has_answer or not closing.trust.largest_strain_pct > 0:
+        return
+    field = closing.field
+    node = int(np.argmin(np.hypot(*(field.points_mm - closing.trust.strain_at_mm).T)))
+    there = slice(node, node + 1)
+    point = drawing.pose.at(field.points_mm[there], field.displacement_mm[there])[0]
+    ax.plot(*point, marker="D", ms=6, mfc="white", mec=INK, mew=1.1, zorder=7)
 
 
 def frame(ax: Axes, drawing: Drawing, margin: float) -> None:
