@@ -76,26 +76,31 @@ def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]
     if not mold.push and not any(_gaps(mold)):
         closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
-            return [MORE_BANDS, _touching(block, mold, number, trials)]
+            return [MORE_BANDS, *_touching(block, mold, number, trials)]
     return [
         f"Even {MOST_TIMES:.0f} times the pull does not make it seal: change the shape instead."
     ]
 
 
-def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> str:
-    """Say at how many times the pull the faces touch, with the block as it deforms."""
+def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
+    """Say at how many times the pull the faces touch, with the block as it deforms.
+
+    Nothing where the block does not settle at the most pull that is looked at.
+    """
+    settled = True
 
     def touch(times: float) -> bool:
+        nonlocal settled
         trials.say(f"bands, {times:.2f} times the pull, large deformation")
-        trial = trials.close(block, with_pull(mold, number, times), "large")
-        lands = trial.closing.lands
-        is_answer = trial.closing.deformation.is_large
-        return is_answer and max(land.largest_gap_mm for land in lands) < TOUCHES_MM
+        closing = trials.close(block, with_pull(mold, number, times), "large").closing
+        settled = settled and closing.deformation.is_large
+        return settled and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
 
     if not touch(MOST_TOUCHING):
-        return f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
+        words = f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
+        return [words] if settled else []
     times = boundary(touch, 1.0, MOST_TOUCHING, 0.05)
-    return f"Its faces would touch all along at about {times:.1f} times the pull."
+    return [f"Its faces would touch all along at about {times:.1f} times the pull."] * settled
 
 
 def _gaps(mold: Mold) -> list[float]:
