@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from squeeze.verdict.bands.plan import plan_bands
     from squeeze.verdict.uncertainty import uncertainty
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 __all__ = [
     "AlongClosing",
