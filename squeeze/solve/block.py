@@ -16,7 +16,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.outline_forces import check_pushes, load_terms
-from squeeze.solve.bands.wrap import Path, band_path, drags
+from squeeze.solve.bands.wrap import band_path, drags
 from squeeze.solve.closing import (
     Closing,
     Deformation,
@@ -30,16 +30,16 @@ from squeeze.solve.closing import (
 from squeeze.solve.contact.balance import pieces
 from squeeze.solve.contact.given_forces import GivenForces, given_forces
 from squeeze.solve.contact.problem import (
-    Contact,
-    Problem,
+    ContactProblem,
+    ContactSolution,
     contact_problem,
 )
-from squeeze.solve.contact.rows import Seams, seams, with_cuts
-from squeeze.solve.contact.wetting import solve_with_resin, ways
+from squeeze.solve.contact.rows import contact_rows, with_friction_and_gap
+from squeeze.solve.contact.wetting import resin_paths, solve_with_resin
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.elastic.schur import factorise
-from squeeze.solve.large.answer import (
+from squeeze.solve.large.closing import (
     STANDS,
     correction,
     large_closing,
@@ -48,7 +48,8 @@ from squeeze.solve.large.answer import (
 )
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
-from squeeze.solve.large.setting import Case, PullOf, Setting, setting
+from squeeze.solve.large.setting import LargeCase, PullOf, Setting, setting
+from squeeze.solve.linear_solution import LinearSolution, LoadCase, SolvedContact
 from squeeze.solve.load_case import (
     Friction,
     Gap,
@@ -57,7 +58,6 @@ from squeeze.solve.load_case import (
     check_fineness,
     checked_section,
 )
-from squeeze.solve.load_case_answer import Answer, Touch
 from squeeze.solve.mesh.parting import part
 from squeeze.solve.mesh.triangulate import triangulate
 from squeeze.solve.outcome import Outcome
@@ -106,25 +106,25 @@ class Block:
         self.mold = None if isinstance(mold, Section) else mold
         start = time.perf_counter()
         self.mesh = part(self.section, triangulate(self.section, fineness))
-        self._made = [time.perf_counter() - start]
+        self._build_seconds = [time.perf_counter() - start]
         self._factorise()
 
     def _factorise(self) -> None:
         clock = [time.perf_counter()]
         self.elastic = elastic(self.mesh, self.section.materials)
         clock.append(time.perf_counter())
-        self.seams = seams(self.mesh, self.section.seams)
-        rows = csr_array(vstack([self.seams.normal, self.seams.along]))
+        self.contact_rows = contact_rows(self.mesh, self.section.seams)
+        rows = csr_array(vstack([self.contact_rows.normal, self.contact_rows.along]))
         self.factor = factorise(self.mesh, self.elastic, rows)
-        self.ways = ways(self.mesh, self.seams)
+        self.resin_paths = resin_paths(self.mesh, self.contact_rows)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
         # what was solved once; pushes that are dragged along the outline must not pile up
         mesh, solved_force = self.mesh, partial(given_forces, self.factor, self.mesh.points)
         self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
         self._path = lru_cache(REMEMBERED)(partial(band_path, mesh.points, mesh.outside))
-        self._large = lru_cache(1)(partial(setting, mesh, self.section, self.ways))
+        self._large = lru_cache(1)(partial(setting, mesh, self.section, self.resin_paths))
         clock.append(time.perf_counter())
-        self._made = [self._made[0], *map(float, np.diff(clock))]
+        self._build_seconds = [self._build_seconds[0], *map(float, np.diff(clock))]
         self._is_built = True
 
     def __setattr__(self, name: str, value: object) -> None:
@@ -138,7 +138,7 @@ class Block:
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave out what is made anew."""
-        return {key: self.__dict__[key] for key in ("section", "mold", "mesh", "_made")}
+        return {key: self.__dict__[key] for key in ("section", "mold", "mesh", "_build_seconds")}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Make the factor anew."""
@@ -147,7 +147,9 @@ class Block:
 
     def __repr__(self) -> str:
         title = repr(self.mold.title) if self.mold else "a section"
-        size = f"{2 * len(self.mesh.points)} unknowns, {len(self.seams.weight)} places on cuts"
+        size = (
+            f"{2 * len(self.mesh.points)} unknowns, {len(self.contact_rows.weight)} places on cuts"
+        )
         return f"Block: {title}, {size} and seats"
 
     def close(
@@ -210,48 +212,46 @@ class Block:
             raise BadInput([Fault("deformation", f"{deformation!r} came; allowed is {allowed}")])
         begun = time.perf_counter()
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        loads, section, rows, path = case
-        answer = self._answer(loads, rows, path)
-        closing = self._told(loads, section, rows, path, answer)
-        if deformation != "small" and self._bears(loads, rows):
-            closing = self._deformed(closing, case, answer, deformation, start, progress)
+        solution = self._solve(case)
+        closing = self._closing(case, solution)
+        if deformation != "small" and self._is_loaded(case):
+            closing = self._deformed(closing, case, solution, deformation, start, progress)
         spent = time.perf_counter() - begun
-        mesh, assemble, factor = self._made
-        seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._made))
+        mesh, assemble, factor = self._build_seconds
+        seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._build_seconds))
         return _checked(replace(closing, seconds=seconds), check)
 
-    def _bears(self, loads: Loads, rows: Seams) -> bool:
+    def _is_loaded(self, case: LoadCase) -> bool:
         """Whether anything acts on the block."""
-        return bool(len(rows.weight)) and loads != Loads()
+        return bool(len(case.rows.weight)) and case.loads != Loads()
 
     def _deformed(
         self,
         small: Closing,
-        case: tuple[Loads, Section, Seams, Path],
-        answer: Answer,
+        case: LoadCase,
+        solution: LinearSolution,
         asked: str,
         start: Closing | None,
         progress: Progress,
     ) -> Closing:
         """Return the closing at large deformation, or the small one where it stands."""
-        loads, section, rows, path = case
-        setting = self._large()
-        large = Case(
+        loads, setting = case.loads, self._large()
+        large = LargeCase(
             loads,
-            _pull_of(loads),
-            drags(self.mesh.points, path, loads) if loads.grips else (),
-            rows.friction,
-            pairing(self.mesh, section.seams),
+            _band_pull(loads),
+            drags(self.mesh.points, case.path, loads) if loads.grips else (),
+            case.rows.friction,
+            pairing(self.mesh, case.section.seams),
         )
         change = float("nan")
         if asked == "auto" and small.outcome is Outcome.CONVERGED:
-            change = self._change(small, setting, large, case, answer)
+            change = self._change(small, setting, large, case, solution)
             if change < STANDS:
                 return replace(small, deformation=Deformation(change=change))
         near = None if start is None else start.deformation.state
-        settled = partial(progress, "as it deforms")
-        deformed = deform(setting, large, progress=settled, start=near)
-        told = Deformation(
+        report = partial(progress, "as it deforms")
+        deformed = deform(setting, large, progress=report, start=near)
+        how = Deformation(
             is_large=deformed.outcome.has_answer,
             change=change,
             outcome=deformed.outcome,
@@ -260,38 +260,37 @@ class Block:
             small=small,
             state=deformed.state,
         )
-        if not told.is_large:
-            return replace(small, deformation=replace(told, small=None, state=None))
-        closing = large_closing(small, setting, section, rows, deformed, told)
+        if not how.is_large:
+            return replace(small, deformation=replace(how, small=None, state=None))
+        closing = large_closing(small, setting, case.section, case.rows, deformed, how)
         if small.outcome.has_answer:
             change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
-        return replace(closing, deformation=replace(told, change=change))
+        return replace(closing, deformation=replace(how, change=change))
 
     def _change(
         self,
         small: Closing,
         setting: Setting,
-        large: Case,
-        case: tuple[Loads, Section, Seams, Path],
-        answer: Answer,
+        large: LargeCase,
+        case: LoadCase,
+        solution: LinearSolution,
     ) -> float:
         """Estimate by one more linear solve what large deformation changes."""
-        loads, section, rows, _ = case
-        state = linear_state(self.mesh, self.elastic, answer.u)
+        rows = case.rows
+        state = linear_state(self.mesh, self.elastic, solution.u)
         c = len(rows.weight)
-        found = correction(
-            setting, large, state, answer.touch.traction, (rows.normal @ state.u) + rows.gap0
-        )
+        linear_gap = (rows.normal @ state.u) + rows.gap0
+        found = correction(setting, large, state, solution.contact.traction, linear_gap)
         if found is None:
             return np.inf
         extra = given_forces(self.factor, self.mesh.points, found.force)
-        opened = extra.opened + np.concatenate([found.gap, np.zeros(c)])
-        given = answer.given + replace(extra, opened=opened, size=0.0)
-        touch = self._touch(loads, rows, given, look_elsewhere=False)
-        if not touch.contact.outcome.has_answer:
+        free_gaps = extra.free_gaps + np.concatenate([found.gap, np.zeros(c)])
+        given = solution.given + replace(extra, free_gaps=free_gaps, size=0.0)
+        contact = self._solve_contact(case, given, look_elsewhere=False)
+        if not contact.solution.outcome.has_answer:
             return np.inf
-        lands, seats, _ = results.all_faces(
-            self.mesh, section, rows, None, touch.contact, touch.wet
+        lands, seats, _ = results.face_records(
+            self.mesh, case.section, rows, None, contact.solution, contact.wet
         )
         return largest_change(small.lands + small.seats, lands + seats)
 
@@ -322,20 +321,21 @@ class Block:
         Pressing
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        loads, section, rows, path = case
-        # without gaps the other states do not change which one is told
-        look_elsewhere = bool(rows.gap0.any())
-        touch = self._touch(loads, rows, self._given(loads, path), look_elsewhere)
-        told = results.all_faces(self.mesh, section, rows, None, touch.contact, touch.wet)
-        contact = touch.contact
+        # without gaps the other states do not change which one is returned
+        look_elsewhere = bool(case.rows.gap0.any())
+        contact = self._solve_contact(case, self._given(case), look_elsewhere)
+        solution = contact.solution
+        faces = results.face_records(
+            self.mesh, case.section, case.rows, None, solution, contact.wet
+        )
         pressing = Pressing(
-            section,
-            loads,
-            contact.outcome,
-            *told,
-            touch.pried,
-            contact.complementarity,
-            contact.steps,
+            case.section,
+            case.loads,
+            solution.outcome,
+            *faces,
+            contact.pried,
+            solution.complementarity,
+            solution.steps,
         )
         return _checked(pressing, check)
 
@@ -346,16 +346,16 @@ class Block:
         resin_kpa: float | None,
         friction: Friction | None,
         gap_mm: Gap | None,
-    ) -> tuple[Loads, Section, Seams, Path]:
-        """Resolve what a call says and what the mold says."""
+    ) -> LoadCase:
+        """Return the load case of a call: what the call does not give is as in the mold."""
         loads = case_loads(loads, self._own_loads, band_tension_n_per_mm, resin_kpa)
-        section, rows = self.section, self.seams
+        section, rows = self.section, self.contact_rows
         if friction is not None or gap_mm is not None:
             section = case_section(self.section, friction, gap_mm)
             faces = section.cuts, section.cradles
             if faces != (self.section.cuts, self.section.cradles):
-                rows = with_cuts(self.seams, self.mesh, section.seams)
-        return loads, section, rows, self._path(Loads(grips=loads.grips))
+                rows = with_friction_and_gap(self.contact_rows, self.mesh, section.seams)
+        return LoadCase(loads, section, rows, self._path(Loads(grips=loads.grips)))
 
     def problem(
         self,
@@ -365,7 +365,7 @@ class Block:
         resin_kpa: float | None = None,
         friction: Friction | None = None,
         gap_mm: Gap | None = None,
-    ) -> Problem:
+    ) -> ContactProblem:
         """Return the contact problem of one load case, resin kept out of the cuts.
 
         Parameters
@@ -375,11 +375,11 @@ class Block:
 
         Returns
         -------
-        Problem
+        ContactProblem
             Compliance, gaps and slips with all faces free, rigid motions, friction.
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        return contact_problem(self.factor, case[2], self.given_forces(case[0]))
+        return contact_problem(self.factor, case.rows, self.given_forces(case.loads))
 
     def given_forces(self, loads: Loads) -> GivenForces:
         """Return the forces of loads, with what they do to faces and pieces.
@@ -407,76 +407,79 @@ class Block:
         total = GivenForces(none, np.zeros(c), np.zeros(k), 0.0)
         return sum((term.factor * unit for term, unit in terms), total)
 
-    def _given(self, loads: Loads, path: Path) -> GivenForces:
+    def _given(self, case: LoadCase) -> GivenForces:
         """Return the given forces, those of bands as on their path."""
+        loads, path = case.loads, case.path
         if path is self._path(Loads(grips=loads.grips)):
             return self.given_forces(loads)
         band = given_forces(self.factor, self.mesh.points, path.load)
         rest = self.given_forces(replace(loads, tension_n_per_mm=0.0))
         return rest + loads.tension_n_per_mm * band
 
-    def _touch(
-        self, loads: Loads, rows: Seams, given: GivenForces, look_elsewhere: bool = True
-    ) -> Touch:
+    def _solve_contact(
+        self, case: LoadCase, given: GivenForces, look_elsewhere: bool = True
+    ) -> SolvedContact:
         """Solve the contact problem."""
-        problem = contact_problem(self.factor, rows, given)
-        pressure = loads.cavity_mpa if loads.enters_cuts else 0.0
-        contact, wet, pried = solve_with_resin(problem, self.ways, pressure, look_elsewhere)
-        return Touch(contact, wet, pried, np.concatenate([contact.p + pressure * wet, contact.t]))
+        problem = contact_problem(self.factor, case.rows, given)
+        resin = case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
+        found, wet, pried = solve_with_resin(problem, self.resin_paths, resin, look_elsewhere)
+        return SolvedContact(found, wet, pried, np.concatenate([found.p + resin * wet, found.t]))
 
-    def _answer(self, loads: Loads, rows: Seams, path: Path) -> Answer:
-        """Solve for one way of the bands."""
-        given = self._given(loads, path)
-        touch = self._touch(loads, rows, given)
-        return Answer(given, touch, self._displacement(given, touch))
+    def _solve(self, case: LoadCase) -> LinearSolution:
+        """Solve one load case by linear elasticity."""
+        given = self._given(case)
+        contact = self._solve_contact(case, given)
+        return LinearSolution(given, contact, self._displacement(given, contact))
 
-    def _displacement(self, given: GivenForces, touch: Touch) -> Array:
+    def _displacement(self, given: GivenForces, contact: SolvedContact) -> Array:
         """Nodal displacement (n, 2), the whole's rigid motion taken off."""
-        if touch.contact.outcome is Outcome.PIECE_NOT_HELD:
+        if contact.solution.outcome is Outcome.PIECE_NOT_HELD:
             return np.zeros((len(self.mesh.points), 2))
-        u = self.factor.displaced(given.f, given.opened, touch.traction)
-        u = (u + self.factor.motions @ touch.contact.motion).reshape(-1, 2)
+        u = self.factor.displaced(given.f, given.free_gaps, contact.traction)
+        u = (u + self.factor.motions @ contact.solution.motion).reshape(-1, 2)
         return u - rigid_fit(self.mesh.points, np.arange(len(u)), u)
 
-    def _told(
-        self, loads: Loads, section: Section, rows: Seams, path: Path, answer: Answer
-    ) -> Closing:
+    def _closing(self, case: LoadCase, solution: LinearSolution) -> Closing:
         """Put the records together."""
-        mesh, u, touch, given = self.mesh, answer.u, answer.touch, answer.given
-        contact = touch.contact
-        parts = pieces(mesh, self.factor, given.f, touch.traction, contact, given.size)
+        mesh, u, given, section, rows = (
+            self.mesh, solution.u, solution.given, case.section, case.rows
+        )  # fmt: skip
+        contact, wet = solution.contact.solution, solution.contact.wet
+        on_pieces = pieces(
+            mesh, self.factor, given.f, solution.contact.traction, contact, given.size
+        )
         made = results.field(mesh, self.elastic, u)
-        wrap = results.wrapped(mesh.points, path, loads.tension_n_per_mm)
-        faces = results.faces_of(mesh, u)
-        lands, seats, joints = results.all_faces(mesh, section, rows, faces, contact, touch.wet)
+        wrap = results.wrapped(mesh.points, case.path, case.loads.tension_n_per_mm)
+        moved = results.face_displacements(mesh, u)
+        lands, seats, joints = results.face_records(mesh, section, rows, moved, contact, wet)
         return Closing(
             title="" if self.mold is None else self.mold.title,
             section=section,
-            loads=loads,
+            loads=case.loads,
             lands=lands,
             seats=seats,
             cavities=results.cavities(mesh, section, u),
-            wrap=wrap if loads.tension_n_per_mm else None,
+            wrap=wrap if case.loads.tension_n_per_mm else None,
             field=made,
-            trust=self._trust(contact, made, parts, self._residual(answer)),
+            trust=self._trust(contact, made, on_pieces, self._residual(solution)),
             seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
-            pried=touch.pried,
+            pried=solution.contact.pried,
             joints=joints,
-            ranges=results.ranges(mesh, section, rows, contact, touch.wet),
+            ranges=results.ranges(mesh, section, rows, contact, wet),
         )
 
-    def _residual(self, answer: Answer) -> float:
+    def _residual(self, solution: LinearSolution) -> float:
         """Largest force left over at any node (K u against loads and contact), over all loads."""
-        pushed = self.factor.rows.T @ answer.touch.traction
-        left = self.elastic.K @ answer.u.ravel() - answer.given.f - pushed
-        if answer.touch.contact.outcome is Outcome.PIECE_NOT_HELD or not answer.given.size:
+        contact, given = solution.contact, solution.given
+        left = self.elastic.K @ solution.u.ravel() - given.f - self.factor.rows.T @ contact.traction
+        if contact.solution.outcome is Outcome.PIECE_NOT_HELD or not given.size:
             return 0.0
-        return float(np.abs(left).max() / answer.given.size)
+        return float(np.abs(left).max() / given.size)
 
     def _trust(
-        self, contact: Contact, made: Field, parts: tuple[Piece, ...], residual: float
+        self, contact: ContactSolution, made: Field, on_pieces: tuple[Piece, ...], residual: float
     ) -> Trust:
-        balance = max(max(part.force_balance, part.moment_balance) for part in parts)
+        balance = max(max(part.force_balance, part.moment_balance) for part in on_pieces)
         outcome = contact.outcome
         # what contact leaves over as a whole, the pins carry: it may show at their nodes
         if outcome.has_answer and not residual <= IN_BALANCE + 2 * balance:
@@ -490,7 +493,7 @@ class Block:
             complementarity=contact.complementarity,
             largest_strain_pct=float(made.strain_pct[worst]),
             strain_at_mm=(float(at[0]), float(at[1])),
-            pieces=parts,
+            pieces=on_pieces,
             unknowns=2 * len(self.mesh.points),
             contact_places=len(contact.p),
             contact_steps=contact.steps,
@@ -498,7 +501,7 @@ class Block:
         )
 
 
-def _pull_of(loads: Loads) -> PullOf:
+def _band_pull(loads: Loads) -> PullOf:
     """Return the bands' pull and its derivative by their length."""
 
     def pull(length: float) -> tuple[float, float]:
@@ -509,13 +512,13 @@ def _pull_of(loads: Loads) -> PullOf:
     return pull
 
 
-def _checked(told: C, check: bool) -> C:
+def _checked(record: C, check: bool) -> C:
     """Return what was solved; without an answer raise, or take its figures away."""
-    if told.outcome.has_answer:
-        return told
+    if record.outcome.has_answer:
+        return record
     if check:
-        raise NotSolved(f"{told.outcome.cause} {told.outcome.remedy}")
-    return without_figures(told)
+        raise NotSolved(f"{record.outcome.cause} {record.outcome.remedy}")
+    return without_figures(record)
 
 
 def close(

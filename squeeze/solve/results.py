@@ -9,8 +9,8 @@ from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import Path
 from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
 from squeeze.solve.contact.coulomb import OPEN, STICK
-from squeeze.solve.contact.problem import Contact
-from squeeze.solve.contact.rows import Seams
+from squeeze.solve.contact.problem import ContactSolution
+from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.element import Elastic, recover
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.mesh.parting import Land as Faces
@@ -21,7 +21,7 @@ Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
 
-def faces_of(mesh: Mesh, u: Array) -> Array:
+def face_displacements(mesh: Mesh, u: Array) -> Array:
     """Displacement of both faces at every place, shape (c, 2, 2), from that of the nodes (n, 2)."""
     none = [np.zeros((0, 2, 2))]
     return np.concatenate(
@@ -44,8 +44,13 @@ def _to_ends(mean: Array, h: Array) -> Array:
     return out
 
 
-def all_faces(
-    mesh: Mesh, section: Section, seams: Seams, moved: Array | None, contact: Contact, wet: Mask
+def face_records(
+    mesh: Mesh,
+    section: Section,
+    rows: ContactRows,
+    moved: Array | None,
+    contact: ContactSolution,
+    wet: Mask,
 ) -> tuple[tuple[Land, ...], tuple[Land, ...], tuple[Land, ...]]:
     """Return the closing of each land, seat of a cradle piece, and joint between cradle pieces.
 
@@ -53,32 +58,32 @@ def all_faces(
 
     Parameters
     ----------
-    mesh, section, seams
+    mesh, section, rows
     moved : array (c, 2, 2) or None
         Displacement of the left and the right face at every place [mm]; without it half of gap and
         slip stands for each.
-    contact : Contact
+    contact : ContactSolution
     wet : array (c,) of bool
         Places where resin stands between the faces.
     """
     every = []
-    for faces, a, b in zip(mesh.faces, seams.begins[:-1], seams.begins[1:], strict=True):
+    for faces, a, b in zip(mesh.faces, rows.begins[:-1], rows.begins[1:], strict=True):
         here = None if moved is None else moved[a:b]
         name = section.seams[faces.cut].name
-        weight = seams.weight[a:b]
+        weight = rows.weight[a:b]
         every.append(_land(mesh, name, faces, weight, here, contact, wet, slice(a, b)))
     lands, seats = len(mesh.lands), len(mesh.lands) + len(mesh.seats)
     return tuple(every[:lands]), tuple(every[lands:seats]), tuple(every[seats:])
 
 
 def ranges(
-    mesh: Mesh, section: Section, seams: Seams, contact: Contact, wet: Mask
+    mesh: Mesh, section: Section, rows: ContactRows, contact: ContactSolution, wet: Mask
 ) -> tuple[LandRange, ...]:
     """Return the range of each land over all states that were found; none where there is one."""
     if not contact.others:
         return ()
     states = [
-        all_faces(mesh, section, seams, None, each, wet)[0] for each in (contact, *contact.others)
+        face_records(mesh, section, rows, None, each, wet)[0] for each in (contact, *contact.others)
     ]
     return tuple(
         LandRange(
@@ -101,7 +106,7 @@ def _land(
     faces: Faces,
     weight: Array,
     moved: Array | None,
-    contact: Contact,
+    contact: ContactSolution,
     wet: Mask,
     at: slice,
 ) -> Land:

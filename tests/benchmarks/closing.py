@@ -105,7 +105,8 @@ def parts(label: str) -> None:
     whole = assembly + factor + first
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
-        f"{label:>4} {block.elastic.K.shape[0]:>7} {len(block.seams.weight):>6} {1e3 * one:8.1f}"
+        f"{label:>4} {block.elastic.K.shape[0]:>7} {len(block.contact_rows.weight):>6}"
+        f" {1e3 * one:8.1f}"
         f" {1e3 * mesh:8.1f} {1e3 * assembly:8.1f} {1e3 * factor:8.1f} {1e3 * first:8.1f}"
         f" {whole / one:9.2f} {again / one:9.3f} {press / one:9.4f} {peak:8.0f}",
         flush=True,

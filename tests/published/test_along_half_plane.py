@@ -41,7 +41,7 @@ def bonded(path, held, fineness):
     block = Block(mold, fineness)
     outline, points = block.mesh.edges[0], block.mesh.points
     top = outline[np.abs(points[outline[:, 1], 1] - TOP_MM) < 1e-9]
-    c = len(block.seams.weight)
+    c = len(block.contact_rows.weight)
     places = np.arange(c) if held else np.arange(0)
     rows = seam_rows(block, places, pressed(points, top, 1.0)[:, None])
     C = bordered(block.mesh, wave_elements(block.mesh, block.section.materials), rows).compliance(K)

@@ -54,7 +54,7 @@ def pushed_on_the_bevels(made):
 
 def on_the_right(made, values):
     """Values at the three places of the right-hand land."""
-    begins, lands = made.block.seams.begins, made.block.mesh.lands
+    begins, lands = made.block.contact_rows.begins, made.block.mesh.lands
     k = int(np.argmax([made.block.mesh.points[land.left, 0].mean() for land in lands]))
     x = made.block.mesh.points[lands[k].left[::2], 0]
     return np.interp(PLACES_MM, x, values[begins[k] : begins[k + 1]])

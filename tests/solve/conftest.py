@@ -10,7 +10,7 @@ import pytest
 
 import squeeze
 from squeeze.solve.block import close as linear_close
-from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.problem import ContactProblem
 
 Tables = dict[str, Any]
 
@@ -75,7 +75,7 @@ def tables_of() -> Callable[..., Tables]:
 
 
 @pytest.fixture(scope="session")
-def problem_of() -> Callable[[squeeze.Block], Problem]:
+def problem_of() -> Callable[[squeeze.Block], ContactProblem]:
     return lambda block: block.problem(resin_kpa=0.0)
 
 

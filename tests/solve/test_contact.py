@@ -7,7 +7,7 @@ from scipy.sparse import csc_matrix
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.contact.problem import Problem
+from squeeze.solve.contact.problem import ContactProblem
 from squeeze.solve.contact.solution import solve_contact
 
 
@@ -15,31 +15,31 @@ def random_problem(seed, places=12, motions=0):
     rng = np.random.default_rng(seed)
     A = rng.normal(size=(2 * places, 2 * places))
     C = A @ A.T + 0.1 * np.eye(2 * places)
-    G = np.zeros((2 * places, motions))
-    G[:places] = rng.normal(size=(places, motions))
+    R = np.zeros((2 * places, motions))
+    R[:places] = rng.normal(size=(places, motions))
     p = np.maximum(rng.normal(size=places), 0)  # some pressure that balances the loads
-    return Problem(
+    return ContactProblem(
         C=C,
         q=np.concatenate([rng.normal(size=places) * 3, np.zeros(places)]),
-        G=G,
-        e=G[:places].T @ p,
+        R=R,
+        b=R[:places].T @ p,
         mu=np.zeros(places),
         load=float(p.sum()),
     )
 
 
 def by_quadratic_programme(problem):
-    """Least of p'C p / 2 + q'p with p >= 0 and G'p = e, by an interior-point method."""
+    """Least of p'C p / 2 + q'p with p >= 0 and R'p = b, by an interior-point method."""
     c = len(problem.mu)
-    k = len(problem.e)
+    k = len(problem.b)
     settings = clarabel.DefaultSettings()
     settings.verbose = False
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-12
     solver = clarabel.DefaultSolver(
         csc_matrix(np.triu(problem.C[:c, :c])),
         problem.q[:c],
-        csc_matrix(np.vstack([problem.G[:c].T, -np.eye(c)])),
-        np.concatenate([problem.e, np.zeros(c)]),
+        csc_matrix(np.vstack([problem.R[:c].T, -np.eye(c)])),
+        np.concatenate([problem.b, np.zeros(c)]),
         [clarabel.ZeroConeT(k), clarabel.NonnegativeConeT(c)],
         settings,
     )
@@ -95,7 +95,7 @@ def test_the_certificate_holds_when_it_is_worked_out_anew(friction):
     closing, problem = seen(block)
     found = solve_contact(problem)
     c = len(found.p)
-    moved = problem.C @ np.concatenate([found.p, found.t]) + problem.q + problem.G @ found.motion
+    moved = problem.C @ np.concatenate([found.p, found.t]) + problem.q + problem.R @ found.motion
     w, v, bound = moved[:c], moved[c:], friction * found.p
     p_most, w_most = found.p.max(), np.abs(moved).max()
     assert closing.trust.outcome == found.outcome == "converged"
@@ -104,7 +104,7 @@ def test_the_certificate_holds_when_it_is_worked_out_anew(friction):
     assert np.abs(w * found.p).max() < 1e-8 * w_most * p_most
     assert (np.abs(found.t) <= bound + 1e-8 * p_most).all()
     assert np.abs(found.t * v + bound * np.abs(v)).max() < 1e-8 * w_most * p_most
-    left = problem.G.T @ np.concatenate([found.p, found.t]) - problem.e
+    left = problem.R.T @ np.concatenate([found.p, found.t]) - problem.b
     assert np.abs(left).max() < 1e-8 * problem.load
     assert found.balance < 1e-8
     assert found.complementarity < 1e-8
@@ -132,8 +132,8 @@ def test_the_forces_on_the_nodes_balance_and_agree_with_the_stiffness(friction):
 def test_a_piece_that_nothing_holds_is_named():
     rng = np.random.default_rng(3)
     problem = random_problem(3, motions=2)
-    pushed_off = Problem(
-        problem.C, problem.q, np.abs(problem.G), -np.abs(rng.normal(size=2)), problem.mu, 1.0
+    pushed_off = ContactProblem(
+        problem.C, problem.q, np.abs(problem.R), -np.abs(rng.normal(size=2)), problem.mu, 1.0
     )
     assert solve_contact(pushed_off).outcome is Outcome.PIECE_NOT_HELD
 
@@ -142,5 +142,5 @@ def test_numbers_that_are_no_numbers_are_named():
     problem = random_problem(4)
     q = problem.q.copy()
     q[0] = np.nan
-    broken = Problem(problem.C, q, problem.G, problem.e, problem.mu, problem.load)
+    broken = ContactProblem(problem.C, q, problem.R, problem.b, problem.mu, problem.load)
     assert solve_contact(broken).outcome is Outcome.NOT_FINITE

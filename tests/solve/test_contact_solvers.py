@@ -23,23 +23,23 @@ SECTIONS = 50
 MOST_PLACES = 90  # where slivers crowd more, interior points lose their digits
 
 
-def without_rigid_part(C, q, G, e):
+def without_rigid_part(C, q, R, b):
     """Return the programme with balance orthonormal, and what balance fixes out of C and q."""
     size = np.sqrt(np.diag(C))
     C, q = C / size / size[:, None], q / size
-    Q, R = np.linalg.qr(G / size[:, None])
-    e = np.linalg.lstsq(R.T, e, rcond=None)[0]
+    Q, upper = np.linalg.qr(R / size[:, None])
+    b = np.linalg.lstsq(upper.T, b, rcond=None)[0]
     P = np.eye(len(q)) - Q @ Q.T
-    return P @ C @ P, P @ (q + C @ (Q @ e)), Q, e, size
+    return P @ C @ P, P @ (q + C @ (Q @ b)), Q, b, size
 
 
-def least(C, q, G, e, low, high=None):
-    """Least of x'C x / 2 + q'x with G'x = e and low <= x <= high, by an interior-point method.
+def least(C, q, R, b, low, high=None):
+    """Least of x'C x / 2 + q'x with R'x = b and low <= x <= high, by an interior-point method.
 
     None when bounds and balance leave no interior to go through.
     """
-    C, q, Q, e, size = without_rigid_part(C, q, *moving(G, e))
-    n, scale = len(q), max(np.abs(q).max(), np.abs(e).max(initial=0), 1e-300)
+    C, q, Q, b, size = without_rigid_part(C, q, *moving(R, b))
+    n, scale = len(q), max(np.abs(q).max(), np.abs(b).max(initial=0), 1e-300)
     settings = clarabel.DefaultSettings()
     settings.verbose = False
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-13
@@ -50,8 +50,8 @@ def least(C, q, G, e, low, high=None):
         csc_matrix(np.triu(C)) / np.diag(C).max(),
         q / scale,
         csc_matrix(np.vstack([Q.T, *rows])),
-        np.concatenate([e, *bounds]) / scale * np.diag(C).max(),
-        [clarabel.ZeroConeT(len(e)), clarabel.NonnegativeConeT(sum(map(len, rows)))],
+        np.concatenate([b, *bounds]) / scale * np.diag(C).max(),
+        [clarabel.ZeroConeT(len(b)), clarabel.NonnegativeConeT(sum(map(len, rows)))],
         settings,
     )
     answer = solver.solve()
@@ -59,18 +59,18 @@ def least(C, q, G, e, low, high=None):
     return np.array(answer.x) * scale / np.diag(C).max() / size if solved else None
 
 
-def least_squares(C, q, G, e):
+def least_squares(C, q, R, b):
     """Return the same for x >= 0 by non-negative least squares; balance through multipliers."""
-    C, q, Q, e, size = without_rigid_part(C, q, *moving(G, e))
+    C, q, Q, b, size = without_rigid_part(C, q, *moving(R, b))
     d, V = np.linalg.eigh(C)
     V, d = V[:, d > 1e-13 * d[-1]], d[d > 1e-13 * d[-1]]
     weight = 10 * np.sqrt(d[-1])
     rows = np.vstack([np.sqrt(d)[:, None] * V.T, weight * Q.T])
-    multiplier, x = np.zeros_like(e), np.zeros_like(q)
+    multiplier, x = np.zeros_like(b), np.zeros_like(q)
     for _ in range(40):
-        right = np.concatenate([-(V.T @ q) / np.sqrt(d), weight * (e - multiplier)])
+        right = np.concatenate([-(V.T @ q) / np.sqrt(d), weight * (b - multiplier)])
         x, _ = nnls(rows, right, maxiter=100 * len(q))
-        left = Q.T @ x - e
+        left = Q.T @ x - b
         multiplier = multiplier + left
         if np.abs(left).max(initial=0) < 1e-10 * np.abs(x).max():
             break
@@ -78,25 +78,25 @@ def least_squares(C, q, G, e):
 
 
 def normal(problem, t=None):
-    """Return C, q, G, e of the pressures, shear as given."""
+    """Return C, q, R, b of the pressures, shear as given."""
     c = len(problem.mu)
     t = np.zeros(c) if t is None else t
     q = problem.q[:c] + problem.C[:c, c:] @ t
-    return problem.C[:c, :c], q, problem.G[:c], problem.e - problem.G[c:].T @ t
+    return problem.C[:c, :c], q, problem.R[:c], problem.b - problem.R[c:].T @ t
 
 
 def along(problem, p):
-    """Return C, q, G, e of the shear, pressures as given."""
+    """Return C, q, R, b of the shear, pressures as given."""
     c = len(problem.mu)
     q = problem.q[c:] + problem.C[c:, :c] @ p
-    return problem.C[c:, c:], q, problem.G[c:], problem.e - problem.G[:c].T @ p
+    return problem.C[c:, c:], q, problem.R[c:], problem.b - problem.R[:c].T @ p
 
 
-def moving(G, e, straight=1e-9):
+def moving(R, b, straight=1e-9):
     """Leave out motions that these rows do not resist."""
-    _, size, V = np.linalg.svd(G, full_matrices=False)
+    _, size, V = np.linalg.svd(R, full_matrices=False)
     keep = V[size > straight * size.max(initial=0)].T
-    return G @ keep, keep.T @ e
+    return R @ keep, keep.T @ b
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +114,7 @@ def sections(tables_of):
             block = squeeze.Block(squeeze.mold_of(tables), fineness=0.4)
         except squeeze.BadInput:
             continue
-        if len(block.seams.weight) <= MOST_PLACES:
+        if len(block.contact_rows.weight) <= MOST_PLACES:
             found.append(block)
     return found
 
@@ -135,9 +135,9 @@ def test_pressures_without_friction(sections, problem_of):
         held += 1
         shares += 0.02 < np.mean(found.p > 0) < 0.98
         assert found.outcome == "converged"
-        C, q, G, e = normal(problem)
-        G, e = moving(G, e, straight=STRAIGHT)
-        for p in (least(C, q, G, e, np.zeros(len(q))), least_squares(C, q, G, e)):
+        C, q, R, b = normal(problem)
+        R, b = moving(R, b, straight=STRAIGHT)
+        for p in (least(C, q, R, b, np.zeros(len(q))), least_squares(C, q, R, b)):
             assert found.p == pytest.approx(p, abs=1e-6 * p.max())
     assert held >= 40
     assert shares >= 12
@@ -156,8 +156,8 @@ def test_pressure_and_shear_with_friction(sections, problem_of):
         slides += (found.state > STICK).any()
         on = found.p > 0
         bound = problem.mu[on] * found.p[on]
-        C, q, G, e = along(problem, found.p)
-        t = least(C[np.ix_(on, on)], q[on], G[on], e, -bound, bound)
+        C, q, R, b = along(problem, found.p)
+        t = least(C[np.ix_(on, on)], q[on], R[on], b, -bound, bound)
         assert not found.t[~on].any()
         compared += t is not None
         assert t is None or found.t[on] == pytest.approx(t, abs=5e-6 * found.p.max())

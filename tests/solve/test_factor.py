@@ -53,7 +53,7 @@ def test_what_loads_open_and_where_they_move(block):
     B, f = block.factor.rows, np.random.default_rng(1).normal(size=block.factor.rows.shape[1])
     traction = np.random.default_rng(2).normal(size=B.shape[0])
     u = solved(block, np.column_stack([f, f + B.T @ traction]))
-    opened = block.factor.opened(f)
+    opened = block.factor.free_gaps(f)
     assert opened == pytest.approx(B @ u[:, 0], abs=1e-8 * np.abs(B @ u[:, 0]).max())
     moved = block.factor.displaced(f, opened, traction)
     assert moved == pytest.approx(u[:, 1], abs=1e-8 * np.abs(u[:, 1]).max())

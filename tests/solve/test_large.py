@@ -122,9 +122,9 @@ def test_unloaded_the_band_pushes_as_the_linear_one(block):
 
 def test_unloaded_the_contact_rows_are_the_linear_ones(block):
     found = opposite(pairing(block.mesh, block.section.seams), block.mesh.points)
-    assert abs(found.normal - block.seams.normal).max() < 1e-12
-    assert abs(found.along - block.seams.along).max() < 1e-12
-    assert found.weight == pytest.approx(block.seams.weight)
+    assert abs(found.normal - block.contact_rows.normal).max() < 1e-12
+    assert abs(found.along - block.contact_rows.along).max() < 1e-12
+    assert found.weight == pytest.approx(block.contact_rows.weight)
     assert found.counts.all()
 
 
@@ -134,7 +134,7 @@ def test_the_stiffness_of_pressed_faces_is_the_derivative_of_their_force(block):
     slid = np.where(block.mesh.piece[:, None] == 0, [[1.3, 0.0]], [[0.0, 0.0]])
     y = x + slid + np.column_stack([0.04 * x[:, 1], 0.3 * np.sin(x[:, 0] / 15)])
     found = opposite(pairs, y)
-    assert not found.counts.all() or found.weight.sum() < block.seams.weight.sum()
+    assert not found.counts.all() or found.weight.sum() < block.contact_rows.weight.sum()
     p = np.where(found.counts, 1.0 + np.sin(np.arange(len(found.gap))) ** 2, 0.0)
     d = np.column_stack([np.cos(x[:, 0] / 9), np.sin(x[:, 1] / 7 + x[:, 0] / 11)])
     h = 1e-6

@@ -13,7 +13,7 @@ from squeeze.solve.block import _pull_of
 from squeeze.solve.large.body import energy
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
-from squeeze.solve.large.setting import Case, setting
+from squeeze.solve.large.setting import LargeCase, setting
 from squeeze.solve.outcome import Outcome
 
 PULL = 0.5
@@ -55,14 +55,14 @@ def block():
 
 def deformed(block, A, pull, friction):
     mesh, loads = moved(block.mesh, A), Loads(tension_n_per_mm=pull)
-    case = Case(
+    case = LargeCase(
         loads,
         _pull_of(loads),
         (),
-        np.full_like(block.seams.friction, friction),
+        np.full_like(block.contact_rows.friction, friction),
         pairing(mesh, block.section.seams),
     )
-    return deform(setting(mesh, block.section, block.ways), case)
+    return deform(setting(mesh, block.section, block.resin_paths), case)
 
 
 @pytest.fixture(scope="module", params=[0.0, 0.3])
@@ -124,7 +124,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     block = Block(squeeze.mold_of(MOLD | {"band": [table], "cut": cuts}), 0.6)
     pull_of = _pull_of(block._own_loads)
     pairs = pairing(block.mesh, block.section.seams)
-    prepared = setting(block.mesh, block.section, block.ways)
+    prepared = setting(block.mesh, block.section, block.resin_paths)
 
     def reached(share):
         """Energy stored and length of the bands at a share of their pull."""
@@ -133,7 +133,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
             pull, rate = pull_of(length)
             return share * pull, share * rate
 
-        case = Case(block._own_loads, part, (), np.zeros(pairs.places), pairs)
+        case = LargeCase(block._own_loads, part, (), np.zeros(pairs.places), pairs)
         found = deform(prepared, case)
         assert found.outcome is Outcome.CONVERGED
         return energy(prepared.body, found.state), found.band.length_mm

@@ -30,7 +30,7 @@ class Setup:
     ----------
     waves : Waves
         Rows: gaps of all places, then sliding along the cut and along the block at `held` places.
-    opened : array (M, r, 2)
+    free_gaps : array (M, r, 2)
         Weighted gap and sliding that a unit of each wave of band tension [N/mm] and resin pressure
         [MPa] makes.
     held : array (h,) of int
@@ -44,7 +44,7 @@ class Setup:
     """
 
     waves: Waves
-    opened: Array
+    free_gaps: Array
     held: Whole
     motions: Array
     spread: Array
@@ -73,18 +73,18 @@ def set_up(
         Factorisations at the same time.
     """
     unit = np.column_stack([load.f for load in unit_loads])
-    c, h = len(block.seams.weight), len(held)
+    c, h = len(block.contact_rows.weight), len(held)
     r, M = c + 2 * h, len(numbers)
-    C, opened = np.zeros((M, r, r)), np.zeros((M, r, 2))
+    C, free_gaps = np.zeros((M, r, r)), np.zeros((M, r, 2))
     here = np.concatenate([np.arange(c), c + held])
     C[0, : c + h, : c + h] = block.factor.C[np.ix_(here, here)]
-    opened[0, : c + h] = np.column_stack([load.opened for load in unit_loads])[here]
+    free_gaps[0, : c + h] = np.column_stack([load.free_gaps for load in unit_loads])[here]
     if M > 1 and c:
         elements = wave_elements(block.mesh, block.section.materials)
         full = compliances(
             bordered(block.mesh, elements, seam_rows(block, held, unit)), numbers[1:], workers
         )
-        C[1:], opened[1:] = full[:, :r, :r], full[:, :r, r:]
+        C[1:], free_gaps[1:] = full[:, :r, :r], full[:, :r, r:]
     S = np.zeros_like(C)
     S[1:] = np.linalg.inv(C[1:])
     S[1:] = 0.5 * (S[1:] + S[1:].transpose(0, 2, 1))
@@ -95,12 +95,12 @@ def set_up(
     wide = np.zeros((basis.shape[1], r))
     wide[:, : c + h] = spread
     waves = Waves(C, S, h, *orthonormal(M))
-    return Setup(waves, opened, held, motions, wide, basis)
+    return Setup(waves, free_gaps, held, motions, wide, basis)
 
 
 def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
     """Return rows on three displacements a node: gaps, sliding of `held` places, loads (2 n, l)."""
-    seams = block.seams
+    seams = block.contact_rows
     parts = [three(seams.normal)]
     if len(held):
         parts += [three(csr_array(seams.along[held])), csr_array(_axial(block)[held])]
@@ -110,7 +110,7 @@ def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
 def _axial(block: Block) -> csr_array:
     """Weighted sliding along the block at each place, on three displacements a node."""
     found = []
-    for land, first in zip(block.mesh.faces, block.seams.begins, strict=False):
+    for land, first in zip(block.mesh.faces, block.contact_rows.begins, strict=False):
         x = block.mesh.points[land.left[::2]]
         length = np.hypot(*np.diff(x, axis=0).T)
         k = np.arange(len(length))
@@ -120,12 +120,12 @@ def _axial(block: Block) -> csr_array:
                 node = face[2 * k + shape]
                 found.append((sign * value, first + k + hat, 3 * node + 2))
     value, row, column = (np.concatenate(part) for part in zip(*found, strict=True))
-    size = (len(block.seams.weight), 3 * len(block.mesh.points))
+    size = (len(block.contact_rows.weight), 3 * len(block.mesh.points))
     return csr_array(coo_array((value, (row, column)), shape=size))
 
 
 def _basis(block: Block, held: Whole) -> Array:
-    c = len(block.seams.weight)
+    c = len(block.contact_rows.weight)
     sticks = np.zeros(c)
     sticks[held] = 1.0
     return resisted(block.factor.rigid, sticks)[0]

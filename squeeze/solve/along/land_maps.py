@@ -16,7 +16,7 @@ Mask = NDArray[np.bool_]
 
 def land_maps(block: Block, part: Part, z_mm: Array, answer: Answer | None) -> tuple[LandMap, ...]:
     """Return the map of each land; NaN all over when there is no answer."""
-    begins = block.seams.begins
+    begins = block.contact_rows.begins
     return tuple(
         _land_map(block, part, z_mm, answer, k, slice(int(begins[k]), int(begins[k + 1])))
         for k in range(len(block.mesh.lands))

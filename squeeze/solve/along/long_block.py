@@ -27,8 +27,8 @@ from squeeze.solve.along.record import AlongClosing, ends_of, wall_depth_mm
 from squeeze.solve.along.surface import MORE, surface
 from squeeze.solve.block import Block
 from squeeze.solve.contact.given_forces import GivenForces
-from squeeze.solve.contact.problem import Contact, contact_problem
-from squeeze.solve.contact.wetting import Ways, reached, solve_with_resin
+from squeeze.solve.contact.problem import ContactSolution, contact_problem
+from squeeze.solve.contact.wetting import ResinPaths, flooded_places, solve_with_resin
 from squeeze.solve.load_case import checked_mold
 from squeeze.solve.outcome import Outcome
 
@@ -175,24 +175,26 @@ class LongBlock:
         """Return the forces of the mean loads."""
         return self.rest + tension * self.band + resin * self.resin
 
-    def _even(self, tension: float, resin: float) -> Contact | None:
+    def _even(self, tension: float, resin: float) -> ContactSolution | None:
         """Return the section under the mean loads; None where whole rubber holds it together."""
         block = self.block
-        c = len(block.seams.weight)
+        c = len(block.contact_rows.weight)
         if len(self.part.held) or not c:
             return None
-        problem = contact_problem(block.factor, block.seams, self._static(tension, resin))
-        return solve_with_resin(problem, block.ways, resin if self.given.enters_cuts else 0.0)[0]
+        problem = contact_problem(block.factor, block.contact_rows, self._static(tension, resin))
+        return solve_with_resin(
+            problem, block.resin_paths, resin if self.given.enters_cuts else 0.0
+        )[0]
 
-    def _demand(self, tension: float, resin: float, even: Contact | None) -> Array:
+    def _demand(self, tension: float, resin: float, even: ContactSolution | None) -> Array:
         """Return what contact has to put up against mean loads and friction, per motion (k,)."""
-        e = self._static(tension, resin).e
+        e = self._static(tension, resin).b
         if even is not None:
             e = e - self.block.factor.rigid[len(even.t) :].T @ even.t
         return self.setup.basis.T @ e
 
     def bonded_waves(
-        self, tension: Array, resin: Array | None = None, even: Contact | None = None
+        self, tension: Array, resin: Array | None = None, even: ContactSolution | None = None
     ) -> Array:
         """Solve the block with every face bonded, wave by wave.
 
@@ -202,7 +204,7 @@ class LongBlock:
             Amplitudes of the bands' tension [N/mm].
         resin : array (M,), optional
             Amplitudes of the resin's pressure [MPa].
-        even : Contact, optional
+        even : ContactSolution, optional
             The section under the mean loads, for its friction.
 
         Returns
@@ -210,11 +212,11 @@ class LongBlock:
         array (M, r)
             Amplitudes of the tractions on the faces [MPa].
         """
-        setup, M, c = self.setup, self.count, len(self.block.seams.weight)
+        setup, M, c = self.setup, self.count, len(self.block.contact_rows.weight)
         resin = np.zeros(M) if resin is None else resin
-        q = (setup.opened @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
+        q = (setup.free_gaps @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
         here = np.concatenate([np.arange(c), c + self.part.held])
-        static = self.rest.opened
+        static = self.rest.free_gaps
         if even is not None:
             static = static + self.block.factor.C[:, c:] @ even.t
         q[0, : len(here)] += static[here]
@@ -223,27 +225,27 @@ class LongBlock:
         t[1:, :c] = self.surface.mended(t[1:, :c], tension[1:M], self.numbers[1:M])
         return t
 
-    def _bonded(self, tension: Array, resin: Array, even: Contact | None) -> Array:
+    def _bonded(self, tension: Array, resin: Array, even: ContactSolution | None) -> Array:
         """Tractions (M, r) with every face bonded, at places; unloaded gaps are pressed shut."""
-        waves, M, c = self.setup.waves, self.count, len(self.block.seams.weight)
+        waves, M, c = self.setup.waves, self.count, len(self.block.contact_rows.weight)
         root = np.sqrt(M / np.where(np.arange(M) == 0, 1.0, 2.0))[:, None]
         places = waves.to_places(root * self.bonded_waves(tension, resin, even))
         places[:, :c] += self.surface.rest(tension[M:], self.numbers[M:], self.z_mm)
         gap0 = np.zeros_like(places)
-        gap0[:, :c] = self.block.seams.gap0 * self.part.faces[:, :c]
+        gap0[:, :c] = self.block.contact_rows.gap0 * self.part.faces[:, :c]
         return places - waves.apply(waves.S, gap0) if gap0.any() else places
 
     def _flooded(self, bonded: Array, resin: tuple[float, float]) -> Answer:
         """Solve with resin in what stands open and hangs together with a cavity."""
         pressure = np.interp(self.z_mm, [0, self.length_mm], resin)[:, None]
-        c = len(self.block.seams.weight)
+        c = len(self.block.contact_rows.weight)
         wet = np.zeros(self.part.faces.shape, bool)
         answer = solve_plane(
             Plane(self.setup.waves, bonded, self.part.faces, self.part.slides, wet * pressure)
         )
         for _ in range(MOST_FLOODS if self.given.enters_cuts and pressure.any() else 0):
             more = wet.copy()
-            more[:, :c] |= _reached(self.block.ways, answer.open[:, :c])
+            more[:, :c] |= _flooded_along(self.block.resin_paths, answer.open[:, :c])
             if answer.outcome is not Outcome.CONVERGED or (more == wet).all():
                 break
             wet = more
@@ -254,7 +256,7 @@ class LongBlock:
         return answer
 
     def _balance(
-        self, tension: float, resin: float, even: Contact | None, answer: Answer | None
+        self, tension: float, resin: float, even: ContactSolution | None, answer: Answer | None
     ) -> float:
         load = self._static(tension, resin).size
         if answer is None or not load:
@@ -265,12 +267,14 @@ class LongBlock:
         return float(np.abs(left).max(initial=0.0) / load)
 
 
-def _reached(ways: Ways, stands_open: Mask) -> Mask:
+def _flooded_along(paths: ResinPaths, stands_open: Mask) -> Mask:
     """Which places (M, c) a liquid reaches from the cavities, across and along the block."""
     M, c = stands_open.shape
     slices = c * np.arange(M)[:, None, None]
-    across = (slices + ways.links).reshape(-1, 2)
+    across = (slices + paths.links).reshape(-1, 2)
     number = np.arange(M * c).reshape(M, c)
     along = np.column_stack([number[:-1].ravel(), number[1:].ravel()])
-    mouths = (c * np.arange(M)[:, None] + ways.mouths).ravel()
-    return reached(Ways(np.vstack([across, along]), mouths), stands_open.ravel()).reshape(M, c)
+    mouths = (c * np.arange(M)[:, None] + paths.mouths).ravel()
+    return flooded_places(
+        ResinPaths(np.vstack([across, along]), mouths), stands_open.ravel()
+    ).reshape(M, c)

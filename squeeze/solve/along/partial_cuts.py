@@ -46,7 +46,7 @@ def cut_parts(block: Block, mold: Mold, z_mm: Array, length_mm: float) -> Part:
         Places along the block, midway between M + 1 even steps.
     length_mm : float
     """
-    c, M = len(block.seams.weight), len(z_mm)
+    c, M = len(block.contact_rows.weight), len(z_mm)
     spans = {cut.name: cut.along_mm for cut in mold.cut if cut.along_mm is not None}
     spans = {name: span for name, span in spans.items() if span[0] > 0 or span[1] < length_mm}
     by_land = np.ones((len(block.mesh.lands), M), bool)
@@ -55,7 +55,7 @@ def cut_parts(block: Block, mold: Mold, z_mm: Array, length_mm: float) -> Part:
         span = spans.get(block.section.cuts[land.cut].name)
         if span is None:
             continue
-        places = slice(block.seams.begins[k], block.seams.begins[k + 1])
+        places = slice(block.contact_rows.begins[k], block.contact_rows.begins[k + 1])
         by_land[k] = (z_mm > span[0]) & (z_mm < span[1])
         gaps[:, places] = by_land[k][:, None]
         is_held[places] = True

@@ -92,7 +92,7 @@ def ripple(block: LongBlock, pitch_mm: float, width_mm: float) -> Array:
     width_mm : float
         Of each band.
     """
-    L, M, c = block.length_mm, block.count, len(block.block.seams.weight)
+    L, M, c = block.length_mm, block.count, len(block.block.contact_rows.weight)
     at = np.arange(0.0, L + 1e-9 * L, pitch_mm)
     bands = [BandAt(z, 0.5 if z in (0.0, L) else 1.0, width_mm) for z in np.minimum(at, L)]
     tension = band_series(bands, L, len(block.numbers))
@@ -106,7 +106,7 @@ def ripple(block: LongBlock, pitch_mm: float, width_mm: float) -> Array:
 
 def _at_places(block: LongBlock, ripples: Array) -> tuple[float, float, float]:
     """Worst ripple at cavities, in the middles of lands, outside."""
-    mesh, begins = block.block.mesh, block.block.seams.begins
+    mesh, begins = block.block.mesh, block.block.contact_rows.begins
     inside = {int(n) for edges in mesh.edges[1:] for n in edges.ravel()}
     outside = {int(n) for n in mesh.edges[0].ravel()}
     found: tuple[list[float], ...] = ([], [], [])

@@ -155,10 +155,10 @@ def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
     step, enough = 0, _ROUGH
     while step < MOST_STEPS:
         step += 1
-        jump, used, settled = _let_go(plane, open_ | plane.slides, jump, enough)
+        jump, used, converged = _let_go(plane, open_ | plane.slides, jump, enough)
         products += used
         traction = plane.bonded + plane.waves.apply(plane.waves.S, jump) if used else plane.bonded
-        if not settled or not np.isfinite(traction).all():
+        if not converged or not np.isfinite(traction).all():
             outcome = Outcome.PIECE_NOT_HELD if np.isfinite(traction).all() else Outcome.NOT_FINITE
             break
         wrong = _wrong(plane, open_, traction, jump, 100 * enough)

@@ -104,8 +104,8 @@ class Surface:
 
 def surface(block: Block, band: Array) -> Surface:
     """Return what lies under the outside; `band` (2 n,) is the nodal force of 1 N/mm."""
-    mesh, begins = block.mesh, block.seams.begins
-    c = len(block.seams.weight)
+    mesh, begins = block.mesh, block.contact_rows.begins
+    c = len(block.contact_rows.weight)
     places, curvature, from_k = np.zeros((c, 2)), np.zeros(c), np.zeros(c)
     pressure = _pressure_at(block, band)
     for land, first, end in zip(mesh.faces, begins[:-1], begins[1:], strict=True):

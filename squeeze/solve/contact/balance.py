@@ -1,4 +1,4 @@
-"""The pieces of a section: how well the forces on each balance, and which way a loose one goes."""
+"""The pieces of a section: how well the forces on each balance, and where a loose one goes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.closing import Piece
-from squeeze.solve.contact.problem import Contact
+from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.elastic.rigid import rigid_fit, turned
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.mesh.parting import Mesh
@@ -16,11 +16,11 @@ from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 
-GOES = 1e-3  # share of the largest movement from which on a piece is said to go
+GOES = 1e-3  # a piece that moves more than this share of the largest movement is said to go
 
 
 def pieces(
-    mesh: Mesh, factor: Factor, f: Array, traction: Array, contact: Contact, load: float
+    mesh: Mesh, factor: Factor, f: Array, traction: Array, contact: ContactSolution, load: float
 ) -> tuple[Piece, ...]:
     """Return the record of every piece.
 
@@ -31,7 +31,7 @@ def pieces(
         Given nodal forces.
     traction : array (2 c,)
         Pressure, then shear, at every place.
-    contact : Contact
+    contact : ContactSolution
     load : float
         Sum of the sizes of all forces.
     """
@@ -55,7 +55,7 @@ def _areas(mesh: Mesh) -> Array:
 
 
 def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> list[Piece]:
-    """Attach to each piece how it goes against the largest one."""
+    """Attach to each piece how it moves relative to the largest one."""
     u = (factor.motions @ motion).reshape(-1, 2)
     largest = int(np.argmax([piece.area_mm2 for piece in found]))
     u = u - rigid_fit(mesh.points, np.flatnonzero(mesh.piece == largest), u)
@@ -65,9 +65,9 @@ def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> lis
     for piece, (shift, turn) in zip(found, moves, strict=True):
         size = max(float(np.hypot(*shift)), abs(turn))
         if size > GOES * most:
-            way = shift / np.hypot(*shift) if np.hypot(*shift) > 0.05 * size else np.zeros(2)
+            direction = shift / np.hypot(*shift) if np.hypot(*shift) > 0.05 * size else np.zeros(2)
             turns = int(np.sign(turn)) if abs(turn) > 0.05 * size else 0
-            piece = replace(piece, goes=(float(way[0]), float(way[1])), turns=turns)
+            piece = replace(piece, goes=(float(direction[0]), float(direction[1])), turns=turns)
         out.append(piece)
     return out
 

@@ -101,16 +101,16 @@ def violation(mu: Array, traction: Array, moved: Array, force: float, length: fl
     )
 
 
-def cone(mu: Array, G: Array) -> Array:
+def cone(mu: Array, R: Array) -> Array:
     """Return the edges (k, 2 c) of the cone of forces that places can bear.
 
     Parameters
     ----------
     mu : array (c,)
-    G : array (2 c, k)
+    R : array (2 c, k)
         Gap, then slip, that each rigid motion makes at each place.
     """
-    normal, rub = G[: len(mu)], mu[:, None] * G[len(mu) :]
+    normal, rub = R[: len(mu)], mu[:, None] * R[len(mu) :]
     return np.vstack([normal + rub, normal - rub]).T
 
 

@@ -1,4 +1,4 @@
-"""Given forces, and what they make of the faces as long as these are free."""
+"""Given forces, and the gaps and slips that they make while all faces are free."""
 
 from __future__ import annotations
 
@@ -15,36 +15,36 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class GivenForces:
-    """Nodal forces with what they do. Linear: forces are summed and scaled as they are.
+    """Nodal forces with their free gaps. All of it is linear: sum and scale them as they are.
 
     Attributes
     ----------
     f : array (2 n,)
         Nodal forces [N/mm].
-    opened : array (2 c,)
-        Weighted gap and slip that they make with all faces free [mm2].
-    e : array (k,)
-        What contact has to do against them, per rigid motion of the pieces.
+    free_gaps : array (2 c,)
+        Weighted gap, then slip, that they make with all faces free [mm2].
+    b : array (k,)
+        Generalised force of the contact tractions along each rigid motion that balances them.
     size : float
         Sum of the sizes of all forces [N/mm].
     """
 
     f: Array
-    opened: Array
-    e: Array
+    free_gaps: Array
+    b: Array
     size: float
 
     def __add__(self, other: GivenForces) -> GivenForces:
-        parts = (self.f + other.f, self.opened + other.opened, self.e + other.e)
+        parts = (self.f + other.f, self.free_gaps + other.free_gaps, self.b + other.b)
         return GivenForces(*parts, self.size + other.size)
 
     def __rmul__(self, factor: float) -> GivenForces:
         return GivenForces(
-            factor * self.f, factor * self.opened, factor * self.e, abs(factor) * self.size
+            factor * self.f, factor * self.free_gaps, factor * self.b, abs(factor) * self.size
         )
 
 
 def given_forces(factor: Factor, points: Array, f: Array) -> GivenForces:
-    """Return nodal forces `f` (2 n,) with what they do to a section's faces and pieces."""
+    """Return nodal forces `f` (2 n,) with the gaps and slips they make, faces free."""
     size = resultants(points, f)[2]
-    return GivenForces(f, factor.opened(f), -factor.motions.T @ f, size)
+    return GivenForces(f, factor.free_gaps(f), -factor.motions.T @ f, size)

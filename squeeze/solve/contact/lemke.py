@@ -1,4 +1,4 @@
-"""A slow but sure way to the state of a few places, for when the active set does not settle.
+"""Complementary pivoting: slow but sure, for a few places where the active set cycles.
 
 Coulomb's law as a linear complementarity problem with a copositive matrix (`coulomb`), solved by
 complementary pivoting (C. E. Lemke, Manage. Sci. 11 (1965) 681), which cannot cycle back and ends

@@ -1,7 +1,7 @@
-"""Finding the state of every place where active sets go round in a circle.
+"""Complementary pivoting of the places whose states cycle in the active set.
 
-Most places settle all the same. Those that do not are pivoted by themselves, the others kept in
-their states; whoever then asks for another state joins them, until nobody does.
+Most places settle all the same. The restless ones are pivoted while the others keep their states.
+Places that ask for another state afterwards join them, until none does.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.contact.active_set import Kept, settled, solved
+from squeeze.solve.contact.active_set import FreeTractions, solve_active_set, solve_dense
 from squeeze.solve.contact.coulomb import OPEN, States
 from squeeze.solve.contact.lemke import friction_states
-from squeeze.solve.contact.problem import Contact, Problem
+from squeeze.solve.contact.problem import ContactProblem, ContactSolution
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -24,26 +24,28 @@ ROUNDS = 40
 MOST_PIVOTS = 400  # and four for each place
 NEARBY = 4  # steps of the active sets from where pivoting led
 TOGETHER = 300  # places that are pivoted at once at the most
-# A place that gives way so much more than any does by itself is one that holds a piece: it has to
-# be among those that are kept.
+# A place so much more compliant than any is by itself is one that holds a piece: its state has to
+# be kept.
 HOLDS = 1e7
 
 
-def settled_by_parts(problem: Problem, contact: Contact, restless: Mask) -> Contact:
-    """Settle what active sets did not.
+def pivot_restless_places(
+    problem: ContactProblem, contact: ContactSolution, restless: Mask
+) -> ContactSolution:
+    """Find the states of the places that the active set left restless.
 
     Parameters
     ----------
-    problem : Problem
-    contact : Contact
-        Where the active sets stopped.
+    problem : ContactProblem
+    contact : ContactSolution
+        Where the active set stopped.
     restless : array (c,) of bool
         The places that were still changing.
 
     Returns
     -------
-    Contact
-        With its outcome STEP_LIMIT when this did not settle it either.
+    ContactSolution
+        Its outcome is STEP_LIMIT where this did not find them either.
     """
     steps = contact.steps
     for _ in range(ROUNDS):
@@ -52,8 +54,10 @@ def settled_by_parts(problem: Problem, contact: Contact, restless: Mask) -> Cont
         guess = _pivoted(problem, contact.state, restless)
         asking = restless
         if guess is not None:
-            contact, asking = settled(problem, guess, 1)
-            nearby, _ = settled(problem, guess, NEARBY) if asking.any() else (contact, asking)
+            contact, asking = solve_active_set(problem, guess, 1)
+            nearby, _ = (
+                solve_active_set(problem, guess, NEARBY) if asking.any() else (contact, asking)
+            )
             steps += nearby.steps
             if nearby.outcome is Outcome.CONVERGED:
                 contact = nearby
@@ -66,17 +70,20 @@ def settled_by_parts(problem: Problem, contact: Contact, restless: Mask) -> Cont
     return replace(contact, steps=steps)
 
 
-def _pivoted(problem: Problem, state: States, places: Mask) -> States | None:
+def _pivoted(problem: ContactProblem, state: States, places: Mask) -> States | None:
     """Find the states of some places by complementary pivoting, the others in theirs; or None."""
     c, some = len(state), np.flatnonzero(places)
-    C, G, q, mu = problem.C, problem.G, problem.q, problem.mu
-    kept, both = Kept.of(mu, np.where(places, OPEN, state)), np.concatenate([some, c + some])
+    C, R, q, mu = problem.C, problem.R, problem.q, problem.mu
+    free, both = (
+        FreeTractions.of(mu, np.where(places, OPEN, state)),
+        np.concatenate([some, c + some]),
+    )
     right = np.block(
-        [[C[np.ix_(kept.rows, both)], q[kept.rows, None]], [G[both].T, -problem.e[:, None]]]
+        [[C[np.ix_(free.rows, both)], q[free.rows, None]], [R[both].T, -problem.b[:, None]]]
     )
     left = np.column_stack([C[np.ix_(both, both)], q[both]])
-    own = np.column_stack([kept.borne(C[both]), G[both]])
-    left -= own @ solved(kept.balance(problem), right)
+    own = np.column_stack([free.reduced(C[both]), R[both]])
+    left -= own @ solve_dense(free.matrix(problem), right)
     if not np.abs(left[:, :-1]).max(initial=0.0) < HOLDS * np.abs(np.diag(C)).max():
         return None
     guess = friction_states(left[:, :-1], left[:, -1], mu[some], MOST_PIVOTS + 4 * len(some))

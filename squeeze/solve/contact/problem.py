@@ -1,4 +1,4 @@
-"""The contact problem and its answer."""
+"""The contact problem and its solution."""
 
 from __future__ import annotations
 
@@ -9,22 +9,22 @@ from numpy.typing import NDArray
 
 from squeeze.solve.contact.coulomb import OPEN, States
 from squeeze.solve.contact.given_forces import GivenForces
-from squeeze.solve.contact.rows import Seams
+from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-SLIDES = 1e-3  # share of the loads that may be left over along a motion that no cut resists
-# A cut that gives way to a motion by less than this, over how far its faces slide, is straight:
-# gathering its places may bend it so.
+SLIDES = 1e-3  # share of the loads that may stay unbalanced along a motion that no cut resists
+# A motion that opens a cut by less than this share of its sliding leaves the cut closed: the few
+# places of a mesh may bend a straight cut by so much.
 STRAIGHT = 1e-3
-SAME = 1e-9  # movements of faces against each other, over the largest, that rounding leaves
+SAME = 1e-9  # rounding of the faces' movements, over the largest
 
 
 @dataclass(frozen=True, eq=False)
-class Problem:
+class ContactProblem:
     """The contact problem of one load case; places first as gaps, then as slips.
 
     Attributes
@@ -33,10 +33,11 @@ class Problem:
         Compliance.
     q : array (2 c,)
         Weighted gap and slip with all faces free [mm2].
-    G : array (2 c, k)
+    R : array (2 c, k)
         Weighted gap and slip that each rigid motion makes.
-    e : array (k,)
-        What contact has to put up against the loads, per rigid motion.
+    b : array (k,)
+        Generalised force of the contact tractions along each rigid motion that balances the
+        loads: R' (p, t) = b.
     mu : array (c,)
         Coefficient of friction at each place.
     load : float
@@ -47,13 +48,13 @@ class Problem:
 
     C: Array
     q: Array
-    G: Array
-    e: Array
+    R: Array
+    b: Array
     mu: Array
     load: float
     gap0: Array | None = None
 
-    def at_share(self, share: float, slid: Array) -> Problem:
+    def at_share(self, share: float, slid: Array) -> ContactProblem:
         """Return the problem under a share of the loads; unloaded gaps stay as they are.
 
         Slips count from where faces are that have slid by `slid` (c,) [mm2].
@@ -62,33 +63,33 @@ class Problem:
         q[len(self.mu) :] -= slid
         if self.gap0 is not None:
             q[: len(self.mu)] += (1.0 - share) * self.gap0
-        return replace(self, q=q, e=share * self.e, load=share * self.load)
+        return replace(self, q=q, b=share * self.b, load=share * self.load)
 
 
-def contact_problem(factor: Factor, seams: Seams, given: GivenForces) -> Problem:
+def contact_problem(factor: Factor, rows: ContactRows, given: GivenForces) -> ContactProblem:
     """Put together the contact problem of a section under given forces.
 
     Parameters
     ----------
     factor : Factor
-    seams : Seams
+    rows : ContactRows
         With friction and unloaded gaps of the load case.
     given : GivenForces
     """
-    return Problem(
+    return ContactProblem(
         C=factor.C,
-        q=given.opened + np.concatenate([seams.gap0, np.zeros_like(seams.gap0)]),
-        G=factor.rigid,
-        e=given.e,
-        mu=seams.friction,
+        q=given.free_gaps + np.concatenate([rows.gap0, np.zeros_like(rows.gap0)]),
+        R=factor.rigid,
+        b=given.b,
+        mu=rows.friction,
         load=given.size,
-        gap0=seams.gap0,
+        gap0=rows.gap0,
     )
 
 
 @dataclass(frozen=True, eq=False)
-class Contact:
-    """Answer of the contact problem.
+class ContactSolution:
+    """Solution of the contact problem.
 
     Attributes
     ----------
@@ -100,13 +101,13 @@ class Contact:
     state : array (c,) of int
         OPEN, STICK, FORWARD or BACKWARD.
     motion : array (k,)
-        Rigid motions of the pieces; when a piece is not held, the way it goes.
+        Rigid motions of the pieces; when a piece is not held, the motion it goes into.
     steps : int
     balance : float
         Largest out-of-balance force of a piece over the sum of the loads.
     complementarity : float
         Largest violation of any of the conditions, each over its own scale.
-    others : tuple of Contact
+    others : tuple of ContactSolution
         Other certified states that friction allows, as far as they were found.
     """
 
@@ -120,25 +121,27 @@ class Contact:
     steps: int
     balance: float
     complementarity: float
-    others: tuple[Contact, ...] = ()
+    others: tuple[ContactSolution, ...] = ()
 
 
-def not_held(problem: Problem, motion: Array, steps: int) -> Contact:
-    """Return the answer that a piece goes along `motion`."""
+def not_held(problem: ContactProblem, motion: Array, steps: int) -> ContactSolution:
+    """Return the solution where nothing holds a piece: it goes along `motion`."""
     none = np.zeros(len(problem.mu))
     state = np.full(len(none), OPEN, np.int8)
-    return Contact(Outcome.PIECE_NOT_HELD, none, none, none, none, state, motion, steps, 1.0, 1.0)
+    return ContactSolution(
+        Outcome.PIECE_NOT_HELD, none, none, none, none, state, motion, steps, 1.0, 1.0
+    )
 
 
-def split_motions(G: Array, resists: Mask) -> tuple[Array, Array]:
+def split_motions(R: Array, resists: Mask) -> tuple[Array, Array]:
     """Return orthonormal bases of the motions that some rows resist, and of those that none does.
 
-    A motion is free where it opens or closes no place, against how far the faces there slide:
-    so a narrow seat holds a wide board from turning, however little the seat has to give way.
+    A motion is free when it opens or closes no place by more than a small share of the sliding
+    there. So a narrow seat keeps a wide board from turning, though the turn hardly opens the seat.
 
     Parameters
     ----------
-    G : array (2 c, k)
+    R : array (2 c, k)
         Gap, then slip, that each motion makes at each place.
     resists : array (2 c,) of bool
         The rows that resist.
@@ -148,10 +151,10 @@ def split_motions(G: Array, resists: Mask) -> tuple[Array, Array]:
     held : array (k, r)
     free : array (k, k - r)
     """
-    c, k = len(G) // 2, G.shape[1]
+    c, k = len(R) // 2, R.shape[1]
     at = np.tile(resists[:c] | resists[c:], 2)
-    size = np.tile(np.hypot(*np.linalg.norm(G, axis=1).reshape(2, c)), 2)
-    even = G / np.where(size > 0, size, 1.0)[:, None]
+    size = np.tile(np.hypot(*np.linalg.norm(R, axis=1).reshape(2, c)), 2)
+    even = R / np.where(size > 0, size, 1.0)[:, None]
     moves, V = right_singular(even[at])
     rank = int(np.sum(moves > SAME * moves.max(initial=0.0)))
     unit = V[:rank].T / moves[:rank]  # motions by which the faces, as a whole, move by 1
@@ -162,10 +165,10 @@ def split_motions(G: Array, resists: Mask) -> tuple[Array, Array]:
     return basis[:, free.shape[1] :], basis[:, : free.shape[1]]
 
 
-def right_singular(G: Array) -> tuple[Array, Array]:
+def right_singular(R: Array) -> tuple[Array, Array]:
     """Singular values and all right singular vectors (rows) of a tall matrix.
 
-    By way of its triangular factor.
+    Computed from its triangular factor.
     """
-    _, size, V = np.linalg.svd(np.linalg.qr(G, mode="r"), full_matrices=True)
+    _, size, V = np.linalg.svd(np.linalg.qr(R, mode="r"), full_matrices=True)
     return size, V

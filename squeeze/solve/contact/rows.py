@@ -1,9 +1,8 @@
-"""What the faces of the cuts do to each other.
+"""Contact rows: weighted gap and slip at each place of the cuts, and pressure as counterpart.
 
-Weighted gap and slip at each place, and pressure as their counterpart. Pressure along a land is
-linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the gap weighted by the same
-hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the exact optimality condition
-of the discretised one-sided problem, and pressure comes out smooth.
+Pressure along a land is linear between its corner nodes, p = sum psi_i p_i. Its counterpart is the
+gap weighted by the same hat, w_i = integral psi_i g ds, so p_i >= 0, w_i >= 0, p_i w_i = 0 is the
+exact optimality condition of the discretised one-sided problem, and pressure comes out smooth.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ Seam = Cut | CradlePiece
 
 
 @dataclass(frozen=True, eq=False)
-class Seams:
+class ContactRows:
     """All lands together; a place is a corner node of a land.
 
     Attributes
@@ -49,7 +48,7 @@ class Seams:
     begins: Whole
 
 
-def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
+def contact_rows(mesh: Mesh, cuts: tuple[Seam, ...]) -> ContactRows:
     """Return the contact rows of a mesh.
 
     Parameters
@@ -60,7 +59,7 @@ def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
 
     Returns
     -------
-    Seams
+    ContactRows
     """
     begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
     rows: list[Whole] = [np.zeros((0, 3), np.int64)]
@@ -79,7 +78,7 @@ def seams(mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
     shape = (int(begins[-1]), 2 * len(mesh.points))
     normal, along = (_matrix(entries, v, shape) for v in (n, np.column_stack([n[:, 1], -n[:, 0]])))
     none = np.zeros(begins[-1])
-    return with_cuts(Seams(normal, along, weight, none, none, begins), mesh, cuts)
+    return with_friction_and_gap(ContactRows(normal, along, weight, none, none, begins), mesh, cuts)
 
 
 def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
@@ -132,18 +131,18 @@ def _matrix(entries: Whole, vectors: Array, shape: tuple[int, int]) -> csr_array
     )
 
 
-def with_cuts(seams: Seams, mesh: Mesh, cuts: tuple[Seam, ...]) -> Seams:
+def with_friction_and_gap(rows: ContactRows, mesh: Mesh, cuts: tuple[Seam, ...]) -> ContactRows:
     """Return the contact rows with friction and unloaded gap of `cuts`.
 
     The cuts differ from before in nothing else.
     """
-    friction, gap0 = seams.friction.copy(), seams.gap0.copy()
-    for land, first in zip(mesh.faces, seams.begins, strict=False):
+    friction, gap0 = rows.friction.copy(), rows.gap0.copy()
+    for land, first in zip(mesh.faces, rows.begins, strict=False):
         places = slice(int(first), int(first) + len(land.left) // 2 + 1)
         length = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
         friction[places] = cuts[land.cut].friction
         gap0[places] = _weighted_gap(land, length, cuts[land.cut])
-    return replace(seams, friction=friction, gap0=gap0)
+    return replace(rows, friction=friction, gap0=gap0)
 
 
 def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
@@ -181,7 +180,7 @@ def gap_at(cut: Seam, s_mm: Array) -> Array:
 
 
 FILM_EDGE_MM = 1.0
-"""A film on a stretch of a cut thins out over so much at each end, or a quarter of it [mm]; a
+"""Length over which a film thins out at each of its ends, a quarter of it at most [mm]; a
 judgement."""
 
 

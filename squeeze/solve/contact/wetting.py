@@ -15,8 +15,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from squeeze.solve.contact.coulomb import OPEN
-from squeeze.solve.contact.problem import Contact, Problem
-from squeeze.solve.contact.rows import Seams
+from squeeze.solve.contact.problem import ContactProblem, ContactSolution
+from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.contact.solution import solve_contact
 from squeeze.solve.mesh.parting import Mesh
 
@@ -26,8 +26,8 @@ Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class Ways:
-    """How places hang together, for a liquid.
+class ResinPaths:
+    """How places are connected for a liquid.
 
     Attributes
     ----------
@@ -41,12 +41,12 @@ class Ways:
     mouths: Whole
 
 
-def ways(mesh: Mesh, seams: Seams) -> Ways:
-    """Return the ways that resin can take between the faces of a mesh's cuts."""
+def resin_paths(mesh: Mesh, rows: ContactRows) -> ResinPaths:
+    """Return the paths that resin can take between the faces of a mesh's cuts."""
     inside = {int(n) for edges in mesh.edges[1:] for n in np.unique(mesh.base[edges])}
     links, mouths = [np.zeros((0, 2), np.int64)], []
     at: dict[int, int] = {}
-    for land, first, end in zip(mesh.lands, seams.begins[:-1], seams.begins[1:], strict=False):
+    for land, first, end in zip(mesh.lands, rows.begins[:-1], rows.begins[1:], strict=False):
         places = np.arange(first, end)
         links.append(np.column_stack([places[:-1], places[1:]]))
         for place, node in ((first, land.left[0]), (end - 1, land.left[-1])):
@@ -57,29 +57,29 @@ def ways(mesh: Mesh, seams: Seams) -> Ways:
                 links.append(np.array([[at[base], place]]))
             else:
                 at[base] = place
-    return Ways(np.vstack(links), np.array(mouths, np.int64))
+    return ResinPaths(np.vstack(links), np.array(mouths, np.int64))
 
 
-def reached(ways: Ways, stands_open: Mask) -> Mask:
-    """Which places a liquid reaches from the cavities, through places that stand open."""
+def flooded_places(paths: ResinPaths, stands_open: Mask) -> Mask:
+    """Return the places (c,) that a liquid reaches from the cavities through open places."""
     c = len(stands_open)
-    through = ways.links[stands_open[ways.links].all(axis=1)]
+    through = paths.links[stands_open[paths.links].all(axis=1)]
     pairs = (np.ones(len(through), bool), (through[:, 0], through[:, 1]))
     _, part = connected_components(coo_array(pairs, shape=(c, c)), directed=False)
-    fed = np.isin(part, part[ways.mouths[stands_open[ways.mouths]]])
+    fed = np.isin(part, part[paths.mouths[stands_open[paths.mouths]]])
     return fed & stands_open
 
 
 def solve_with_resin(
-    problem: Problem, ways: Ways, pressure_mpa: float, look_elsewhere: bool = True
-) -> tuple[Contact, Mask, bool]:
+    problem: ContactProblem, paths: ResinPaths, pressure_mpa: float, look_elsewhere: bool = True
+) -> tuple[ContactSolution, Mask, bool]:
     """Solve the contact problem with resin in the open lands.
 
     Parameters
     ----------
-    problem : Problem
+    problem : ContactProblem
         With the resin's pressure on the cavities among its loads.
-    ways : Ways
+    paths : ResinPaths
     pressure_mpa : float
         Pressure of the resin; 0 = it stays out.
     look_elsewhere : bool
@@ -87,19 +87,19 @@ def solve_with_resin(
 
     Returns
     -------
-    contact : Contact
+    contact : ContactSolution
         Its pressure p is that of the faces on each other, the resin's taken off.
     wet : array (c,) of bool
     pried : bool
         Whether places opened that stay closed as long as the resin is in the cavity alone.
     """
-    enters = pressure_mpa > 0 and len(ways.mouths) > 0
+    enters = pressure_mpa > 0 and len(paths.mouths) > 0
     contact = solve_contact(problem, look_elsewhere=look_elsewhere and not enters)
     wet = np.zeros(len(problem.mu), bool)
     dry = contact.state != OPEN
     squeezed_out = False
     while enters and contact.outcome.has_answer:
-        more = wet | reached(ways, contact.state == OPEN)
+        more = wet | flooded_places(paths, contact.state == OPEN)
         last = bool((more == wet).all())
         wet = more
         if last and not squeezed_out and (wet & (contact.state != OPEN)).any():
@@ -107,7 +107,7 @@ def solve_with_resin(
             wet, last, squeezed_out = wet & (contact.state == OPEN), False, True
         floor = np.concatenate([pressure_mpa * wet, np.zeros(len(wet))])
         raised = replace(
-            problem, q=problem.q + problem.C @ floor, e=problem.e - problem.G.T @ floor
+            problem, q=problem.q + problem.C @ floor, b=problem.b - problem.R.T @ floor
         )
         after = solve_contact(raised, contact.state, look_elsewhere=look_elsewhere and last)
         contact = replace(after, steps=contact.steps + after.steps)

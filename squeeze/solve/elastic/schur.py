@@ -68,7 +68,7 @@ class Factor:
     motions: Array
     rigid: Array
 
-    def opened(self, f: Array) -> Array:
+    def free_gaps(self, f: Array) -> Array:
         """Return gap and slip (c,) that the nodal load `f` (2 n,) makes with all faces free.
 
         Weighted: B K^-1 f.
@@ -76,12 +76,12 @@ class Factor:
         x = self.lu.solve(np.concatenate([f[self.order], np.zeros(len(self.C))]))[len(self.order) :]
         return self.C @ x + self.delta * x
 
-    def displaced(self, f: Array, opened: Array, traction: Array) -> Array:
+    def displaced(self, f: Array, free_gaps: Array, traction: Array) -> Array:
         """Return the nodal displacement (2 n,) under nodal load `f` and contact traction (c,).
 
-        Pieces are pinned. `opened` is what `opened(f)` gave.
+        Pieces are pinned. `free_gaps` is what `free_gaps(f)` gave.
         """
-        border = opened + self.C @ traction + self.delta * traction
+        border = free_gaps + self.C @ traction + self.delta * traction
         u = np.zeros(len(self.motions))
         u[self.order] = self.lu.solve(np.concatenate([f[self.order], border]))[: len(self.order)]
         return u

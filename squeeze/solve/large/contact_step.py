@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.contact.active_set import settled
+from squeeze.solve.contact.active_set import solve_active_set
 from squeeze.solve.contact.coulomb import OPEN, when_closing
-from squeeze.solve.contact.partial_pivoting import settled_by_parts
-from squeeze.solve.contact.problem import Contact, Problem
-from squeeze.solve.contact.wetting import reached
+from squeeze.solve.contact.partial_pivoting import pivot_restless_places
+from squeeze.solve.contact.problem import ContactProblem, ContactSolution
+from squeeze.solve.contact.wetting import flooded_places
 from squeeze.solve.large.faces import Opposite
-from squeeze.solve.large.setting import Case, Setting
+from squeeze.solve.large.setting import LargeCase, Setting
 from squeeze.solve.large.tangent_system import TangentSystem
 from squeeze.solve.outcome import Outcome
 
@@ -28,19 +28,19 @@ MOST_FLOODS = 20
 
 def contact_step(
     setting: Setting,
-    case: Case,
+    case: LargeCase,
     system: TangentSystem,
     faces: Opposite,
-    opened: Array,
+    free_gaps: Array,
     slip: Array,
-    before: Contact | None,
+    before: ContactSolution | None,
     wet: Mask,
     pressure: float,
     load: float,
-) -> tuple[Contact, Mask, Array] | None:
+) -> tuple[ContactSolution, Mask, Array] | None:
     """Contact on the current faces: tractions with the resin's pressure in them."""
     c = case.pairs.places
-    C, q = system.C, opened[: 2 * c] + np.concatenate([faces.gap, slip])
+    C, q = system.C, free_gaps[: 2 * c] + np.concatenate([faces.gap, slip])
     away = np.flatnonzero(~faces.counts)
     if len(away):
         both = np.concatenate([away, away + c])
@@ -56,23 +56,23 @@ def contact_step(
     wet = np.zeros(c, bool) if not pressure else wet & (state == OPEN)
     for _ in range(MOST_FLOODS):
         floor = np.concatenate([pressure * wet, np.zeros(c)])
-        problem = Problem(
+        problem = ContactProblem(
             C=scaled,
             q=(q + C @ floor) * size,
-            G=np.zeros((2 * c, 0)),
-            e=np.zeros(0),
+            R=np.zeros((2 * c, 0)),
+            b=np.zeros(0),
             mu=case.friction,
             load=load,
         )
         # far from balance the tangent may be singular: what is not finite then is not certified
         with np.errstate(over="ignore", invalid="ignore"):
-            found, restless = settled(problem, state, most=MOST_STEPS)
+            found, restless = solve_active_set(problem, state, most=MOST_STEPS)
             if found.outcome is not Outcome.CONVERGED:
-                found = settled_by_parts(problem, found, restless)
+                found = pivot_restless_places(problem, found, restless)
         if found.outcome is not Outcome.CONVERGED:
             return None
         state = found.state
-        more = wet | (reached(setting.ways, state == OPEN) if pressure else wet)
+        more = wet | (flooded_places(setting.resin_paths, state == OPEN) if pressure else wet)
         if (more == wet).all():
             normal, along = size[:c], size[c:]
             found = replace(

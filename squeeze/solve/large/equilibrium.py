@@ -22,13 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.contact.coulomb import OPEN
-from squeeze.solve.contact.problem import Contact
+from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, internal_force, tangent, unloaded
 from squeeze.solve.large.contact_step import contact_step
 from squeeze.solve.large.faces import Opposite, opposite
 from squeeze.solve.large.given_forces import Given, given_forces
-from squeeze.solve.large.setting import Case, Setting
+from squeeze.solve.large.setting import LargeCase, Setting
 from squeeze.solve.large.tangent_system import tangent_system
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
@@ -64,7 +64,7 @@ class Deformed:
     share : float
         Of the loads that was reached in equilibrium.
     state : State
-    contact : Contact
+    contact : ContactSolution
         Pressures, shear, weighted gaps, slips since the unloaded block.
     wet : array (c,) of bool
     faces : Opposite
@@ -89,7 +89,7 @@ class Deformed:
     outcome: Outcome
     share: float
     state: State
-    contact: Contact
+    contact: ContactSolution
     wet: Mask
     faces: Opposite
     band: Hull
@@ -108,7 +108,7 @@ class _Walk:
     """Where the solve stands: the body and what presses on it."""
 
     state: State
-    contact: Contact | None = None
+    contact: ContactSolution | None = None
     wet: Mask = field(default_factory=lambda: np.zeros(0, bool))
     faces: Opposite | None = None
     outer: Given | None = None
@@ -123,7 +123,7 @@ class _Walk:
 
 def deform(
     setting: Setting,
-    case: Case,
+    case: LargeCase,
     parts: int | None = None,
     progress: Callable[[float], None] | None = None,
     start: State | None = None,
@@ -133,7 +133,7 @@ def deform(
     Parameters
     ----------
     setting : Setting
-    case : Case
+    case : LargeCase
     parts : int, optional
         Shares in which the load is put on at least; one, or four with friction, unless given.
     progress : callable, optional
@@ -178,13 +178,13 @@ def deform(
 
 
 def _record(
-    setting: Setting, case: Case, here: _Walk, share: float, steps: int, outcome: Outcome
+    setting: Setting, case: LargeCase, here: _Walk, share: float, steps: int, outcome: Outcome
 ) -> Deformed:
     if here.faces is None or here.contact is None or here.outer is None:
         x = setting.mesh.points
         faces, outer = opposite(case.pairs, x), given_forces(setting, case, x, 0.0)
         none = np.zeros(case.pairs.places)
-        contact = Contact(
+        contact = ContactSolution(
             outcome, none, none, faces.gap, none, np.full(len(none), OPEN, np.int8),
             np.zeros(0), steps, 1.0, 1.0,
         )  # fmt: skip
@@ -217,7 +217,7 @@ def _record(
     )
 
 
-def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_Walk, int]:
+def _settle(setting: Setting, case: LargeCase, start: _Walk, share: float) -> tuple[_Walk, int]:
     """Newton steps at one share of the load, from `start`."""
     here, best = start, start
     loads = share * case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
@@ -244,10 +244,10 @@ def _settle(setting: Setting, case: Case, start: _Walk, share: float) -> tuple[_
         if system is None:
             break
         f = outer.force - here_tangent.force
-        opened = system.opened(f)
+        free_gaps = system.free_gaps(f)
         slip = faces.stretched * (faces.slid - first)
         found = contact_step(
-            setting, case, system, faces, opened, slip, contact, wet, loads, outer.size
+            setting, case, system, faces, free_gaps, slip, contact, wet, loads, outer.size
         )
         if found is None:
             if turning and contact is not None:
@@ -315,7 +315,7 @@ def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:
     return np.array(found)
 
 
-def _stray(faces: Opposite, contact: Contact) -> float:
+def _stray(faces: Opposite, contact: ContactSolution) -> float:
     """How far faces pass through each other or pressed ones stand apart, over the largest gap."""
     mean = faces.gap[faces.counts] / faces.weight[faces.counts]
     closed = contact.state[faces.counts] != OPEN
@@ -338,7 +338,7 @@ def _along(start: State, end: State) -> Callable[[float], State]:
 
 def _line_search(
     setting: Setting,
-    case: Case,
+    case: LargeCase,
     share: float,
     ahead: Callable[[float], State],
     du: Array,

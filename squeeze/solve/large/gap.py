@@ -1,16 +1,16 @@
 """The gap between two deformed edges, with its first and second derivatives.
 
 From a point x(r) of the left edge the normal meets the right edge at y(q). With a = x', b = y',
-e = x - y and R a quarter turn,
+e = x - y and N a quarter turn,
 
-    a . e = 0 ,      phi = (R a) . e + gap0 |a| ,
+    a . e = 0 ,      phi = (N a) . e + gap0 |a| ,
 
 so that phi dr is the gap times the length on the left edge, an unloaded gap in it. The integral of
 phi times a hat is the weighted gap of a place. A pressure does the work p d(weighted gap), so its
 force is the first derivative and its stiffness the second one, and neither force nor moment is
 left over. With k = (R a . b) / (a . b), the slope of one face against the other,
 
-    d(phi) = (R - k) a . de + ((R' - k) e + gap0 a / |a|) . da .
+    d(phi) = (N - k) a . de + ((N' - k) e + gap0 a / |a|) . da .
 
 The second derivative is that of phi + k a . e with q moved along,
 d(q) = (a . de + e . da) / (a . b).

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.bands.outline_forces import load_terms
 from squeeze.solve.large.band import Hull, hull
-from squeeze.solve.large.setting import Case, Setting
+from squeeze.solve.large.setting import LargeCase, Setting
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -42,7 +42,7 @@ class Given:
     values: Array
 
 
-def given_forces(setting: Setting, case: Case, x: Array, share: float = 1.0) -> Given:
+def given_forces(setting: Setting, case: LargeCase, x: Array, share: float = 1.0) -> Given:
     """Given forces on nodes at `x` (n, 2), `share` of the whole loads."""
     loads = case.loads
     band = hull(setting.outside, x, case.drags)

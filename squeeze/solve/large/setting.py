@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve.bands.wrap import Drag
-from squeeze.solve.contact.wetting import Ways
+from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.schur import _pins
 from squeeze.solve.large.band import Samples, samples
@@ -36,7 +36,7 @@ class Setting:
     body : Body
     outside : Samples
     cavities, all_round : Pressed
-    ways : Ways
+    resin_paths : ResinPaths
     place : array (2 n,) of int
         Position of each unknown in the factor.
     fixed, soft : array of int
@@ -52,7 +52,7 @@ class Setting:
     outside: Samples
     cavities: Pressed
     all_round: Pressed
-    ways: Ways
+    resin_paths: ResinPaths
     place: Whole
     fixed: Whole
     soft: Whole
@@ -61,7 +61,7 @@ class Setting:
     scale: float
 
 
-def setting(mesh: Mesh, section: Section, ways: Ways) -> Setting:
+def setting(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Setting:
     """Prepare a meshed section for large deformation."""
     body = body_of(mesh, section.materials)
     nodes, which = np.unique(mesh.base, return_inverse=True)
@@ -78,7 +78,7 @@ def setting(mesh: Mesh, section: Section, ways: Ways) -> Setting:
         outside=samples(mesh),
         cavities=pressed(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
         all_round=pressed(mesh, [mesh.outside]),
-        ways=ways,
+        resin_paths=resin_paths,
         place=place,
         fixed=pins[largest],
         soft=np.delete(pins, largest, axis=0).ravel(),
@@ -89,7 +89,7 @@ def setting(mesh: Mesh, section: Section, ways: Ways) -> Setting:
 
 
 @dataclass(frozen=True, eq=False)
-class Case:
+class LargeCase:
     """One load case.
 
     Attributes

@@ -16,7 +16,7 @@ from scipy.sparse import coo_array, csc_array, csr_array, vstack
 from scipy.sparse.linalg import SuperLU, splu
 
 from squeeze.solve.contact.coulomb import OPEN, STICK
-from squeeze.solve.contact.problem import Contact
+from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.body import Tangent
 from squeeze.solve.large.faces import Opposite
 from squeeze.solve.large.given_forces import Given
@@ -64,7 +64,7 @@ class TangentSystem:
         x = self.lu.solve(b)[len(f) :]
         return self.full @ x + self.delta * x
 
-    def opened(self, f: Array) -> Array:
+    def free_gaps(self, f: Array) -> Array:
         """Contact rows times displacement under the nodal force `f`."""
         bare = self._bare(f)
         if not self.rate:
@@ -83,7 +83,7 @@ class TangentSystem:
         b[len(f) :] = bare + self.full @ traction + self.delta * traction
         return self.lu.solve(b)[self.place]
 
-    def negative(self, contact: Contact) -> int:
+    def negative(self, contact: ContactSolution) -> int:
         """Unstable motions that no pressed place holds (Sylvester's law of inertia)."""
         c = len(contact.state)
         kept = np.concatenate(
@@ -99,7 +99,7 @@ def tangent_system(
     outer: Given,
     body: Tangent,
     faces: Opposite,
-    contact: Contact | None,
+    contact: ContactSolution | None,
     floor: Array,
     softness: float,
 ) -> TangentSystem | None:

@@ -23,9 +23,9 @@ from scipy.optimize import linprog
 
 from squeeze.mold.section.records import Loads
 from squeeze.solve.block import Block
-from squeeze.solve.contact.active_set import Kept
-from squeeze.solve.contact.problem import Contact, Problem
-from squeeze.solve.contact.rows import with_cuts
+from squeeze.solve.contact.active_set import FreeTractions
+from squeeze.solve.contact.problem import ContactProblem, ContactSolution
+from squeeze.solve.contact.rows import with_friction_and_gap
 from squeeze.solve.contact.solution import solve_contact
 
 Array = NDArray[np.float64]
@@ -113,7 +113,7 @@ class SeatTrial:
         self, block: Block, profiles: Sequence[Profile], loads: Loads, cuts: Sequence[str]
     ):
         self.block, self.profiles, self.solves = block, profiles, 0
-        rows = block.seams
+        rows = block.contact_rows
         self.problem = block.problem(loads)
         self.columns = np.column_stack([self._weighted(profile) for profile in profiles])
         self.places = np.concatenate(
@@ -138,9 +138,9 @@ class SeatTrial:
                 for piece in section.cradles
             ),
         )
-        return with_cuts(self.block.seams, self.block.mesh, made.seams).gap0
+        return with_friction_and_gap(self.block.contact_rows, self.block.mesh, made.seams).gap0
 
-    def solve(self, size: Array) -> Contact:
+    def solve(self, size: Array) -> ContactSolution:
         """Solve with so much of each profile."""
         self.solves += 1
         more = np.concatenate([self.columns @ size, np.zeros(len(self.problem.mu))])
@@ -150,7 +150,7 @@ class SeatTrial:
         """Mean over the chosen lands."""
         return float(self.weight @ p)
 
-    def evenness(self, contact: Contact) -> float:
+    def evenness(self, contact: ContactSolution) -> float:
         """Least over mean pressure on the chosen lands; less than 0 for a state to avoid."""
         if not contact.outcome.has_answer:
             return -1.0
@@ -159,7 +159,7 @@ class SeatTrial:
         # an open land counts by how much of it is open, so that the search has somewhere to go
         return float(p.min() / mean) if p.min() > 0 else -float(self.weight @ (p <= 0))
 
-    def step(self, contact: Contact, size: Array, reach: float) -> Array:
+    def step(self, contact: ContactSolution, size: Array, reach: float) -> Array:
         """Return the change of sizes, each at most `reach`, that promises most."""
         p, dp = contact.p[self.places], response(self.problem, contact, self.columns)[self.places]
         k = len(size)
@@ -277,13 +277,13 @@ def saw_tolerance(
     return low
 
 
-def response(problem: Problem, contact: Contact, columns: Array) -> Array:
+def response(problem: ContactProblem, contact: ContactSolution, columns: Array) -> Array:
     """Return how pressures respond to more gap, as long as every place keeps its state.
 
     Parameters
     ----------
-    problem : Problem
-    contact : Contact
+    problem : ContactProblem
+    contact : ContactSolution
         Its answer.
     columns : array (c, k)
         Weighted gaps [mm2] that are added.
@@ -293,12 +293,12 @@ def response(problem: Problem, contact: Contact, columns: Array) -> Array:
     array (c, k)
         Change of pressure [MPa] per unit of each column.
     """
-    kept = Kept.of(problem.mu, contact.state)
-    press, C, G = kept.closed, kept.borne(problem.C[kept.rows]), problem.G[kept.rows]
-    H = kept.borne(problem.G.T).T
-    scale = np.abs(problem.G).max() / np.abs(problem.C).max()
-    k = problem.G.shape[1]
-    M = np.block([[C * scale, G], [H.T, np.zeros((k, k))]])
+    free = FreeTractions.of(problem.mu, contact.state)
+    press, C, R = free.closed, free.reduced(problem.C[free.rows]), problem.R[free.rows]
+    H = free.reduced(problem.R.T).T
+    scale = np.abs(problem.R).max() / np.abs(problem.C).max()
+    k = problem.R.shape[1]
+    M = np.block([[C * scale, R], [H.T, np.zeros((k, k))]])
     right = np.zeros((len(M), columns.shape[1]))
     right[: len(press)] = -columns[press]
     x = np.linalg.lstsq(M, right, rcond=1e-13)[0]

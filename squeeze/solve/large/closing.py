@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from squeeze.mold.section.records import Section
 from squeeze.solve import results
 from squeeze.solve.closing import Closing, Deformation, Field, Land, Piece, Trust, Wrap
-from squeeze.solve.contact.rows import Seams
+from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.large.band import Hull
@@ -18,7 +18,7 @@ from squeeze.solve.large.body import State, corner_fields, internal_force
 from squeeze.solve.large.equilibrium import Deformed, left_on_pieces
 from squeeze.solve.large.faces import opposite
 from squeeze.solve.large.given_forces import given_forces
-from squeeze.solve.large.setting import Case, Setting
+from squeeze.solve.large.setting import LargeCase, Setting
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -53,7 +53,7 @@ class Correction:
 
 
 def correction(
-    setting: Setting, case: Case, state: State, traction: Array, linear_gap: Array
+    setting: Setting, case: LargeCase, state: State, traction: Array, linear_gap: Array
 ) -> Correction | None:
     """Return what the linear answer leaves out; None when it turns a triangle inside out."""
     x = setting.mesh.points + state.u.reshape(-1, 2)
@@ -85,7 +85,7 @@ def large_closing(
     small: Closing,
     setting: Setting,
     section: Section,
-    rows: Seams,
+    rows: ContactRows,
     deformed: Deformed,
     told: Deformation,
 ) -> Closing:
@@ -96,7 +96,7 @@ def large_closing(
     small : Closing
         The linear answer of the same case.
     setting, section
-    rows : Seams
+    rows : ContactRows
         The linear contact rows.
     deformed : Deformed
         In equilibrium under all of its loads.
@@ -112,8 +112,8 @@ def large_closing(
         w=_carried_on(rows, faces.gap / weight, faces.counts) * weight,
         v=_carried_on(rows, deformed.contact.v / weight, faces.counts) * weight,
     )
-    moved = results.faces_of(mesh, u)
-    lands, seats, joints = results.all_faces(
+    moved = results.face_displacements(mesh, u)
+    lands, seats, joints = results.face_records(
         mesh, section, replace(rows, weight=weight), moved, contact, deformed.wet
     )
     made = _field(setting, deformed)
@@ -145,7 +145,7 @@ def large_closing(
     )
 
 
-def _carried_on(rows: Seams, value: Array, counts: NDArray[np.bool_]) -> Array:
+def _carried_on(rows: ContactRows, value: Array, counts: NDArray[np.bool_]) -> Array:
     """Places opposite which nothing stands take the value of the nearest one of their land."""
     out = value.copy()
     for first, end in zip(rows.begins[:-1], rows.begins[1:], strict=True):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from squeeze.solve.contact.holding import leaving
+from squeeze.solve.contact.holding import unheld_motion
 
 # one place on the ground: its gap is y, its slip -x of a body that moves by (x, y)
 GROUND = np.array([[0.0, 1.0], [-1.0, 0.0]])
@@ -11,7 +11,7 @@ GROUND = np.array([[0.0, 1.0], [-1.0, 0.0]])
 
 def pulled(fx, fy, mu):
     """Motion of a body on the ground under a force (fx, fy), or None when it stays."""
-    return leaving(GROUND, np.array([mu]), -np.array([fx, fy]), float(np.hypot(fx, fy)))
+    return unheld_motion(GROUND, np.array([mu]), -np.array([fx, fy]), float(np.hypot(fx, fy)))
 
 
 def test_a_body_on_the_ground():
@@ -35,5 +35,5 @@ def test_pulled_off_it_goes_the_way_of_the_force():
 
 
 def test_nothing_to_hold():
-    assert leaving(np.zeros((2, 0)), np.array([0.3]), np.zeros(0), 1.0) is None
-    assert leaving(GROUND, np.array([0.3]), np.zeros(2), 0.0) is None
+    assert unheld_motion(np.zeros((2, 0)), np.array([0.3]), np.zeros(0), 1.0) is None
+    assert unheld_motion(GROUND, np.array([0.3]), np.zeros(2), 0.0) is None

@@ -5,16 +5,16 @@ import pytest
 
 from squeeze.mold import mold_of
 from squeeze.solve import Block, Outcome
-from squeeze.solve.contact.active_set import settled
+from squeeze.solve.contact.active_set import solve_active_set
 from squeeze.solve.contact.coulomb import FORWARD, OPEN, STICK
-from squeeze.solve.contact.partial_pivoting import settled_by_parts
-from squeeze.solve.contact.problem import Problem
-from squeeze.solve.contact.springs import settled_on_springs
+from squeeze.solve.contact.partial_pivoting import pivot_restless_places
+from squeeze.solve.contact.problem import ContactProblem
+from squeeze.solve.contact.springs import solve_on_springs
 
-NO_PIECE = {"G": np.zeros((24, 0)), "e": np.zeros(0)}
+NO_PIECE = {"R": np.zeros((24, 0)), "b": np.zeros(0)}
 
 
-def follows_coulomb(problem: Problem, found) -> bool:
+def follows_coulomb(problem: ContactProblem, found) -> bool:
     c = len(problem.mu)
     w, v = np.split(problem.C @ np.concatenate([found.p, found.t]) + problem.q, [c])
     return (
@@ -29,7 +29,7 @@ def test_from_any_state_and_any_first_part(seed):
     """The part that is pivoted first need not hold the places that have to change."""
     rng = np.random.default_rng(seed)
     A = rng.normal(size=(24, 24))
-    problem = Problem(
+    problem = ContactProblem(
         C=A @ A.T + 0.5 * np.eye(24),
         q=5 * rng.normal(size=24) - np.repeat([4.0, 0.0], 12),
         mu=rng.choice([0.1, 0.3, 0.6], 12),
@@ -37,26 +37,28 @@ def test_from_any_state_and_any_first_part(seed):
         **NO_PIECE,
     )
     state = rng.integers(0, 4, 12).astype(np.int8)
-    begun, _ = settled(problem, state, 1)
+    begun, _ = solve_active_set(problem, state, 1)
     assert begun.outcome is Outcome.STEP_LIMIT
-    found = settled_by_parts(problem, begun, np.arange(12) == rng.integers(12))
+    found = pivot_restless_places(problem, begun, np.arange(12) == rng.integers(12))
     assert found.outcome.has_answer
     assert follows_coulomb(problem, found)
 
 
-def pressed(across: float, along: float) -> Problem:
+def pressed(across: float, along: float) -> ContactProblem:
     """Return a piece pressed with a force across a cut of two places, and pulled along it."""
-    G = np.array([[1.0, 0], [1, 0], [0, 1], [0, 1]])
+    R = np.array([[1.0, 0], [1, 0], [0, 1], [0, 1]])
     C = np.diag([1.0, 2, 1, 1])
-    return Problem(C, np.zeros(4), G, np.array([across, along]), np.array([0.4, 0.4]), across)
+    return ContactProblem(
+        C, np.zeros(4), R, np.array([across, along]), np.array([0.4, 0.4]), across
+    )
 
 
 @pytest.mark.parametrize("along", [-3.9, -1.0, 0.0, 2.0, 3.9])
 def test_a_piece_that_friction_holds_leaves_nothing_to_the_springs(along):
     """The places share the pressure as 2 to 1, for the piece moves as one; both slopes by hand."""
     problem = pressed(10.0, along)
-    begun, _ = settled(problem, np.array([OPEN, FORWARD], np.int8), 1)
-    found = settled_on_springs(problem, begun)
+    begun, _ = solve_active_set(problem, np.array([OPEN, FORWARD], np.int8), 1)
+    found = solve_on_springs(problem, begun)
     assert found.outcome.has_answer
     assert found.p == pytest.approx([20 / 3, 10 / 3])
     assert found.t.sum() == pytest.approx(along)
@@ -67,8 +69,8 @@ def test_a_piece_that_friction_holds_leaves_nothing_to_the_springs(along):
 @pytest.mark.parametrize("along", [-4.1, 4.1])
 def test_a_piece_that_friction_does_not_hold_goes_the_way_it_is_pulled(along):
     problem = pressed(10.0, along)
-    begun, _ = settled(problem, np.array([STICK, STICK], np.int8), 1)
-    found = settled_on_springs(problem, begun)
+    begun, _ = solve_active_set(problem, np.array([STICK, STICK], np.int8), 1)
+    found = solve_on_springs(problem, begun)
     assert found.outcome is Outcome.PIECE_NOT_HELD
     assert np.sign(found.motion[1]) == -np.sign(along)  # e is what contact should put up
 
