@@ -8,7 +8,7 @@ e = x - y and N a quarter turn,
 so that phi dr is the gap times the length on the left edge, an unloaded gap in it. The integral of
 phi times a hat is the weighted gap of a place. A pressure does the work p d(weighted gap), so its
 force is the first derivative and its stiffness the second one, and neither force nor moment is
-left over. With k = (R a . b) / (a . b), the slope of one face against the other,
+left over. With k = (N a . b) / (a . b), the slope of one face against the other,
 
     d(phi) = (N - k) a . de + ((N' - k) e + gap0 a / |a|) . da .
 
