@@ -48,7 +48,7 @@ from squeeze.solve.large.closing import (
 )
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
-from squeeze.solve.large.setting import LargeCase, PullOf, Setting, setting
+from squeeze.solve.large.reference import LargeCase, PullOf, ReferenceModel, reference_model
 from squeeze.solve.linear_solution import LinearSolution, LoadCase, SolvedContact
 from squeeze.solve.load_case import (
     Friction,
@@ -122,7 +122,9 @@ class Block:
         mesh, solved_force = self.mesh, partial(given_forces, self.factor, self.mesh.points)
         self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
         self._path = lru_cache(REMEMBERED)(partial(band_path, mesh.points, mesh.outside))
-        self._large = lru_cache(1)(partial(setting, mesh, self.section, self.resin_paths))
+        self._reference = lru_cache(1)(
+            partial(reference_model, mesh, self.section, self.resin_paths)
+        )
         clock.append(time.perf_counter())
         self._build_seconds = [self._build_seconds[0], *map(float, np.diff(clock))]
         self._is_built = True
@@ -235,7 +237,7 @@ class Block:
         progress: Progress,
     ) -> Closing:
         """Return the closing at large deformation, or the small one where it stands."""
-        loads, setting = case.loads, self._large()
+        loads, model = case.loads, self._reference()
         large = LargeCase(
             loads,
             _band_pull(loads),
@@ -245,12 +247,12 @@ class Block:
         )
         change = float("nan")
         if asked == "auto" and small.outcome is Outcome.CONVERGED:
-            change = self._change(small, setting, large, case, solution)
+            change = self._change(small, model, large, case, solution)
             if change < STANDS:
                 return replace(small, deformation=Deformation(change=change))
         near = None if start is None else start.deformation.state
         report = partial(progress, "as it deforms")
-        deformed = deform(setting, large, progress=report, start=near)
+        deformed = deform(model, large, progress=report, start=near)
         how = Deformation(
             is_large=deformed.outcome.has_answer,
             change=change,
@@ -262,7 +264,7 @@ class Block:
         )
         if not how.is_large:
             return replace(small, deformation=replace(how, small=None, state=None))
-        closing = large_closing(small, setting, case.section, case.rows, deformed, how)
+        closing = large_closing(small, model, case.section, case.rows, deformed, how)
         if small.outcome.has_answer:
             change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
         return replace(closing, deformation=replace(how, change=change))
@@ -270,7 +272,7 @@ class Block:
     def _change(
         self,
         small: Closing,
-        setting: Setting,
+        model: ReferenceModel,
         large: LargeCase,
         case: LoadCase,
         solution: LinearSolution,
@@ -280,7 +282,7 @@ class Block:
         state = linear_state(self.mesh, self.elastic, solution.u)
         c = len(rows.weight)
         linear_gap = (rows.normal @ state.u) + rows.gap0
-        found = correction(setting, large, state, solution.contact.traction, linear_gap)
+        found = correction(model, large, state, solution.contact.traction, linear_gap)
         if found is None:
             return np.inf
         extra = given_forces(self.factor, self.mesh.points, found.force)

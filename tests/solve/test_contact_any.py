@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.large.equilibrium import STRAY
+from squeeze.solve.large.equilibrium import GAP_ERROR
 
 frictions = st.sampled_from([0.0, 0.0, 0.1, 0.3, 0.5, 0.8, 1.2, 1.5])
 gaps = st.sampled_from([0.0, 0.0, 0.1, [0.2, 0.0, 0.1], [0.0, 0.15, 0.0]])
@@ -65,7 +65,7 @@ def checked(closing):
         assert not going
     if closing.outcome.has_answer:
         # what friction at its limit leaves over shows in gaps as well
-        least = STRAY if closing.deformation.is_large else 1e-7
+        least = GAP_ERROR if closing.deformation.is_large else 1e-7
         assert trust.complementarity < max(least, 20 * trust.force_balance)
         assert trust.force_balance < 2e-3  # what is left along a smooth cut that nothing resists
         if all(cut.friction for cut in closing.section.cuts):

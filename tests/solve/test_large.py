@@ -11,9 +11,9 @@ from scipy.sparse import coo_array
 import squeeze
 from squeeze.mold.section.records import Loads
 from squeeze.solve import Block
-from squeeze.solve.large.band import hull, samples, stiffness
+from squeeze.solve.large.band import hull, outline_samples, stiffness
 from squeeze.solve.large.body import State, body_of, energy, internal_force, tangent, unloaded
-from squeeze.solve.large.faces import opposite, pairing
+from squeeze.solve.large.faces import current_rows, pairing
 from squeeze.solve.outcome import Outcome
 
 SQUARE = {
@@ -100,7 +100,7 @@ def test_even_stretch_in_plane_strain_has_the_closed_form(block, stretch):
 
 
 def test_the_bands_force_and_stiffness_are_derivatives_of_their_length(block):
-    outside = samples(block.mesh)
+    outside = outline_samples(block.mesh)
     x = block.mesh.points
     y = x + 0.02 * x * (1 - (x[:, ::-1] / 30) ** 2)  # flats bulge, so that no node joins or leaves
     d = np.column_stack([np.cos(x[:, 0] / 11.0 + 1.0), np.sin(x[:, 1] / 13.0 + x[:, 0] / 9)])
@@ -115,13 +115,13 @@ def test_the_bands_force_and_stiffness_are_derivatives_of_their_length(block):
 def test_unloaded_the_band_pushes_as_the_linear_one(block):
     """But for the roundings: it runs straight from one of eight samples on an edge to the next."""
     path = block.close(deformation="small").wrap
-    found = hull(samples(block.mesh), block.mesh.points)
+    found = hull(outline_samples(block.mesh), block.mesh.points)
     assert found.length_mm == pytest.approx(path.wrap_mm, rel=1e-5)
     assert np.abs(found.slope.reshape(-1, 2).sum(axis=0)).max() < 1e-12
 
 
 def test_unloaded_the_contact_rows_are_the_linear_ones(block):
-    found = opposite(pairing(block.mesh, block.section.seams), block.mesh.points)
+    found = current_rows(pairing(block.mesh, block.section.seams), block.mesh.points)
     assert abs(found.normal - block.contact_rows.normal).max() < 1e-12
     assert abs(found.along - block.contact_rows.along).max() < 1e-12
     assert found.weight == pytest.approx(block.contact_rows.weight)
@@ -133,14 +133,14 @@ def test_the_stiffness_of_pressed_faces_is_the_derivative_of_their_force(block):
     x = block.mesh.points
     slid = np.where(block.mesh.piece[:, None] == 0, [[1.3, 0.0]], [[0.0, 0.0]])
     y = x + slid + np.column_stack([0.04 * x[:, 1], 0.3 * np.sin(x[:, 0] / 15)])
-    found = opposite(pairs, y)
+    found = current_rows(pairs, y)
     assert not found.counts.all() or found.weight.sum() < block.contact_rows.weight.sum()
     p = np.where(found.counts, 1.0 + np.sin(np.arange(len(found.gap))) ** 2, 0.0)
     d = np.column_stack([np.cos(x[:, 0] / 9), np.sin(x[:, 1] / 7 + x[:, 0] / 11)])
     h = 1e-6
-    change = (opposite(pairs, y + h * d).normal.T @ p - opposite(pairs, y - h * d).normal.T @ p) / (
-        2 * h
-    )
+    change = (
+        current_rows(pairs, y + h * d).normal.T @ p - current_rows(pairs, y - h * d).normal.T @ p
+    ) / (2 * h)
     assert found.turning(p) @ d.ravel() == pytest.approx(-change, abs=2e-6)
 
 
@@ -152,8 +152,8 @@ def test_the_opening_of_faces_is_the_derivative_of_their_gaps(block):
     for way in (0.0, 1.3):
         slid = np.where(block.mesh.piece[:, None] == 0, [[way, 0.0]], [[0.0, 0.0]])
         y = x + slid + np.column_stack([0.04 * x[:, 1], 0.3 * np.sin(x[:, 0] / 15)])
-        change = (opposite(pairs, y + h * d).gap - opposite(pairs, y - h * d).gap) / (2 * h)
-        assert opposite(pairs, y).opening @ d.ravel() == pytest.approx(change, abs=1e-8)
+        change = (current_rows(pairs, y + h * d).gap - current_rows(pairs, y - h * d).gap) / (2 * h)
+        assert current_rows(pairs, y).opening @ d.ravel() == pytest.approx(change, abs=1e-8)
 
 
 def test_two_blocks_slid_by_a_third_keep_an_even_pressure():
@@ -163,7 +163,7 @@ def test_two_blocks_slid_by_a_third_keep_an_even_pressure():
     pairs = pairing(block.mesh, block.section.seams)
     top = int(np.argmax([block.mesh.points[block.mesh.piece == k, 1].mean() for k in (0, 1)]))
     slid = np.where(block.mesh.piece[:, None] == top, [[20.0, 0.0]], [[0.0, 0.0]])
-    found = opposite(pairs, block.mesh.points + slid)
+    found = current_rows(pairs, block.mesh.points + slid)
     assert found.weight.sum() == pytest.approx(40.0, abs=1e-9)
     force = (found.normal.T @ np.ones(len(found.gap))).reshape(-1, 2)
     for piece in (0, 1):

@@ -13,7 +13,7 @@ from squeeze.solve.block import _pull_of
 from squeeze.solve.large.body import energy
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.faces import pairing
-from squeeze.solve.large.setting import LargeCase, setting
+from squeeze.solve.large.reference import LargeCase, reference_model
 from squeeze.solve.outcome import Outcome
 
 PULL = 0.5
@@ -62,7 +62,7 @@ def deformed(block, A, pull, friction):
         np.full_like(block.contact_rows.friction, friction),
         pairing(mesh, block.section.seams),
     )
-    return deform(setting(mesh, block.section, block.resin_paths), case)
+    return deform(reference_model(mesh, block.section, block.resin_paths), case)
 
 
 @pytest.fixture(scope="module", params=[0.0, 0.3])
@@ -118,13 +118,13 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     """Without friction, over a stretch of the load path.
 
     d(energy) = -share d(V) with V(length) the potential of all bands; integrated by parts, so that
-    Gauss's rule runs over the share. Faces that slide on each other take nothing.
+    Gauss's rule runs over the share. SeamFaces that slide on each other take nothing.
     """
     table = {"tension_n_per_mm": 0.3} if stock is None else {"stock": stock, "count": 8}
     block = Block(squeeze.mold_of(MOLD | {"band": [table], "cut": cuts}), 0.6)
     pull_of = _pull_of(block._own_loads)
     pairs = pairing(block.mesh, block.section.seams)
-    prepared = setting(block.mesh, block.section, block.resin_paths)
+    prepared = reference_model(block.mesh, block.section, block.resin_paths)
 
     def reached(share):
         """Energy stored and length of the bands at a share of their pull."""

@@ -36,7 +36,7 @@ PARTS = 8  # stretches of an edge between samples
 
 
 @dataclass(frozen=True, eq=False)
-class Samples:
+class OutlineSamples:
     """Places along the outside that a band can lie on.
 
     Attributes
@@ -55,7 +55,7 @@ class Samples:
         return np.einsum("ks,ksc->kc", self.shares, x[self.nodes])
 
 
-def samples(mesh: Mesh) -> Samples:
+def outline_samples(mesh: Mesh) -> OutlineSamples:
     """Return the places along the outside of a mesh on which a band can lie."""
     lips = {int(n) for faces in mesh.lands for n in (*faces.left[[0, -1]], *faces.right[[0, -1]])}
     ends = mesh.outside[:, [0, 2]].ravel()
@@ -74,7 +74,7 @@ def samples(mesh: Mesh) -> Samples:
             else:
                 nodes.append([a, m, b, a, a, a])
                 shares.append([*shapes(r), 0.0, 0.0, 0.0])
-    return Samples(np.array(nodes, np.int64), np.array(shares, float))
+    return OutlineSamples(np.array(nodes, np.int64), np.array(shares, float))
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,12 +108,12 @@ class Hull:
     shares: Array
 
 
-def hull(outside: Samples, x: Array, drags: tuple[tuple[float, Drag], ...] = ()) -> Hull:
+def hull(outside: OutlineSamples, x: Array, drags: tuple[tuple[float, Drag], ...] = ()) -> Hull:
     """Return the band round nodes at `x` (n, 2).
 
     Parameters
     ----------
-    outside : Samples
+    outside : OutlineSamples
     x : array (n, 2)
         Where the nodes are [mm].
     drags : tuple of (share, Drag)

@@ -1,4 +1,4 @@
-"""From the deformed block to the records that people read, and whether it is needed at all."""
+"""The closing of a deformed block, and the test whether the linear answer stands."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, corner_fields, internal_force
+from squeeze.solve.large.current_forces import current_forces
 from squeeze.solve.large.equilibrium import Deformed, left_on_pieces
-from squeeze.solve.large.faces import opposite
-from squeeze.solve.large.given_forces import given_forces
-from squeeze.solve.large.setting import LargeCase, Setting
+from squeeze.solve.large.faces import current_rows
+from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -43,7 +43,7 @@ class Correction:
     Attributes
     ----------
     force : array (2 n,)
-        Left over at the nodes of the deformed block [N/mm].
+        Residual at the nodes of the deformed block [N/mm].
     gap : array (c,)
         Weighted gap of the deformed faces less that of the linear answer [mm2].
     """
@@ -53,19 +53,19 @@ class Correction:
 
 
 def correction(
-    setting: Setting, case: LargeCase, state: State, traction: Array, linear_gap: Array
+    model: ReferenceModel, case: LargeCase, state: State, traction: Array, linear_gap: Array
 ) -> Correction | None:
     """Return what the linear answer leaves out; None when it turns a triangle inside out."""
-    x = setting.mesh.points + state.u.reshape(-1, 2)
-    raw, least = internal_force(setting.body, state)
+    x = model.mesh.points + state.u.reshape(-1, 2)
+    raw, least = internal_force(model.body, state)
     if least < 0.5:
         return None
-    faces = opposite(case.pairs, x)
+    faces = current_rows(case.pairs, x)
     if not faces.counts.all():
         return None
     c = len(linear_gap)
     pushed = faces.normal.T @ traction[:c] + faces.along.T @ traction[c:]
-    left = given_forces(setting, case, x).force + pushed - raw
+    left = current_forces(model, case, x).force + pushed - raw
     scale = case.pairs.rest / np.maximum(faces.weight, 1e-12)
     return Correction(left, faces.gap * scale - linear_gap)
 
@@ -83,11 +83,11 @@ def largest_change(before: tuple[Land, ...], after: tuple[Land, ...]) -> float:
 
 def large_closing(
     small: Closing,
-    setting: Setting,
+    model: ReferenceModel,
     section: Section,
     rows: ContactRows,
     deformed: Deformed,
-    told: Deformation,
+    how: Deformation,
 ) -> Closing:
     """Return the closing of a deformed block.
 
@@ -95,15 +95,15 @@ def large_closing(
     ----------
     small : Closing
         The linear answer of the same case.
-    setting, section
+    model, section
     rows : ContactRows
         The linear contact rows.
     deformed : Deformed
         In equilibrium under all of its loads.
-    told : Deformation
-        How the answer came about.
+    how : Deformation
+        How the answer was found.
     """
-    mesh, faces = setting.mesh, deformed.faces
+    mesh, faces = model.mesh, deformed.faces
     u = deformed.state.u.reshape(-1, 2)
     u = u - rigid_fit(mesh.points, np.arange(len(u)), u)
     weight = np.where(faces.counts, faces.weight, 1.0)
@@ -116,11 +116,11 @@ def large_closing(
     lands, seats, joints = results.face_records(
         mesh, section, replace(rows, weight=weight), moved, contact, deformed.wet
     )
-    made = _field(setting, deformed)
+    made = _field(model, deformed)
     is_rubber = mesh.body <= len(section.fillers)
     worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
     at = mesh.points[mesh.triangles[worst, :3]].mean(axis=0)
-    parts = _balance(setting, small.trust.pieces, deformed)
+    parts = _balance(model, small.trust.pieces, deformed)
     return replace(
         small,
         lands=lands,
@@ -132,7 +132,7 @@ def large_closing(
         trust=Trust(
             outcome=deformed.outcome,
             force_balance=max(max(p.force_balance, p.moment_balance) for p in parts),
-            complementarity=deformed.stray,
+            complementarity=deformed.gap_error,
             largest_strain_pct=float(made.strain_pct[worst]),
             strain_at_mm=(float(at[0]), float(at[1])),
             pieces=parts,
@@ -141,12 +141,12 @@ def large_closing(
             contact_steps=deformed.contact.steps,
             residual=deformed.residual,
         ),
-        deformation=told,
+        deformation=how,
     )
 
 
 def _carried_on(rows: ContactRows, value: Array, counts: NDArray[np.bool_]) -> Array:
-    """Places opposite which nothing stands take the value of the nearest one of their land."""
+    """Give places without an opposite face the value of the nearest place on their land."""
     out = value.copy()
     for first, end in zip(rows.begins[:-1], rows.begins[1:], strict=True):
         here = counts[first:end]
@@ -161,10 +161,10 @@ def _carried_on(rows: ContactRows, value: Array, counts: NDArray[np.bool_]) -> A
     return out
 
 
-def _field(setting: Setting, deformed: Deformed) -> Field:
+def _field(model: ReferenceModel, deformed: Deformed) -> Field:
     """Cauchy stress, mean pressure, and the largest principal stretch less 1, in percent."""
-    mesh = setting.mesh
-    stress, pressure, stretch = corner_fields(mesh, setting.body, deformed.state)
+    mesh = model.mesh
+    stress, pressure, stretch = corner_fields(mesh, model.body, deformed.state)
     strain = 100.0 * np.abs(stretch - 1.0).max(axis=(1, 2))
     u = deformed.state.u.reshape(-1, 2)
     return Field(mesh.points, mesh.triangles, mesh.body, u, stress, pressure, strain)
@@ -177,10 +177,12 @@ def _wrap(band: Hull, pull: float) -> Wrap:
     return Wrap(pull, band.length_mm, places, pull * (t - np.roll(t, 1, axis=0)))
 
 
-def _balance(setting: Setting, pieces: tuple[Piece, ...], deformed: Deformed) -> tuple[Piece, ...]:
+def _balance(
+    model: ReferenceModel, pieces: tuple[Piece, ...], deformed: Deformed
+) -> tuple[Piece, ...]:
     """How well the forces on each piece of the deformed block balance."""
-    x = setting.mesh.points + deformed.state.u.reshape(-1, 2)
-    left = left_on_pieces(setting.mesh, x, deformed.on_pieces, deformed.load)
+    x = model.mesh.points + deformed.state.u.reshape(-1, 2)
+    left = left_on_pieces(model.mesh, x, deformed.on_pieces, deformed.load)
     return tuple(
         Piece(piece.middle_mm, piece.area_mm2, float(force), float(moment))
         for piece, (force, moment) in zip(pieces, left, strict=True)

@@ -12,8 +12,8 @@ from squeeze.solve.contact.coulomb import OPEN, when_closing
 from squeeze.solve.contact.partial_pivoting import pivot_restless_places
 from squeeze.solve.contact.problem import ContactProblem, ContactSolution
 from squeeze.solve.contact.wetting import flooded_places
-from squeeze.solve.large.faces import Opposite
-from squeeze.solve.large.setting import LargeCase, Setting
+from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.large.tangent_system import TangentSystem
 from squeeze.solve.outcome import Outcome
 
@@ -27,10 +27,10 @@ MOST_FLOODS = 20
 
 
 def contact_step(
-    setting: Setting,
+    model: ReferenceModel,
     case: LargeCase,
     system: TangentSystem,
-    faces: Opposite,
+    faces: CurrentRows,
     free_gaps: Array,
     slip: Array,
     before: ContactSolution | None,
@@ -72,7 +72,7 @@ def contact_step(
         if found.outcome is not Outcome.CONVERGED:
             return None
         state = found.state
-        more = wet | (flooded_places(setting.resin_paths, state == OPEN) if pressure else wet)
+        more = wet | (flooded_places(model.resin_paths, state == OPEN) if pressure else wet)
         if (more == wet).all():
             normal, along = size[:c], size[c:]
             found = replace(

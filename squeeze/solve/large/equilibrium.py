@@ -26,9 +26,9 @@ from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, internal_force, tangent, unloaded
 from squeeze.solve.large.contact_step import contact_step
-from squeeze.solve.large.faces import Opposite, opposite
-from squeeze.solve.large.given_forces import Given, given_forces
-from squeeze.solve.large.setting import LargeCase, Setting
+from squeeze.solve.large.current_forces import CurrentForces, current_forces
+from squeeze.solve.large.faces import CurrentRows, current_rows
+from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.large.tangent_system import tangent_system
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
@@ -37,19 +37,19 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 SETTLED = 1e-6
-"""Force left over at a node, or on all pieces but the largest together, over the sum of the loads,
-at which the block is in equilibrium."""
-STRAY = 1e-5
-"""What pressed faces may stand apart or overlap, over the widest gap (0.01 mm at least)."""
+"""Residual force at which the block is in equilibrium, over the sum of the loads: at any node, and
+on all pieces but the largest together."""
+GAP_ERROR = 1e-5
+"""How far pressed faces may overlap or stand apart, over the widest gap (0.01 mm at least)."""
 MOST_STEPS = 30
 """Newton steps for one share of the load."""
 MOST_PARTS = 24
-"""Shares of the load that are tried before giving up."""
+"""Shares of the load that are tried at the most."""
 LEAST_SHARE = 1 / 64
 FRICTION_PARTS = 2
-"""Shares in which a load is put on when faces rub, for friction remembers its path."""
+"""Shares in which the load grows where faces rub: friction depends on the history of the load."""
 NEAR = 0.1
-"""As for `STRAY`, from where on gaps change with the ends of what stands opposite."""
+"""Below this gap error the tangent includes the ends of the faces that stand opposite."""
 SOFT = 1e-4
 """Springs between steps, over the stiffness of the rubber."""
 
@@ -62,28 +62,28 @@ class Deformed:
     ----------
     outcome : Outcome
     share : float
-        Of the loads that was reached in equilibrium.
+        Share of the loads at which the block is in equilibrium.
     state : State
     contact : ContactSolution
         Pressures, shear, weighted gaps, slips since the unloaded block.
     wet : array (c,) of bool
-    faces : Opposite
+    faces : CurrentRows
     band : Hull
     pull_n_per_mm : float
     residual : float
-        Largest force left over at a node, over the sum of the loads.
+        Largest residual force at a node, over the sum of the loads.
     balance : float
         Largest force at the pins of the whole, over the sum of the loads.
-    stray : float
-        How far faces pass through each other or pressed ones stand apart, over the widest gap.
+    gap_error : float
+        How far faces overlap, or pressed ones stand apart, over the widest gap.
     on_pieces : array (2 n,)
-        Given forces and contact at each node.
+        Forces of loads and contact at each node.
     load : float
         Sum of the sizes of all given forces.
     steps : int
         Tangents that were factorised.
     negative : int
-        Motions, held by no face, along which the block is not stable.
+        Number of motions that no face holds and along which the block is unstable.
     """
 
     outcome: Outcome
@@ -91,12 +91,12 @@ class Deformed:
     state: State
     contact: ContactSolution
     wet: Mask
-    faces: Opposite
+    faces: CurrentRows
     band: Hull
     pull_n_per_mm: float
     residual: float
     balance: float
-    stray: float
+    gap_error: float
     on_pieces: Array
     load: float
     steps: int
@@ -104,17 +104,17 @@ class Deformed:
 
 
 @dataclass(frozen=True, eq=False)
-class _Walk:
-    """Where the solve stands: the body and what presses on it."""
+class _Iterate:
+    """One iterate: the deformed body and what presses on it."""
 
     state: State
     contact: ContactSolution | None = None
     wet: Mask = field(default_factory=lambda: np.zeros(0, bool))
-    faces: Opposite | None = None
-    outer: Given | None = None
+    faces: CurrentRows | None = None
+    outer: CurrentForces | None = None
     residual: float = np.inf
     balance: float = np.inf
-    stray: float = np.inf
+    gap_error: float = np.inf
     on_pieces: Array = field(default_factory=lambda: np.zeros(0))
     negative: int = 0
     good: bool = False
@@ -122,7 +122,7 @@ class _Walk:
 
 
 def deform(
-    setting: Setting,
+    model: ReferenceModel,
     case: LargeCase,
     parts: int | None = None,
     progress: Callable[[float], None] | None = None,
@@ -132,14 +132,14 @@ def deform(
 
     Parameters
     ----------
-    setting : Setting
+    model : ReferenceModel
     case : LargeCase
     parts : int, optional
-        Shares in which the load is put on at least; one, or four with friction, unless given.
+        Least number of shares in which the load grows; by default one, or two with friction.
     progress : callable, optional
-        Told the share of the load that has settled, 0..1.
+        Called with the share of the load that is in equilibrium, 0..1.
     start : State, optional
-        Of a case much like this one: tried first, all of the load at once.
+        Of a similar case; tried first, with all of the load.
 
     Returns
     -------
@@ -147,15 +147,15 @@ def deform(
     """
     rubs = bool(case.friction.any())
     step = 1.0 / (parts or (FRICTION_PARTS if rubs else 1))
-    here = _Walk(unloaded(setting.mesh))
+    here = _Iterate(unloaded(model.mesh))
     share, steps, unstable, failures = 0.0, 0, False, 0
     if start is not None and not rubs:
-        near, steps = _settle(setting, case, replace(here, state=start), 1.0)
+        near, steps = _newton(model, case, replace(here, state=start), 1.0)
         if near.good:
-            return _record(setting, case, near, 1.0, steps, Outcome.CONVERGED)
+            return _record(model, case, near, 1.0, steps, Outcome.CONVERGED)
     for _ in range(MOST_PARTS):
         target = min(1.0, share + step)
-        after, used = _settle(setting, case, here, target)
+        after, used = _newton(model, case, here, target)
         steps += used
         if after.good:
             share, here = target, after
@@ -174,15 +174,20 @@ def deform(
     outcome = Outcome.CONVERGED if share >= 1.0 else Outcome.NOT_SETTLED
     if share < 1.0 and unstable:
         outcome = Outcome.UNSTABLE
-    return _record(setting, case, here, share, steps, outcome)
+    return _record(model, case, here, share, steps, outcome)
 
 
 def _record(
-    setting: Setting, case: LargeCase, here: _Walk, share: float, steps: int, outcome: Outcome
+    model: ReferenceModel,
+    case: LargeCase,
+    here: _Iterate,
+    share: float,
+    steps: int,
+    outcome: Outcome,
 ) -> Deformed:
     if here.faces is None or here.contact is None or here.outer is None:
-        x = setting.mesh.points
-        faces, outer = opposite(case.pairs, x), given_forces(setting, case, x, 0.0)
+        x = model.mesh.points
+        faces, outer = current_rows(case.pairs, x), current_forces(model, case, x, 0.0)
         none = np.zeros(case.pairs.places)
         contact = ContactSolution(
             outcome, none, none, faces.gap, none, np.full(len(none), OPEN, np.int8),
@@ -209,7 +214,7 @@ def _record(
         here.outer.pull,
         here.residual,
         here.balance,
-        here.stray,
+        here.gap_error,
         here.on_pieces if len(here.on_pieces) else here.outer.force,
         here.outer.size,
         steps,
@@ -217,12 +222,14 @@ def _record(
     )
 
 
-def _settle(setting: Setting, case: LargeCase, start: _Walk, share: float) -> tuple[_Walk, int]:
-    """Newton steps at one share of the load, from `start`."""
+def _newton(
+    model: ReferenceModel, case: LargeCase, start: _Iterate, share: float
+) -> tuple[_Iterate, int]:
+    """Newton's method at one share of the load, from `start`."""
     here, best = start, start
     loads = share * case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
-    x = setting.mesh.points + here.state.u.reshape(-1, 2)
-    outer, faces = given_forces(setting, case, x, share), opposite(case.pairs, x)
+    x = model.mesh.points + here.state.u.reshape(-1, 2)
+    outer, faces = current_forces(model, case, x, share), current_rows(case.pairs, x)
     first = faces.slid
     used = 0
     softness = SOFT
@@ -230,12 +237,12 @@ def _settle(setting: Setting, case: LargeCase, start: _Walk, share: float) -> tu
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
     turning = True
     for _ in range(MOST_STEPS):
-        here_tangent = tangent(setting.body, here.state)
+        here_tangent = tangent(model.body, here.state)
         system = tangent_system(
-            setting,
+            model,
             outer,
             here_tangent,
-            faces if here.stray < NEAR else replace(faces, opening=faces.normal),
+            faces if here.gap_error < NEAR else replace(faces, opening=faces.normal),
             contact if turning else None,
             np.asarray(loads * wet, np.float64),
             softness,
@@ -247,11 +254,11 @@ def _settle(setting: Setting, case: LargeCase, start: _Walk, share: float) -> tu
         free_gaps = system.free_gaps(f)
         slip = faces.stretched * (faces.slid - first)
         found = contact_step(
-            setting, case, system, faces, free_gaps, slip, contact, wet, loads, outer.size
+            model, case, system, faces, free_gaps, slip, contact, wet, loads, outer.size
         )
         if found is None:
             if turning and contact is not None:
-                turning = False  # far away it may take the stiffness of all the rest
+                turning = False  # far from equilibrium it may outweigh all other stiffness
                 continue
             if softness >= 1.0:
                 break
@@ -260,39 +267,39 @@ def _settle(setting: Setting, case: LargeCase, start: _Walk, share: float) -> tu
         turning = True
         contact, wet, traction = found
         du = system.displaced(f, traction)
-        moved = here_tangent.moved(setting.body, here.state, du)
+        moved = here_tangent.moved(model.body, here.state, du)
         ahead = _along(here.state, moved)
         force = faces.normal.T @ traction[: len(wet)] + faces.along.T @ traction[len(wet) :]
         g0 = float(du @ (outer.force - here_tangent.raw + force))
-        alpha, state, outer, faces = _line_search(setting, case, share, ahead, du, traction, g0)
+        alpha, state, outer, faces = _line_search(model, case, share, ahead, du, traction, g0)
         if state is None:
             break
         force = faces.normal.T @ traction[: len(wet)] + faces.along.T @ traction[len(wet) :]
-        raw, _ = internal_force(setting.body, state)
+        raw, _ = internal_force(model.body, state)
         left = outer.force - raw + force
         size = max(outer.size, 1e-300)
-        balance = float(np.abs(left[setting.fixed]).max() / size)
-        left[setting.fixed] = 0.0
+        balance = float(np.abs(left[model.fixed]).max() / size)
+        left[model.fixed] = 0.0
         residual = float(np.abs(left).max() / size)
-        stray = _stray(faces, contact)
-        x = setting.mesh.points + state.u.reshape(-1, 2)
-        pieces = left_on_pieces(setting.mesh, x, outer.force + force, size)
-        # pushes that keep their direction may turn the whole, and its pins guide it
-        uneven = float(np.delete(pieces, setting.mesh.piece[setting.fixed[0] // 2], axis=0).sum())
-        here = _Walk(
-            state, contact, wet, faces, outer, residual, balance, stray,
+        gap_error = _gap_error(faces, contact)
+        x = model.mesh.points + state.u.reshape(-1, 2)
+        pieces = left_on_pieces(model.mesh, x, outer.force + force, size)
+        # pushes that keep their direction may turn the whole block; its pins guide it
+        uneven = float(np.delete(pieces, model.mesh.piece[model.fixed[0] // 2], axis=0).sum())
+        here = _Iterate(
+            state, contact, wet, faces, outer, residual, balance, gap_error,
             outer.force + force, system.negative(contact),
         )  # fmt: skip
         if residual < best.residual or best is start:
             best = here
-        if max(residual, uneven) < SETTLED and stray < STRAY and alpha == 1.0:
+        if max(residual, uneven) < SETTLED and gap_error < GAP_ERROR and alpha == 1.0:
             return replace(here, good=True), used
         softness = max(softness / 10.0, SOFT)
     return best, used
 
 
 def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:
-    """Return force and moment (pieces, 2) that given forces and contact leave on each piece.
+    """Return the resultant force and moment (pieces, 2) of loads and contact on each piece.
 
     Parameters
     ----------
@@ -315,14 +322,14 @@ def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:
     return np.array(found)
 
 
-def _stray(faces: Opposite, contact: ContactSolution) -> float:
-    """How far faces pass through each other or pressed ones stand apart, over the largest gap."""
+def _gap_error(faces: CurrentRows, contact: ContactSolution) -> float:
+    """How far faces overlap, or pressed ones stand apart, over the widest gap."""
     mean = faces.gap[faces.counts] / faces.weight[faces.counts]
     closed = contact.state[faces.counts] != OPEN
-    stray = max(
+    gap_error = max(
         float(np.abs(mean[closed]).max(initial=0.0)), float(-mean[~closed].min(initial=0.0))
     )
-    return stray / max(float(np.abs(mean).max(initial=0.0)), 1e-2)
+    return gap_error / max(float(np.abs(mean).max(initial=0.0)), 1e-2)
 
 
 def _along(start: State, end: State) -> Callable[[float], State]:
@@ -337,23 +344,23 @@ def _along(start: State, end: State) -> Callable[[float], State]:
 
 
 def _line_search(
-    setting: Setting,
+    model: ReferenceModel,
     case: LargeCase,
     share: float,
     ahead: Callable[[float], State],
     du: Array,
     traction: Array,
     g0: float,
-) -> tuple[float, State | None, Given, Opposite]:
+) -> tuple[float, State | None, CurrentForces, CurrentRows]:
     """Shorten a step until the forces push back along it by less than half of what drove it."""
     c = case.pairs.places
     alpha, low, g_low = 1.0, 0.0, abs(g0)
     for _ in range(8):
         state = ahead(alpha)
-        raw, least = internal_force(setting.body, state)
-        x = setting.mesh.points + state.u.reshape(-1, 2)
+        raw, least = internal_force(model.body, state)
+        x = model.mesh.points + state.u.reshape(-1, 2)
         if least > 0.1 and np.isfinite(raw).all():
-            outer, faces = given_forces(setting, case, x, share), opposite(case.pairs, x)
+            outer, faces = current_forces(model, case, x, share), current_rows(case.pairs, x)
             force = faces.normal.T @ traction[:c] + faces.along.T @ traction[c:]
             g = float(du @ (outer.force - raw + force))
             if g >= -0.5 * abs(g0):
@@ -362,5 +369,5 @@ def _line_search(
         else:
             share_of_way = 0.5
         alpha = low + (alpha - low) * share_of_way
-    x = setting.mesh.points
-    return 0.0, None, given_forces(setting, case, x, share), opposite(case.pairs, x)
+    x = model.mesh.points
+    return 0.0, None, current_forces(model, case, x, share), current_rows(case.pairs, x)

@@ -36,8 +36,8 @@ _GAUSS = np.polynomial.legendre.leggauss(3)
 
 
 @dataclass(frozen=True, eq=False)
-class Opposite:
-    """What stands opposite what.
+class CurrentRows:
+    """Contact rows in the current configuration.
 
     Attributes
     ----------
@@ -58,9 +58,9 @@ class Opposite:
         Places with enough opposite them to press.
     unknowns : int
         2 n.
-    points : tuple of Touching
+    points : tuple of IntegrationPoints
         The integration points, seam by seam.
-    ends : tuple of Ends
+    ends : tuple of IntegrationEnds
         Where what stands opposite ends, seam by seam.
     """
 
@@ -73,8 +73,8 @@ class Opposite:
     stretched: Array
     counts: Mask
     unknowns: int
-    points: tuple[Touching, ...]
-    ends: tuple[Ends, ...]
+    points: tuple[IntegrationPoints, ...]
+    ends: tuple[IntegrationEnds, ...]
 
     def turning(self, pressure: Array) -> coo_array:
         """Return the stiffness (2 n, 2 n) of pressed faces that turn and slide on each other.
@@ -96,7 +96,7 @@ class Opposite:
 
 
 @dataclass(frozen=True, eq=False)
-class Touching:
+class IntegrationPoints:
     """Integration points of one seam with what stands opposite them.
 
     Attributes
@@ -122,7 +122,7 @@ class Touching:
 
 
 @dataclass(frozen=True, eq=False)
-class Ends:
+class IntegrationEnds:
     """Corners of the right faces opposite which integration begins or ends.
 
     Attributes
@@ -155,7 +155,7 @@ def _entries(unknown: Whole, K: Array) -> tuple[Whole, Whole, Array]:
 
 
 @dataclass(frozen=True, eq=False)
-class Faces:
+class SeamFaces:
     """The faces of one seam; "left" is the measuring one, seen along its edges.
 
     Attributes
@@ -185,9 +185,9 @@ class Faces:
         start, end = self.along[edge].T
         return start + r * (end - start), end - start
 
-    def turned(self) -> Faces:
+    def turned(self) -> SeamFaces:
         """Return the same faces with the other one measuring."""
-        return Faces(
+        return SeamFaces(
             self.right[:, ::-1],
             self.place[:, ::-1],
             self.along[:, ::-1],
@@ -202,13 +202,13 @@ class Pairing:
 
     Attributes
     ----------
-    seams : tuple of Faces
+    seams : tuple of SeamFaces
     rest : array (c,)
         Unloaded weight of each place [mm].
     places, unknowns : int
     """
 
-    seams: tuple[Faces, ...]
+    seams: tuple[SeamFaces, ...]
     rest: Array
     places: int
     unknowns: int
@@ -236,7 +236,7 @@ def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
             place.append(np.column_stack([places, places + 1]))
             ends = land.start_mm + np.concatenate([[0.0], np.cumsum(step)])
             along.append(np.column_stack([ends[:-1], ends[1:]]))
-        faces = Faces(
+        faces = SeamFaces(
             np.vstack(left), np.vstack(place), np.vstack(along), np.vstack(right), seams[cut]
         )
         made.append(faces.turned() if cut in cuts and _is_near(mesh, faces, middle) else faces)
@@ -250,7 +250,7 @@ def _middle(mesh: Mesh) -> Array:
     return np.average(corners.mean(axis=1), axis=0, weights=np.abs(ax * by - ay * bx))
 
 
-def _is_near(mesh: Mesh, faces: Faces, middle: Array) -> bool:
+def _is_near(mesh: Mesh, faces: SeamFaces, middle: Array) -> bool:
     """Whether the middle of the section lies to the left of the chord of a cut."""
     start, end = mesh.points[faces.left[0, 0]], mesh.points[faces.left[-1, 2]]
     chord, away = end - start, middle - start
@@ -267,8 +267,8 @@ def _between(pressure: Array, place: Whole, r: Array) -> Array:
     return (1 - r) * pressure[place[:, 0]] + r * pressure[place[:, 1]]
 
 
-def opposite(pairs: Pairing, x: Array) -> Opposite:
-    """Return the contact rows of faces whose nodes are at `x` (n, 2)."""
+def current_rows(pairs: Pairing, x: Array) -> CurrentRows:
+    """Return the contact rows of faces whose nodes are now at `x` (n, 2)."""
     rows: list[Whole] = []
     columns: list[Whole] = []
     normals: list[Array] = []
@@ -276,8 +276,8 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     end_rows: list[Whole] = []
     end_columns: list[Whole] = []
     openings: list[Array] = []
-    points: list[Touching] = []
-    ends: list[Ends] = []
+    points: list[IntegrationPoints] = []
+    ends: list[IntegrationEnds] = []
     gap, weight, slid, stretched = np.zeros((4, pairs.places))
     for faces in pairs.seams:
         stretches = _stretches(x, faces.left, faces.right)
@@ -285,7 +285,7 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
         f, q, on = _across(x[faces.left], x[faces.right], e, r)
         e = e[on]
         unknown, facing = _facing(faces, x, e, f, r[on], q)
-        here = Touching(unknown, facing, part[on], faces.place[e])
+        here = IntegrationPoints(unknown, facing, part[on], faces.place[e])
         points.append(here)
         end = _ends(stretches, faces, x, on, f)
         ends.append(end)
@@ -314,7 +314,7 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     if not rows:
         none = csr_array(shape)
         counts = np.zeros(0, bool)
-        return Opposite(
+        return CurrentRows(
             none, none, none, gap, weight, slid, stretched, counts, pairs.unknowns, (), ()
         )
     at = np.concatenate(rows), np.concatenate(columns)
@@ -325,13 +325,15 @@ def opposite(pairs: Pairing, x: Array) -> Opposite:
     opening = csr_array(normal + coo_array((np.concatenate(openings), at), shape=shape))
     counts = weight > SUPPORTED * pairs.rest
     slid = np.where(counts, slid / np.where(counts, stretched, 1.0), 0.0)
-    return Opposite(
+    return CurrentRows(
         normal, along, opening, gap, weight, slid, stretched, counts, pairs.unknowns,
         tuple(points), tuple(ends),
     )  # fmt: skip
 
 
-def _facing(faces: Faces, x: Array, e: Whole, f: Whole, r: Array, q: Array) -> tuple[Whole, Facing]:
+def _facing(
+    faces: SeamFaces, x: Array, e: Whole, f: Whole, r: Array, q: Array
+) -> tuple[Whole, Facing]:
     """Unknowns (k, 12) of left edges `e` and right edges `f`, and points on them."""
     nodes = np.hstack([faces.left[e], faces.right[f]])
     unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(e), 12)
@@ -392,7 +394,7 @@ def _stretches(x: Array, left: Whole, right: Whole) -> _Stretches:
     )
 
 
-def _ends(stretches: _Stretches, faces: Faces, x: Array, on: Mask, f: Whole) -> Ends:
+def _ends(stretches: _Stretches, faces: SeamFaces, x: Array, on: Mask, f: Whole) -> IntegrationEnds:
     """Where integration ends at a corner of a right face.
 
     `on` tells of each integration point whether anything stands opposite, `f` (of these) what.
@@ -409,7 +411,7 @@ def _ends(stretches: _Stretches, faces: Faces, x: Array, on: Mask, f: Whole) -> 
     kept = (corner >= 0) & (f >= 0) & (ahead | behind)
     e, f = e[kept], f[kept]
     unknown, facing = _facing(faces, x, e, f, r[kept], np.where(ahead, 1.0, 0.0)[kept])
-    return Ends(unknown, facing, sign[kept], faces.place[e])
+    return IntegrationEnds(unknown, facing, sign[kept], faces.place[e])
 
 
 def _across(left: Array, right: Array, e: Whole, r: Array) -> tuple[Whole, Array, Mask]:

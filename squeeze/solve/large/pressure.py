@@ -21,7 +21,7 @@ Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class Pressed:
+class PressedEdges:
     """Edges under a pressure: the force on the nodes is a matrix times their places.
 
     Attributes
@@ -47,7 +47,7 @@ def _integrals() -> Array:
     return np.einsum("gi,gj,g->ij", shapes(r), slopes(r), w)
 
 
-def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
+def pressed_edges(mesh: Mesh, loops: list[Whole]) -> PressedEdges:
     """Return the edges of closed loops (k, 3), the rubber to their left, under a pressure."""
     size = 2 * len(mesh.points)
     rows: list[Whole] = []
@@ -74,9 +74,9 @@ def pressed(mesh: Mesh, loops: list[Whole]) -> Pressed:
             add(ends, chord)
     if not rows:
         none = np.zeros(0, np.int64)
-        return Pressed(none, none, np.zeros(0))
+        return PressedEdges(none, none, np.zeros(0))
     i, j, v = (np.concatenate(part) for part in (rows, columns, values))
     both = np.concatenate([i, j]), np.concatenate([j, i])
     A = coo_array((0.5 * np.concatenate([v, v]), both), shape=(size, size)).tocsr().tocoo()
     rows_of, columns_of = (np.asarray(part, np.int64) for part in A.coords)
-    return Pressed(rows_of, columns_of, np.asarray(A.data, np.float64))
+    return PressedEdges(rows_of, columns_of, np.asarray(A.data, np.float64))

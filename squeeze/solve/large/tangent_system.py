@@ -18,9 +18,9 @@ from scipy.sparse.linalg import SuperLU, splu
 from squeeze.solve.contact.coulomb import OPEN, STICK
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.body import Tangent
-from squeeze.solve.large.faces import Opposite
-from squeeze.solve.large.given_forces import Given
-from squeeze.solve.large.setting import Setting
+from squeeze.solve.large.current_forces import CurrentForces
+from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.reference import ReferenceModel
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -95,27 +95,27 @@ class TangentSystem:
 
 
 def tangent_system(
-    setting: Setting,
-    outer: Given,
+    model: ReferenceModel,
+    outer: CurrentForces,
     body: Tangent,
-    faces: Opposite,
+    faces: CurrentRows,
     contact: ContactSolution | None,
     floor: Array,
     softness: float,
 ) -> TangentSystem | None:
     """Factorise the tangent with the contact rows last."""
-    n = len(setting.place)
-    rows, columns = [setting.rows, outer.rows], [setting.columns, outer.columns]
+    n = len(model.place)
+    rows, columns = [model.rows, outer.rows], [model.columns, outer.columns]
     values = [body.K.ravel(), outer.values]
     if contact is not None:
         turning = faces.turning(np.where(faces.counts, np.maximum(contact.p, 0.0) + floor, 0.0))
         rows.append(np.asarray(turning.coords[0], np.int64))
         columns.append(np.asarray(turning.coords[1], np.int64))
         values.append(turning.data)
-    for at, stiff in ((setting.fixed, HARD), (setting.soft, softness)):
+    for at, stiff in ((model.fixed, HARD), (model.soft, softness)):
         rows.append(at)
         columns.append(at)
-        values.append(np.full(len(at), stiff * setting.scale))
+        values.append(np.full(len(at), stiff * model.scale))
     last_row = [csr_array(outer.band.slope[None, :])] if outer.rate else []
     border = coo_array(vstack([faces.normal, faces.along, *last_row]))
     opening = coo_array(vstack([faces.opening, faces.along, *last_row]))
@@ -127,10 +127,10 @@ def tangent_system(
     last = n + np.arange(c)
     at = (
         np.concatenate(
-            [setting.place[i], n + opening.coords[0], setting.place[border.coords[1]], last]
+            [model.place[i], n + opening.coords[0], model.place[border.coords[1]], last]
         ),
         np.concatenate(
-            [setting.place[j], setting.place[opening.coords[1]], n + border.coords[0], last]
+            [model.place[j], model.place[opening.coords[1]], n + border.coords[0], last]
         ),
     )
     data = np.concatenate([*values, opening.data, border.data, np.full(c, -delta)])
@@ -145,7 +145,7 @@ def tangent_system(
     except (RuntimeError, ArithmeticError):
         return None
     below = int((lu.U.diagonal()[:n] < 0).sum())
-    return TangentSystem(lu, setting.place, C, delta, below, outer.rate)
+    return TangentSystem(lu, model.place, C, delta, below, outer.rate)
 
 
 def _trailing_block(lu: SuperLU, size: int) -> Array:

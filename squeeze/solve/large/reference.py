@@ -1,4 +1,4 @@
-"""What of a section stays as it is while the block deforms, and what acts on it."""
+"""The block in its reference configuration: what does not change as it deforms, and its loads."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from squeeze.solve.bands.wrap import Drag
 from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.schur import _pins
-from squeeze.solve.large.band import Samples, samples
+from squeeze.solve.large.band import OutlineSamples, outline_samples
 from squeeze.solve.large.body import Body, body_of
 from squeeze.solve.large.faces import Pairing
-from squeeze.solve.large.pressure import Pressed, pressed
+from squeeze.solve.large.pressure import PressedEdges, pressed_edges
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -27,15 +27,15 @@ PullOf = Callable[[float], tuple[float, float]]
 
 
 @dataclass(frozen=True, eq=False)
-class Setting:
-    """What of a meshed section does not change as it deforms.
+class ReferenceModel:
+    """A meshed section in its reference configuration.
 
     Attributes
     ----------
     mesh : Mesh
     body : Body
-    outside : Samples
-    cavities, all_round : Pressed
+    outside : OutlineSamples
+    cavities, all_round : PressedEdges
     resin_paths : ResinPaths
     place : array (2 n,) of int
         Position of each unknown in the factor.
@@ -49,9 +49,9 @@ class Setting:
 
     mesh: Mesh
     body: Body
-    outside: Samples
-    cavities: Pressed
-    all_round: Pressed
+    outside: OutlineSamples
+    cavities: PressedEdges
+    all_round: PressedEdges
     resin_paths: ResinPaths
     place: Whole
     fixed: Whole
@@ -61,8 +61,8 @@ class Setting:
     scale: float
 
 
-def setting(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Setting:
-    """Prepare a meshed section for large deformation."""
+def reference_model(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> ReferenceModel:
+    """Return the reference model of a meshed section."""
     body = body_of(mesh, section.materials)
     nodes, which = np.unique(mesh.base, return_inverse=True)
     rank = np.empty(len(nodes), np.int64)  # both faces of a cut together: contact couples them
@@ -72,12 +72,12 @@ def setting(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Setting:
     place[(2 * order[:, None] + np.arange(2)).ravel()] = np.arange(2 * len(order))
     pins = _pins(mesh).reshape(-1, 3)
     largest = int(np.argmax(np.bincount(mesh.piece)))
-    return Setting(
+    return ReferenceModel(
         mesh=mesh,
         body=body,
-        outside=samples(mesh),
-        cavities=pressed(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
-        all_round=pressed(mesh, [mesh.outside]),
+        outside=outline_samples(mesh),
+        cavities=pressed_edges(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
+        all_round=pressed_edges(mesh, [mesh.outside]),
         resin_paths=resin_paths,
         place=place,
         fixed=pins[largest],
@@ -90,7 +90,7 @@ def setting(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Setting:
 
 @dataclass(frozen=True, eq=False)
 class LargeCase:
-    """One load case.
+    """One load case at large deformation.
 
     Attributes
     ----------

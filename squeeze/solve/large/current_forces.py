@@ -1,4 +1,4 @@
-"""Given forces on the deformed block: bands, resin, pressure all round, pushes."""
+"""Forces on the block in its current configuration: bands, resin, pressure all round, pushes."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from numpy.typing import NDArray
 
 from squeeze.solve.bands.outline_forces import load_terms
 from squeeze.solve.large.band import Hull, hull
-from squeeze.solve.large.setting import LargeCase, Setting
+from squeeze.solve.large.reference import LargeCase, ReferenceModel
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class Given:
-    """Given forces on the deformed block.
+class CurrentForces:
+    """Forces on the block in its current configuration.
 
     Attributes
     ----------
@@ -42,24 +42,26 @@ class Given:
     values: Array
 
 
-def given_forces(setting: Setting, case: LargeCase, x: Array, share: float = 1.0) -> Given:
-    """Given forces on nodes at `x` (n, 2), `share` of the whole loads."""
+def current_forces(
+    model: ReferenceModel, case: LargeCase, x: Array, share: float = 1.0
+) -> CurrentForces:
+    """Return the forces on nodes that are now at `x` (n, 2), at a share of the whole loads."""
     loads = case.loads
-    band = hull(setting.outside, x, case.drags)
+    band = hull(model.outside, x, case.drags)
     pull, rate = case.pull_of(band.length_mm)
     pull, rate = share * pull, share * rate
     parts = [pull * band.dragged]
     rows, columns, values = [band.rows], [band.columns], [pull * band.values]
-    fluids = (loads.all_round_mpa, setting.all_round), (loads.cavity_mpa, setting.cavities)
+    fluids = (loads.all_round_mpa, model.all_round), (loads.cavity_mpa, model.cavities)
     for pressure, edges in fluids:
         if pressure:
             parts.append(share * pressure * edges.force(x))
             rows.append(edges.rows)
             columns.append(edges.columns)
             values.append(-share * pressure * edges.values)
-    mesh = setting.mesh
+    mesh = model.mesh
     dead = (term for term in load_terms(loads) if not term.turns)
     parts += [share * term.factor * term.nodal_force(mesh) for term in dead]
     size = sum(float(np.hypot(*part.reshape(-1, 2).T).sum()) for part in parts)
     entries = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
-    return Given(np.sum(parts, axis=0), size, band, pull, rate, *entries)
+    return CurrentForces(np.sum(parts, axis=0), size, band, pull, rate, *entries)
