@@ -1,8 +1,8 @@
 """What a mold takes: rubber, resin, and room in the pot. Pure geometry, in plain sentences.
 
 Each station stands for its part of the length, from halfway to the one before to halfway to the
-next. A mold without stations has one section all along, so a cavity that is shorter than the block
-takes less resin and more rubber than stated here.
+next. A mold without stations has one section all along; a cavity that is shorter than the block
+says so with its ``models``.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from squeeze.mold.section.records import Section
 from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, PotTable
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.shape import ModelTable
 
 
 @dataclass(frozen=True)
@@ -92,13 +93,33 @@ def volumes_of(mold: Mold) -> Volumes:
     places = [at for at, _ in stations]
     bounds = [0.0, *((a + b) / 2 for a, b in pairwise(places)), mold.length_mm]
     total = np.zeros(3)
-    for (_, section), (begin, end) in zip(stations, pairwise(bounds), strict=True):
-        void, old = sum(c.loop.area for c in section.cavities), old_rubber_mm2(section)
-        areas = np.array([section.outline.area - void - old, void, old])
-        total += areas * (end - begin) / 1000.0
+    named = dict(zip(places, (each for _, each in stations_of(mold)), strict=True))
+    for (at, section), (begin, end) in zip(stations, pairwise(bounds), strict=True):
+        long = end - begin
+        models = {table.name: table.models for table in named[at].cavity}
+        void = sum(
+            c.loop.area * taken_mm(models.get(c.name, ()), begin, end) for c in section.cavities
+        )
+        old = old_rubber_mm2(section) * long
+        total += np.array([section.outline.area * long - void - old, void, old]) / 1000.0
     wide, high = box_mm([section for _, section in stations])
     rubber, cavities, fillers = (float(each) for each in total)
     return Volumes(rubber, cavities, fillers, wide * high * mold.length_mm / 1000.0)
+
+
+def taken_mm(models: Sequence[ModelTable], begin: float, end: float) -> float:
+    """Return how much of the block's length between two places models take; all without any [mm].
+
+    Examples
+    --------
+    >>> knobs = [ModelTable(at_mm=20, length_mm=16), ModelTable(at_mm=50, length_mm=16)]
+    >>> taken_mm(knobs, 0.0, 50.0), taken_mm([], 0.0, 50.0)
+    (24.0, 50.0)
+    """
+    if not models:
+        return end - begin
+    spans = ((m.at_mm - m.length_mm / 2, m.at_mm + m.length_mm / 2) for m in models)
+    return sum(max(0.0, min(high, end) - max(low, begin)) for low, high in spans)
 
 
 def box_mm(sections: Sequence[Section]) -> tuple[float, float]:

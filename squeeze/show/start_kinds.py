@@ -20,7 +20,7 @@ SECTIONS = {
     "bars": "Bars are the same all along, so any section will do.",
     "knobs": """\
 Knobs in a row: the section through the middle of a knob. The rubber between knobs is whole, so
-# the block closes a little better than told. Resin is told for a bar as long as the block.""",
+# the block closes a little better than told. models says where along the block they are.""",
     "egg": """\
 An egg: the section through its thickest place. Towards its ends the walls grow, so there the
 # cut closes better than told.""",
@@ -74,6 +74,10 @@ name = "knob"
 shape = "square"
 width_mm = 16
 bevel_mm = 2
+models = [                    # middle of each knob along the block, and its length
+  {at_mm = 20, length_mm = 16}, {at_mm = 45, length_mm = 16}, {at_mm = 70, length_mm = 16},
+  {at_mm = 95, length_mm = 16}, {at_mm = 120, length_mm = 16},
+]
 
 [[cut]]
 name = "middle"

@@ -17,6 +17,7 @@ import pytest
 from scipy.special import iv, kv
 
 import squeeze
+from squeeze.solve.along.loads import BandAt
 from squeeze.solve.along.long_block import LongBlock
 
 BORE_MM, OUTSIDE_MM, NU = 20.0, 60.0, 0.49999
@@ -113,3 +114,23 @@ def test_lip_under_short_waves(fineness):
     closed = block.surface.closed_form(np.array([0.3, 1.0, 3.0]))[:, lip]
     exact = np.concatenate([hoop(each, OUTSIDE_MM) for each in (0.3, 1.0, 3.0)])
     assert OUTSIDE_MM * closed == pytest.approx(exact, rel=0.003)
+
+
+def test_places_under_a_band_are_means_of_finer_ones():
+    """At the lip under a band to 8 % of the largest pressure there; 4 mm deeper to 4 %."""
+    found = {}
+    for waves in (24, 96):
+        closing = LongBlock(ring(216.0), waves, 1).close(
+            [BandAt(z, 4.0, 6.0) for z in (13.5, 40.5, 67.5, 94.5)]
+        )
+        land = closing.lands[0]
+        found[waves] = land.pressure_kpa
+    depth = OUTSIDE_MM - np.hypot(land.x_mm, land.y_mm)
+    order = np.argsort(depth)
+    means = found[96].reshape(len(depth), 24, 4).mean(axis=2)
+    for at, good in ((0.0, 0.08), (4.0, 0.04)):
+        coarse, fine = (
+            np.array([np.interp(at, depth[order], column[order]) for column in each.T])
+            for each in (found[24], means)
+        )
+        assert np.abs(coarse - fine).max() < good * fine.max()

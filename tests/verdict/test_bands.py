@@ -124,8 +124,38 @@ def plan():
 def test_the_fewest_hold_and_one_less_does_not(plan):
     assert plan.best is not None
     assert plan.best.holds_well
-    assert plan.less.margin < 2.0 <= plan.more.margin
+    assert plan.less.slack_margin < 2.0 <= plan.more.slack_margin
     assert len(plan.less.at_mm) == len(plan.best.at_mm) - 1
+
+
+def test_what_holds_holds_with_slack_bands_too(plan):
+    """The margin that slack bands leave is that of a block closed with them."""
+    best = plan.best
+    assert 2.0 <= best.slack_margin <= 0.8 * best.margin * (1 + 1e-6)
+    block = plan.stretches[0].block
+    slack = [replace(band, tension_n=0.8 * band.tension_n) for band in best.closings[0].bands]
+    assert hold_of(block.close(slack)).margin == pytest.approx(best.slack_margin, rel=1e-6)
+    assert "with 20 % less pull" in " ".join(say_plan(plan).lines)
+
+
+def test_bands_that_hold_only_until_they_slacken_are_not_enough(plan):
+    tight = replace(
+        plan.best,
+        holds=tuple(replace(hold, margin=2.2) for hold in plan.best.holds),
+        slack=tuple(replace(hold, margin=1.7) for hold in plan.best.slack),
+    )
+    assert not tight.holds_well
+    said = " ".join(say_plan(replace(plan, less=tight, given=tight)).lines)
+    assert "it holds until they slacken" in said
+    assert "leave more for slack bands" in said
+
+
+def test_a_grade_that_is_not_good_comes_before_the_number(plan):
+    bad = replace(plan.head, grade="Flash", say="Flash: heavy.", do="Bevel it.", good=False)
+    said = say_plan(replace(plan, head=bad))
+    assert said.say == "Flash: heavy."
+    assert said.lines[0] == "What to do: Bevel it."
+    assert said.lines[1].startswith("Against the resin alone, ")
 
 
 def test_moving_never_makes_it_worse(plan):

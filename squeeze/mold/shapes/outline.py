@@ -16,7 +16,7 @@ from squeeze.mold.geometry.loop import Loop, ellipse
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
 from squeeze.mold.shapes.registry import SHAPES, Form
-from squeeze.mold.tables.shape import CavityTable, ShapeTable
+from squeeze.mold.tables.shape import PlacedTable, ShapeTable
 
 SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
@@ -31,7 +31,7 @@ def loop_of(shape: ShapeTable) -> Loop:
         With the key (within the shape's own table) and figures, when points cross or bevels or
         radii do not fit.
     """
-    centre = shape.centre_mm if isinstance(shape, CavityTable) else (0.0, 0.0)
+    centre = shape.centre_mm if isinstance(shape, PlacedTable) else (0.0, 0.0)
     if SHAPES[shape.shape].form is Form.ELLIPSE:
         return ellipse(_halves(shape), centre)
     if shape.bulges is not None and any(shape.bulges):

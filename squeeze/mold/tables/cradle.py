@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from squeeze.mold.cradle.materials import MATERIALS
-from squeeze.mold.tables.shape import CavityTable, DrawnTable
+from squeeze.mold.tables.shape import DrawnTable, PlacedTable
 from squeeze.mold.tables.table import KeyFaults, exactly_one
 from squeeze.mold.tables.values import (
     XY,
@@ -184,7 +184,7 @@ def _seat(given: dict[str, Any]) -> KeyFaults:
         yield "gap_mm", "came together with seat; give one of them"
 
 
-class FillerTable(CavityTable):
+class FillerTable(PlacedTable):
     """Older, cured rubber cast in: a closed shape with a hardness of its own, bonded all round.
 
     Attributes

@@ -17,7 +17,7 @@ from squeeze.mold.tables.loads import (
     ResinTable,
     SprueTable,
 )
-from squeeze.mold.tables.shape import BlockTable, CavityTable, DrawnTable
+from squeeze.mold.tables.shape import BlockTable, CavityTable, DrawnTable, spans_of
 from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
@@ -219,6 +219,7 @@ class Mold(Table):
         for kind in NAMED:
             yield from _twice(kind, given.get(kind))
         yield from _beside(given.get("length_mm"), given.get("band"))
+        yield from _over_the_end(given.get("length_mm"), given.get("cavity"))
         yield from _in_order(given.get("length_mm"), given.get("station"))
 
 
@@ -282,6 +283,20 @@ def _beside(length: Any, bands: object) -> KeyFaults:
                 f"{listed(map(came, off), 'and')} mm lies beyond the end of the block, which is"
                 f" {came(length)} mm long",
             )
+
+
+def _over_the_end(length: Any, cavities: object) -> KeyFaults:
+    """Yield models that stick out of the block."""
+    if not _is_number(length):
+        return
+    for i, cavity in _entries(cavities):
+        for k, (low, high) in enumerate(spans_of(cavity.get("models"))):
+            if low < -1e-9 or high > length + 1e-9:
+                yield (
+                    ("cavity", i, "models", k),
+                    f"reaches from {low:g} to {high:g} mm along the block, which is"
+                    f" {came(length)} mm long",
+                )
 
 
 def _in_order(length: Any, stations: object) -> KeyFaults:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any
 
 from squeeze.mold.shapes.registry import DIAMETER, FIGURES, HEIGHT, SHAPES, WIDTH, Dimension
 from squeeze.mold.tables.table import KeyFaults, Table
 from squeeze.mold.tables.values import (
     XY,
+    AtMost,
     Entry,
     Name,
     came,
@@ -146,14 +148,68 @@ class BlockTable(ShapeTable):
     """The rubber body's outline, round the middle (0, 0) of the section unless drawn."""
 
 
-class CavityTable(ShapeTable):
-    """A void that the model left.
+class ModelTable(Table):
+    """A model along the block: where its middle lies, and how long it is [mm]."""
+
+    at_mm: Annotated[float, number(0, 2000, "mm")]
+    length_mm: Annotated[float, number(0.5, 2000, "mm")]
+
+
+class PlacedTable(ShapeTable):
+    """A shape with a name, at a place of the section.
 
     Attributes
     ----------
     centre_mm : (x, y)
-        Where its middle is; points of a drawn cavity are counted from here [mm].
+        Where its middle is; points of a drawn one are counted from here [mm].
     """
 
     name: Name = ""
     centre_mm: Annotated[XY, point] = (0.0, 0.0)
+
+
+class CavityTable(PlacedTable):
+    """A void that the model left.
+
+    Attributes
+    ----------
+    models : tuple of ModelTable
+        What of the block's length it takes, model by model, such as knobs in a row; all of it
+        unless given. The section counts as one through a model.
+    """
+
+    models: Annotated[tuple[ModelTable, ...], AtMost(300, "models")] = ()
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
+        """Yield models that lie in each other."""
+        yield from super().rules(given)
+        ends = -math.inf
+        for i, (low, high) in enumerate(spans_of(given.get("models"))):
+            if low < ends - 1e-9:
+                yield (
+                    ("models", i),
+                    f"begins at {low:g} mm, before the one ahead of it ends at {ends:g} mm; give"
+                    " models in order, none in another",
+                )
+            ends = high
+
+
+def spans_of(models: object) -> list[tuple[float, float]]:
+    """Return from where to where raw models lie along the block [mm], as far as they can be read.
+
+    Examples
+    --------
+    >>> spans_of([{"at_mm": 20, "length_mm": 16}])
+    [(12.0, 28.0)]
+    """
+    tables = models if isinstance(models, list | tuple) else []
+    found = []
+    for table in tables:
+        sizes = (
+            [table.get(key) for key in ("at_mm", "length_mm")] if isinstance(table, dict) else []
+        )
+        if len(sizes) == 2 and all(type(size) in (int, float) for size in sizes):
+            at, long = (float(size) for size in sizes)  # type: ignore[arg-type]
+            found.append((at - long / 2, at + long / 2))
+    return found

@@ -15,11 +15,11 @@ from squeeze import __version__
 from squeeze.show.text.cells import cell
 from squeeze.solve import AlongClosing, LandMap, Rule
 from squeeze.verdict.bands.barriers_along import Hold
-from squeeze.verdict.bands.plan import BandPlan, Layout, Tried
+from squeeze.verdict.bands.layout import Layout, is_enough
+from squeeze.verdict.bands.plan import BandPlan, Tried
 from squeeze.verdict.bands.sentences import BandsSaid, land_name
 from squeeze.verdict.figures import BY_NAME
 from squeeze.verdict.place import ends_of
-from squeeze.verdict.seal.barrier import MARGIN
 
 OVER_THE_LENGTH = (
     "length_mm",
@@ -45,11 +45,13 @@ def bands_table(plan: BandPlan, inches: bool = False) -> Table:
     if layout is None:
         return made
     several = len(plan.stretches) > 1
-    for stretch, closing, hold in zip(plan.stretches, layout.closings, layout.holds, strict=True):
+    rows = zip(plan.stretches, layout.closings, layout.holds, layout.slack, strict=True)
+    for stretch, closing, hold, slack in rows:
         station = f"{stretch.at_mm:.0f} mm: " if several else ""
         for number, land in enumerate(closing.lands):
             name = Text(f"{station}{number + 1}  {_cut(closing, land)}{land_name(closing, number)}")
-            made.add_row(name, *_figures(closing, land, hold.by_land[number], inches))
+            margins = hold.by_land[number], slack.by_land[number]
+            made.add_row(name, *_figures(closing, land, margins, inches))
     return made
 
 
@@ -57,13 +59,15 @@ def _cut(closing: AlongClosing, land: LandMap) -> str:
     return f"{land.cut}: " if len(closing.section.cuts) > 1 else ""
 
 
-def _figures(closing: AlongClosing, land: LandMap, margin: float, inches: bool) -> list[str]:
+def _figures(
+    closing: AlongClosing, land: LandMap, margins: tuple[float, float], inches: bool
+) -> list[str]:
     shown = (BY_NAME[name] for name in ("mean_pressure_kpa", "closed_share", "largest_gap_mm"))
     return [
         *(cell(each, each.take([land]), inches) for each in shown),
         *(_ripple(value) for value in ripples(closing, land).values()),
-        "-" if math.isinf(margin) else f"{margin:.1f}",
-        "yes" if margin >= MARGIN * (1 - 1e-9) else "no",
+        "-" if math.isinf(margins[0]) else f"{margins[0]:.1f}",
+        "yes" if all(map(is_enough, margins)) else "no",
     ]
 
 
@@ -155,6 +159,7 @@ def _layout(layout: Layout | None) -> dict[str, Any] | None:
     return {
         "at_mm": list(layout.at_mm),
         "margin": layout.margin,
+        "slack_margin": layout.slack_margin,
         "holds": layout.holds_well,
         "outcome": str(layout.outcome),
         "worst": _worst(layout.holds[layout.worst]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,6 +14,7 @@ from shapely.geometry import LineString
 
 from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.section.records import Section
+from squeeze.mold.tables.shape import ModelTable
 from squeeze.verdict.air.flood import behind_necks, caught, parts_of
 
 ATMOSPHERE_KPA = 101.325
@@ -156,13 +158,20 @@ def void_of(mold: Mold, most: int = MOST_PLACES) -> Void:
     places = np.array([at for at, _ in stations])
     own = np.argmin(np.abs(zs[:, None] - places), axis=1)
     x, y = np.meshgrid(xs, ys, indexing="ij")
-    layers = []
-    for _, section in stations:
-        whole = shapely.union_all([c.loop.polygon for c in section.cavities])
-        layers.append(
-            shapely.contains_xy(whole, x, y) if section.cavities else np.zeros(x.shape, bool)
-        )
-    return Void(np.stack([layers[k] for k in own], axis=-1), xs, ys, zs, h)
+    filled = np.zeros((*x.shape, len(zs)), bool)
+    for k, (each, (_, section)) in enumerate(zip(stations_of(mold), stations, strict=True)):
+        models = {table.name: table.models for table in each[1].cavity}
+        for cavity in section.cavities:
+            inside = shapely.contains_xy(cavity.loop.polygon, x, y)
+            filled |= inside[..., None] & ((own == k) & _in_models(zs, models.get(cavity.name, ())))
+    return Void(filled, xs, ys, zs, h)
+
+
+def _in_models(zs: NDArray[np.float64], models: Sequence[ModelTable]) -> Flags:
+    """Return which places along the block lie in a model; all where none is given."""
+    if not models:
+        return np.ones(len(zs), bool)
+    return np.any([np.abs(zs - each.at_mm) <= each.length_mm / 2 for each in models], axis=0)
 
 
 def _middles(a: float, b: float, h: float) -> NDArray[np.float64]:

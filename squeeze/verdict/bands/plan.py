@@ -8,7 +8,7 @@ each time; a block is factorised once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import cast
 
@@ -19,9 +19,9 @@ from squeeze.solve.along.pitch import Rule, rule_of
 from squeeze.solve.along.record import AlongClosing, ends_of
 from squeeze.solve.along.stations import Stretch, stretches_of
 from squeeze.solve.closing import Land
-from squeeze.solve.outcome import Outcome
-from squeeze.verdict.bands.barriers_along import Hold, hold_of
+from squeeze.verdict.bands.barriers_along import hold_of
 from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
+from squeeze.verdict.bands.layout import SLACK, Layout, as_slack
 from squeeze.verdict.grade import GRADES
 from squeeze.verdict.head import Head
 from squeeze.verdict.seal.barrier import MARGIN, locked_of, unreached_of
@@ -42,48 +42,6 @@ PAYS = 1.05
 """Moving bands has to raise the margin by this factor to be told."""
 
 _STEPS = (0.2, 0.1)  # of the pitch
-
-
-@dataclass(frozen=True, eq=False)
-class Layout:
-    """Bands at places, and what they do.
-
-    Attributes
-    ----------
-    kind : Kind or None
-        None for the mold's own bands, whatever they are.
-    at_mm : tuple of float
-    closings : tuple of AlongClosing
-        One a station.
-    holds : tuple of Hold
-        One a station, each over the stretch that its station speaks for.
-    """
-
-    kind: Kind | None
-    at_mm: tuple[float, ...]
-    closings: tuple[AlongClosing, ...]
-    holds: tuple[Hold, ...]
-
-    @property
-    def margin(self) -> float:
-        """The least of all stations."""
-        return min(hold.margin for hold in self.holds)
-
-    @property
-    def worst(self) -> int:
-        """Number of the station with the least margin."""
-        return min(range(len(self.holds)), key=lambda k: self.holds[k].margin)
-
-    @property
-    def outcome(self) -> Outcome:
-        """That of the first station without an answer, if any."""
-        bad = [c.outcome for c in self.closings if not c.outcome.has_answer]
-        return bad[0] if bad else Outcome.CONVERGED
-
-    @property
-    def holds_well(self) -> bool:
-        """Whether every land has the margin that is asked for."""
-        return self.margin >= MARGIN * (1 - 1e-9)
 
 
 @dataclass(frozen=True, eq=False)
@@ -283,7 +241,8 @@ class _Table:
         if not any(band.strands for band in self.mold.band):
             return None
         closings = tuple(stretch.block.close(check=False) for stretch in self.stretches)
-        return self._judged(None, tuple(band.at_mm for band in closings[0].bands), closings)
+        places = tuple(band.at_mm for band in closings[0].bands)
+        return self.slackened(self._judged(None, places, closings))
 
     def put(self, kind: Kind, places: Sequence[float]) -> Layout:
         """Put bands of a kind at places."""
@@ -297,7 +256,26 @@ class _Table:
 
     def even(self, kind: Kind, count: int) -> Layout:
         """Spread as many bands evenly."""
-        return self.put(kind, even_places(count, self.length_mm))
+        return self.slackened(self.put(kind, even_places(count, self.length_mm)))
+
+    def slackened(self, layout: Layout) -> Layout:
+        """Add what the bands of a layout hold when they are slack.
+
+        The margin falls at least as fast as the pull, for the resin does not slacken; so nothing
+        is solved where that alone is too much.
+        """
+        if layout.margin * SLACK < MARGIN:
+            return layout
+        closings = tuple(
+            stretch.block.close(
+                [replace(band, tension_n=SLACK * band.tension_n) for band in closing.bands],
+                smeared_n_per_mm=SLACK * closing.smeared_n_per_mm,
+                check=False,
+            )
+            for stretch, closing in zip(self.stretches, layout.closings, strict=True)
+        )
+        slack = self._judged(layout.kind, layout.at_mm, closings).holds
+        return replace(layout, slack=as_slack(layout.holds, slack))
 
     def spread(self, kind: Kind, count: int, resin_kpa: float | None = None) -> Layout:
         """Smear the pull of as many bands over the length."""
@@ -310,12 +288,13 @@ class _Table:
             )
             for stretch in self.stretches
         )
-        return self._judged(kind, (), closings)
+        layout = self._judged(kind, (), closings)
+        return layout if resin_kpa is not None else self.slackened(layout)
 
     def placed(self, kind: Kind, count: int, progress: Progress) -> Layout:
         """Spread as many bands evenly, and move them where that just misses."""
         layout = self.even(kind, count)
-        near = not layout.holds_well and layout.margin > NEAR * MARGIN and count > 1
+        near = not layout.holds_well and layout.slack_margin > NEAR * MARGIN and count > 1
         return self.moved(layout, progress) if near else layout
 
     def head(self, layout: Layout | None) -> Head | None:
@@ -343,7 +322,7 @@ class _Table:
             hold_of(closing, stretch.from_mm, stretch.to_mm)
             for closing, stretch in zip(closings, self.stretches, strict=True)
         )
-        return Layout(kind, places, closings, holds)
+        return Layout(kind, places, closings, holds, as_slack(holds))
 
     def moved(self, start: Layout, progress: Progress) -> Layout:
         """Move bands one after the other while that pays; overhangs stay within half a pitch."""
@@ -360,7 +339,7 @@ class _Table:
                     tries = [self._shifted(best, k, sign * step * pitch) for sign in (1, -1)]
                     best = max([best, *(t for t in tries if t)], key=lambda each: each.margin)
                 paid = best.margin > PAYS * before
-        return best if best.margin > PAYS * start.margin else start
+        return self.slackened(best) if best.margin > PAYS * start.margin else start
 
     def _shifted(self, layout: Layout, k: int, by_mm: float) -> Layout | None:
         """Move band `k` and its mirror image to whole mm; None where they may not lie."""

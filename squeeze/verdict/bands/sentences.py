@@ -12,11 +12,13 @@ from squeeze.solve.along.pitch import KEEPS
 from squeeze.solve.along.record import AlongClosing
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
-from squeeze.verdict.bands.plan import BandPlan, Layout
+from squeeze.verdict.bands.layout import SLACK, Layout, is_enough
+from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.figures import times
+from squeeze.verdict.head import Head
 from squeeze.verdict.place import ends_of
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
-from squeeze.verdict.seal.barrier import MARGIN, YARDSTICK_KPA
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 from squeeze.verdict.section_verdict import say_unreached
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
@@ -68,17 +70,26 @@ def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
         say, lines = _no_number(plan, inches)
     else:
         say, lines = _number(plan, plan.best, inches)
-        if plan.head is not None and not plan.head.good:
-            say = f"{say} But look at the castings. {plan.head.say}"
-        elif plan.head is not None:
-            say = (
-                f"{plan.head.grade}: {say[0].lower()}{say[1:]}"
-                if say[0].isalpha()
-                else (f"{plan.head.grade}: {say}")
-            )
-        lines += [*_slack(plan, plan.best), *_stretched(plan.best)]
+        if plan.head is not None:
+            say, more = _graded(plan.head, say)
+            lines = [*more, *lines]
+        lines += _stretched(plan.best)
     lines += [*_given(plan, inches), *_rules(plan, inches)]
     return BandsSaid(say, tuple(lines), tuple(_remarks(plan, inches)))
+
+
+def _graded(head: Head, say: str) -> tuple[str, list[str]]:
+    """Return the answer with the grade of the castings first, and what that leaves to do.
+
+    No number of bands mends what the shape leaves open, so that comes before the number.
+    """
+    if head.good:
+        return f"{head.grade}: {say}", []
+    return head.say, [f"What to do: {head.do}", f"Against the resin alone, {_small(say)}"]
+
+
+def _small(say: str) -> str:
+    return say[0].lower() + say[1:]
 
 
 def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]:
@@ -100,23 +111,6 @@ def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]
     return say, lines
 
 
-SLACK = 0.8
-"""Pull of slack bands, over what was reckoned."""
-
-
-def _slack(plan: BandPlan, best: Layout) -> list[str]:
-    """Say that the fewest bands leave nothing for slack ones, and whether one more does.
-
-    The margin falls at least as fast as the pull, since the resin does not slacken.
-    """
-    if best.margin * SLACK >= MARGIN:
-        return []
-    count = len(best.at_mm) + 1
-    enough = plan.more is not None and plan.more.margin * SLACK >= MARGIN
-    then = f"put on {count} to be sure" if enough else "take stronger bands to be sure"
-    return [f"That leaves nothing for slack bands: with 20 % less pull it leaks; {then}."]
-
-
 def _stretched(best: Layout) -> list[str]:
     """Say how far the bands are stretched where that is out of the range they are used in."""
     kind = best.kind
@@ -127,6 +121,11 @@ def _stretched(best: Layout) -> list[str]:
     if kind.stretch < low:
         return [f"{told} below {low:g} bands pull little and unsurely."]
     return [f"{told} over {high:g} bands creep and may snap."] if kind.stretch > high else []
+
+
+def _slack(layout: Layout) -> str:
+    """Say what bands that pull less than reckoned still hold."""
+    return f"{times(layout.slack_margin)} times with {100 * (1 - SLACK):.0f} % less pull"
 
 
 def table_of(plan: BandPlan) -> str:
@@ -155,6 +154,10 @@ def _other(layout: Layout, inches: bool) -> str:
     if layout.holds_well:
         return f"With {_bands(count)} it holds: {press} {hard}."
     hold = layout.holds[layout.worst]
+    if is_enough(layout.margin):
+        return (
+            f"With {_bands(count)} it holds until they slacken: {press} {hard}, {_slack(layout)}."
+        )
     if times(layout.margin) == times(0):
         return f"With {_bands(count)} it leaks {_between(hold)}: nothing presses there."
     return (
@@ -176,13 +179,14 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
         )
     if best.limit.outcome is Outcome.PIECE_NOT_HELD:
         return f"No number of bands suffices. {NOT_HELD}", []
-    hold = best.limit.holds[best.limit.worst]
+    hold = best.limit.slack[best.limit.worst]
     if plan.shape_leaves_open:
         say = f"No number of bands suffices: the shape leaves the cut open {_between(hold)}."
         return say, [MORE_BANDS, CRADLES]
     say = (
         f"No number of these bands suffices: even {best.most} of {best.kind.name}, side by side,"
-        f" press only {times(hold.margin)} times as hard as the resin {_between(hold)}."
+        f" press only {times(hold.margin)} times as hard as the resin {_between(hold)} once they"
+        f" pull {100 * (1 - SLACK):.0f} % less than reckoned."
     )
     return say, [
         "It takes twice the resin's pressure: use stronger bands, or change the shape.",
@@ -196,7 +200,7 @@ def _given(plan: BandPlan, inches: bool) -> list[str]:
     if given is None:
         return []
     if given.outcome is Outcome.PIECE_NOT_HELD:
-        return [f"The mold file's own bands: {NOT_HELD[0].lower()}{NOT_HELD[1:]}"]
+        return ["The mold file's own bands do not hold the block: a piece of it comes loose."]
     count = len(given.at_mm)
     own = f"The mold file's own {_bands(count).lower()}" if count else "The mold file's own pull"
     hold = given.holds[given.worst]
@@ -208,6 +212,8 @@ def _given(plan: BandPlan, inches: bool) -> list[str]:
     hard = f"{times(given.margin)} times as hard as the resin at the worst place"
     if given.holds_well:
         return [f"{own} {press} {hard}."]
+    if is_enough(given.margin):
+        return [f"{own} {press} {hard}, but only {_slack(given)}: leave more for slack bands."]
     return [f"{own} {press} only {hard}: it leaks {_between(hold)}, {_along(hold, inches)}."]
 
 
@@ -243,7 +249,8 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
     if shown is not None:
         found += [*_ends(shown.closings[0], inches), *_yardstick(shown.closings[0])]
     if plan.stretches and not plan.nothing_cut:
-        found.append(_lip(min(stretch.block.count for stretch in plan.stretches)))
+        waves = min(stretch.block.count for stretch in plan.stretches)
+        found.append(_lip(plan.mold.length_mm / waves, inches))
     if plan.strain_pct > STRAIN_LIMIT_PCT:
         found.append(
             f"The rubber is strained by {plan.strain_pct:.0f} % under these bands; over 10 % a"
@@ -271,20 +278,20 @@ def _left_out(plan: BandPlan) -> list[str]:
     ]
 
 
-FEW_WAVES = 36
-"""With fewer waves along the block the short ones are missed that a band makes at the lip."""
+NEAR_LIP_MM = 2.0
+"""Nearer than this to the outside pressures are less sure; deeper in they are good to 5 %."""
 
 
-def _lip(waves: int) -> str:
-    """Say how far off the pressure is right under a band at the outer lip.
+def _lip(cell_mm: float, inches: bool) -> str:
+    """Say what the pressures along the block are means of, and how good they are at the lip.
 
-    Against a model with many more waves it is 47 % low at 1 mm from the lip with 24 waves, 14 %
-    with 48.
+    Against four times as many waves, taken together four at a time, they are off by up to 6 % of
+    the largest right at the lip, and by 3 % from 4 mm on.
     """
-    much = "half" if waves < FEW_WAVES else "a seventh"
     return (
-        f"Right under a band, within a millimetre or two of the outside, the pressure may be told"
-        f" too low by up to {much}; deeper in it is not."
+        f"Pressures are means over {length(cell_mm, inches)} along the block. Within"
+        f" {length(NEAR_LIP_MM, inches)} of the outside they are good to a tenth of the largest"
+        " there, deeper in to 5 %."
     )
 
 
@@ -321,7 +328,7 @@ def _worst(layout: Layout, inches: bool) -> str:
     return (
         f"The weakest barrier presses {times(hold.margin)} times as hard as the resin"
         f" ({pressure(hold.pressure_kpa)}), {_between(hold)}, {_along(hold, inches)};"
-        " it takes twice."
+        f" {_slack(layout)}. It takes twice."
     )
 
 

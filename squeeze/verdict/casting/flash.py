@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.mold.fit import taken_mm
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, ResinTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
@@ -141,14 +142,19 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
     lines = tuple(_lines(parts, needed, most))
     length = None if mold is None else mold.length_mm
     density = RESIN_DENSITY_G_CM3 if resin is None else resin.density_g_cm3
+    own = _lengths(mold)
     castings = tuple(
         _casting(
-            cavity.name, [line for line in lines if line.cavity == cavity.name], length, density
+            cavity.name,
+            [line for line in lines if line.cavity == cavity.name],
+            own.get(cavity.name, length),
+            density,
         )
         for cavity in closing.section.cavities
     )
     thickness = max((line.thickness_mm for line in lines), default=0.0)
-    nuisance = sum(line.thickness_mm >= FINE_MM for line in lines)
+    long = [own.get(line.cavity, length) or 0.0 for line in lines]
+    nuisance = [mm for line, mm in zip(lines, long, strict=True) if line.thickness_mm >= FINE_MM]
     return Flash(
         lines=lines,
         castings=castings,
@@ -156,10 +162,21 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
         thickness_mm=thickness,
         reach_mm=max((line.reach_mm for line in lines), default=0.0),
         mass_g=None if length is None else sum(c.mass_g or 0.0 for c in castings),
-        parting_line_mm=None if length is None else length * len(lines),
-        to_clean_mm=None if length is None else length * nuisance,
+        parting_line_mm=None if length is None else sum(long),
+        to_clean_mm=None if length is None else sum(nuisance),
         timed=bool(np.isfinite(most)),
     )
+
+
+def _lengths(mold: Mold | None) -> dict[str, float]:
+    """Return how much of the block's length each cavity takes that says so [mm]."""
+    if mold is None:
+        return {}
+    return {
+        table.name: taken_mm(table.models, 0.0, mold.length_mm)
+        for table in mold.cavity
+        if table.models
+    }
 
 
 def grade_of(thickness_mm: float) -> str:
