@@ -1,7 +1,7 @@
 """Ctrl-C and requests to end: one line, the status that shells expect, and nothing left behind.
 
 Real processes are sent real signals. What Python itself does before the first line of squeeze runs
-is not ours, so each process says when it is there.
+is not ours, so each process says when it is there: just behind the import of the first module.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ import pytest
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
 
 BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
-BEGIN = "import os; from squeeze.cli import main; os.write(1, b'+'); main()"
+BEGIN = "import os; from squeeze.__main__ import main; os.write(1, b'+'); main()"
 
 
 def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
@@ -36,7 +37,7 @@ def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
     return process
 
 
-@pytest.mark.parametrize("after_s", [0.5, 0.8, 1.2])
+@pytest.mark.parametrize("after_s", [0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.8, 1.2])
 def test_ctrl_c_once_squeeze_runs(tmp_path, after_s):
     """During the first imports, the later ones, the mesh, the solve."""
     process = started("close", BARRELS, "--json", tmp_path / "a.json")
@@ -47,9 +48,40 @@ def test_ctrl_c_once_squeeze_runs(tmp_path, after_s):
     assert list(tmp_path.iterdir()) == []
 
 
+AT_AN_IMPORT = """
+import os, runpy, signal, sys
+class Finder:
+    def find_spec(self, name, *_):
+        if name == {module!r}:
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Finder())
+del sys.modules["signal"]
+os.write(1, b"+")
+runpy.run_module("squeeze", run_name="__main__", alter_sys=True)
+"""
+
+
+@pytest.mark.parametrize(
+    "module",
+    ["squeeze.cli", "signal", "squeeze.cli.commands", "typer", "squeeze.mold", "numpy", "scipy"],
+)
+def test_ctrl_c_during_an_import(module):
+    """From the first module that squeeze imports on, whether its own or a library."""
+    process = started("close", BARRELS, code=AT_AN_IMPORT.format(module=module))
+    _, said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, "Stopped.\n")
+
+
+def test_the_command_starts_where_ctrl_c_is_answered():
+    """The installed script imports the module whose first lines set up the signals."""
+    project = tomllib.loads((BARRELS.parents[2] / "pyproject.toml").read_text(encoding="utf-8"))
+    assert project["project"]["scripts"] == {"squeeze": "squeeze.__main__:main"}
+
+
 SLOW_WRITE = """
 import os
 import time
+import tomllib
 from pathlib import Path
 import squeeze.cli.new, squeeze.show.write as write
 def slow(writers, folder=None):
