@@ -1,6 +1,6 @@
 """The computation: mesh, elasticity, band, contact; `close` returns how the cuts close."""
 
-from squeeze.solve.along.pitch import Rule
+from squeeze.solve.along.pitch import PitchRule
 from squeeze.solve.along.record import AlongClosing, LandMap
 from squeeze.solve.block import Block, close
 from squeeze.solve.closing import (
@@ -24,8 +24,8 @@ __all__ = [
     "Land",
     "LandMap",
     "Outcome",
+    "PitchRule",
     "Pressing",
-    "Rule",
     "Seconds",
     "Trust",
     "Wrap",

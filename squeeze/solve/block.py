@@ -16,7 +16,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Loads, Section
 from squeeze.solve import results
 from squeeze.solve.bands.outline_forces import check_pushes, load_terms
-from squeeze.solve.bands.wrap import band_path, drags
+from squeeze.solve.bands.wrap import band_path, friction_shares
 from squeeze.solve.closing import (
     Closing,
     Deformation,
@@ -58,7 +58,7 @@ from squeeze.solve.load_case import (
     check_fineness,
     checked_section,
 )
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 from squeeze.solve.outcome import Outcome
 
@@ -105,7 +105,7 @@ class Block:
         self.section = checked_section(mold)
         self.mold = None if isinstance(mold, Section) else mold
         start = time.perf_counter()
-        self.mesh = part(self.section, triangulate(self.section, fineness))
+        self.mesh = parted_mesh(self.section, triangulate(self.section, fineness))
         self._build_seconds = [time.perf_counter() - start]
         self._factorise()
 
@@ -241,7 +241,7 @@ class Block:
         large = LargeCase(
             loads,
             _band_pull(loads),
-            drags(self.mesh.points, case.path, loads) if loads.grips else (),
+            friction_shares(self.mesh.points, case.path, loads) if loads.grips else (),
             case.rows.friction,
             pairing(self.mesh, case.section.seams),
         )

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
-from squeeze.solve.bands.wrap import Path
+from squeeze.solve.bands.wrap import BandPath
 from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.contact.rows import ContactRows
@@ -28,14 +28,14 @@ class LoadCase:
         With the friction and the unloaded gaps of the case.
     rows : ContactRows
         Likewise.
-    path : Path
+    path : BandPath
         Of the bands round the undeformed block.
     """
 
     loads: Loads
     section: Section
     rows: ContactRows
-    path: Path
+    path: BandPath
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,15 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.bands.wrap import Path
+from squeeze.solve.bands.wrap import BandPath
 from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
 from squeeze.solve.contact.coulomb import OPEN, STICK
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.element import Elastic, recover
 from squeeze.solve.elastic.rigid import rigid_fit
-from squeeze.solve.mesh.parting import Land as Faces
-from squeeze.solve.mesh.parting import Mesh
+from squeeze.solve.mesh.parting import FacePair, Mesh
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -103,7 +102,7 @@ def _least_and_most(values: list[Array]) -> Array:
 def _land(
     mesh: Mesh,
     name: str,
-    faces: Faces,
+    faces: FacePair,
     weight: Array,
     moved: Array | None,
     contact: ContactSolution,
@@ -203,7 +202,7 @@ def _step(mesh: Mesh, pairs: Whole, u: Array) -> float:
     return max(steps, default=0.0)
 
 
-def _end_tangents(mesh: Mesh, faces: Faces) -> list[tuple[int, Array]]:
+def _end_tangents(mesh: Mesh, faces: FacePair) -> list[tuple[int, Array]]:
     x = mesh.points
     found = []
     for nodes in (faces.left, faces.right):
@@ -213,7 +212,7 @@ def _end_tangents(mesh: Mesh, faces: Faces) -> list[tuple[int, Array]]:
     return found
 
 
-def wrapped(points: Array, path: Path, tension: float) -> Wrap:
+def wrapped(points: Array, path: BandPath, tension: float) -> Wrap:
     """Return the band's record: its places in order and what it pushes there."""
     nodes = path.edges[:, :2].ravel()
     nodes = nodes[nodes >= 0]

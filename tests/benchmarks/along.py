@@ -80,7 +80,7 @@ def set_up(long: LongBlock, workers: int) -> None:
     block = long.block
     elements = wave_elements(block.mesh, block.section.materials)
     unit = np.column_stack([long.band.f, long.resin.f])
-    rows = seam_rows(block, long.part.held, unit)
+    rows = seam_rows(block, long.cut_extent.held, unit)
     compliances(bordered(block.mesh, elements, rows), long.numbers[1 : WAVES + 1], workers)
 
 

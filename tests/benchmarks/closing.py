@@ -23,7 +23,7 @@ from squeeze.mold import loads_of, mold_of, section_of
 from squeeze.solve import Block
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.schur import factorise
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 FINENESS = {"5k": 0.85, "20k": 1.85, "80k": 3.8}
@@ -95,7 +95,7 @@ def parts(label: str) -> None:
     section, fineness = section_of(mold), FINENESS[label]
     block = Block(mold, fineness)
     one = bare(block)
-    mesh = best(lambda: part(section, triangulate(section, fineness)), 3)
+    mesh = best(lambda: parted_mesh(section, triangulate(section, fineness)), 3)
     assembly = best(lambda: elastic(block.mesh, section.materials))
     factor = best(lambda: factorise(block.mesh, block.elastic, block.factor.rows))
     loads = loads_of(mold, section)

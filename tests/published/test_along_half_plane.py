@@ -16,7 +16,7 @@ import squeeze
 from squeeze.solve import Block
 from squeeze.solve.along.compliance import seam_rows
 from squeeze.solve.along.wave import bordered
-from squeeze.solve.bands.outline_forces import pressed
+from squeeze.solve.bands.outline_forces import pressure_forces
 from squeeze.solve.elastic.wave_element import wave_elements
 
 K, HALF_WIDTH_MM, TOP_MM = 0.1, 100.0, 60.0
@@ -43,7 +43,7 @@ def bonded(path, held, fineness):
     top = outline[np.abs(points[outline[:, 1], 1] - TOP_MM) < 1e-9]
     c = len(block.contact_rows.weight)
     places = np.arange(c) if held else np.arange(0)
-    rows = seam_rows(block, places, pressed(points, top, 1.0)[:, None])
+    rows = seam_rows(block, places, pressure_forces(points, top, 1.0)[:, None])
     C = bordered(block.mesh, wave_elements(block.mesh, block.section.materials), rows).compliance(K)
     t = -np.linalg.solve(C[:-1, :-1], C[:-1, -1])
     return points[block.mesh.lands[0].left[::2]], t[:c]

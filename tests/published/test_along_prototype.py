@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.solve.along.compliance import set_up
+from squeeze.solve.along.compliance import unit_responses
 from squeeze.solve.along.loads import BandAt
 from squeeze.solve.along.long_block import LongBlock
-from squeeze.solve.along.pitch import ripple, rule_of
+from squeeze.solve.along.pitch import pitch_rule, ripple
 from squeeze.solve.along.surface import surface
-from squeeze.solve.bands.outline_forces import pressed
+from squeeze.solve.bands.outline_forces import pressure_forces
 from squeeze.solve.contact.given_forces import given_forces
 
 PLACES_MM = np.array([20.0, 40.0, 60.0])  # cavity, middle, outside
@@ -44,10 +44,12 @@ def pushed_on_the_bevels(made):
     """Return the block with sqrt(2) T spread evenly on each of its oblique faces."""
     mesh = made.block.mesh
     oblique = np.abs(np.abs(mesh.points[mesh.outside[:, 1]]).sum(axis=1) - 110) < 1e-6
-    band = pressed(mesh.points, mesh.outside[oblique], 0.1)
+    band = pressure_forces(mesh.points, mesh.outside[oblique], 0.1)
     made.band = given_forces(made.block.factor, mesh.points, band)
     loads = made.band, made.resin
-    made.setup = set_up(made.block, loads, made.numbers[: made.count], made.part.held, 1)
+    made.responses = unit_responses(
+        made.block, loads, made.numbers[: made.count], made.cut_extent.held, 1
+    )
     made.surface = surface(made.block, band)
     return made
 
@@ -94,7 +96,7 @@ def test_ripple_of_the_square(pitch_mm, values):
 def test_cavity_keeps_its_pressure_up_to_two_wall_depths():
     """0.9 of the mean at 82 to 83 mm, half of it at 3.0 to 3.4 wall depths of 40 mm."""
     for block in (ROUND, SQUARE):
-        rule = rule_of(long_block(block, 150.0, 40, 1), 6.0)
+        rule = pitch_rule(long_block(block, 150.0, 40, 1), 6.0)
         assert rule.widest_mm("cavity") == pytest.approx(82.0, abs=2.0)
         assert 2.9 * 40 < rule.widest_mm("cavity", 0.5) < 3.5 * 40
 

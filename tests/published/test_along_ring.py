@@ -68,7 +68,7 @@ def ring(period_mm):
 def computed(period_mm, fineness):
     """Radius and hoop pressure over outside pressure of a bonded cut along a radius."""
     block = LongBlock(ring(period_mm), 2, fineness)
-    unit = -block.setup.waves.S[1] @ block.setup.free_gaps[1, :, 0]
+    unit = -block.responses.waves.S[1] @ block.responses.free_gaps[1, :, 0]
     land = block.block.mesh.lands[0]
     return block.block.mesh.points[land.left[::2], 0], OUTSIDE_MM * unit
 

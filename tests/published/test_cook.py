@@ -14,7 +14,7 @@ from scipy.sparse.linalg import spsolve
 from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Material, Section
 from squeeze.solve.elastic.element import elastic
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 CORNERS = ((0, 0), (48, 44), (48, 60), (0, 44))
@@ -26,7 +26,7 @@ PLANE_STRESS = Material(15 / 16, 1 / 4)
 def lift(material, force, fineness):
     """Upward displacement of the right edge at its middle (48, 52) and its top (48, 60) [mm]."""
     section = Section(polygon_loop(CORNERS), material)
-    mesh = part(section, triangulate(section, fineness))
+    mesh = parted_mesh(section, triangulate(section, fineness))
     K = elastic(mesh, (material,)).K
     x, y = mesh.points.T
     f = np.zeros_like(mesh.points)

@@ -15,7 +15,7 @@ from scipy.special import ellipe, ellipeinc, ellipk, ellipkinc
 import squeeze
 from squeeze.mold.section.records import Material
 from squeeze.solve.large.body import body_of, tangent, unloaded
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 LONG_MM, THICK_MM = 240.0, 6.0
@@ -53,7 +53,7 @@ def strip():
         }
     )  # fmt: skip
     section = squeeze.mold.section_of(mold)
-    mesh = part(section, triangulate(section, 0.5))
+    mesh = parted_mesh(section, triangulate(section, 0.5))
     return mesh, body_of(mesh, (Material(E_MPA, NU),))
 
 

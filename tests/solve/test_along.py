@@ -90,16 +90,22 @@ def test_gaps_are_those_that_the_compliance_makes():
     """The solve goes by stiffness; its answer has to fulfil w = C p + q + G a, wave by wave."""
     block = long_block(8, cut=[{"path_mm": [[-50, 4], [50, 4]]}])
     assert block.numbers[7] * block.surface.depth.max() < FAR  # no wave is dropped
-    setup, waves = block.setup, block.setup.waves
+    responses, waves = block.responses, block.responses.waves
     tension = band_series([BandAt(15.0, 40.0, 4.0)], 90.0, len(block.numbers))
     none = np.zeros(8)
-    answer = block._flooded(block._bonded(tension, none, block._even(tension[0], 0.0)), (0, 0))
+    solution = block._flooded(
+        block._bonded(tension, none, block._mean_section(tension[0], 0.0)), (0, 0)
+    )
     root = np.sqrt(8 / np.where(np.arange(8) == 0, 1.0, 2.0))
     loads = root[:, None] * np.stack([tension[:8], none], axis=1)
-    p, w = waves.to_waves(answer.traction), waves.to_waves(answer.jump)
-    left = w - np.einsum("krs,ks->kr", waves.C, p) - np.einsum("krl,kl->kr", setup.free_gaps, loads)
-    left[0] -= setup.motions @ np.linalg.lstsq(setup.motions, left[0], rcond=None)[0]
-    assert answer.open.any()
+    p, w = waves.to_waves(solution.traction), waves.to_waves(solution.jump)
+    left = (
+        w
+        - np.einsum("krs,ks->kr", waves.C, p)
+        - np.einsum("krl,kl->kr", responses.free_gaps, loads)
+    )
+    left[0] -= responses.motions @ np.linalg.lstsq(responses.motions, left[0], rcond=None)[0]
+    assert solution.open.any()
     assert np.abs(left).max() < 1e-9 * np.abs(w).max()
 
 
@@ -174,12 +180,12 @@ def test_cut_over_part_of_the_length():
     """Whole rubber does not open, and the cut's own part opens less than a full cut."""
     path = {"path_mm": [[-50, 4], [50, 4]]}
     bands = [BandAt(80.0, 60.0, 6.0)]
-    part = long_block(cut=[path | {"along_mm": [0, 45]}]).close(bands)
+    extent = long_block(cut=[path | {"along_mm": [0, 45]}]).close(bands)
     full = long_block(cut=[path]).close(bands)
-    assert part.outcome is Outcome.CONVERGED
-    assert part.complementarity < 1e-9
-    assert not any(land.is_open[:, ~land.is_cut].any() for land in part.lands)
-    assert 0 < part.lands[0].largest_gap_mm < full.lands[0].largest_gap_mm
+    assert extent.outcome is Outcome.CONVERGED
+    assert extent.complementarity < 1e-9
+    assert not any(land.is_open[:, ~land.is_cut].any() for land in extent.lands)
+    assert 0 < extent.lands[0].largest_gap_mm < full.lands[0].largest_gap_mm
 
 
 def test_cut_nowhere_on_the_grid_is_whole_rubber(smooth):

@@ -22,7 +22,7 @@ from squeeze.mold.section.records import (
     Section,
 )
 from squeeze.solve import Block, Outcome
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 RUBBER = Material(0.6, 0.499)
@@ -79,7 +79,7 @@ def test_filler_of_the_same_rubber_changes_nothing(loops):
 
 def test_filler_areas_and_materials():
     section = square(fillers=(Filler("f", box(-70, -70, -20, -30), Material(2.0, 0.49)),))
-    mesh = part(section, triangulate(section))
+    mesh = parted_mesh(section, triangulate(section))
     p = mesh.points[mesh.triangles[:, :3]]
     d, e = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
     area = 0.5 * np.bincount(mesh.body, d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0])

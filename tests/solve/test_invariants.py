@@ -7,7 +7,7 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.rigid import rigid_motions
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 T = 0.6
@@ -158,7 +158,7 @@ def test_a_cut_drawn_from_its_other_end_gives_the_same_answer(closing):
 
 def test_rigid_motion_gives_no_force():
     section = section_of(mold())
-    mesh = part(section, triangulate(section))
+    mesh = parted_mesh(section, triangulate(section))
     K = elastic(mesh, (section.material,)).K
     motions = rigid_motions(mesh)
     assert motions.shape[1] == 3 * (mesh.piece.max() + 1)

@@ -118,7 +118,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     """Without friction, over a stretch of the load path.
 
     d(energy) = -share d(V) with V(length) the potential of all bands; integrated by parts, so that
-    Gauss's rule runs over the share. SeamFaces that slide on each other take nothing.
+    Gauss's rule runs over the share. Faces that slide on each other take nothing.
     """
     table = {"tension_n_per_mm": 0.3} if stock is None else {"stock": stock, "count": 8}
     block = Block(squeeze.mold_of(MOLD | {"band": [table], "cut": cuts}), 0.6)

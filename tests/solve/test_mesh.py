@@ -8,7 +8,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import LEAST_ANGLE_DEG, triangulate
 
 MOLDS = {
@@ -36,7 +36,7 @@ def section(name):
 
 
 def meshed(name, fineness=1.0):
-    return part(section(name), triangulate(section(name), fineness))
+    return parted_mesh(section(name), triangulate(section(name), fineness))
 
 
 def fingerprint(name):
@@ -151,6 +151,6 @@ def test_no_corner_is_left_where_there_is_no_rubber(fineness):
         "cut": [{"path_mm": [[-70, 0.21], [70, -0.21]]}],
     }
     made = section_of(squeeze.mold_of(mold))
-    mesh = part(made, triangulate(made, fineness))
+    mesh = parted_mesh(made, triangulate(made, fineness))
     assert np.unique(mesh.triangles).tolist() == list(range(len(mesh.points)))
     assert mesh.piece.max() == 1

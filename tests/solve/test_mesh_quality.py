@@ -14,8 +14,8 @@ from shapely.ops import unary_union
 from squeeze.mold import BadInput, mold_of, section_of
 from squeeze.mold.geometry.curve import Arc
 from squeeze.solve.mesh import parting
-from squeeze.solve.mesh.parting import part
-from squeeze.solve.mesh.section_graph import trace
+from squeeze.solve.mesh.parting import parted_mesh
+from squeeze.solve.mesh.section_graph import section_graph
 from squeeze.solve.mesh.sharp_corners import edges_of, without_short_edges
 from squeeze.solve.mesh.size import size_map
 from squeeze.solve.mesh.triangulate import triangulate
@@ -59,7 +59,7 @@ def sharp_corners(section, fineness):
 
     The angle is that between the first edges of the curves; the reach is these edges' length.
     """
-    graph = without_short_edges(trace(section, size_map(section, fineness)))
+    graph = without_short_edges(section_graph(section, size_map(section, fineness)))
     ways = {}
     for a, b in edges_of(graph).tolist():
         ways.setdefault(a, []).append(b)
@@ -75,7 +75,7 @@ def sharp_corners(section, fineness):
 
 
 def check(section, fineness=1.0):
-    mesh = part(section, triangulate(section, fineness))
+    mesh = parted_mesh(section, triangulate(section, fineness))
     corners = mesh.points[mesh.triangles[:, :3]]
     sharp = sharp_corners(section, fineness)
     least = angles_deg(corners).min(axis=1)

@@ -7,7 +7,7 @@ from numpy.linalg import eigvalsh
 import squeeze
 from squeeze.mold import section_of
 from squeeze.solve.elastic.element import elastic
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 ACROSS, DOWN = [[-50, 0], [50, 0]], [[0, 50], [0, -50]]
@@ -48,7 +48,7 @@ def mold(cuts, cavity=(), **tables):
 
 def parted(cuts, cavity=(), fineness=0.3):
     section = section_of(mold(cuts, cavity))
-    mesh = part(section, triangulate(section, fineness))
+    mesh = parted_mesh(section, triangulate(section, fineness))
     return mesh, elastic(mesh, (section.material,)).K
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from squeeze.mold import loads_of, mold_of
 from squeeze.solve import Block
-from squeeze.solve.bands.outline_forces import pushed
+from squeeze.solve.bands.outline_forces import push_forces
 from squeeze.solve.elastic.rigid import resultants
 
 RADIUS_MM, WIDTH_MM, FORCE = 60.0, 60.0, 1.2
@@ -34,7 +34,7 @@ def test_a_patch_on_a_round_block(cut_deg):
     block = Block(mold)
     chord = 2 * RADIUS_MM * math.sin(WIDTH_MM / (2 * RADIUS_MM))
     for push in loads_of(mold, block.section).pushes:
-        f = pushed(block.mesh.points, block.mesh.outside, push)
+        f = push_forces(block.mesh.points, block.mesh.outside, push)
         force, moment, _ = resultants(block.mesh.points, f)
         wanted = -math.copysign(FORCE / WIDTH_MM * chord, push.at_mm[1])
         assert force[1] == pytest.approx(wanted, rel=1e-4)

@@ -12,7 +12,7 @@ from squeeze.mold import BadInput, dict_of, mold_of, section_of
 from squeeze.mold.geometry.curve import Arc, Line
 from squeeze.mold.geometry.loop import Loop
 from squeeze.solve.block import Block
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 from tests.solve.conftest import random_tables
 
@@ -90,7 +90,7 @@ def jolted_tables(tables, size, rng):
 
 def topology(section):
     """Return all of the parted mesh that is a whole number."""
-    mesh = part(section, triangulate(section))
+    mesh = parted_mesh(section, triangulate(section))
     return {
         "corners": len(mesh.base),
         "triangles": mesh.triangles.tolist(),

@@ -7,8 +7,8 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.mold.section.records import Loads
 from squeeze.solve import close
-from squeeze.solve.bands.wrap import Drag, wrap
-from squeeze.solve.mesh.parting import part
+from squeeze.solve.bands.wrap import BandFriction, wrap
+from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
 T = 0.6
@@ -25,7 +25,7 @@ def meshed(block, cuts=(), fineness=1.0):
             }
         )
     )
-    return section, part(section, triangulate(section, fineness))
+    return section, parted_mesh(section, triangulate(section, fineness))
 
 
 def pushes(block, cuts=(), fineness=1.0):
@@ -120,7 +120,7 @@ def test_the_lips_press_with_what_the_whole_outline_feels():
 
 def test_friction_of_the_band_lets_the_pull_fall_with_the_turn():
     """Euler 1769, Eytelwein 1808: exp(-mu x turning), both ways round from where it was pulled."""
-    drag = Drag(0.5, np.pi / 2)
+    drag = BandFriction(0.5, np.pi / 2)
     turn = np.array([0, 0.3, np.pi / 2, np.pi, -np.pi / 2, -0.3])
     t = np.column_stack([np.cos(np.pi / 2 + turn), np.sin(np.pi / 2 + turn)])
     assert drag.pull(t) == pytest.approx(np.exp(-0.5 * np.abs(turn)))
@@ -130,7 +130,7 @@ def test_friction_of_the_band_lets_the_pull_fall_with_the_turn():
 @pytest.mark.parametrize("friction", [0.0, 0.5])
 def test_pushes_balance_in_force_and_moment_whatever_the_friction(friction):
     _, mesh = meshed({"points_mm": HOLLOW}, [[[-60, -7], [60, 9]]])
-    load = wrap(mesh.points, mesh.edges[0], Drag(friction, 0.3)).load.reshape(-1, 2)
+    load = wrap(mesh.points, mesh.edges[0], BandFriction(friction, 0.3)).load.reshape(-1, 2)
     x, y = mesh.points.T
     size = np.abs(load).sum()
     assert load.sum(axis=0) == pytest.approx([0, 0], abs=1e-13 * size)

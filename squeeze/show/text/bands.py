@@ -13,7 +13,7 @@ from rich.text import Text
 
 from squeeze import __version__
 from squeeze.show.text.cells import cell
-from squeeze.solve import AlongClosing, LandMap, Rule
+from squeeze.solve import AlongClosing, LandMap, PitchRule
 from squeeze.verdict.bands.barriers_along import Hold
 from squeeze.verdict.bands.layout import Layout, is_enough
 from squeeze.verdict.bands.plan import BandPlan, Tried
@@ -184,7 +184,7 @@ def _tried(tried: Tried) -> dict[str, Any]:
     }
 
 
-def _rule(rule: Rule) -> dict[str, Any]:
+def _rule(rule: PitchRule) -> dict[str, Any]:
     names = ("pitch_mm", "cavity", "middle", "outside")
     widest = {f"{where}_up_to_mm": rule.widest_mm(where) for where in names[1:]}
     return {name: getattr(rule, name).tolist() for name in names} | widest

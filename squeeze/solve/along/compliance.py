@@ -1,4 +1,4 @@
-"""What bands do not change: compliance of the cuts and answers to unit loads, wave by wave."""
+"""Compliance of the cuts and responses to unit loads, wave by wave; bands do not change them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array, vstack
 
 from squeeze.solve.along.plane import Waves, orthonormal
-from squeeze.solve.along.wave import bordered, compliances, three
+from squeeze.solve.along.wave import bordered, compliances, in_three_components
 from squeeze.solve.block import Block
 from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.solution import resisted
@@ -23,8 +23,8 @@ _HAT_SHAPE = np.array([[1 / 6, 1 / 3, 0.0], [0.0, 1 / 3, 1 / 6]])
 
 
 @dataclass(frozen=True, eq=False)
-class Setup:
-    """Compliances and unit answers.
+class UnitResponses:
+    """Compliances and responses to unit loads.
 
     Attributes
     ----------
@@ -36,11 +36,11 @@ class Setup:
     held : array (h,) of int
         Places on cuts that take a part of the length.
     motions : array (r, k)
-        Gap and sliding that the rigid motions make which some row resists.
+        Gap and sliding of the rigid motions that some row resists.
     spread : array (k, r)
         Tractions of the bonded section per unbalanced force on a motion, transposed.
     basis : array (3 p, k)
-        These motions in terms of the section's.
+        These motions, in terms of the section's rigid motions.
     """
 
     waves: Waves
@@ -51,14 +51,14 @@ class Setup:
     basis: Array
 
 
-def set_up(
+def unit_responses(
     block: Block,
     unit_loads: tuple[GivenForces, GivenForces],
     numbers: Array,
     held: Whole,
     workers: int,
-) -> Setup:
-    """Factorise a block for each wave.
+) -> UnitResponses:
+    """Factorise a block for each wave and solve it for unit loads.
 
     Parameters
     ----------
@@ -95,16 +95,16 @@ def set_up(
     wide = np.zeros((basis.shape[1], r))
     wide[:, : c + h] = spread
     waves = Waves(C, S, h, *orthonormal(M))
-    return Setup(waves, free_gaps, held, motions, wide, basis)
+    return UnitResponses(waves, free_gaps, held, motions, wide, basis)
 
 
 def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
     """Return rows on three displacements a node: gaps, sliding of `held` places, loads (2 n, l)."""
     seams = block.contact_rows
-    parts = [three(seams.normal)]
+    parts = [in_three_components(seams.normal)]
     if len(held):
-        parts += [three(csr_array(seams.along[held])), csr_array(_axial(block)[held])]
-    return csr_array(vstack([*parts, three(csr_array(unit.T))]))
+        parts += [in_three_components(csr_array(seams.along[held])), csr_array(_axial(block)[held])]
+    return csr_array(vstack([*parts, in_three_components(csr_array(unit.T))]))
 
 
 def _axial(block: Block) -> csr_array:

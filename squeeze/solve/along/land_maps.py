@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.along.partial_cuts import Part
-from squeeze.solve.along.plane import Answer
+from squeeze.solve.along.partial_cuts import CutExtent
+from squeeze.solve.along.plane import PlaneSolution
 from squeeze.solve.along.record import LandMap
 from squeeze.solve.block import Block
 
@@ -14,25 +14,27 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
-def land_maps(block: Block, part: Part, z_mm: Array, answer: Answer | None) -> tuple[LandMap, ...]:
+def land_maps(
+    block: Block, extent: CutExtent, z_mm: Array, solution: PlaneSolution | None
+) -> tuple[LandMap, ...]:
     """Return the map of each land; NaN all over when there is no answer."""
     begins = block.contact_rows.begins
     return tuple(
-        _land_map(block, part, z_mm, answer, k, slice(int(begins[k]), int(begins[k + 1])))
+        _land_map(block, extent, z_mm, solution, k, slice(int(begins[k]), int(begins[k + 1])))
         for k in range(len(block.mesh.lands))
     )
 
 
 def _land_map(
-    block: Block, part: Part, z_mm: Array, answer: Answer | None, k: int, at: slice
+    block: Block, extent: CutExtent, z_mm: Array, solution: PlaneSolution | None, k: int, at: slice
 ) -> LandMap:
     faces = block.mesh.lands[k]
     x = block.mesh.points[faces.left[::2]]
     step = np.hypot(*np.diff(x, axis=0).T)
     pressure, gap = (np.full((len(x), len(z_mm)), np.nan) for _ in range(2))
-    if answer is not None:
-        pressure = 1000.0 * (answer.traction[:, at] - answer.resin[:, at]).T
-        gap = _gaps(step, answer.jump[:, at], answer.open[:, at]).T
+    if solution is not None:
+        pressure = 1000.0 * (solution.traction[:, at] - solution.resin[:, at]).T
+        gap = _gaps(step, solution.jump[:, at], solution.open[:, at]).T
     return LandMap(
         cut=block.section.cuts[faces.cut].name,
         land=faces.land,
@@ -40,7 +42,7 @@ def _land_map(
         x_mm=x[:, 0].copy(),
         y_mm=x[:, 1].copy(),
         z_mm=z_mm.copy(),
-        is_cut=part.by_land[k].copy(),
+        is_cut=extent.by_land[k].copy(),
         pressure_kpa=pressure,
         gap_mm=gap,
     )

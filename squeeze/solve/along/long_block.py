@@ -1,9 +1,9 @@
 """A block over its whole length: bands at their places, pressure over the whole parting plane.
 
 The block is prismatic, and its ends are mirrors: a cosine series along the block repeats it,
-mirrored, beyond both ends. Free ends differ from that within about one wall depth of them; `Ends`
-says when that matters. Friction between the faces acts as in the section under the mean load: it
-carries its share on average, not its ripple.
+mirrored, beyond both ends. Free ends differ from that within about one wall depth; `EndEffects`
+says when that matters. Friction between the faces is that of the section under the mean loads: it
+carries its share of the mean pressure, not of the ripple.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 
 from squeeze.mold import Mold, NotSolved, loads_of, resin_ends_mpa, wrap_mm
 from squeeze.mold.section.records import Loads
-from squeeze.solve.along.compliance import set_up
+from squeeze.solve.along.compliance import unit_responses
 from squeeze.solve.along.land_maps import land_maps
 from squeeze.solve.along.loads import BandAt, band_series, bands_of, head_series, smeared_of
-from squeeze.solve.along.partial_cuts import cut_parts
-from squeeze.solve.along.plane import Answer, Plane, solve_plane
-from squeeze.solve.along.record import AlongClosing, ends_of, wall_depth_mm
+from squeeze.solve.along.partial_cuts import cut_extent
+from squeeze.solve.along.plane import PlaneProblem, PlaneSolution, solve_plane
+from squeeze.solve.along.record import AlongClosing, end_effects, wall_depth_mm
 from squeeze.solve.along.surface import MORE, surface
 from squeeze.solve.block import Block
 from squeeze.solve.contact.given_forces import GivenForces
@@ -52,12 +52,12 @@ class LongBlock:
     ----------
     mold : Mold
     waves : int, optional
-        Number of waves, the even one included; as many places along the block. `waves_for` its
-        length unless given.
+        Number of waves, the even one included, and of places along the block; by default
+        `waves_for` its length.
     fineness : float
         Of the section's mesh.
     workers : int, optional
-        Factorisations at the same time; the machine's processors, at most 4, unless given.
+        Factorisations at the same time; by default one for each processor, at most 4.
 
     Raises
     ------
@@ -81,21 +81,21 @@ class LongBlock:
         self.wrap_mm = wrap_mm(self.section)
         self.count = waves_for(self.length_mm) if waves is None else waves
         self.z_mm = (np.arange(self.count) + 0.5) * self.length_mm / self.count
-        self.given = loads_of(mold, self.section)
-        band = self.block.given_forces(Loads(tension_n_per_mm=1.0, grips=self.given.grips))
+        self.loads = loads_of(mold, self.section)
+        band = self.block.given_forces(Loads(tension_n_per_mm=1.0, grips=self.loads.grips))
         self.band, self.resin = band, self.block.given_forces(Loads(cavity_mpa=1.0))
-        rest = replace(self.given, tension_n_per_mm=0.0, cavity_mpa=0.0)
+        rest = replace(self.loads, tension_n_per_mm=0.0, cavity_mpa=0.0)
         self.rest = self.block.given_forces(rest)
-        self.part = cut_parts(self.block, mold, self.z_mm, self.length_mm)
+        self.cut_extent = cut_extent(self.block, mold, self.z_mm, self.length_mm)
         workers = min(4, os.cpu_count() or 1) if workers is None else workers
         all_waves = MORE * self.count
         top = np.pi * (all_waves - 1) / self.length_mm
         self.numbers: Array = np.linspace(0.0, top, all_waves, dtype=np.float64)
-        self.setup = set_up(
+        self.responses = unit_responses(
             self.block,
             (self.band, self.resin),
             self.numbers[: self.count],
-            self.part.held,
+            self.cut_extent.held,
             workers,
         )
         self.surface = surface(self.block, band.f)
@@ -112,7 +112,7 @@ class LongBlock:
         resin_kpa: float | tuple[float, float] | None = None,
         check: bool = True,
     ) -> AlongClosing:
-        """Close the block under one layout; what is not said is as in its mold.
+        """Close the block under one layout of bands; what the call leaves out is as in its mold.
 
         Parameters
         ----------
@@ -145,11 +145,11 @@ class LongBlock:
         tension = band_series(bands, self.length_mm, len(self.numbers))
         tension[0] += smeared
         resin = head_series(*ends, self.count)
-        even = self._even(tension[0], resin[0])
-        answer = None
+        even = self._mean_section(tension[0], resin[0])
+        solution = None
         if even is None or even.outcome.has_answer:
-            answer = self._flooded(self._bonded(tension, resin, even), ends)
-        outcome = answer.outcome if answer else even.outcome if even else Outcome.STEP_LIMIT
+            solution = self._flooded(self._bonded(tension, resin, even), ends)
+        outcome = solution.outcome if solution else even.outcome if even else Outcome.STEP_LIMIT
         if check and not outcome.has_answer:
             raise NotSolved(f"{outcome.cause} {outcome.remedy}")
         return AlongClosing(
@@ -160,38 +160,40 @@ class LongBlock:
             smeared_n_per_mm=smeared,
             resin_kpa=1000 * np.interp(self.z_mm, [0, self.length_mm], ends),
             lands=land_maps(
-                self.block, self.part, self.z_mm, answer if outcome.has_answer else None
+                self.block, self.cut_extent, self.z_mm, solution if outcome.has_answer else None
             ),
-            ends=ends_of(bands, self.length_mm, wall_depth_mm(self.section)),
+            ends=end_effects(bands, self.length_mm, wall_depth_mm(self.section)),
             outcome=outcome,
-            force_balance=self._balance(tension[0], resin[0], even, answer),
-            complementarity=answer.complementarity if answer else 1.0,
-            steps=answer.steps if answer else 0,
-            products=answer.products if answer else 0,
+            force_balance=self._balance(tension[0], resin[0], even, solution),
+            complementarity=solution.complementarity if solution else 1.0,
+            steps=solution.steps if solution else 0,
+            products=solution.products if solution else 0,
             seconds=time.perf_counter() - began,
         )
 
-    def _static(self, tension: float, resin: float) -> GivenForces:
+    def _mean_forces(self, tension: float, resin: float) -> GivenForces:
         """Return the forces of the mean loads."""
         return self.rest + tension * self.band + resin * self.resin
 
-    def _even(self, tension: float, resin: float) -> ContactSolution | None:
+    def _mean_section(self, tension: float, resin: float) -> ContactSolution | None:
         """Return the section under the mean loads; None where whole rubber holds it together."""
         block = self.block
         c = len(block.contact_rows.weight)
-        if len(self.part.held) or not c:
+        if len(self.cut_extent.held) or not c:
             return None
-        problem = contact_problem(block.factor, block.contact_rows, self._static(tension, resin))
+        problem = contact_problem(
+            block.factor, block.contact_rows, self._mean_forces(tension, resin)
+        )
         return solve_with_resin(
-            problem, block.resin_paths, resin if self.given.enters_cuts else 0.0
+            problem, block.resin_paths, resin if self.loads.enters_cuts else 0.0
         )[0]
 
-    def _demand(self, tension: float, resin: float, even: ContactSolution | None) -> Array:
-        """Return what contact has to put up against mean loads and friction, per motion (k,)."""
-        e = self._static(tension, resin).b
+    def _balancing(self, tension: float, resin: float, even: ContactSolution | None) -> Array:
+        """Return the force of the pressures along each motion (k,) that balances all mean loads."""
+        b = self._mean_forces(tension, resin).b
         if even is not None:
-            e = e - self.block.factor.rigid[len(even.t) :].T @ even.t
-        return self.setup.basis.T @ e
+            b = b - self.block.factor.rigid[len(even.t) :].T @ even.t
+        return self.responses.basis.T @ b
 
     def bonded_waves(
         self, tension: Array, resin: Array | None = None, even: ContactSolution | None = None
@@ -212,63 +214,77 @@ class LongBlock:
         array (M, r)
             Amplitudes of the tractions on the faces [MPa].
         """
-        setup, M, c = self.setup, self.count, len(self.block.contact_rows.weight)
+        responses, M, c = self.responses, self.count, len(self.block.contact_rows.weight)
         resin = np.zeros(M) if resin is None else resin
-        q = (setup.free_gaps @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
-        here = np.concatenate([np.arange(c), c + self.part.held])
+        q = (responses.free_gaps @ np.stack([tension[:M], resin], axis=1)[..., None])[..., 0]
+        here = np.concatenate([np.arange(c), c + self.cut_extent.held])
         static = self.rest.free_gaps
         if even is not None:
             static = static + self.block.factor.C[:, c:] @ even.t
         q[0, : len(here)] += static[here]
-        t = -np.matmul(setup.waves.S, q[..., None])[..., 0]
-        t[0] += setup.spread.T @ self._demand(float(tension[0]), float(resin[0]), even)
+        t = -np.matmul(responses.waves.S, q[..., None])[..., 0]
+        t[0] += responses.spread.T @ self._balancing(float(tension[0]), float(resin[0]), even)
         t[1:, :c] = self.surface.mended(t[1:, :c], tension[1:M], self.numbers[1:M])
         return t
 
     def _bonded(self, tension: Array, resin: Array, even: ContactSolution | None) -> Array:
         """Tractions (M, r) with every face bonded, at places; unloaded gaps are pressed shut."""
-        waves, M, c = self.setup.waves, self.count, len(self.block.contact_rows.weight)
+        waves, M, c = self.responses.waves, self.count, len(self.block.contact_rows.weight)
         root = np.sqrt(M / np.where(np.arange(M) == 0, 1.0, 2.0))[:, None]
         places = waves.to_places(root * self.bonded_waves(tension, resin, even))
         places[:, :c] += self.surface.rest(tension[M:], self.numbers[M:], self.z_mm)
         gap0 = np.zeros_like(places)
-        gap0[:, :c] = self.block.contact_rows.gap0 * self.part.faces[:, :c]
+        gap0[:, :c] = self.block.contact_rows.gap0 * self.cut_extent.faces[:, :c]
         return places - waves.apply(waves.S, gap0) if gap0.any() else places
 
-    def _flooded(self, bonded: Array, resin: tuple[float, float]) -> Answer:
-        """Solve with resin in what stands open and hangs together with a cavity."""
+    def _flooded(self, bonded: Array, resin: tuple[float, float]) -> PlaneSolution:
+        """Solve with resin in the open places that are connected to a cavity."""
         pressure = np.interp(self.z_mm, [0, self.length_mm], resin)[:, None]
         c = len(self.block.contact_rows.weight)
-        wet = np.zeros(self.part.faces.shape, bool)
-        answer = solve_plane(
-            Plane(self.setup.waves, bonded, self.part.faces, self.part.slides, wet * pressure)
+        wet = np.zeros(self.cut_extent.faces.shape, bool)
+        solution = solve_plane(
+            PlaneProblem(
+                self.responses.waves,
+                bonded,
+                self.cut_extent.faces,
+                self.cut_extent.slides,
+                wet * pressure,
+            )
         )
-        for _ in range(MOST_FLOODS if self.given.enters_cuts and pressure.any() else 0):
+        for _ in range(MOST_FLOODS if self.loads.enters_cuts and pressure.any() else 0):
             more = wet.copy()
-            more[:, :c] |= _flooded_along(self.block.resin_paths, answer.open[:, :c])
-            if answer.outcome is not Outcome.CONVERGED or (more == wet).all():
+            more[:, :c] |= _flooded_along(self.block.resin_paths, solution.open[:, :c])
+            if solution.outcome is not Outcome.CONVERGED or (more == wet).all():
                 break
             wet = more
-            plane = Plane(
-                self.setup.waves, bonded, self.part.faces, self.part.slides, wet * pressure
+            plane = PlaneProblem(
+                self.responses.waves,
+                bonded,
+                self.cut_extent.faces,
+                self.cut_extent.slides,
+                wet * pressure,
             )
-            answer = solve_plane(plane, answer)
-        return answer
+            solution = solve_plane(plane, solution)
+        return solution
 
     def _balance(
-        self, tension: float, resin: float, even: ContactSolution | None, answer: Answer | None
+        self,
+        tension: float,
+        resin: float,
+        even: ContactSolution | None,
+        solution: PlaneSolution | None,
     ) -> float:
-        load = self._static(tension, resin).size
-        if answer is None or not load:
+        load = self._mean_forces(tension, resin).size
+        if solution is None or not load:
             return 0.0 if not load else 1.0
-        left = self.setup.motions.T @ answer.traction.mean(axis=0) - self._demand(
+        left = self.responses.motions.T @ solution.traction.mean(axis=0) - self._balancing(
             tension, resin, even
         )
         return float(np.abs(left).max(initial=0.0) / load)
 
 
 def _flooded_along(paths: ResinPaths, stands_open: Mask) -> Mask:
-    """Which places (M, c) a liquid reaches from the cavities, across and along the block."""
+    """Return the places (M, c) that a liquid reaches from the cavities, across and along."""
     M, c = stands_open.shape
     slices = c * np.arange(M)[:, None, None]
     across = (slices + paths.links).reshape(-1, 2)

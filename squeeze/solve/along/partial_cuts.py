@@ -1,4 +1,4 @@
-"""Cuts that take a part of the block's length: beyond it the rubber is whole."""
+"""Cuts over a part of the block's length: beyond it the rubber is whole."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
-    """Where faces may part and slide, over places of the section and along the block.
+class CutExtent:
+    """Where faces may part and slide, by places of the section and along the block.
 
     Attributes
     ----------
@@ -35,7 +35,7 @@ class Part:
     by_land: Mask
 
 
-def cut_parts(block: Block, mold: Mold, z_mm: Array, length_mm: float) -> Part:
+def cut_extent(block: Block, mold: Mold, z_mm: Array, length_mm: float) -> CutExtent:
     """Return where the cuts of a mold are along the block.
 
     Parameters
@@ -66,4 +66,4 @@ def cut_parts(block: Block, mold: Mold, z_mm: Array, length_mm: float) -> Part:
     axial[0] = False
     faces = np.hstack([gaps, nowhere])
     slides = np.hstack([np.zeros((M, c), bool), along, axial])
-    return Part(held, faces, slides, by_land)
+    return CutExtent(held, faces, slides, by_land)

@@ -25,7 +25,7 @@ _FINE = 121
 
 
 @dataclass(frozen=True, eq=False)
-class Rule:
+class PitchRule:
     """Ripple, least over mean along the block, by pitch; the worst land counts.
 
     Attributes
@@ -69,14 +69,14 @@ class Rule:
         return float(self.pitch_mm[k - 1] + share * (self.pitch_mm[k] - self.pitch_mm[k - 1]))
 
 
-def rule_of(block: LongBlock, width_mm: float) -> Rule:
+def pitch_rule(block: LongBlock, width_mm: float) -> PitchRule:
     """Return the rule for bands of a width, down to pitches of four steps along the block."""
     most = max(1, block.count // 2)
     pitches = 2 * block.length_mm / np.arange(most, 0, -1)
     pitches = pitches[pitches > width_mm]
     places = [_at_places(block, ripple(block, pitch, width_mm)) for pitch in pitches]
     cavity, middle, outside = np.array(places).reshape(-1, 3).T
-    return Rule(pitches, cavity, middle, outside, width_mm)
+    return PitchRule(pitches, cavity, middle, outside, width_mm)
 
 
 def ripple(block: LongBlock, pitch_mm: float, width_mm: float) -> Array:

@@ -4,13 +4,13 @@ Every quantity is a cosine series along the block, sampled midway between M + 1 
 discrete cosine transform of type II); sliding along the block is a sine series, sampled at the
 steps between (a discrete sine transform of type I). A wave touches no other, so compliance C and
 stiffness S of the seams are one small matrix a wave, and applying them costs two transforms and M
-small products. From the bonded block, whose tractions t0 are known, faces are let go where they
+small products. From the bonded block, whose tractions t0 are known, faces are released where they
 would pull:
 
     t = t0 + S x ,    x >= 0 ,   t >= r ,   (t - r) x = 0   on the faces of a cut
 
-with x the weighted gap and r the resin's pressure between open faces. Where nothing opens, nothing
-has to be solved. Primal-dual active set as in the section; inside it conjugate gradients on the
+with x the weighted gap and r the resin's pressure between open faces. Where no face opens, there is
+nothing to solve. Primal-dual active set as in the section; inside it conjugate gradients on the
 open places, preconditioned with C.
 """
 
@@ -64,7 +64,7 @@ class Waves:
         return np.hstack([self.cosine.T @ places[:, :c], self.sine.T @ places[:, c:]])
 
     def to_places(self, waves: Array) -> Array:
-        """Go the way back."""
+        """Return values at places (M, r) from amplitudes of orthonormal waves."""
         c = waves.shape[1] - self.sines
         if not self.sines:
             return self.cosine @ waves
@@ -87,7 +87,7 @@ def orthonormal(count: int) -> tuple[Array, Array]:
 
 
 @dataclass(frozen=True, eq=False)
-class Plane:
+class PlaneProblem:
     """The contact problem of one layout of loads.
 
     Attributes
@@ -111,8 +111,8 @@ class Plane:
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
-    """Tractions and jumps over the parting plane.
+class PlaneSolution:
+    """Tractions and gaps over the parting plane.
 
     Attributes
     ----------
@@ -139,14 +139,14 @@ class Answer:
     complementarity: float
 
 
-def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
+def solve_plane(plane: PlaneProblem, start: PlaneSolution | None = None) -> PlaneSolution:
     """Solve the one-sided, frictionless contact over the parting plane.
 
     Parameters
     ----------
     plane : Plane
     start : Answer, optional
-        One to a problem like this, to begin with.
+        The solution of a similar problem.
     """
     open_ = plane.faces & (plane.bonded < plane.resin) if start is None else start.open
     jump = np.zeros_like(plane.bonded) if start is None else start.jump
@@ -155,7 +155,7 @@ def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
     step, enough = 0, _ROUGH
     while step < MOST_STEPS:
         step += 1
-        jump, used, converged = _let_go(plane, open_ | plane.slides, jump, enough)
+        jump, used, converged = _release(plane, open_ | plane.slides, jump, enough)
         products += used
         traction = plane.bonded + plane.waves.apply(plane.waves.S, jump) if used else plane.bonded
         if not converged or not np.isfinite(traction).all():
@@ -175,8 +175,8 @@ def solve_plane(plane: Plane, start: Answer | None = None) -> Answer:
     return _certified(plane, open_, traction, jump, outcome, step, products)
 
 
-def _wrong(plane: Plane, open_: Mask, traction: Array, jump: Array, least: float) -> Array:
-    """How much a place breaks its condition: a closed one pulls, an open one overlaps."""
+def _wrong(plane: PlaneProblem, open_: Mask, traction: Array, jump: Array, least: float) -> Array:
+    """How far each place violates its condition: a closed one pulls, an open one overlaps."""
     pull, overlap = plane.resin - traction, -jump
     pulls = np.where(plane.faces & ~open_, pull / _scale(traction), 0.0)
     overlaps = np.where(open_, overlap / _scale(jump), 0.0)
@@ -188,10 +188,12 @@ def _scale(values: Array) -> float:
     return max(float(np.abs(values).max(initial=0.0)), 1e-150)
 
 
-def _let_go(plane: Plane, free: Mask, start: Array, share: float) -> tuple[Array, int, bool]:
-    """Jumps that free faces of all but the resin's traction, products, and success.
+def _release(
+    plane: PlaneProblem, free: Mask, start: Array, share: float
+) -> tuple[Array, int, bool]:
+    """Return the jumps that leave free faces the resin's traction alone, products, and success.
 
-    `share` is the traction that may be left, over the largest.
+    `share` is the largest traction that may remain, over the largest one.
     """
     if not free.any():
         return np.zeros_like(start), 0, True
@@ -217,14 +219,14 @@ def _let_go(plane: Plane, free: Mask, start: Array, share: float) -> tuple[Array
 
 
 def _certified(
-    plane: Plane,
+    plane: PlaneProblem,
     open_: Mask,
     traction: Array,
     jump: Array,
     outcome: Outcome,
     steps: int,
     products: int,
-) -> Answer:
+) -> PlaneSolution:
     pressure, gap = _scale(traction), _scale(jump)
     over = np.where(plane.faces, traction - plane.resin, 0.0)
     apart = np.where(plane.faces, jump, 0.0)
@@ -241,4 +243,4 @@ def _certified(
         outcome = Outcome.STEP_LIMIT
     exact = np.where(open_, plane.resin, traction)
     jump = np.where(open_ | plane.slides, jump, 0.0)
-    return Answer(outcome, exact, jump, plane.resin, open_, steps, products, float(wrong))
+    return PlaneSolution(outcome, exact, jump, plane.resin, open_, steps, products, float(wrong))

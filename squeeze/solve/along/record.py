@@ -110,15 +110,15 @@ class LandMap:
 
 
 @dataclass(frozen=True)
-class Ends:
-    """How far the mirror ends of the cosine series can be trusted.
+class EndEffects:
+    """How far the ends of the block may differ from the mirror ends of the cosine series.
 
     Attributes
     ----------
     overhang_mm : float
         From the last band to the end of the block, the larger of both ends.
     pitch_mm : float
-        Distance that an overhang is held against: the larger one of those between the last two
+        Distance with which an overhang is compared: the larger one of those between the last two
         bands at either end; with one band, the block's length.
     doubtful_mm : float
         How much of the block at an end is doubtful: 0 where no overhang is more than half a pitch
@@ -130,15 +130,15 @@ class Ends:
     doubtful_mm: float
 
 
-def ends_of(bands: Sequence[BandAt], length_mm: float, depth_mm: float) -> Ends:
-    """Return what the ends of a layout are worth; `depth_mm` is the depth of the walls."""
+def end_effects(bands: Sequence[BandAt], length_mm: float, depth_mm: float) -> EndEffects:
+    """Return the end effects of a layout of bands; `depth_mm` is the depth of the walls."""
     if not bands:
-        return Ends(0.0, length_mm, 0.0)
+        return EndEffects(0.0, length_mm, 0.0)
     at = sorted(band.at_mm for band in bands)
     overhangs = (at[0], length_mm - at[-1])
     pitches = (at[1] - at[0], at[-1] - at[-2]) if len(at) > 1 else (length_mm, length_mm)
     is_long = any(o > 0.505 * p for o, p in zip(overhangs, pitches, strict=True))
-    return Ends(max(overhangs), max(pitches), depth_mm if is_long else 0.0)
+    return EndEffects(max(overhangs), max(pitches), depth_mm if is_long else 0.0)
 
 
 def wall_depth_mm(section: Section) -> float:
@@ -167,7 +167,7 @@ class AlongClosing:
     resin_kpa : array (M,)
         The resin's pressure along the block.
     lands : tuple of LandMap
-    ends : Ends
+    ends : EndEffects
     outcome : Outcome
     force_balance : float
         Largest out-of-balance force of a piece over the sum of the forces.
@@ -186,7 +186,7 @@ class AlongClosing:
     smeared_n_per_mm: float
     resin_kpa: Array
     lands: tuple[LandMap, ...]
-    ends: Ends
+    ends: EndEffects
     outcome: Outcome
     force_balance: float
     complementarity: float

@@ -1,4 +1,4 @@
-"""Several sections along one block, each solved as if all were like it; band places are shared.
+"""Several sections along one block; each is solved as if the whole block had it, under one layout.
 
 Along a taper that is good to about 3 %; beside a step, and near the end of a cavity, it is not:
 within one wall depth of them a station is doubtful.
@@ -21,18 +21,18 @@ STEEP = 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Stretch:
-    """A station and the stretch of the block that it speaks for.
+class StationBlock:
+    """A station and the stretch of the block that it stands for.
 
     Attributes
     ----------
     at_mm : float
         Where the section was taken.
     from_mm, to_mm : float
-        As far as the neighbouring stations, or the ends: in between, the worse of two speaks.
+        Up to the neighbouring stations, or the ends; between two stations the worse one counts.
     block : LongBlock
     doubts : tuple of str
-        Why the answer near this station is not to be relied on, in plain sentences.
+        Why the answer near this station is not reliable, in plain sentences.
     """
 
     at_mm: float
@@ -42,9 +42,9 @@ class Stretch:
     doubts: tuple[str, ...]
 
 
-def stretches_of(
+def station_blocks(
     mold: Mold, waves: int | None = None, fineness: float = 1.0
-) -> tuple[Stretch, ...]:
+) -> tuple[StationBlock, ...]:
     """Return a block for each station of a mold; one for the whole length where it names none.
 
     Parameters
@@ -70,7 +70,7 @@ def stretches_of(
         for k in range(len(at))
     ]
     return tuple(
-        Stretch(
+        StationBlock(
             at[k],
             0.0 if k == 0 else at[k - 1],
             mold.length_mm if k == len(at) - 1 else at[k + 1],
@@ -91,7 +91,7 @@ def _pairs(
 
 
 def _steps(p: float, q: float, a: Section, b: Section) -> bool:
-    """Whether a block changes too fast between two stations to be taken as even there."""
+    """Whether a block changes too much between two stations to count as even there."""
     if len(a.cavities) != len(b.cavities) or len(a.cuts) != len(b.cuts):
         return True
     loops = [(a.outline, b.outline)]

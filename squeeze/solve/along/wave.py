@@ -113,14 +113,12 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
     length[wide:] = np.diff(across.indptr) + 1
     indptr = np.concatenate([[0], np.cumsum(length)])
     rank = np.arange(len(kept)) - start[column]  # of a block in its column
-    three = np.arange(3)
-    block = indptr[3 * column[:, None] + three] + 3 * rank[:, None]  # where its columns begin
-    slot = (
-        block[which].reshape(-1, 6, 6, 3)[:, :, :, :, None] + three
-    )  # column node, row node, b, a
+    axes = np.arange(3)
+    block = indptr[3 * column[:, None] + axes] + 3 * rank[:, None]  # where its columns begin
+    slot = block[which].reshape(-1, 6, 6, 3)[:, :, :, :, None] + axes  # column node, row node, b, a
     slot = slot.transpose(0, 2, 4, 1, 3).reshape(-1)
     indices = np.empty(int(indptr[-1]), np.int64)
-    indices[block[:, :, None] + three] = (3 * row[:, None] + three)[:, None, :]
+    indices[block[:, :, None] + axes] = (3 * row[:, None] + axes)[:, None, :]
     data = np.zeros(indptr[-1])
     inside = np.repeat(indptr[:wide] + np.repeat(3 * degree, 3) - below.indptr[:-1], count)
     inside += np.arange(below.nnz)
@@ -174,7 +172,7 @@ def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Array:
         return np.stack(list(pool.map(layout.compliance, waves)))
 
 
-def three(rows: csr_array) -> csr_array:
+def in_three_components(rows: csr_array) -> csr_array:
     """Return rows on two displacements a node as rows on three."""
     (r, n), coo = _size(rows), coo_array(rows)
     column = 3 * (coo.coords[1] // 2) + coo.coords[1] % 2

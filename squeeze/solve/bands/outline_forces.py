@@ -18,12 +18,14 @@ from squeeze.solve.mesh.parting import Mesh
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-IMBALANCE = 1e-4  # of the sum of all forces: what rounding of the input may leave over
+IMBALANCE = 1e-4  # imbalance that rounded input may leave, over the sum of all forces
 
 _GAUSS = gauss(4)
 
 
-def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = None) -> Array:
+def pressure_forces(
+    points: Array, edges: Whole, pressure: float, share: Array | None = None
+) -> Array:
     """Nodal force (2 n,) of a pressure on edges that run counter-clockwise round the rubber.
 
     Parameters
@@ -54,7 +56,7 @@ def pressed(points: Array, edges: Whole, pressure: float, share: Array | None = 
     return f
 
 
-def pushed(points: Array, outline: Whole, push: Push) -> Array:
+def push_forces(points: Array, outline: Whole, push: Push) -> Array:
     """Return the nodal force (2 n,) of a pressure patch on the outline.
 
     It is centred at the place of the outline nearest to `push.at_mm`.
@@ -69,7 +71,7 @@ def pushed(points: Array, outline: Whole, push: Push) -> Array:
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)
     touched = share[:, 1] > share[:, 0]
     r = _at_share(x[touched], share[touched])
-    return pressed(points, outline[touched], push.pressure_mpa, r)
+    return pressure_forces(points, outline[touched], push.pressure_mpa, r)
 
 
 def _lengths(x: Array, upto: float = 1.0) -> Array:
@@ -112,21 +114,21 @@ def _nearest(x: Array, at: Array, middle: Array, half: float) -> tuple[Array, Ar
 
 @dataclass(frozen=True)
 class LoadTerm:
-    """A part of the loads: how much of what, and where.
+    """One term of the loads: a kind at a place, and a factor.
 
     Terms of the same kind at the same place are equal, however strong they are.
 
     Attributes
     ----------
     factor : float
-        How much of it; its forces are those of factor 1, times this.
+        Multiplies the forces of factor 1.
     key : tuple
-        Its kind and its place: terms with the same key differ in nothing but the factor.
+        Kind and place: terms with the same key differ in the factor alone.
     nodal_force : callable
         Nodal forces (2 n,) of factor 1 on a mesh [N/mm].
     turns : bool
-        Whether they turn with what they act on: large deformation works such forces out by itself.
-        Others keep their direction and their node.
+        Whether the forces turn with the deformed surface: large deformation computes such forces
+        by itself. Others keep their direction and their node.
     """
 
     factor: float = field(compare=False)
@@ -135,41 +137,43 @@ class LoadTerm:
     turns: bool = field(default=False, compare=False)
 
 
-def _of_bands(loads: Loads) -> list[LoadTerm]:
+def _band_terms(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
         return band_path(mesh.points, mesh.outside, loads).load
 
     return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force, turns=True)]
 
 
-def _of_pushes(loads: Loads) -> list[LoadTerm]:
+def _push_terms(loads: Loads) -> list[LoadTerm]:
     def term(push: Push) -> LoadTerm:
         unit = replace(push, pressure_mpa=1.0)
         key = ("push", push.at_mm, push.width_mm)
         return LoadTerm(
-            push.pressure_mpa, key, lambda mesh: pushed(mesh.points, mesh.outside, unit)
+            push.pressure_mpa, key, lambda mesh: push_forces(mesh.points, mesh.outside, unit)
         )
 
     return [term(push) for push in loads.pushes]
 
 
-def _of_pressure_all_round(loads: Loads) -> list[LoadTerm]:
+def _all_round_terms(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
-        return pressed(mesh.points, mesh.outside, 1.0)
+        return pressure_forces(mesh.points, mesh.outside, 1.0)
 
     return [LoadTerm(loads.all_round_mpa, ("all round",), force, turns=True)]
 
 
-def _of_resin(loads: Loads) -> list[LoadTerm]:
+def _resin_terms(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
         none = np.zeros(2 * len(mesh.points))
-        return sum((pressed(mesh.points, edges[:, ::-1], 1.0) for edges in mesh.edges[1:]), none)
+        return sum(
+            (pressure_forces(mesh.points, edges[:, ::-1], 1.0) for edges in mesh.edges[1:]), none
+        )
 
     return [LoadTerm(loads.cavity_mpa, ("resin",), force, turns=True)]
 
 
-LOAD_KINDS = (_of_bands, _of_pushes, _of_pressure_all_round, _of_resin)
-"""Every kind of load, once: what is missing here acts nowhere."""
+LOAD_KINDS = (_band_terms, _push_terms, _all_round_terms, _resin_terms)
+"""Every kind of load; one that is missing here acts nowhere."""
 
 
 def load_terms(loads: Loads) -> list[LoadTerm]:
@@ -190,7 +194,7 @@ def check_pushes(points: Array, loads: Loads, f: Array) -> None:
     Raises
     ------
     BadInput
-        When they leave more over than rounding does.
+        When their sum is more than rounding explains.
     """
     if loads.pushes:
         _balanced(points, f)
@@ -202,7 +206,7 @@ def _balanced(points: Array, f: Array) -> None:
     if max(np.hypot(*force), abs(moment) / arm) > IMBALANCE * size:
         text = (
             f"the pushes do not balance: {force[0]:.3f} N per mm to the right, {force[1]:.3f} N per"
-            f" mm upwards and a turning moment of {moment:.3f} N, counter-clockwise, are left over;"
+            f" mm upwards and a turning moment of {moment:.3f} N, counter-clockwise, remain;"
             " every push needs others against it"
         )
         raise BadInput([Fault("push", text)])

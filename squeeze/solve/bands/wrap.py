@@ -1,12 +1,12 @@
-"""Where the band lies, and what it pushes.
+"""The band's path round the section, and its forces on it.
 
-The band follows the convex hull of the block. With tension T and unit tangent t, the virtual work
-of its pull is f(v) = -T integral t . dv/ds ds once round: T x curvature on an arc, a point force at
-a corner, nothing on a flat, one formula for all. Rigid motions give exactly zero, so the pushes
+The band follows the convex hull of the block. With tension T and unit tangent tau, the
+virtual work of its pull is f(v) = -T integral tau . dv/ds ds once round: T x curvature on an arc, a
+point force at a corner, nothing on a flat, one formula for all. Rigid motions give exactly zero, so the pushes
 balance whatever the mesh. Where the band bridges a hollow or the mouth of a cut, the stretch
 between its two ends enters as a straight piece.
 
-With friction the pull falls by exp(-mu x turning) on both ways round from where the band was pulled
+With friction the pull falls by exp(-mu x turning) in both directions from where the band was pulled
 (Euler 1769, Eytelwein 1808). The wrap is convex, so the turning is the angle between tangents, and
 T depends on the tangent's direction alone.
 """
@@ -27,8 +27,8 @@ Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class Path:
-    """The band's way round the section.
+class BandPath:
+    """The band's path round the section.
 
     Attributes
     ----------
@@ -47,8 +47,8 @@ class Path:
 
 
 @dataclass(frozen=True)
-class Drag:
-    """Friction of the band on its way round.
+class BandFriction:
+    """Friction of the band along its path.
 
     Attributes
     ----------
@@ -67,10 +67,10 @@ class Drag:
         return np.exp(-self.friction * np.abs((turning + np.pi) % (2 * np.pi) - np.pi))
 
 
-EVEN = Drag(0.0, 0.0)
+EVEN = BandFriction(0.0, 0.0)
 
 
-def wrap(points: Array, outline: Whole, drag: Drag = EVEN) -> Path:
+def wrap(points: Array, outline: Whole, drag: BandFriction = EVEN) -> BandPath:
     """Return the band's path round an outline.
 
     Parameters
@@ -79,18 +79,18 @@ def wrap(points: Array, outline: Whole, drag: Drag = EVEN) -> Path:
         Nodes of the mesh, unloaded or displaced [mm].
     outline : array (k, 3) of int
         Start, mid-side and end node of the outline's edges in order, counter-clockwise.
-    drag : Drag
+    drag : BandFriction
         Friction of the band; none by default.
 
     Returns
     -------
-    Path
+    BandPath
     """
     edges = _stretches(outline, _on_hull(points, outline))
     load = np.zeros(2 * len(points))
     lies = edges[:, 1] >= 0
     length = _curved(points, edges[lies], load, drag) + _straight(points, edges, load, drag)
-    return Path(edges, length, load)
+    return BandPath(edges, length, load)
 
 
 def _on_hull(points: Array, outline: Whole) -> NDArray[np.bool_]:
@@ -119,7 +119,7 @@ def _stretches(outline: Whole, on: NDArray[np.bool_]) -> Whole:
     return np.array(path, np.int64)
 
 
-def _curved(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
+def _curved(points: Array, edges: Whole, load: Array, drag: BandFriction) -> float:
     """Add -t . dv/ds of the edges that the band lies on; returns their length."""
     x = points[edges]
     total = 0.0
@@ -134,7 +134,7 @@ def _curved(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
     return total
 
 
-def _straight(points: Array, edges: Whole, load: Array, drag: Drag) -> float:
+def _straight(points: Array, edges: Whole, load: Array, drag: BandFriction) -> float:
     """Add the stretches through the air.
 
     Over the mouth of a cut, whose lips coincide, the tangent is the mean of what comes before and
@@ -163,27 +163,32 @@ def _tangent(points: Array, edge: Whole, r: float) -> Array:
     return d / np.hypot(*d)
 
 
-def band_path(points: Array, outline: Whole, loads: Loads) -> Path:
-    """Return the bands' way round, its load that of all bands together for a tension of 1 N/mm."""
+def band_path(points: Array, outline: Whole, loads: Loads) -> BandPath:
+    """Return the path of the bands; its load is that of all bands under 1 N/mm of tension."""
     path = wrap(points, outline)
     if not loads.grips:
         return path
-    parts = [share * wrap(points, outline, drag).load for share, drag in drags(points, path, loads)]
+    parts = [
+        share * wrap(points, outline, drag).load
+        for share, drag in friction_shares(points, path, loads)
+    ]
     return replace(path, load=np.sum(parts, axis=0))
 
 
-def drags(points: Array, path: Path, loads: Loads) -> tuple[tuple[float, Drag], ...]:
+def friction_shares(
+    points: Array, path: BandPath, loads: Loads
+) -> tuple[tuple[float, BandFriction], ...]:
     """Return the parts of the tension by their friction; the shares sum to 1."""
     smooth = 1.0 - sum(grip.share for grip in loads.grips)
     rough = [
-        (grip.share, Drag(grip.friction, _direction(points, path, grip.pulled_at_mm)))
+        (grip.share, BandFriction(grip.friction, _direction(points, path, grip.pulled_at_mm)))
         for grip in loads.grips
     ]
     return ((smooth, EVEN), *rough)
 
 
-def _direction(points: Array, path: Path, at: tuple[float, float] | None) -> float:
-    """Direction of the band at the stretch of its way nearest to `at` [rad]."""
+def _direction(points: Array, path: BandPath, at: tuple[float, float] | None) -> float:
+    """Direction of the band at the stretch of its path nearest to `at` [rad]."""
     if at is None:
         return float(np.pi)  # over the top, counter-clockwise
     a, b = points[path.edges[:, 0]], points[path.edges[:, 2]]

@@ -15,7 +15,7 @@ from scipy.sparse import coo_array, csr_array
 
 from squeeze.mold.section.records import CradlePiece, Cut
 from squeeze.solve.elastic.edge import gauss, shapes, slopes
-from squeeze.solve.mesh.parting import Land, Mesh
+from squeeze.solve.mesh.parting import FacePair, Mesh
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -81,7 +81,7 @@ def contact_rows(mesh: Mesh, cuts: tuple[Seam, ...]) -> ContactRows:
     return with_friction_and_gap(ContactRows(normal, along, weight, none, none, begins), mesh, cuts)
 
 
-def _land_rows(land: Land, places: Whole, points: Array) -> tuple[Whole, Array]:
+def _land_rows(land: FacePair, places: Whole, points: Array) -> tuple[Whole, Array]:
     """Entries (place, left node, right node) of one land, and the integral of each [mm].
 
     Of hat x shape x normal. The normal is that of the curved edge, so an even pressure on a curved
@@ -145,7 +145,7 @@ def with_friction_and_gap(rows: ContactRows, mesh: Mesh, cuts: tuple[Seam, ...])
     return replace(rows, friction=friction, gap0=gap0)
 
 
-def _weighted_gap(land: Land, length: Array, cut: Seam) -> Array:
+def _weighted_gap(land: FacePair, length: Array, cut: Seam) -> Array:
     """Integral of hat times unloaded gap at each place, by three Gauss points an edge [mm2]."""
     s = land.start_mm + np.concatenate([[0.0], np.cumsum(length)])
     out = np.zeros(len(s))

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.spatial import ConvexHull
 
-from squeeze.solve.bands.wrap import Drag
+from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.elastic.edge import shapes
 from squeeze.solve.mesh.parting import Mesh
 
@@ -108,7 +108,9 @@ class Hull:
     shares: Array
 
 
-def hull(outside: OutlineSamples, x: Array, drags: tuple[tuple[float, Drag], ...] = ()) -> Hull:
+def hull(
+    outside: OutlineSamples, x: Array, friction_shares: tuple[tuple[float, BandFriction], ...] = ()
+) -> Hull:
     """Return the band round nodes at `x` (n, 2).
 
     Parameters
@@ -116,7 +118,7 @@ def hull(outside: OutlineSamples, x: Array, drags: tuple[tuple[float, Drag], ...
     outside : OutlineSamples
     x : array (n, 2)
         Where the nodes are [mm].
-    drags : tuple of (share, Drag)
+    friction_shares : tuple of (share, BandFriction)
         Parts of the pull by their friction; all of it slides freely by default.
     """
     places = outside.places(x)
@@ -127,8 +129,8 @@ def hull(outside: OutlineSamples, x: Array, drags: tuple[tuple[float, Drag], ...
     size = np.hypot(*step.T)
     t = step / size[:, None]
     pull = np.ones(len(t))
-    if drags:
-        pull = sum((share * drag.pull(t) for share, drag in drags), np.zeros(len(t)))
+    if friction_shares:
+        pull = sum((share * drag.pull(t) for share, drag in friction_shares), np.zeros(len(t)))
     nodes = np.hstack([outside.nodes[a], outside.nodes[b]])
     weight = np.hstack([-outside.shares[a], outside.shares[b]])
     unknown = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(t), -1)

@@ -47,7 +47,7 @@ def current_forces(
 ) -> CurrentForces:
     """Return the forces on nodes that are now at `x` (n, 2), at a share of the whole loads."""
     loads = case.loads
-    band = hull(model.outside, x, case.drags)
+    band = hull(model.outside, x, case.friction_shares)
     pull, rate = case.pull_of(band.length_mm)
     pull, rate = share * pull, share * rate
     parts = [pull * band.dragged]

@@ -23,7 +23,7 @@ from scipy.sparse import coo_array, csr_array
 from squeeze.solve.contact.rows import Seam, gap_at
 from squeeze.solve.elastic.edge import shapes, slopes
 from squeeze.solve.large.gap import Facing
-from squeeze.solve.mesh.parting import Land, Mesh
+from squeeze.solve.mesh.parting import FacePair, Mesh
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -217,7 +217,7 @@ class Pairing:
 def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
     """Return the faces of a mesh by seam."""
     begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
-    of_seam: dict[int, list[tuple[Land, int]]] = {}
+    of_seam: dict[int, list[tuple[FacePair, int]]] = {}
     rest = np.zeros(begins[-1])
     for land, first in zip(mesh.faces, begins, strict=False):
         of_seam.setdefault(land.cut, []).append((land, int(first)))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Loads, Section
-from squeeze.solve.bands.wrap import Drag
+from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.schur import _pins
@@ -96,7 +96,7 @@ class LargeCase:
     ----------
     loads : Loads
     pull_of : callable
-    drags : tuple of (share, Drag)
+    friction_shares : tuple of (share, BandFriction)
         Parts of the pull by their friction; empty when all slides freely.
     friction : array (c,)
         Between the faces, at each place.
@@ -105,6 +105,6 @@ class LargeCase:
 
     loads: Loads
     pull_of: PullOf
-    drags: tuple[tuple[float, Drag], ...]
+    friction_shares: tuple[tuple[float, BandFriction], ...]
     friction: Array
     pairs: Pairing

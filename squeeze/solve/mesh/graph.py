@@ -1,4 +1,4 @@
-"""The planar graph that a mesh follows: nodes, sides of loops, runs of cuts and seats."""
+"""The planar graph that a mesh follows: nodes, sides of loops, chains of nodes along the seams."""
 
 from __future__ import annotations
 
@@ -36,8 +36,8 @@ class Side:
 
 
 @dataclass(frozen=True)
-class Run:
-    """A land or seat before meshing: the part of it between two places where it meets something.
+class SeamChain:
+    """The nodes along a land, seat or joint before meshing, from one junction to the next.
 
     Attributes
     ----------
@@ -65,23 +65,23 @@ class Graph:
         [mm]; once there are triangles, all of their corners.
     sides : tuple of Side
         Edges of all loops; of a filler only what lies in the rubber and on nothing else.
-    runs, seats, joints : tuple of Run
-        Stretches along which the mesh is parted: cuts, cradle pieces on the block (along its
-        outline), cradle pieces on earlier pieces (along that piece's edge).
+    lands, seats, joints : tuple of SeamChain
+        Chains along which the mesh is parted: along the cuts, between cradle pieces and block
+        (along its outline), between cradle pieces (along the edge of the earlier one).
     bodies : tuple of arrays (k, 2)
         Corners of each filler and each cradle piece, whole.
     """
 
     nodes: Points
     sides: tuple[Side, ...]
-    runs: tuple[Run, ...]
-    seats: tuple[Run, ...] = ()
-    joints: tuple[Run, ...] = ()
+    lands: tuple[SeamChain, ...]
+    seats: tuple[SeamChain, ...] = ()
+    joints: tuple[SeamChain, ...] = ()
     bodies: tuple[Points, ...] = ()
 
 
-class Nodes:
-    """Nodes met so far; places nearer than ON_MM are one node."""
+class NodeRegister:
+    """The nodes placed so far; places nearer than ON_MM share a node."""
 
     def __init__(self) -> None:
         self.places: list[tuple[float, float]] = []
@@ -101,7 +101,7 @@ class Nodes:
         return min(near, default=None)
 
     def number(self, place: NDArray[np.float64]) -> int:
-        """Return the number of the node at a place; it is put there when there is none."""
+        """Return the number of the node at a place; placed when there is none."""
         number = self.known(place)
         if number is not None:
             return number
@@ -112,8 +112,8 @@ class Nodes:
         return len(self.places) - 1
 
 
-def spread(lines: Sequence[Points], size: Size) -> list[NDArray[np.float64]]:
-    """Positions (as fractional indices of each line) that cut it into edges of the wanted length.
+def divisions(lines: Sequence[Points], size: Size) -> list[NDArray[np.float64]]:
+    """Return where to divide lines into edges of the wanted length, as fractional indices of each.
 
     All lines at once, since asking for sizes costs more by the call than by the point.
     """

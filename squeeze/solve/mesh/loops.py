@@ -1,4 +1,4 @@
-"""Loops put down node by node; a stretch that two of them share has the same nodes in both."""
+"""Nodes along the loops of a section; a stretch that two loops share has the same nodes in both."""
 
 from __future__ import annotations
 
@@ -14,28 +14,28 @@ from squeeze.mold.geometry.edges import Edges
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Cut, Section
 from squeeze.solve.mesh import meetings
-from squeeze.solve.mesh.graph import Nodes, Points, Side, Size, spread
+from squeeze.solve.mesh.graph import NodeRegister, Points, Side, Size, divisions
 
 
 @dataclass(eq=False)
-class Laid:
-    """Loops put down so far: their sides, chains of nodes by piece, and whole rings of corners."""
+class LoopNodes:
+    """The loops placed so far: their sides, chains of nodes by piece, and rings of corners."""
 
     section: Section
-    nodes: Nodes
+    nodes: NodeRegister
     size: Size
     sides: list[Side] = field(default_factory=list)
     chains: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
     rings: dict[int, list[Points]] = field(default_factory=dict)
-    onto: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
+    shared: dict[tuple[int, int], list[tuple[int, ...]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         holes = [c.loop.points() for c in self.section.cavities]
         self.rubber = Polygon(self.section.outline.points(), holes)
         prepare(self.rubber)
 
-    def loops(self, numbers: range, stops: list[dict[int, list[float]]]) -> None:
-        """Put down loops that share no stretch with others; their steps are found all at once."""
+    def place_loops(self, numbers: range, stops: list[dict[int, list[float]]]) -> None:
+        """Place loops that share no stretch with others, all at once."""
         stretches = [
             (number, k, piece, part)
             for number in numbers
@@ -44,15 +44,17 @@ class Laid:
         ]
         steps = _steps([(piece, part) for *_, piece, part in stretches], self.size)
         for (number, k, piece, part), at in zip(stretches, steps, strict=True):
-            self._put(number, k, piece, part, at)
+            self._place_stretch(number, k, piece, part, at)
 
-    def loop(self, number: int, stops: dict[int, list[float]]) -> None:
-        """Put down one loop, stretch by stretch between the places where something meets it."""
+    def place_loop(self, number: int, stops: dict[int, list[float]]) -> None:
+        """Place one loop, stretch by stretch between the places where something meets it."""
         for k, piece in enumerate(self.section.loops[number].pieces):
             for part in _parts(piece, stops.get(k, [])):
-                self._stretch(number, k, piece, part)
+                self._place_or_share(number, k, piece, part)
 
-    def _stretch(self, number: int, k: int, piece: CurvePiece, part: tuple[float, float]) -> None:
+    def _place_or_share(
+        self, number: int, k: int, piece: CurvePiece, part: tuple[float, float]
+    ) -> None:
         ring = self.rings.setdefault(number, [])
         chain = self._found(number, piece, part)
         if chain is not None:
@@ -61,16 +63,16 @@ class Laid:
                 return
             at = tuple(np.interp(np.arange(len(chain)), [0, len(chain) - 1], part))
             at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) > 2 else at
-        elif self._lies_in_nothing(number, piece, part):
+        elif self._lies_outside_rubber(number, piece, part):
             ring.append(piece.at(np.linspace(*part, 33))[:-1])
             return
         else:
             (at,) = _steps([(piece, part)], self.size)
-            self._put(number, k, piece, part, at)
+            self._place_stretch(number, k, piece, part, at)
             return
-        self._keep(number, k, part, at, chain)
+        self._record(number, k, part, at, chain)
 
-    def _put(
+    def _place_stretch(
         self,
         number: int,
         k: int,
@@ -78,12 +80,12 @@ class Laid:
         part: tuple[float, float],
         at: tuple[float, ...],
     ) -> None:
-        """Put down a stretch of its own."""
+        """Place a stretch that no earlier curve has."""
         chain = tuple(self.nodes.number(p) for p in piece.at(at))
         self.rings.setdefault(number, []).append(self._places(chain)[:-1])
-        self._keep(number, k, part, at, chain)
+        self._record(number, k, part, at, chain)
 
-    def _keep(
+    def _record(
         self,
         number: int,
         k: int,
@@ -94,7 +96,9 @@ class Laid:
         self.sides.append(Side(number, k, chain, (part[0], *at[1:-1], part[1])))
         self.chains.setdefault((number, k), []).append(chain)
 
-    def _lies_in_nothing(self, number: int, piece: CurvePiece, part: tuple[float, float]) -> bool:
+    def _lies_outside_rubber(
+        self, number: int, piece: CurvePiece, part: tuple[float, float]
+    ) -> bool:
         x, y = piece.at(0.5 * (part[0] + part[1]))[0]
         is_filler = number in meetings.filler_numbers(self.section)
         return is_filler and not bool(contains_xy(self.rubber, x, y))
@@ -107,7 +111,7 @@ class Laid:
             k = meetings.shared(piece, part, self.section.loops[other])
             chain = None if k is None else self._slice((other, k), piece, part)
             if chain is not None:
-                self.onto.setdefault((number, other), []).append(chain)
+                self.shared.setdefault((number, other), []).append(chain)
                 return chain
         if number in meetings.filler_numbers(self.section):
             for c, cut in enumerate(self.section.cuts):
@@ -145,7 +149,7 @@ def _steps(
         fine.append(np.concatenate([[a], t[(t > a) & (t < b)], [b]]))
     lines = [piece.at(t) for (piece, _), t in zip(stretches, fine, strict=True)]
     found = []
-    for (_, (a, b)), t, steps in zip(stretches, fine, spread(lines, size), strict=True):
+    for (_, (a, b)), t, steps in zip(stretches, fine, divisions(lines, size), strict=True):
         at = np.interp(steps, np.arange(len(t)), t)
         found.append((a, *map(float, at[1:-1]), b))
     return found

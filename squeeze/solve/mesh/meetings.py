@@ -21,11 +21,11 @@ from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import Cut, Section
 
 Points = NDArray[np.float64]
-Stops = list[dict[int, list[float]]]
+RequiredNodes = list[dict[int, list[float]]]
 """By loop, by piece: the parameters at which there has to be a node."""
 
 
-def stops(section: Section) -> Stops:
+def required_nodes(section: Section) -> RequiredNodes:
     """Return where each loop of a section has to have a node because something meets it.
 
     Parameters
@@ -38,17 +38,17 @@ def stops(section: Section) -> Stops:
         By loop (outline, cavities, fillers, cradle pieces), by piece: parameters.
     """
     loops = section.loops
-    found: Stops = [defaultdict(list) for _ in loops]
+    found: RequiredNodes = [defaultdict(list) for _ in loops]
     ends = [p for cut in section.cuts for s in cut.stretches for p in (s.points[0], s.points[-1])]
     for number, loop in enumerate(loops):
-        _stop(found[number], loop, np.array(ends).reshape(-1, 2))
+        _require(found[number], loop, np.array(ends).reshape(-1, 2))
     for a, b in pairs(section):
         places = loop_meetings(loops[a], loops[b])
-        _stop(found[a], loops[a], places)
-        _stop(found[b], loops[b], places)
+        _require(found[a], loops[a], places)
+        _require(found[b], loops[b], places)
     for number in filler_numbers(section):
         for cut in section.cuts:
-            _stop(found[number], loops[number], cut_meetings_with(cut, loops[number]))
+            _require(found[number], loops[number], cut_meetings_with(cut, loops[number]))
     return found
 
 
@@ -86,7 +86,7 @@ def _box(loop: Loop) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _stop(at: dict[int, list[float]], loop: Loop, places: Points) -> None:
+def _require(at: dict[int, list[float]], loop: Loop, places: Points) -> None:
     if len(places):
         near = loop.edges.nearest(places)
         for k, t, distance in zip(near.piece, near.at, near.distance, strict=True):
@@ -105,7 +105,7 @@ def loop_meetings(a: Loop, b: Loop) -> Points:
     crossed = [
         a.pieces[i].place(t) for i, j in near for t, _ in crossings(a.pieces[i], b.pieces[j])
     ]
-    return _once([*_ends_on(a, b.edges), *_ends_on(b, a.edges)], crossed)
+    return _distinct([*_ends_on(a, b.edges), *_ends_on(b, a.edges)], crossed)
 
 
 def _ends_on(loop: Loop, edges: Edges) -> list[Points]:
@@ -114,7 +114,7 @@ def _ends_on(loop: Loop, edges: Edges) -> list[Points]:
     return list(ends[edges.nearest(ends).distance < ON_MM])
 
 
-def _once(ends: list, crossed: list) -> Points:
+def _distinct(ends: list, crossed: list) -> Points:
     """Return the ends, and the crossings that are not within 0.02 mm of one or of each other."""
     places = np.array([*ends, *crossed]).reshape(-1, 2)
     dropped: set[int] = set()
@@ -141,7 +141,7 @@ def cut_meetings_with(cut: Cut, loop: Loop) -> Points:
     on = [*ends[loop.distances(ends) < ON_MM], *_ends_on(loop, edges)]
     near = edges.near_boxes(loop.edges, SAME_MM)
     crossed = [lines[i].place(t) for i, j in near for t, _ in crossings(lines[i], loop.pieces[j])]
-    return _once(on, crossed)
+    return _distinct(on, crossed)
 
 
 def cut_meetings(cuts: tuple[Cut, ...]) -> list[Points]:

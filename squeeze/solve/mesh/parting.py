@@ -29,7 +29,7 @@ LEAST_JACOBIAN = 0.1
 
 
 @dataclass(frozen=True, eq=False)
-class Land:
+class FacePair:
     """One land in the parted mesh. Nodes run along the cut's path: corner, mid-side, corner, ...
 
     Attributes
@@ -67,7 +67,7 @@ class Mesh:
         Number of the piece that a node belongs to; pieces hang together only through contact.
     base : array (n,) of int
         The node that a copy was made from; a node that is no copy is its own.
-    lands, seats, joints : tuple of Land
+    lands, seats, joints : tuple of FacePair
         Faces of the cuts, of cradle pieces on the block, of cradle pieces on earlier pieces.
     outside : array (k, 3) of int
         Start, mid-side and end node of the edges of the exposed outside, counter-clockwise: of
@@ -83,19 +83,19 @@ class Mesh:
     body: Whole
     piece: Whole
     base: Whole
-    lands: tuple[Land, ...]
-    seats: tuple[Land, ...]
-    joints: tuple[Land, ...]
+    lands: tuple[FacePair, ...]
+    seats: tuple[FacePair, ...]
+    joints: tuple[FacePair, ...]
     outside: Whole
     edges: tuple[Whole, ...]
 
     @property
-    def faces(self) -> tuple[Land, ...]:
+    def faces(self) -> tuple[FacePair, ...]:
         """All pairs of faces: lands, then seats, then joints."""
         return self.lands + self.seats + self.joints
 
 
-def part(section: Section, flat: Triangles) -> Mesh:
+def parted_mesh(section: Section, flat: Triangles) -> Mesh:
     """Return the quadratic mesh of a section, parted along its cuts.
 
     Parameters
@@ -113,7 +113,7 @@ def part(section: Section, flat: Triangles) -> Mesh:
     BadInput
         When a triangle is turned round.
     """
-    parted = (flat.graph.runs, flat.graph.seats, flat.graph.joints)
+    parted = (flat.graph.lands, flat.graph.seats, flat.graph.joints)
     chains = [run.nodes for runs in parted for run in runs]
     corners, triangles, origin = split(flat.corners, flat.triangles, chains)
     linear = MeshTri(
@@ -122,10 +122,10 @@ def part(section: Section, flat: Triangles) -> Mesh:
     tri = MeshTri2.from_mesh(linear)
     points = tri.doflocs.T.copy()
     triangles = np.asarray(tri.dofs.element_dofs.T, np.int64)
-    sides = _Sides(triangles, origin)
+    sides = _TriangleSides(triangles, origin)
     loops = [_loop_edges(flat, sides, points, k, section) for k in range(len(section.loops))]
     lands, seats, joints = (
-        tuple(Land(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in runs)
+        tuple(FacePair(run.cut, run.land, run.start_mm, *sides.faces(run.nodes)) for run in runs)
         for runs in parted
     )
     faces = (*lands, *seats, *joints)
@@ -197,7 +197,7 @@ def _next(half_edge: Whole) -> Whole:
     return half_edge - half_edge % 3 + (half_edge % 3 + 1) % 3
 
 
-class _Sides:
+class _TriangleSides:
     """Finds the triangle side from one (unparted) corner to another, as its three nodes."""
 
     def __init__(self, triangles: Whole, origin: Whole):
@@ -218,15 +218,15 @@ class _Sides:
     def faces(self, chain: tuple[int, ...]) -> tuple[Whole, Whole]:
         """Nodes of both faces of a cut: (left, right), each corner, mid-side, corner, ..."""
         a, b = np.array(chain[:-1]), np.array(chain[1:])
-        return _strung(self.along(a, b)), _strung(self.along(b, a)[:, ::-1])
+        return _chained(self.along(a, b)), _chained(self.along(b, a)[:, ::-1])
 
 
-def _strung(sides: Whole) -> Whole:
+def _chained(sides: Whole) -> Whole:
     return np.concatenate([sides[:1, 0], sides[:, 1:].ravel()])
 
 
 def _loop_edges(
-    flat: Triangles, sides: _Sides, points: Points, loop: int, section: Section
+    flat: Triangles, sides: _TriangleSides, points: Points, loop: int, section: Section
 ) -> Whole:
     """Edges of one loop in its order; their mid-side nodes are moved onto the curve."""
     is_hole = 1 <= loop <= len(section.cavities)
@@ -240,7 +240,7 @@ def _loop_edges(
     return np.vstack(found)
 
 
-def _unfold(points: Points, triangles: Whole, faces: tuple[Land, ...]) -> None:
+def _unfold(points: Points, triangles: Whole, faces: tuple[FacePair, ...]) -> None:
     """Straighten curved edges by which a triangle would be turned round in part.
 
     Raises
@@ -301,7 +301,9 @@ def _slopes() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 _SLOPES = _slopes()
 
 
-def _outside(section: Section, loops: list[Whole], origin: Whole, faces: tuple[Land, ...]) -> Whole:
+def _outside(
+    section: Section, loops: list[Whole], origin: Whole, faces: tuple[FacePair, ...]
+) -> Whole:
     """Edges of outline and cradle pieces that no seat covers, the outermost ring of them."""
     covered = {
         frozenset(map(int, pair))
@@ -330,7 +332,7 @@ def _pieces(triangles: Whole, n: int) -> Whole:
     return connected_components(links, directed=False)[1].astype(np.int64)
 
 
-def _bases(lands: tuple[Land, ...], origin: Whole, n: int) -> Whole:
+def _bases(lands: tuple[FacePair, ...], origin: Whole, n: int) -> Whole:
     """Return the node each was copied from; of a mid-side on a land the left face's is the base."""
     base = np.arange(n)
     base[: len(origin)] = origin

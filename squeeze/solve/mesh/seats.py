@@ -8,29 +8,29 @@ import numpy as np
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.mesh import meetings
-from squeeze.solve.mesh.graph import Nodes, Run
-from squeeze.solve.mesh.loops import Laid
+from squeeze.solve.mesh.graph import NodeRegister, SeamChain
+from squeeze.solve.mesh.loops import LoopNodes
 
 
-def seat_runs(
-    section: Section, nodes: Nodes, laid: Laid, runs: tuple[Run, ...]
-) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+def seat_chains(
+    section: Section, nodes: NodeRegister, placed: LoopNodes, found: tuple[SeamChain, ...]
+) -> tuple[tuple[SeamChain, ...], tuple[SeamChain, ...]]:
     """Seats and joints of the cradle pieces, broken where another seam meets them."""
     cradles = meetings.cradle_numbers(section)
-    chains = [chain for (k, _), found in laid.onto.items() if k in cradles for chain in found]
-    meets = _junctions([*chains, *(run.nodes for run in runs)])
-    seats: list[Run] = []
-    joints: list[Run] = []
+    chains = [chain for (k, _), found in placed.shared.items() if k in cradles for chain in found]
+    meets = _junctions([*chains, *(chain.nodes for chain in found)])
+    seats: list[SeamChain] = []
+    joints: list[SeamChain] = []
     for number in cradles:
         for other in meetings.partners(section, number):
             edges = {
                 frozenset(pair)
-                for chain in laid.onto.get((number, other), [])
+                for chain in placed.shared.get((number, other), [])
                 for pair in pairwise(chain)
             }
-            along = [s.nodes for s in laid.sides if s.loop == other]
+            along = [s.nodes for s in placed.sides if s.loop == other]
             found = seats if other == 0 else joints
-            found += _broken(_seam(section, number, other), along, edges, meets, nodes)
+            found += _broken_chains(_seam(section, number, other), along, edges, meets, nodes)
     return tuple(seats), tuple(joints)
 
 
@@ -50,18 +50,18 @@ def _junctions(chains: list[tuple[int, ...]]) -> set[int]:
     return {node for node, n in count.items() if n != 2}
 
 
-def _broken(
+def _broken_chains(
     seam: int,
     along: list[tuple[int, ...]],
     edges: set[frozenset[int]],
     meets: set[int],
-    nodes: Nodes,
-) -> list[Run]:
-    """Return the runs of `edges` in the order of a loop, broken at `meets`."""
+    nodes: NodeRegister,
+) -> list[SeamChain]:
+    """Return the chains of `edges` in the order of a loop, broken at `meets`."""
     ring = [pair for chain in along for pair in pairwise(chain)]
     on = [frozenset(pair) in edges for pair in ring]
     begin = next((k for k in range(len(ring)) if on[k] and not on[k - 1]), 0)
-    runs: list[Run] = []
+    found: list[SeamChain] = []
     chain: list[int] = []
     away = started = 0.0
     for k in [*range(begin, len(ring)), *range(begin)]:
@@ -69,10 +69,10 @@ def _broken(
             continue
         a, b = ring[k]
         if chain and (a != chain[-1] or a in meets):
-            runs.append(Run(seam, len(runs), started, tuple(chain)))
+            found.append(SeamChain(seam, len(found), started, tuple(chain)))
             chain = []
         if not chain:
             chain, started = [a], away
         chain.append(b)
         away += float(np.hypot(*np.subtract(nodes.places[b], nodes.places[a])))
-    return [*runs, Run(seam, len(runs), started, tuple(chain))] if chain else runs
+    return [*found, SeamChain(seam, len(found), started, tuple(chain))] if chain else found

@@ -15,12 +15,12 @@ from squeeze.mold.geometry.edges import Edges
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Cut, Section
 from squeeze.solve.mesh import meetings
-from squeeze.solve.mesh.graph import Graph, Nodes, Points, Run, Size, spread
-from squeeze.solve.mesh.loops import Laid
-from squeeze.solve.mesh.seats import seat_runs
+from squeeze.solve.mesh.graph import Graph, NodeRegister, Points, SeamChain, Size, divisions
+from squeeze.solve.mesh.loops import LoopNodes
+from squeeze.solve.mesh.seats import seat_chains
 
 
-def trace(section: Section, size: Size) -> Graph:
+def section_graph(section: Section, size: Size) -> Graph:
     """Return the graph of a section.
 
     Parameters
@@ -33,32 +33,32 @@ def trace(section: Section, size: Size) -> Graph:
     -------
     Graph
     """
-    nodes = Nodes()
-    stops = meetings.stops(section)
+    nodes = NodeRegister()
+    required = meetings.required_nodes(section)
     fillers = meetings.filler_numbers(section)
-    laid = Laid(section, nodes, size)
-    laid.loops(range(fillers.start), stops)
-    runs = _all_runs(nodes, section, size)
+    placed = LoopNodes(section, nodes, size)
+    placed.place_loops(range(fillers.start), required)
+    runs = _cut_chains(nodes, section, size)
     for run in runs:
-        laid.chains.setdefault((-1, run.cut), []).append(run.nodes)
+        placed.chains.setdefault((-1, run.cut), []).append(run.nodes)
     for number in range(fillers.start, len(section.loops)):
-        laid.loop(number, stops[number])
+        placed.place_loop(number, required[number])
     return Graph(
         np.array(nodes.places),
-        tuple(laid.sides),
+        tuple(placed.sides),
         runs,
-        *seat_runs(section, nodes, laid, runs),
-        tuple(np.vstack(laid.rings[k]) for k in range(fillers.start, len(section.loops))),
+        *seat_chains(section, nodes, placed, runs),
+        tuple(np.vstack(placed.rings[k]) for k in range(fillers.start, len(section.loops))),
     )
 
 
-def _all_runs(nodes: Nodes, section: Section, size: Size) -> tuple[Run, ...]:
+def _cut_chains(nodes: NodeRegister, section: Section, size: Size) -> tuple[SeamChain, ...]:
     met = meetings.cut_meetings(section.cuts)
     fillers = [section.loops[k] for k in meetings.filler_numbers(section)]
     return tuple(
         run
         for number, cut in enumerate(section.cuts)
-        for run in _runs(
+        for run in _chains_of_cut(
             nodes,
             (number, cut),
             met[number],
@@ -68,20 +68,20 @@ def _all_runs(nodes: Nodes, section: Section, size: Size) -> tuple[Run, ...]:
     )
 
 
-def _runs(
-    nodes: Nodes, which: tuple[int, Cut], met: Points, passing: Points, size: Size
-) -> list[Run]:
+def _chains_of_cut(
+    nodes: NodeRegister, which: tuple[int, Cut], met: Points, passing: Points, size: Size
+) -> list[SeamChain]:
     """Lands of a cut; `passing` are places at which it has a node but no land ends."""
     number, cut = which
-    runs: list[Run] = []
+    runs: list[SeamChain] = []
     for stretch in cut.stretches:
         line = np.array(stretch.points)
         away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
         stops = _stops(line, away, met)
         knots = sorted({*stops, *map(float, away), *_stops(line, away, passing)})
         for a, b in pairwise(stops):
-            run = _run(nodes, line, away, _apart([k for k in knots if a <= k <= b]), size)
-            runs.append(Run(number, len(runs), stretch.start_mm + a, run))
+            run = _land_nodes(nodes, line, away, _apart([k for k in knots if a <= k <= b]), size)
+            runs.append(SeamChain(number, len(runs), stretch.start_mm + a, run))
     return runs
 
 
@@ -107,8 +107,8 @@ def _stops(line: Points, away: NDArray[np.float64], places: Points) -> list[floa
     return sorted(stops)
 
 
-def _run(
-    nodes: Nodes, line: Points, away: NDArray[np.float64], knots: list[float], size: Size
+def _land_nodes(
+    nodes: NodeRegister, line: Points, away: NDArray[np.float64], knots: list[float], size: Size
 ) -> tuple[int, ...]:
     """Nodes of one land, one at each of the knots."""
     at = [knots[0]]
@@ -116,7 +116,7 @@ def _run(
         np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25 - 1e-6)))) for p, q in pairwise(knots)
     ]
     places = [np.column_stack([np.interp(t, away, line[:, k]) for k in (0, 1)]) for t in fine]
-    for t, steps in zip(fine, spread(places, size), strict=True):
+    for t, steps in zip(fine, divisions(places, size), strict=True):
         at += list(np.interp(steps, np.arange(len(t)), t)[1:])
     if len(at) == 2:
         at.insert(1, 0.5 * (knots[0] + knots[-1]))

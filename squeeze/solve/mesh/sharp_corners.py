@@ -30,7 +30,7 @@ SHARP_DEG = 31.4
 
 def edges_of(graph: Graph) -> Whole:
     """Return the edges of all curves of a graph, each once, shape (k, 2)."""
-    chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.runs]
+    chains = [side.nodes for side in graph.sides] + [run.nodes for run in graph.lands]
     once = {frozenset(pair): pair for chain in chains for pair in pairwise(chain)}
     return np.array(list(once.values()), np.int64).reshape(-1, 2)
 
@@ -71,15 +71,15 @@ def with_numbers(graph: Graph, kept: Whole, number: Whole) -> Graph:
         if len(which) > 1:
             at = (*(side.at[k] for k in which[:-1]), side.at[-1])
             sides.append(replace(side, nodes=_renumbered(number, side.nodes), at=at))
-    runs, seats, joints = (
+    lands, seats, joints = (
         tuple(
             replace(run, nodes=_renumbered(number, run.nodes))
             for run in which
             if len(_without_repeats(number, run.nodes)) > 1
         )
-        for which in (graph.runs, graph.seats, graph.joints)
+        for which in (graph.lands, graph.seats, graph.joints)
     )
-    return Graph(graph.nodes[kept], tuple(sides), runs, seats, joints, graph.bodies)
+    return Graph(graph.nodes[kept], tuple(sides), lands, seats, joints, graph.bodies)
 
 
 def _renumbered(number: Whole, nodes: tuple[int, ...]) -> tuple[int, ...]:
@@ -121,13 +121,13 @@ def with_equal_legs(graph: Graph, section: Section, region: BaseGeometry) -> tup
         (a, b): graph.nodes[a] + reach[a] * _unit(graph.nodes[b] - graph.nodes[a]) for a, b in legs
     }
     sides = tuple(_side_with(side, section, number, reach, places) for side in graph.sides)
-    runs, seats, joints = (
+    lands, seats, joints = (
         tuple(replace(run, nodes=_chain_with(run.nodes, number)) for run in which)
-        for which in (graph.runs, graph.seats, graph.joints)
+        for which in (graph.lands, graph.seats, graph.joints)
     )
     nodes = np.vstack([graph.nodes, [places[leg] for leg in legs]])
     wedges = [(a, number[a, b], number[a, c]) for a, b, c in corners.tolist()]
-    return Graph(nodes, sides, runs, seats, joints, graph.bodies), np.array(wedges)
+    return Graph(nodes, sides, lands, seats, joints, graph.bodies), np.array(wedges)
 
 
 def _sharp(nodes: Points, edges: Whole) -> Whole:

@@ -24,9 +24,9 @@ from shapely.geometry.base import BaseGeometry
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh.graph import Graph, Run
+from squeeze.solve.mesh.graph import Graph, SeamChain
 from squeeze.solve.mesh.meetings import cradle_numbers
-from squeeze.solve.mesh.section_graph import trace
+from squeeze.solve.mesh.section_graph import section_graph
 from squeeze.solve.mesh.sharp_corners import (
     edges_of,
     with_equal_legs,
@@ -89,7 +89,7 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
         When a part of the section is so thin that no reasonable mesh holds it.
     """
     size = size_map(section, fineness)
-    graph = without_short_edges(trace(section, size))
+    graph = without_short_edges(section_graph(section, size))
     graph, wedges = with_equal_legs(graph, section, _region(graph, section))
     region, edges = _region(graph, section), _with_fences(graph, wedges[:, 1:])
     free = _seeds(region, size, graph, edges)
@@ -363,16 +363,16 @@ def _with_splits(graph: Graph, corners: Points, within: dict, section: Section) 
             loops[side.loop].pieces[side.piece].at([at[k] for k in new])
         )
         sides.append(replace(side, nodes=nodes, at=at))
-    for a, b in (pair for run in graph.runs for pair in pairwise(run.nodes)):
+    for a, b in (pair for run in graph.lands for pair in pairwise(run.nodes)):
         for n in within.get((min(a, b), max(a, b)), ()):
             chord = corners[b] - corners[a]
             t = (corners[n] - corners[a]) @ chord / (chord @ chord)
             corners[n] = corners[a] + t * chord
-    runs, seats, joints = (
+    lands, seats, joints = (
         tuple(_run_filled(run, within, corners) for run in runs)
-        for runs in (graph.runs, graph.seats, graph.joints)
+        for runs in (graph.lands, graph.seats, graph.joints)
     )
-    return Graph(corners, tuple(sides), runs, seats, joints, graph.bodies)
+    return Graph(corners, tuple(sides), lands, seats, joints, graph.bodies)
 
 
 def _filled_fences(fences: Whole, within: dict, corners: Points) -> Whole:
@@ -381,7 +381,7 @@ def _filled_fences(fences: Whole, within: dict, corners: Points) -> Whole:
     return np.array([pair for chain in chains for pair in pairwise(chain)], np.int64).reshape(-1, 2)
 
 
-def _run_filled(run: Run, within: dict, corners: Points) -> Run:
+def _run_filled(run: SeamChain, within: dict, corners: Points) -> SeamChain:
     at = tuple(map(float, range(len(run.nodes))))
     return replace(run, nodes=_filled(run.nodes, at, within, corners)[0])
 

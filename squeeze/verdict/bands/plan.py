@@ -15,9 +15,9 @@ from typing import cast
 from squeeze.mold import Mold
 from squeeze.mold.progress import Progress, silent
 from squeeze.solve.along.loads import even_places, smeared_of
-from squeeze.solve.along.pitch import Rule, rule_of
-from squeeze.solve.along.record import AlongClosing, ends_of
-from squeeze.solve.along.stations import Stretch, stretches_of
+from squeeze.solve.along.pitch import PitchRule, pitch_rule
+from squeeze.solve.along.record import AlongClosing, end_effects
+from squeeze.solve.along.stations import StationBlock, station_blocks
 from squeeze.solve.closing import Land
 from squeeze.verdict.bands.barriers_along import hold_of
 from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
@@ -75,7 +75,7 @@ class BandPlan:
     Attributes
     ----------
     mold : Mold
-    stretches : tuple of Stretch
+    stretches : tuple of StationBlock
     best : Layout or None
         The fewest bands that hold; None when nothing is cut, or no number does.
     even : Layout or None
@@ -86,7 +86,7 @@ class BandPlan:
         The mold's own bands as it puts them.
     tried : tuple of Tried
         Every kind that was tried.
-    rules : tuple of Rule
+    rules : tuple of PitchRule
         Of each station.
     nothing_cut : bool
     shape_leaves_open : bool
@@ -100,14 +100,14 @@ class BandPlan:
     """
 
     mold: Mold
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[StationBlock, ...]
     best: Layout | None
     even: Layout | None
     less: Layout | None
     more: Layout | None
     given: Layout | None
     tried: tuple[Tried, ...]
-    rules: tuple[Rule, ...]
+    rules: tuple[PitchRule, ...]
     nothing_cut: bool
     shape_leaves_open: bool
     strain_pct: float
@@ -176,7 +176,7 @@ def plan_bands(
         When a section cannot be computed as given.
     """
     progress("factorising the block for each wave")
-    stretches = stretches_of(mold, waves, fineness)
+    stretches = station_blocks(mold, waves, fineness)
     table = _Table(mold, stretches)
     given = table.given()
     if not any(stretch.block.block.mesh.lands for stretch in stretches):
@@ -203,7 +203,7 @@ def plan_bands(
         more=None if best is None else table.placed(_kind(best), len(best.at_mm) + 1, progress),
         given=given,
         tried=tried,
-        rules=tuple(rule_of(stretch.block, width) for stretch in stretches),
+        rules=tuple(pitch_rule(stretch.block, width) for stretch in stretches),
         nothing_cut=False,
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
@@ -224,7 +224,7 @@ def _kind(layout: Layout) -> Kind:
 class _Table:
     """The bench: the block's stations, and layouts of bands on them."""
 
-    def __init__(self, mold: Mold, stretches: tuple[Stretch, ...]):
+    def __init__(self, mold: Mold, stretches: tuple[StationBlock, ...]):
         self.mold, self.stretches = mold, stretches
         self.length_mm = float(mold.length_mm)
         self.wrap_mm = max(stretch.block.wrap_mm for stretch in stretches)
@@ -315,7 +315,7 @@ class _Table:
         self, kind: Kind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
     ) -> Layout:
         self.work += sum(
-            closing.products * stretch.block.setup.waves.S.size
+            closing.products * stretch.block.responses.waves.S.size
             for closing, stretch in zip(closings, self.stretches, strict=True)
         )
         holds = tuple(
@@ -352,7 +352,7 @@ class _Table:
         bands = kind.layout(places, self.wrap_mm)
         fits = all(gap >= kind.width_mm for gap in gaps)
         inside = places[0] >= kind.width_mm / 2 and places[-1] <= self.length_mm - kind.width_mm / 2
-        if not (fits and inside) or ends_of(bands, self.length_mm, 1.0).doubtful_mm:
+        if not (fits and inside) or end_effects(bands, self.length_mm, 1.0).doubtful_mm:
             return None
         return self.put(kind, places)
 
@@ -375,7 +375,7 @@ class _Table:
         )
 
 
-def _pull_at(kind: Kind, stretch: Stretch) -> float:
+def _pull_at(kind: Kind, stretch: StationBlock) -> float:
     return kind.layout((0.0,), stretch.block.wrap_mm)[0].tension_n
 
 
