@@ -1,8 +1,8 @@
 """The band's path round the section, and its forces on it.
 
-The band follows the convex hull of the block. With tension T and unit tangent tau, the
-virtual work of its pull is f(v) = -T integral tau . dv/ds ds once round: T x curvature on an arc, a
-point force at a corner, nothing on a flat, one formula for all. Rigid motions give exactly zero, so the pushes
+The band follows the convex hull of the block. With tension T and unit tangent tau, the virtual work
+of its pull is f(v) = -T integral tau . dv/ds ds once round: T x curvature on an arc, a force at a
+corner, nothing on a flat, one formula for all. Rigid motions give exactly zero, so the pushes
 balance whatever the mesh. Where the band bridges a hollow or the mouth of a cut, the stretch
 between its two ends enters as a straight piece.
 
