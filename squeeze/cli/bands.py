@@ -24,7 +24,7 @@ from squeeze.cli.preamble import (
 if TYPE_CHECKING:
     from squeeze.show.write import Writers
     from squeeze.verdict.bands.plan import BandPlan
-    from squeeze.verdict.bands.sentences import BandsSaid
+    from squeeze.verdict.bands.sentences import PlanWords
 
 
 def bands(
@@ -64,7 +64,7 @@ def bands(
 
 
 def _writers(
-    plan: BandPlan, said: BandsSaid, figure: Path | None, json: Path | None, inches: bool
+    plan: BandPlan, said: PlanWords, figure: Path | None, json: Path | None, inches: bool
 ) -> Writers:
     from squeeze.show.text.bands import bands_json
 
@@ -76,14 +76,14 @@ def _writers(
     return writers
 
 
-def _draw(part: Path, form: str, plan: BandPlan, said: BandsSaid, inches: bool) -> None:
+def _draw(part: Path, form: str, plan: BandPlan, said: PlanWords, inches: bool) -> None:
     from squeeze.show.figure.bands import bands_figure
     from squeeze.show.figure.closing import save
 
     save(bands_figure(plan, said, inches), part, form)
 
 
-def _tell(plan: BandPlan, said: BandsSaid, inches: bool, voice: Voice) -> None:
+def _tell(plan: BandPlan, said: PlanWords, inches: bool, voice: Voice) -> None:
     from squeeze.show.start import CAUTION
     from squeeze.show.text.bands import bands_table
     from squeeze.verdict.bands.sentences import table_of

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Faces:
+class FaceFriction:
     """A state of the two faces of a cut.
 
     Attributes
@@ -27,8 +27,8 @@ class Faces:
 
 
 FACES = {
-    "released": Faces(0.1, 0.0, 0.2),
-    "dusted": Faces(0.3, 0.2, 0.4),
-    "clean": Faces(0.7, 0.5, 1.0),
+    "released": FaceFriction(0.1, 0.0, 0.2),
+    "dusted": FaceFriction(0.3, 0.2, 0.4),
+    "clean": FaceFriction(0.7, 0.5, 1.0),
 }
 """By the word in a mold file: release agent on them, talc on them, or neither."""

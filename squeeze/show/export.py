@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from squeeze import __version__
 from squeeze.mold import Mold
 from squeeze.solve.closing import CavityChange, Closing, Field, Land
-from squeeze.verdict import LandVerdict, Verdict, Worst
+from squeeze.verdict import LandVerdict, Verdict, WorstPlace
 from squeeze.verdict.figures import bare, figures_of, of_kind
 
 Array = NDArray[np.float64]
@@ -97,7 +97,7 @@ def _verdict(verdict: Verdict) -> dict:
     }
 
 
-def _worst(worst: Worst | None) -> dict:
+def _worst(worst: WorstPlace | None) -> dict:
     names = ("x_mm", "y_mm", "land", "gap_mm", "pressure_kpa", "cut", "words")
     return {name: getattr(worst, name) if worst else None for name in names}
 

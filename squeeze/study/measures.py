@@ -20,7 +20,7 @@ from squeeze.solve.closing import Closing, Land, Pressing
 from squeeze.solve.outcome import Outcome
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.verdict import Verdict
-from squeeze.verdict.figures import BY_NAME, Lands, Source, bare, of_kind
+from squeeze.verdict.figures import BY_NAME, FigureSource, Lands, bare, of_kind
 
 OF_LANDS = of_kind("lands")
 """Figures of one or several lands."""
@@ -133,7 +133,7 @@ def measures(
     """
     if not closing.outcome.has_answer:
         return dict.fromkeys(keep)
-    source, small = Source(closing, mold), Source(_small(closing), mold)
+    source, small = FigureSource(closing, mold), FigureSource(_small(closing), mold)
     found: dict[str, Any] = {}
     for measure in keep:
         if measure.startswith(SMALL):
@@ -163,17 +163,17 @@ def _small(closing: Closing | Pressing) -> Closing | Pressing:
     return closing
 
 
-def _of(measure: str, source: Source, verdict_of: Callable[[], Verdict] | None) -> Any:
+def _of(measure: str, source: FigureSource, verdict_of: Callable[[], Verdict] | None) -> Any:
     owner, name, _, last = _parts(measure)
     if last == SAY and verdict_of is not None:
         return verdict_of().say
     if not owner and last in BY_NAME and BY_NAME[last].of not in ("lands", "castings"):
         return source.value(BY_NAME[last])
     if last in OF_CAVITIES:
-        closing: Any = source.told
+        closing: Any = source.closing
         cavities = [c for c in closing.cavities if not owner or c.name == name]
         return OF_CAVITIES[last].take(cavities) if cavities else None
-    return _of_faces(measure, source.told)
+    return _of_faces(measure, source.closing)
 
 
 def _of_faces(measure: str, closing: Closing | Pressing) -> Any:

@@ -20,7 +20,7 @@ from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.cradle import cradle_notes
-from squeeze.verdict.place import ends_of, side_of
+from squeeze.verdict.place import land_ends, side_of
 from squeeze.verdict.remarks import NOTHING
 from squeeze.verdict.seal.barrier import MARGIN, Seal
 from squeeze.verdict.words import length, pressure
@@ -193,7 +193,7 @@ def resin_lifts(closing: Closing, lands: Sequence[Land] = ()) -> float:
     found = [0.0]
     for cut in {land.cut for land in lands}:
         own = [land for land in closing.lands if land.cut == cut]
-        names = {e.text.strip("'") for land in own for e in ends_of(land, section)}
+        names = {e.text.strip("'") for land in own for e in land_ends(land, section)}
         along = _direction(max(own, key=lambda land: land.length_mm))
         found.append(
             sum(

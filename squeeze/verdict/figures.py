@@ -106,7 +106,7 @@ def _largest_area_change(cavities: Cavities) -> float:
 
 TABLE: tuple[Figure, ...] = (
     Figure(
-        "grade", "grade", lambda source: grade_of(source.told, source.seal, source.flash),
+        "grade", "grade", lambda source: grade_of(source.closing, source.seal, source.flash),
         "grade", "the worst of seal, flash and fit, in a word",
     ),
     Figure(
@@ -265,41 +265,41 @@ def shown_in(table: str) -> tuple[Figure, ...]:
     return tuple(each for each in TABLE if table in each.heads)
 
 
-class Source:
+class FigureSource:
     """What figures are taken of; seal and flash are worked out when first asked for.
 
     Parameters
     ----------
-    told : Closing or Pressing
+    closing : Closing or Pressing
         Faces alone will do for figures of lands and of the seal.
     mold : Mold, optional
         For the mass and the reach of the flash.
     """
 
-    def __init__(self, told: Closing | Pressing, mold: Mold | None = None) -> None:
-        self.told = told
+    def __init__(self, closing: Closing | Pressing, mold: Mold | None = None) -> None:
+        self.closing = closing
         self.mold = mold
 
     @cached_property
     def seal(self) -> Seal:
         """Leaks and barriers."""
-        return seal_of(self.told)
+        return seal_of(self.closing)
 
     @cached_property
     def flash(self) -> Flash:
         """Flash of all castings."""
-        assert isinstance(self.told, Closing)
-        return flash_of(self.told, self.mold)
+        assert isinstance(self.closing, Closing)
+        return flash_of(self.closing, self.mold)
 
     def value(self, figure: Figure) -> Any:
         """Return a figure of all lands, all cavities, or the whole."""
-        told: Any = self.told
+        closing: Any = self.closing
         given = {
-            "lands": lambda: told.lands,
-            "castings": lambda: told.cavities,
+            "lands": lambda: closing.lands,
+            "castings": lambda: closing.cavities,
             "seal": lambda: self.seal,
             "flash": lambda: self.flash,
-            "whole": lambda: told,
+            "whole": lambda: closing,
             "grade": lambda: self,
         }[figure.of]
         return bare(figure.take(given()))
@@ -366,7 +366,7 @@ NO_FIGURES = Figures(
 
 def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
     """Return all figures of a closing; without an answer nothing seals or closes."""
-    source = Source(closing, mold)
+    source = FigureSource(closing, mold)
     if not closing.outcome.has_answer:
         return Figures(False, {**NO_FIGURES.values, "grade": source.value(BY_NAME["grade"])})
     return Figures(True, {each.name: source.value(each) for each in TABLE})

@@ -33,7 +33,7 @@ from squeeze.verdict.grade import (
     STEP_SEEN_MM,
     grade_of,
 )
-from squeeze.verdict.place import ends_of, where_on
+from squeeze.verdict.place import land_ends, where_on
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
@@ -148,7 +148,7 @@ def _troubled(grade: str, closing: Closing, seal: Seal) -> list[Land]:
 
 def _flash_on(land: Land, closing: Closing) -> tuple[float, int]:
     """Return how wide a land stands open at a cavity [mm], and at which of its places."""
-    ends = ends_of(land, closing.section)
+    ends = land_ends(land, closing.section)
     found = [(float(land.gap_mm[k]), k) for end, k in zip(ends, (0, -1), strict=True) if at(end)]
     return max(found, default=(0.0, 0))
 

@@ -16,7 +16,7 @@ TOUCH_MM = 0.1
 
 
 @dataclass(frozen=True)
-class End:
+class LandEnd:
     """What a land runs into at one of its ends.
 
     Attributes
@@ -36,22 +36,22 @@ class End:
         return self.text.removeprefix("the ")
 
 
-def ends_of(land: Land, section: Section) -> tuple[End, End]:
+def land_ends(land: Land, section: Section) -> tuple[LandEnd, LandEnd]:
     """Return what the land runs into at its start and at its far end."""
     return _end(land, 0, section), _end(land, -1, section)
 
 
 def name_of(land: Land, section: Section) -> str:
     """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
-    return " to ".join(end.short for end in ends_of(land, section))
+    return " to ".join(end.short for end in land_ends(land, section))
 
 
-def end_at(point: tuple[float, float], cut: str, section: Section) -> End:
+def end_at(point: tuple[float, float], cut: str, section: Section) -> LandEnd:
     """Return what a cut runs into at the place of one of its ends."""
     return _end_at(point, cut, _Shape(section))
 
 
-def _end(land: Land, place: int, section: Section) -> End:
+def _end(land: Land, place: int, section: Section) -> LandEnd:
     return end_at((float(land.x_mm[place]), float(land.y_mm[place])), land.cut, section)
 
 
@@ -73,18 +73,18 @@ class _Shape:
 
 
 @lru_cache(maxsize=256)
-def _end_at(point: tuple[float, float], owner: str, shape: _Shape) -> End:
+def _end_at(point: tuple[float, float], owner: str, shape: _Shape) -> LandEnd:
     """Return what a land of the cut `owner` runs into at a place."""
     section = shape.section
     for cavity in section.cavities:
         if cavity.loop.nearest(point)[2] <= TOUCH_MM:
-            return End("cavity", f"'{cavity.name}'")
+            return LandEnd("cavity", f"'{cavity.name}'")
     if section.outline.nearest(point)[2] <= TOUCH_MM:
-        return End("outside", f"the {side_of(point, section)} outside")
+        return LandEnd("outside", f"the {side_of(point, section)} outside")
     for cut in section.cuts:
         if cut.name != owner and _touches(cut.stretches, point):
-            return End("cut", f"the cut '{cut.name}'")
-    return End("rubber", "the end in the rubber")
+            return LandEnd("cut", f"the cut '{cut.name}'")
+    return LandEnd("rubber", "the end in the rubber")
 
 
 def _touches(stretches: tuple, point: tuple[float, float]) -> bool:
@@ -93,14 +93,14 @@ def _touches(stretches: tuple, point: tuple[float, float]) -> bool:
 
 def where_on(land: Land, k: int, closing: Closing, inches: bool = False) -> str:
     """Return where a place of a land lies, e.g. ``12 mm in from the left outside``."""
-    start, end = ends_of(land, closing.section)
+    start, end = land_ends(land, closing.section)
     s, whole = float(land.s_mm[k]), land.length_mm
     near, far = (start, end) if s <= whole - s else (end, start)
     words = _along(min(s, whole - s), whole, near, far, inches)
     return f"{words}, cut '{land.cut}'" if len(closing.section.cuts) > 1 else words
 
 
-def _along(d: float, whole: float, near: End, far: End, inches: bool) -> str:
+def _along(d: float, whole: float, near: LandEnd, far: LandEnd, inches: bool) -> str:
     if d > 0.4 * whole:
         return f"midway between {near.text} and {far.text}"
     if d < max(0.5, 0.02 * whole):

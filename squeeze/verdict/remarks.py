@@ -36,7 +36,7 @@ NOTHING = 1e-6
 """Of the highest pressure on any land: a barrier below this presses by rounding alone."""
 
 
-def advice(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
+def remarks_of(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
     """Return the sentences that apply to a converged closing; none for any other."""
     if not closing.outcome.has_answer:
         return ()

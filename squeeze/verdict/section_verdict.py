@@ -13,7 +13,7 @@ from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
 from squeeze.verdict.head import Head, head_of
 from squeeze.verdict.place import name_of, where_on
-from squeeze.verdict.remarks import advice, open_inside
+from squeeze.verdict.remarks import open_inside, remarks_of
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.uncertainty import Uncertainty
 from squeeze.verdict.words import length, pressure
@@ -48,7 +48,7 @@ class LandVerdict:
 
 
 @dataclass(frozen=True)
-class Worst:
+class WorstPlace:
     """The worst place: the widest gap, or where nothing is open, the least pressure.
 
     Attributes
@@ -86,7 +86,7 @@ class Verdict:
         Grade and reason, what to do first, how sure that is.
     lands : tuple of LandVerdict
         In the order of the closing's lands.
-    worst : Worst or None
+    worst : WorstPlace or None
         None when there is no land or no answer to rely on.
     needed_kpa : float
         Pressure that a barrier has to reach [kPa].
@@ -104,7 +104,7 @@ class Verdict:
     seals: bool
     head: Head
     lands: tuple[LandVerdict, ...]
-    worst: Worst | None
+    worst: WorstPlace | None
     needed_kpa: float
     yardstick: str
     advice: tuple[str, ...]
@@ -172,7 +172,7 @@ def judge(
         worst=worst,
         needed_kpa=seal.needed_kpa,
         yardstick=_yardstick(closing, inches, mold),
-        advice=advice(closing, seal, inches),
+        advice=remarks_of(closing, seal, inches),
         seal=seal,
         flash=flash,
         cavities=cavities_of(closing),
@@ -191,7 +191,7 @@ def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVer
     )
 
 
-def _worst(closing: Closing, inches: bool) -> Worst:
+def _worst(closing: Closing, inches: bool) -> WorstPlace:
     gaps = [land.largest_gap_mm for land in closing.lands]
     least = [land.least_pressure_kpa for land in closing.lands]
     if max(gaps) > 0:
@@ -200,7 +200,7 @@ def _worst(closing: Closing, inches: bool) -> Worst:
     else:
         land = closing.lands[int(np.argmin(least))]
         k = int(np.argmin(land.pressure_kpa))
-    return Worst(
+    return WorstPlace(
         cut=land.cut,
         land=land.land,
         place=k,

@@ -60,7 +60,7 @@ class Variation:
 
 
 @dataclass(frozen=True)
-class Range:
+class FigureRange:
     """The band round one figure.
 
     Attributes
@@ -88,7 +88,7 @@ class Uncertainty:
     given : Figures
         As the mold says.
     variations : tuple of Variation
-    ranges : tuple of Range
+    ranges : tuple of FigureRange
         One for each figure that is a measure.
     friction : tuple of (cut, low, high)
         Between which the friction was varied.
@@ -99,7 +99,7 @@ class Uncertainty:
 
     given: Figures
     variations: tuple[Variation, ...]
-    ranges: tuple[Range, ...]
+    ranges: tuple[FigureRange, ...]
     friction: tuple[tuple[str, float, float], ...]
     film_limit_mm: float | None = None
 
@@ -118,7 +118,7 @@ class Uncertainty:
         """In how many variations every land closes all along."""
         return sum(each.figures.closes for each in self.variations)
 
-    def range_of(self, name: str) -> Range:
+    def range_of(self, name: str) -> FigureRange:
         """Return the band round one figure by its name."""
         return next(each for each in self.ranges if each.name == name)
 
@@ -250,17 +250,17 @@ def stiffer(section: Section, times: float) -> Section:
     return replace(section, material=replace(section.material, youngs_modulus_mpa=E))
 
 
-def _ranges(given: Figures, found: list[Variation]) -> tuple[Range, ...]:
+def _ranges(given: Figures, found: list[Variation]) -> tuple[FigureRange, ...]:
     return tuple(_range(name, given, [each.figures for each in found]) for name in MEASURES)
 
 
-def _range(name: str, given: Figures, found: list[Figures]) -> Range:
+def _range(name: str, given: Figures, found: list[Figures]) -> FigureRange:
     lost = [BY_NAME[name].worst for each in found if not each.solved]
     values = [each.values[name] for each in (given, *found) if each.solved]
     if any(value is None for value in values):  # the mold does not say enough for this one
-        return Range(name, math.nan, math.nan, math.nan)
+        return FigureRange(name, math.nan, math.nan, math.nan)
     values += lost
-    return Range(name, given.values[name], min(values), max(values))
+    return FigureRange(name, given.values[name], min(values), max(values))
 
 
 def say_variations(found: Uncertainty) -> str:

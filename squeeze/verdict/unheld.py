@@ -1,4 +1,4 @@
-"""Pieces that nothing holds: which they are, and which way they go."""
+"""Pieces that nothing holds: which they are, and where they go."""
 
 from __future__ import annotations
 
@@ -11,7 +11,16 @@ from squeeze.mold.section.records import CradlePiece
 from squeeze.solve.closing import Piece
 from squeeze.verdict.words import place
 
-_WAYS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+_DIRECTIONS = (
+    "right",
+    "upper right",
+    "top",
+    "upper left",
+    "left",
+    "lower left",
+    "bottom",
+    "lower right",
+)
 
 
 def say_unheld(
@@ -36,16 +45,16 @@ def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:
 
 def _motion(piece: Piece) -> str:
     turn = {1: "turn counter-clockwise", -1: "turn clockwise"}.get(piece.turns, "")
-    shift = f"shift to the {way(piece.goes)}" if piece.goes and any(piece.goes) else ""
+    shift = f"shift to the {direction_word(piece.goes)}" if piece.goes and any(piece.goes) else ""
     return " and ".join(part for part in (shift, turn) if part) or "shift"
 
 
-def way(direction: tuple[float, float]) -> str:
+def direction_word(direction: tuple[float, float]) -> str:
     """Return a direction in words.
 
     Examples
     --------
-    >>> way((1.0, 0.05)), way((0.0, -1.0)), way((-0.7, 0.7))
-    ('right', 'bottom', 'upper left')
+    >>> [direction_word(d) for d in ((1.0, 0.05), (0.0, -1.0), (-0.7, 0.7))]
+    ['right', 'bottom', 'upper left']
     """
-    return _WAYS[round(math.degrees(math.atan2(direction[1], direction[0])) / 45) % 8]
+    return _DIRECTIONS[round(math.degrees(math.atan2(direction[1], direction[0])) / 45) % 8]

@@ -12,7 +12,7 @@ from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, Ends, LandMap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import plan as plan_module
-from squeeze.verdict.bands.barriers_along import hold_of
+from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.bands.kinds import kinds_in_stock, kinds_of
 from squeeze.verdict.bands.plan import plan_bands
 from squeeze.verdict.bands.sentences import NOTHING_CUT, say_plan
@@ -54,7 +54,7 @@ def made_up(pressure, is_cut=None):
 
 
 def test_even_pressure_is_its_own_barrier():
-    hold = hold_of(made_up(np.full((11, 8), 3 * YARDSTICK_KPA)))
+    hold = seal_along(made_up(np.full((11, 8), 3 * YARDSTICK_KPA)))
     assert hold.margin == pytest.approx(3.0)
     assert hold.by_land == pytest.approx((3.0,))
     assert {hold.start, hold.end} == {"the outside", "'hole'"}
@@ -64,43 +64,43 @@ def test_a_barrier_has_to_go_all_the_way():
     """Hard stretches at either end of the land that do not meet leave a way between them."""
     p = np.full((11, 8), 0.5 * YARDSTICK_KPA)
     p[:4, :4] = p[7:, 4:] = 5 * YARDSTICK_KPA
-    assert hold_of(made_up(p)).margin == pytest.approx(0.5)
+    assert seal_along(made_up(p)).margin == pytest.approx(0.5)
     p[:, 3:5] = 4 * YARDSTICK_KPA  # joins them across the land
-    assert hold_of(made_up(p)).margin == pytest.approx(4.0)
+    assert seal_along(made_up(p)).margin == pytest.approx(4.0)
 
 
 def test_one_gap_in_the_length_is_the_margin():
     p = np.full((11, 8), 4.0 * YARDSTICK_KPA)
     p[:, 5] = 1.5 * YARDSTICK_KPA
-    hold = hold_of(made_up(p))
+    hold = seal_along(made_up(p))
     assert hold.margin == pytest.approx(1.5)
     assert hold.z_mm == pytest.approx(27.5)
-    assert hold_of(made_up(p), 0.0, 15.0).margin == pytest.approx(4.0)
+    assert seal_along(made_up(p), 0.0, 15.0).margin == pytest.approx(4.0)
 
 
 def test_a_peak_thinner_than_a_barrier_does_not_count():
     p = np.full((201, 4), 1.0 * YARDSTICK_KPA)
     p[100] = 9 * YARDSTICK_KPA  # 0.2 mm wide at its foot
-    assert hold_of(made_up(p)).margin < 2.0
+    assert seal_along(made_up(p)).margin < 2.0
 
 
 def test_whole_rubber_is_tight():
     p, cut = np.full((11, 8), 3 * YARDSTICK_KPA), np.ones(8, bool)
     p[:, 5:], cut[5:] = -1.0, False
-    assert hold_of(made_up(p, cut)).margin == pytest.approx(3.0)
-    assert hold_of(made_up(p, np.zeros(8, bool))).margin == np.inf
+    assert seal_along(made_up(p, cut)).margin == pytest.approx(3.0)
+    assert seal_along(made_up(p, np.zeros(8, bool))).margin == np.inf
 
 
 def test_resin_that_grows_downwards_counts_at_its_place():
     closing = replace(made_up(np.full((11, 8), 6.0)), resin_kpa=np.linspace(3.0, 1.0, 8))
-    hold = hold_of(closing)
+    hold = seal_along(closing)
     assert hold.margin == pytest.approx(2.0)
     assert hold.z_mm == pytest.approx(2.5)
 
 
 def test_no_answer_holds_nothing():
     closing = replace(made_up(np.full((11, 8), 9.0)), outcome=Outcome.PIECE_NOT_HELD)
-    assert hold_of(closing).margin == 0.0
+    assert seal_along(closing).margin == 0.0
 
 
 def test_stock_is_stretched_well_and_strongest_first():
@@ -134,7 +134,7 @@ def test_what_holds_holds_with_slack_bands_too(plan):
     assert 2.0 <= best.slack_margin <= 0.8 * best.margin * (1 + 1e-6)
     block = plan.stretches[0].block
     slack = [replace(band, tension_n=0.8 * band.tension_n) for band in best.closings[0].bands]
-    assert hold_of(block.close(slack)).margin == pytest.approx(best.slack_margin, rel=1e-6)
+    assert seal_along(block.close(slack)).margin == pytest.approx(best.slack_margin, rel=1e-6)
     assert "with 20 % less pull" in " ".join(say_plan(plan).lines)
 
 

@@ -16,7 +16,7 @@ from squeeze.mold import dict_of
 from squeeze.page.answer import answer
 from squeeze.show.text.bands import OVER_THE_LENGTH
 from squeeze.solve.along.long_block import LongBlock
-from squeeze.verdict.bands.barriers_along import hold_of
+from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.figures import BY_NAME, TABLE, Figure, figures_of
 
 MOLD = """
@@ -155,7 +155,7 @@ def test_bands_over_the_length(mold, small_figures):
     for name in OVER_THE_LENGTH:
         found = BY_NAME[name].take(closing.lands)
         assert found == pytest.approx(small_figures.values[name], rel=1e-6, abs=1e-9), name
-    assert hold_of(closing).margin == pytest.approx(small_figures.margin, rel=0.02)
+    assert seal_along(closing).margin == pytest.approx(small_figures.margin, rel=0.02)
 
 
 def test_a_new_figure_is_one_row(monkeypatch, folder, mold):

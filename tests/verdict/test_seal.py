@@ -15,7 +15,7 @@ from squeeze.solve.closing import Land
 from squeeze.verdict import judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
-from squeeze.verdict.seal.leak import carrying, leaks_of, ways_of
+from squeeze.verdict.seal.leak import carrying, leak_paths, leaks_of
 
 SIDE = 60.0
 NEEDED = 2 * YARDSTICK_KPA
@@ -227,11 +227,11 @@ def test_leaks_and_the_weakest_barrier_agree_on_any_graph(edges):
         for k, (a, b, p) in enumerate(edges)
     ]
     strength = [p for *_, p in edges]
-    ways = ways_of(parts, [k for k, p in enumerate(strength) if p < 2.0])
-    leaks = [leak for way in ways for leak in leaks_of(parts, strength, way)]
+    paths = leak_paths(parts, [k for k, p in enumerate(strength) if p < 2.0])
+    leaks = [leak for path in paths for leak in leaks_of(parts, strength, path)]
     weakest = weakest_of(parts, strength, 1.0)
     assert bool(leaks) == (weakest is not None and weakest.margin < 2.0)
-    assert bool(leaks) == any(carrying(parts, way) for way in ways)
+    assert bool(leaks) == any(carrying(parts, path) for path in paths)
     colour = list(range(8))
     for _ in edges:
         for a, b, p in edges:

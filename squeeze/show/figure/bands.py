@@ -15,9 +15,9 @@ from squeeze.show.figure.section import HATCH, INK, RUBBER, SOFT
 from squeeze.show.figure.tint import Levels, levels
 from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve import AlongClosing, LandMap
-from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
+from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan
-from squeeze.verdict.bands.sentences import BandsSaid, land_name
+from squeeze.verdict.bands.sentences import PlanWords, land_name
 from squeeze.verdict.seal.barrier import MARGIN
 from squeeze.verdict.words import MM_PER_INCH
 
@@ -30,7 +30,7 @@ CAUTION = "Estimates for planning; the makers' data sheets and local codes gover
 
 
 @plain_names()
-def bands_figure(plan: BandPlan, said: BandsSaid, inches: bool = False) -> Figure:
+def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figure:
     """Return the picture of a plan: of the layout that it shows, at its weakest station.
 
     Parameters
@@ -76,7 +76,7 @@ def bands_figure(plan: BandPlan, said: BandsSaid, inches: bool = False) -> Figur
     return drawn
 
 
-def _heading(plan: BandPlan, said: BandsSaid, station: int) -> list[tuple[str, float, dict]]:
+def _heading(plan: BandPlan, said: PlanWords, station: int) -> list[tuple[str, float, dict]]:
     title = plan.mold.title
     if len(plan.stretches) > 1:
         title += f" - station at {plan.stretches[station].at_mm:.0f} mm"
@@ -193,7 +193,7 @@ def _borders(s: Array) -> Array:
     return np.concatenate([s[:1], 0.5 * (s[1:] + s[:-1]), s[-1:]])
 
 
-def _draw_key(drawn: Figure, scale: Levels, closing: AlongClosing, hold: Hold) -> None:
+def _draw_key(drawn: Figure, scale: Levels, closing: AlongClosing, hold: SealAlong) -> None:
     w, h = drawn.get_size_inches()
     ax = drawn.add_axes((LEFT_IN / w, FOOT_IN / h, (w - LEFT_IN - RIGHT_IN) / w, 0.55 / h))
     ax.set_axis_off()

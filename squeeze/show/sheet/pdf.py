@@ -39,7 +39,7 @@ class Look:
 
 
 @dataclass(frozen=True)
-class Block:
+class SheetPart:
     """A part that is not broken over columns: what it is and how high it is [mm]."""
 
     part: Part | str
@@ -83,7 +83,7 @@ def as_pdf(sheet: Sheet, paper: str, compress: bool = True) -> bytes:
     return stream.getvalue()
 
 
-Column = list[Block]
+Column = list[SheetPart]
 
 
 def _laid_out(sheet: Sheet, wide: float, high: float) -> tuple[Look, list[list[Column]]]:
@@ -112,7 +112,7 @@ def _pages(sheet: Sheet, look: Look, wide: float, high: float) -> list[list[Colu
     return [columns[k : k + 2] for k in range(0, len(columns), 2)]
 
 
-def _columns(blocks: list[Block], room: float) -> list[Column]:
+def _columns(blocks: list[SheetPart], room: float) -> list[Column]:
     columns: list[Column] = [[]]
     left = room
     for k, block in enumerate(blocks):
@@ -127,25 +127,25 @@ def _columns(blocks: list[Block], room: float) -> list[Column]:
     return columns
 
 
-def _blocks(sheet: Sheet, look: Look) -> Iterator[Block]:
+def _blocks(sheet: Sheet, look: Look) -> Iterator[SheetPart]:
     for number, step in enumerate(sheet.steps, start=1):
-        yield Block(f"{number}  {step.name}", 1.75 * look.line_mm)
+        yield SheetPart(f"{number}  {step.name}", 1.75 * look.line_mm)
         for part in step.parts:
             if isinstance(part, Grid):
                 yield from _rows_of(part, look)
             else:
-                yield Block(part, _high(part, look))
+                yield SheetPart(part, _high(part, look))
 
 
 MOST_ROWS = 12
 """A longer table may be broken over columns."""
 
 
-def _rows_of(grid: Grid, look: Look) -> Iterator[Block]:
+def _rows_of(grid: Grid, look: Look) -> Iterator[SheetPart]:
     """Yield a table, in several where it is long."""
     for k in range(0, len(grid.rows), MOST_ROWS):
         part = Grid(grid.heads, grid.rows[k : k + MOST_ROWS], grid.wide)
-        yield Block(part, _high(part, look))
+        yield SheetPart(part, _high(part, look))
 
 
 def _high(part: Part, look: Look) -> float:
@@ -177,7 +177,7 @@ def _caption(picture: Picture, look: Look, high: float) -> list[str]:
     return simpleSplit(say, font_for(say), 0.9 * look.size_pt, look.column_mm * PT_MM)
 
 
-def _draw(canvas: Canvas, block: Block, x: float, y: float, look: Look) -> None:
+def _draw(canvas: Canvas, block: SheetPart, x: float, y: float, look: Look) -> None:
     """Draw a block whose upper left corner is at (x, y) [mm]."""
     part = block.part
     if isinstance(part, str):

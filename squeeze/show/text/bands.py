@@ -14,12 +14,12 @@ from rich.text import Text
 from squeeze import __version__
 from squeeze.show.text.cells import cell
 from squeeze.solve import AlongClosing, LandMap, PitchRule
-from squeeze.verdict.bands.barriers_along import Hold
-from squeeze.verdict.bands.layout import Layout, is_enough
-from squeeze.verdict.bands.plan import BandPlan, Tried
-from squeeze.verdict.bands.sentences import BandsSaid, land_name
+from squeeze.verdict.bands.barriers_along import SealAlong
+from squeeze.verdict.bands.layout import BandLayout, is_enough
+from squeeze.verdict.bands.plan import BandPlan, KindResult
+from squeeze.verdict.bands.sentences import PlanWords, land_name
 from squeeze.verdict.figures import BY_NAME
-from squeeze.verdict.place import ends_of
+from squeeze.verdict.place import land_ends
 
 OVER_THE_LENGTH = (
     "length_mm",
@@ -79,13 +79,13 @@ def ripples(closing: AlongClosing, land: LandMap) -> dict[str, float]:
     """Return least over mean along the block at cavity, middle and outside; NaN without one."""
     ripple = land.ripple()
     found = {"cavity": math.nan, "middle": float(ripple[len(ripple) // 2]), "outside": math.nan}
-    for end, value in zip(ends_of(land, closing.section), (ripple[0], ripple[-1]), strict=True):  # type: ignore[arg-type]
+    for end, value in zip(land_ends(land, closing.section), (ripple[0], ripple[-1]), strict=True):  # type: ignore[arg-type]
         if end.kind in found:
             found[end.kind] = float(np.fmin(found[end.kind], value))
     return found
 
 
-def bands_json(plan: BandPlan, said: BandsSaid) -> str:
+def bands_json(plan: BandPlan, said: PlanWords) -> str:
     """Return a plan as JSON; what is not a finite number becomes null."""
     best = plan.best
     data = {
@@ -153,7 +153,7 @@ def _land(closing: AlongClosing, land: LandMap, margin: float) -> dict[str, Any]
     )
 
 
-def _layout(layout: Layout | None) -> dict[str, Any] | None:
+def _layout(layout: BandLayout | None) -> dict[str, Any] | None:
     if layout is None:
         return None
     return {
@@ -166,12 +166,12 @@ def _layout(layout: Layout | None) -> dict[str, Any] | None:
     }
 
 
-def _worst(hold: Hold) -> dict[str, Any]:
+def _worst(hold: SealAlong) -> dict[str, Any]:
     names = ("land", "s_mm", "z_mm", "pressure_kpa", "start", "end")
     return {name: getattr(hold, name) for name in names}
 
 
-def _tried(tried: Tried) -> dict[str, Any]:
+def _tried(tried: KindResult) -> dict[str, Any]:
     return {
         "kind": tried.kind.name,
         "tension_n": tried.kind.pull_n,

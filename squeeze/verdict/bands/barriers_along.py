@@ -33,7 +33,7 @@ _MOST_STEPS = 240
 
 
 @dataclass(frozen=True)
-class Hold:
+class SealAlong:
     """How well a block holds resin over its length.
 
     Attributes
@@ -64,7 +64,7 @@ class Hold:
 
 
 @dataclass(frozen=True, eq=False)
-class _Sheet:
+class _LandSheet:
     """A part of a land over the length: s (n,), barrier of 1 mm over resin (n, m)."""
 
     part: LandPart
@@ -79,7 +79,7 @@ def resin_along_kpa(closing: AlongClosing) -> Array:
     return np.maximum(closing.resin_kpa, LEAST_KPA)
 
 
-def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) -> Hold:
+def seal_along(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) -> SealAlong:
     """Return how well a block holds resin between two places along it.
 
     Parameters
@@ -88,9 +88,9 @@ def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) 
     from_mm, to_mm : float
         Beyond them the block counts as tight; the place next to each still counts.
     """
-    nothing = Hold(np.inf, (np.inf,) * len(closing.lands))
+    nothing = SealAlong(np.inf, (np.inf,) * len(closing.lands))
     if not closing.outcome.has_answer:
-        return Hold(0.0, (0.0,) * len(closing.lands))
+        return SealAlong(0.0, (0.0,) * len(closing.lands))
     if not closing.lands:
         return nothing
     z = closing.lands[0].z_mm
@@ -107,9 +107,9 @@ def hold_of(closing: AlongClosing, from_mm: float = 0.0, to_mm: float = np.inf) 
     )
     weakest = _weakest(sheets, alone=False)
     if weakest.sheet < 0:
-        return Hold(weakest.ratio, by_land)
+        return SealAlong(weakest.ratio, by_land)
     sheet, j = sheets[weakest.sheet], weakest.at[1]
-    return Hold(
+    return SealAlong(
         margin=weakest.ratio,
         by_land=by_land,
         land=sheet.part.land,
@@ -127,7 +127,7 @@ def _places(z: Array, from_mm: float, to_mm: float) -> slice:
     return slice(first, max(last, first + 1))
 
 
-def _sheet(land: LandMap, part: LandPart, resin: Array, here: slice) -> _Sheet:
+def _sheet(land: LandMap, part: LandPart, resin: Array, here: slice) -> _LandSheet:
     wanted = min(BARRIER_MM, part.length_mm / 2)
     n = int(np.clip(np.ceil(2 * part.length_mm / wanted - 1e-9), 4, _MOST_STEPS)) + 1
     s = np.linspace(part.s_mm[0], part.s_mm[-1], n)
@@ -137,7 +137,7 @@ def _sheet(land: LandMap, part: LandPart, resin: Array, here: slice) -> _Sheet:
     ratio = ((1 - t) * p[k] + t * p[k + 1]) / resin[here]
     barred = grey_opening(ratio, size=(3, 1), mode="constant", cval=-np.inf)
     barred[:, ~land.is_cut[here]] = np.inf
-    return _Sheet(part, s, barred)
+    return _LandSheet(part, s, barred)
 
 
 @dataclass(frozen=True)
@@ -150,42 +150,42 @@ class _Weakest:
     ends: tuple[str, str] = ("", "")
 
 
-def _weakest(sheets: Sequence[_Sheet], alone: bool) -> _Weakest:
+def _weakest(sheets: Sequence[_LandSheet], alone: bool) -> _Weakest:
     """Return the least barrier on any way between two different terminals.
 
     `alone` takes both ends of the one sheet as terminals, whatever they are.
     """
-    web = _joined(sheets, alone)
-    heaviest = web.value[web.edges].max(axis=1)
+    graph = _place_graph(sheets, alone)
+    heaviest = graph.value[graph.edges].max(axis=1)
     levels = np.unique(heaviest[np.isfinite(heaviest)])
     low, high = 0, len(levels)
     while low < high:
         middle = (low + high) // 2
-        part = _hung_together(web, heaviest <= levels[middle])
-        if len(np.unique(part[web.terminals])) < len(web.terminals):
+        part = _connected_parts(graph, heaviest <= levels[middle])
+        if len(np.unique(part[graph.terminals])) < len(graph.terminals):
             high = middle
         else:
             low = middle + 1
     if low == len(levels):
         return _Weakest(np.inf)
-    part = _hung_together(web, heaviest <= levels[low])
-    number, count = np.unique(part[web.terminals], return_counts=True)
-    way = part == number[np.argmax(count)]
-    on = np.flatnonzero(way & (web.value == levels[low]))
-    sheet, i, j = web.where[on[len(on) // 2]]
-    ends = [name for name, point in zip(web.names, web.terminals, strict=True) if way[point]]
+    part = _connected_parts(graph, heaviest <= levels[low])
+    number, count = np.unique(part[graph.terminals], return_counts=True)
+    path = part == number[np.argmax(count)]
+    on = np.flatnonzero(path & (graph.value == levels[low]))
+    sheet, i, j = graph.where[on[len(on) // 2]]
+    ends = [name for name, point in zip(graph.names, graph.terminals, strict=True) if path[point]]
     return _Weakest(max(float(levels[low]), 0.0), int(sheet), (int(i), int(j)), (ends[0], ends[1]))
 
 
-def _hung_together(web: _Web, kept: NDArray[np.bool_]) -> Whole:
+def _connected_parts(graph: _PlaceGraph, kept: NDArray[np.bool_]) -> Whole:
     """Return the number of the part that each point belongs to when some edges are kept."""
-    n, edges = len(web.value), web.edges[kept]
+    n, edges = len(graph.value), graph.edges[kept]
     pairs = (np.ones(len(edges), bool), (edges[:, 0], edges[:, 1]))
     return connected_components(coo_array(pairs, shape=(n, n)), directed=False)[1]
 
 
 @dataclass(frozen=True, eq=False)
-class _Web:
+class _PlaceGraph:
     """All sheets as one graph; `where` is (sheet, s, z) of each point."""
 
     value: Array
@@ -195,7 +195,7 @@ class _Web:
     where: Whole
 
 
-def _joined(sheets: Sequence[_Sheet], alone: bool) -> _Web:
+def _place_graph(sheets: Sequence[_LandSheet], alone: bool) -> _PlaceGraph:
     """Hang all sheets together where their lands meet."""
     values, edges, where, first = [], [], [], 0
     shared: dict[tuple[Node | int, int], list[int]] = {}
@@ -229,4 +229,6 @@ def _joined(sheets: Sequence[_Sheet], alone: bool) -> _Web:
             names.append(name.text if isinstance(name, Node) else "")
         first += 1
     ends = np.array(terminals, np.int64)
-    return _Web(np.concatenate(values), np.vstack(edges), ends, tuple(names), np.vstack(where))
+    return _PlaceGraph(
+        np.concatenate(values), np.vstack(edges), ends, tuple(names), np.vstack(where)
+    )

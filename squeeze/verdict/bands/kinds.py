@@ -13,7 +13,7 @@ from squeeze.solve.along.loads import BandAt, lying_width_mm
 
 
 @dataclass(frozen=True)
-class Kind:
+class BandKind:
     """A kind of band round a given block.
 
     Attributes
@@ -42,7 +42,7 @@ class Kind:
         return tuple(BandAt(float(z), pull, width) for z in sorted(places_mm))
 
 
-def kinds_of(mold: Mold, wrap_mm: float) -> tuple[Kind, ...]:
+def kinds_of(mold: Mold, wrap_mm: float) -> tuple[BandKind, ...]:
     """Return the kinds that a mold names, without slack ones and those given as a pull per mm."""
     found = [
         _kind(_name(band, number), band, wrap_mm)
@@ -52,7 +52,7 @@ def kinds_of(mold: Mold, wrap_mm: float) -> tuple[Kind, ...]:
     return tuple(kind for kind in found if kind.pull_n > 0)
 
 
-def kinds_in_stock(wrap_mm: float) -> tuple[Kind, ...]:
+def kinds_in_stock(wrap_mm: float) -> tuple[BandKind, ...]:
     """Return the trade sizes that are stretched 1.5 to 3 times round a wrap, strongest first."""
     low, high = WORKING_STRETCH
     found = [_kind(f"size {size}", BandTable(stock=size), wrap_mm) for size in SIZES]
@@ -60,9 +60,11 @@ def kinds_in_stock(wrap_mm: float) -> tuple[Kind, ...]:
     return tuple(sorted(fit, key=lambda kind: -kind.pull_n))
 
 
-def _kind(name: str, band: BandTable, wrap_mm: float) -> Kind:
+def _kind(name: str, band: BandTable, wrap_mm: float) -> BandKind:
     pull = strand_n(band, wrap_mm) or 0.0
-    return Kind(name, band, pull, float(lying_width_mm(band, wrap_mm)), stretch_of(band, wrap_mm))
+    return BandKind(
+        name, band, pull, float(lying_width_mm(band, wrap_mm)), stretch_of(band, wrap_mm)
+    )
 
 
 def _name(band: BandTable, number: int) -> str:

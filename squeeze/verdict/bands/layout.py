@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from squeeze.solve.along.record import AlongClosing
 from squeeze.solve.outcome import Outcome
-from squeeze.verdict.bands.barriers_along import Hold
-from squeeze.verdict.bands.kinds import Kind
+from squeeze.verdict.bands.barriers_along import SealAlong
+from squeeze.verdict.bands.kinds import BandKind
 from squeeze.verdict.seal.barrier import MARGIN
 
 SLACK = 0.8
@@ -16,27 +16,27 @@ SLACK = 0.8
 
 
 @dataclass(frozen=True, eq=False)
-class Layout:
+class BandLayout:
     """Bands at places, and what they do.
 
     Attributes
     ----------
-    kind : Kind or None
+    kind : BandKind or None
         None for the mold's own bands, whatever they are.
     at_mm : tuple of float
     closings : tuple of AlongClosing
         One a station.
-    holds : tuple of Hold
+    holds : tuple of SealAlong
         One a station, each over the stretch that its station speaks for.
-    slack : tuple of Hold
+    slack : tuple of SealAlong
         The same with slack bands.
     """
 
-    kind: Kind | None
+    kind: BandKind | None
     at_mm: tuple[float, ...]
     closings: tuple[AlongClosing, ...]
-    holds: tuple[Hold, ...]
-    slack: tuple[Hold, ...]
+    holds: tuple[SealAlong, ...]
+    slack: tuple[SealAlong, ...]
 
     @property
     def margin(self) -> float:
@@ -70,7 +70,7 @@ def is_enough(margin: float) -> bool:
     return margin >= MARGIN * (1 - 1e-9)
 
 
-def as_slack(holds: Sequence[Hold], solved: Sequence[Hold] = ()) -> tuple[Hold, ...]:
+def as_slack(holds: Sequence[SealAlong], solved: Sequence[SealAlong] = ()) -> tuple[SealAlong, ...]:
     """Return what slack bands hold: what was solved for them, or at most the same share of `holds`.
 
     Parameters

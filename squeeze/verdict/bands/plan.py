@@ -19,9 +19,9 @@ from squeeze.solve.along.pitch import PitchRule, pitch_rule
 from squeeze.solve.along.record import AlongClosing, end_effects
 from squeeze.solve.along.stations import StationBlock, station_blocks
 from squeeze.solve.closing import Land
-from squeeze.verdict.bands.barriers_along import hold_of
-from squeeze.verdict.bands.kinds import Kind, kinds_in_stock, kinds_of
-from squeeze.verdict.bands.layout import SLACK, Layout, as_slack
+from squeeze.verdict.bands.barriers_along import seal_along
+from squeeze.verdict.bands.kinds import BandKind, kinds_in_stock, kinds_of
+from squeeze.verdict.bands.layout import SLACK, BandLayout, as_slack
 from squeeze.verdict.grade import GRADES
 from squeeze.verdict.head import Head
 from squeeze.verdict.seal.barrier import MARGIN, locked_of, unreached_of
@@ -45,26 +45,26 @@ _STEPS = (0.2, 0.1)  # of the pitch
 
 
 @dataclass(frozen=True, eq=False)
-class Tried:
+class KindResult:
     """What came of one kind of band.
 
     Attributes
     ----------
-    kind : Kind
-    found : Layout or None
+    kind : BandKind
+    found : BandLayout or None
         The fewest that hold; None when no number does.
     most : int
         How many fit side by side, or were tried.
-    limit : Layout
+    limit : BandLayout
         As many as that, spread over the length: the best that this kind can do.
     stopped_at : int or None
         The last number of bands that was tried, where the work allowed was used up before all were.
     """
 
-    kind: Kind
-    found: Layout | None
+    kind: BandKind
+    found: BandLayout | None
     most: int
-    limit: Layout
+    limit: BandLayout
     stopped_at: int | None = None
 
 
@@ -76,15 +76,15 @@ class BandPlan:
     ----------
     mold : Mold
     stretches : tuple of StationBlock
-    best : Layout or None
+    best : BandLayout or None
         The fewest bands that hold; None when nothing is cut, or no number does.
-    even : Layout or None
+    even : BandLayout or None
         As many, evenly spread; the same as `best` where moving did not pay.
-    less, more : Layout or None
+    less, more : BandLayout or None
         One band less and one more, evenly spread.
-    given : Layout or None
+    given : BandLayout or None
         The mold's own bands as it puts them.
-    tried : tuple of Tried
+    tried : tuple of KindResult
         Every kind that was tried.
     rules : tuple of PitchRule
         Of each station.
@@ -93,7 +93,7 @@ class BandPlan:
         No number of bands suffices, and that is because of the shape and not of their pull.
     strain_pct : float
         Largest strain of the section under the mean pull of `best` [%].
-    untried : tuple of Kind
+    untried : tuple of BandKind
         Kinds that were left out because the work allowed was used up.
     head : Head or None
         Of the section that does worst under the mean pull of `best`: the grade of its castings.
@@ -101,18 +101,18 @@ class BandPlan:
 
     mold: Mold
     stretches: tuple[StationBlock, ...]
-    best: Layout | None
-    even: Layout | None
-    less: Layout | None
-    more: Layout | None
-    given: Layout | None
-    tried: tuple[Tried, ...]
+    best: BandLayout | None
+    even: BandLayout | None
+    less: BandLayout | None
+    more: BandLayout | None
+    given: BandLayout | None
+    tried: tuple[KindResult, ...]
     rules: tuple[PitchRule, ...]
     nothing_cut: bool
     shape_leaves_open: bool
     strain_pct: float
     head: Head | None = None
-    untried: tuple[Kind, ...] = ()
+    untried: tuple[BandKind, ...] = ()
 
     @property
     def is_cut_short(self) -> bool:
@@ -136,7 +136,7 @@ class BandPlan:
         return self.nothing_cut or (self.best is not None and not self.unreached)
 
     @property
-    def shown(self) -> Layout | None:
+    def shown(self) -> BandLayout | None:
         """The layout to draw: the best, else the best that any kind can do, else the mold's own."""
         if self.best is not None:
             return self.best
@@ -177,7 +177,7 @@ def plan_bands(
     """
     progress("factorising the block for each wave")
     stretches = station_blocks(mold, waves, fineness)
-    table = _Table(mold, stretches)
+    table = _LayoutTrials(mold, stretches)
     given = table.given()
     if not any(stretch.block.block.mesh.lands for stretch in stretches):
         return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
@@ -212,16 +212,16 @@ def plan_bands(
     )
 
 
-def _pull(layout: Layout) -> float:
+def _pull(layout: BandLayout) -> float:
     return _kind(layout).pull_n
 
 
-def _kind(layout: Layout) -> Kind:
+def _kind(layout: BandLayout) -> BandKind:
     assert layout.kind is not None  # only a mold's own layout has none
     return layout.kind
 
 
-class _Table:
+class _LayoutTrials:
     """The bench: the block's stations, and layouts of bands on them."""
 
     def __init__(self, mold: Mold, stretches: tuple[StationBlock, ...]):
@@ -236,7 +236,7 @@ class _Table:
         """Whether the work allowed is used up."""
         return self.work > MOST_WORK
 
-    def given(self) -> Layout | None:
+    def given(self) -> BandLayout | None:
         """Return the mold's own bands; None when it names none."""
         if not any(band.strands for band in self.mold.band):
             return None
@@ -244,7 +244,7 @@ class _Table:
         places = tuple(band.at_mm for band in closings[0].bands)
         return self.slackened(self._judged(None, places, closings))
 
-    def put(self, kind: Kind, places: Sequence[float]) -> Layout:
+    def put(self, kind: BandKind, places: Sequence[float]) -> BandLayout:
         """Put bands of a kind at places."""
         closings = tuple(
             stretch.block.close(
@@ -254,11 +254,11 @@ class _Table:
         )
         return self._judged(kind, tuple(float(z) for z in places), closings)
 
-    def even(self, kind: Kind, count: int) -> Layout:
+    def even(self, kind: BandKind, count: int) -> BandLayout:
         """Spread as many bands evenly."""
         return self.slackened(self.put(kind, even_places(count, self.length_mm)))
 
-    def slackened(self, layout: Layout) -> Layout:
+    def slackened(self, layout: BandLayout) -> BandLayout:
         """Add what the bands of a layout hold when they are slack.
 
         The margin falls at least as fast as the pull, for the resin does not slacken; so nothing
@@ -277,7 +277,7 @@ class _Table:
         slack = self._judged(layout.kind, layout.at_mm, closings).holds
         return replace(layout, slack=as_slack(layout.holds, slack))
 
-    def spread(self, kind: Kind, count: int, resin_kpa: float | None = None) -> Layout:
+    def spread(self, kind: BandKind, count: int, resin_kpa: float | None = None) -> BandLayout:
         """Smear the pull of as many bands over the length."""
         closings = tuple(
             stretch.block.close(
@@ -291,13 +291,13 @@ class _Table:
         layout = self._judged(kind, (), closings)
         return layout if resin_kpa is not None else self.slackened(layout)
 
-    def placed(self, kind: Kind, count: int, progress: Progress) -> Layout:
+    def placed(self, kind: BandKind, count: int, progress: Progress) -> BandLayout:
         """Spread as many bands evenly, and move them where that just misses."""
         layout = self.even(kind, count)
         near = not layout.holds_well and layout.slack_margin > NEAR * MARGIN and count > 1
         return self.moved(layout, progress) if near else layout
 
-    def head(self, layout: Layout | None) -> Head | None:
+    def head(self, layout: BandLayout | None) -> Head | None:
         """Return the head of the worst section under the mean pull of a layout."""
         if layout is None:
             return None
@@ -312,19 +312,19 @@ class _Table:
         return max(heads, key=lambda each: GRADES.index(each.grade))
 
     def _judged(
-        self, kind: Kind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
-    ) -> Layout:
+        self, kind: BandKind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
+    ) -> BandLayout:
         self.work += sum(
             closing.products * stretch.block.responses.waves.S.size
             for closing, stretch in zip(closings, self.stretches, strict=True)
         )
         holds = tuple(
-            hold_of(closing, stretch.from_mm, stretch.to_mm)
+            seal_along(closing, stretch.from_mm, stretch.to_mm)
             for closing, stretch in zip(closings, self.stretches, strict=True)
         )
-        return Layout(kind, places, closings, holds, as_slack(holds))
+        return BandLayout(kind, places, closings, holds, as_slack(holds))
 
-    def moved(self, start: Layout, progress: Progress) -> Layout:
+    def moved(self, start: BandLayout, progress: Progress) -> BandLayout:
         """Move bands one after the other while that pays; overhangs stay within half a pitch."""
         kind, best = _kind(start), start
         pitch = self.length_mm / max(len(start.at_mm), 1)
@@ -341,7 +341,7 @@ class _Table:
                 paid = best.margin > PAYS * before
         return self.slackened(best) if best.margin > PAYS * start.margin else start
 
-    def _shifted(self, layout: Layout, k: int, by_mm: float) -> Layout | None:
+    def _shifted(self, layout: BandLayout, k: int, by_mm: float) -> BandLayout | None:
         """Move band `k` and its mirror image to whole mm; None where they may not lie."""
         kind, places = _kind(layout), list(layout.at_mm)
         twin = len(places) - 1 - k
@@ -363,7 +363,7 @@ class _Table:
         parts = any(cut.along_mm for cut in self.mold.cut)
         return len(self.stretches) == 1 and not standing and not parts
 
-    def strain_pct(self, layout: Layout) -> float:
+    def strain_pct(self, layout: BandLayout) -> float:
         """Return the largest strain of any station's section under the mean pull [%]."""
         return max(
             stretch.block.block.close(
@@ -375,13 +375,15 @@ class _Table:
         )
 
 
-def _pull_at(kind: Kind, stretch: StationBlock) -> float:
+def _pull_at(kind: BandKind, stretch: StationBlock) -> float:
     return kind.layout((0.0,), stretch.block.wrap_mm)[0].tension_n
 
 
-def _try_all(table: _Table, kinds: Sequence[Kind], progress: Progress) -> tuple[Tried, ...]:
+def _try_all(
+    table: _LayoutTrials, kinds: Sequence[BandKind], progress: Progress
+) -> tuple[KindResult, ...]:
     """Try kinds in turn; none is tried with more bands than the best so far."""
-    tried: list[Tried] = []
+    tried: list[KindResult] = []
     most = MOST_BANDS
     for kind in kinds:
         if tried and table.is_spent:
@@ -393,24 +395,24 @@ def _try_all(table: _Table, kinds: Sequence[Kind], progress: Progress) -> tuple[
     return tuple(tried)
 
 
-def _try(table: _Table, kind: Kind, most: int, progress: Progress) -> Tried:
+def _try(table: _LayoutTrials, kind: BandKind, most: int, progress: Progress) -> KindResult:
     """Scan numbers of bands upwards, for nothing says that the margin grows with each."""
     fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
     progress(f"{kind.name}: {fit} side by side")
     limit = table.spread(kind, fit)
     if not limit.outcome.has_answer or not limit.holds_well:
-        return Tried(kind, None, fit, limit)
+        return KindResult(kind, None, fit, limit)
     for count in range(1, fit + 1):
         if table.is_spent:
-            return Tried(kind, None, fit, limit, stopped_at=count - 1)
+            return KindResult(kind, None, fit, limit, stopped_at=count - 1)
         progress(f"{kind.name}: {count} bands")
         layout = table.placed(kind, count, progress)
         if layout.holds_well:
-            return Tried(kind, layout, fit, limit)
-    return Tried(kind, None, fit, limit)
+            return KindResult(kind, layout, fit, limit)
+    return KindResult(kind, None, fit, limit)
 
 
-def _is_shape(table: _Table, tried: Sequence[Tried]) -> bool:
+def _is_shape(table: _LayoutTrials, tried: Sequence[KindResult]) -> bool:
     """Whether pull alone can never do: without resin, some way is barred by nothing."""
     if not tried or _has_gaps(table.mold) or table.mold.push:
         return False

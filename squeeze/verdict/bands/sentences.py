@@ -11,12 +11,12 @@ from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.along.pitch import KEEPS
 from squeeze.solve.along.record import AlongClosing
 from squeeze.solve.outcome import Outcome
-from squeeze.verdict.bands.barriers_along import Hold, resin_along_kpa
-from squeeze.verdict.bands.layout import SLACK, Layout, is_enough
+from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
+from squeeze.verdict.bands.layout import SLACK, BandLayout, is_enough
 from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.figures import times
 from squeeze.verdict.head import Head
-from squeeze.verdict.place import ends_of
+from squeeze.verdict.place import land_ends
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 from squeeze.verdict.section_verdict import say_unreached
@@ -42,7 +42,7 @@ WHERE = {
 
 
 @dataclass(frozen=True)
-class BandsSaid:
+class PlanWords:
     """A plan in words.
 
     Attributes
@@ -60,12 +60,12 @@ class BandsSaid:
     remarks: tuple[str, ...]
 
 
-def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
+def say_plan(plan: BandPlan, inches: bool = False) -> PlanWords:
     """Return what a plan says; lengths are told in inches when asked."""
     if plan.nothing_cut:
-        return BandsSaid(NOTHING_CUT, (), ())
+        return PlanWords(NOTHING_CUT, (), ())
     if plan.unreached:
-        return BandsSaid(say_unreached(plan.unreached), (), ())
+        return PlanWords(say_unreached(plan.unreached), (), ())
     if plan.best is None:
         say, lines = _no_number(plan, inches)
     else:
@@ -75,7 +75,7 @@ def say_plan(plan: BandPlan, inches: bool = False) -> BandsSaid:
             lines = [*more, *lines]
         lines += _stretched(plan.best)
     lines += [*_given(plan, inches), *_rules(plan, inches)]
-    return BandsSaid(say, tuple(lines), tuple(_remarks(plan, inches)))
+    return PlanWords(say, tuple(lines), tuple(_remarks(plan, inches)))
 
 
 def _graded(head: Head, say: str) -> tuple[str, list[str]]:
@@ -92,7 +92,7 @@ def _small(say: str) -> str:
     return say[0].lower() + say[1:]
 
 
-def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]:
+def _number(plan: BandPlan, best: BandLayout, inches: bool) -> tuple[str, list[str]]:
     count, kind = len(best.at_mm), _kind(best)
     lands = sum(len(closing.lands) for closing in best.closings)
     does = ("is", "makes") if count == 1 else ("are", "make")
@@ -111,7 +111,7 @@ def _number(plan: BandPlan, best: Layout, inches: bool) -> tuple[str, list[str]]
     return say, lines
 
 
-def _stretched(best: Layout) -> list[str]:
+def _stretched(best: BandLayout) -> list[str]:
     """Say how far the bands are stretched where that is out of the range they are used in."""
     kind = best.kind
     if kind is None or kind.stretch is None:
@@ -123,7 +123,7 @@ def _stretched(best: Layout) -> list[str]:
     return [f"{told} over {high:g} bands creep and may snap."] if kind.stretch > high else []
 
 
-def _slack(layout: Layout) -> str:
+def _slack(layout: BandLayout) -> str:
     """Say what bands that pull less than reckoned still hold."""
     return f"{times(layout.slack_margin)} times with {100 * (1 - SLACK):.0f} % less pull"
 
@@ -144,7 +144,7 @@ def table_of(plan: BandPlan) -> str:
     )
 
 
-def _other(layout: Layout, inches: bool) -> str:
+def _other(layout: BandLayout, inches: bool) -> str:
     """Say what another number of bands does."""
     count = len(layout.at_mm)
     if count == 0:
@@ -321,7 +321,7 @@ def _yardstick(closing: AlongClosing) -> list[str]:
     return [asked + resin]
 
 
-def _worst(layout: Layout, inches: bool) -> str:
+def _worst(layout: BandLayout, inches: bool) -> str:
     hold = layout.holds[layout.worst]
     if not np.isfinite(hold.margin):
         return "No cut leads from a cavity to the outside."
@@ -332,17 +332,17 @@ def _worst(layout: Layout, inches: bool) -> str:
     )
 
 
-def _between(hold: Hold) -> str:
+def _between(hold: SealAlong) -> str:
     if not hold.start:
         return "somewhere"
     return f"between {hold.start} and {hold.end}"
 
 
-def _along(hold: Hold, inches: bool) -> str:
+def _along(hold: SealAlong, inches: bool) -> str:
     return f"{place(hold.z_mm, inches)} along the block"
 
 
-def _places(layout: Layout, inches: bool) -> str:
+def _places(layout: BandLayout, inches: bool) -> str:
     told = [f"{z / MM_PER_INCH:.2f}" if inches else f"{round(z, 1):g}" for z in layout.at_mm]
     unit = "in" if inches else "mm"
     listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
@@ -353,11 +353,11 @@ def _bands(count: int) -> str:
     return "1 band" if count == 1 else f"{count} bands"
 
 
-def _kind(layout: Layout) -> str:
+def _kind(layout: BandLayout) -> str:
     return layout.kind.name if layout.kind else ""
 
 
 def land_name(closing: AlongClosing, number: int) -> str:
     """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
     land = closing.lands[number]
-    return " to ".join(end.short for end in ends_of(land, closing.section))  # type: ignore[arg-type]
+    return " to ".join(end.short for end in land_ends(land, closing.section))  # type: ignore[arg-type]

@@ -12,7 +12,7 @@ from squeeze.verdict.seal.land_graph import parts_of
 
 
 @dataclass(frozen=True)
-class Step:
+class CavityStep:
     """Mismatch across one parting line.
 
     Attributes
@@ -51,7 +51,7 @@ class CavityVerdict:
     largest_shift_mm : float
     step_mm : float
         Largest mismatch across a parting line; 0 without a cut. The closing's own figure.
-    steps : tuple of Step
+    steps : tuple of CavityStep
         One for each land that meets the cavity.
     """
 
@@ -63,12 +63,12 @@ class CavityVerdict:
     area_change_pct: float
     largest_shift_mm: float
     step_mm: float
-    steps: tuple[Step, ...]
+    steps: tuple[CavityStep, ...]
 
 
 def cavities_of(closing: Closing) -> tuple[CavityVerdict, ...]:
     """Return how each casting differs from the model, in the order of the cavities."""
-    ends: dict[str, list[Step]] = {}
+    ends: dict[str, list[CavityStep]] = {}
     for part in parts_of(closing.lands, closing.section):
         land = closing.lands[part.land]
         for node, place in ((part.start, part.places.start), (part.end, part.places.stop - 1)):
@@ -77,8 +77,8 @@ def cavities_of(closing: Closing) -> tuple[CavityVerdict, ...]:
     return tuple(_cavity(cavity, ends.get(cavity.name, ())) for cavity in closing.cavities)
 
 
-def _step(land: Land, number: int, place: int) -> Step:
-    return Step(
+def _step(land: Land, number: int, place: int) -> CavityStep:
+    return CavityStep(
         cut=land.cut,
         land=number,
         x_mm=float(land.x_mm[place]),
@@ -88,7 +88,7 @@ def _step(land: Land, number: int, place: int) -> Step:
     )
 
 
-def _cavity(cavity: CavityChange, steps: Sequence[Step]) -> CavityVerdict:
+def _cavity(cavity: CavityChange, steps: Sequence[CavityStep]) -> CavityVerdict:
     before = np.ptp(cavity.edge_mm, axis=0)
     change = np.ptp(cavity.edge_mm + cavity.shift_mm, axis=0) - before
     return CavityVerdict(

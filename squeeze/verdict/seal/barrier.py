@@ -16,7 +16,7 @@ from squeeze.mold.section.records import Loads, Section
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
-from squeeze.verdict.seal.leak import Leak, carrying, ends, leaks_of, ways_of
+from squeeze.verdict.seal.leak import Leak, carrying, ends, leak_paths, leaks_of
 
 Array = NDArray[np.float64]
 
@@ -108,9 +108,9 @@ def seal_of(closing: Closing | Pressing) -> Seal:
     resin = resin_kpa(closing.loads)
     strength = [strength_kpa(part) for part in parts]
     needed = MARGIN * resin
-    open_ways = ways_of(parts, [k for k, p in enumerate(strength) if _gives(p, needed)])
-    leaks = tuple(leak for way in open_ways for leak in leaks_of(parts, strength, way))
-    leaky = {parts[k].land for way in open_ways for k in carrying(parts, way)}
+    open_paths = leak_paths(parts, [k for k, p in enumerate(strength) if _gives(p, needed)])
+    leaks = tuple(leak for path in open_paths for leak in leaks_of(parts, strength, path))
+    leaky = {parts[k].land for path in open_paths for k in carrying(parts, path)}
     count = range(len(closing.lands))
     unreached = unreached_of(parts, closing.section)
     locked = locked_of(parts, closing.section)

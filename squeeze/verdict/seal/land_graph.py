@@ -13,7 +13,7 @@ from scipy.spatial import KDTree
 from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.mold.section.records import Section
 from squeeze.solve.closing import Land
-from squeeze.verdict.place import End, ends_of
+from squeeze.verdict.place import LandEnd, land_ends
 
 Array = NDArray[np.float64]
 
@@ -87,7 +87,7 @@ def parts_of(lands: Sequence[Land], section: Section) -> tuple[LandPart, ...]:
     return tuple(
         part
         for number, land in enumerate(lands)
-        for part in _parts(number, land, ends_of(land, section), met[number], several)
+        for part in _parts(number, land, land_ends(land, section), met[number], several)
     )
 
 
@@ -109,7 +109,7 @@ def _meetings(lands: Sequence[Land]) -> list[dict[int, str]]:
 
 
 def _parts(
-    number: int, land: Land, ends: tuple[End, End], met: dict[int, str], several: bool
+    number: int, land: Land, ends: tuple[LandEnd, LandEnd], met: dict[int, str], several: bool
 ) -> Iterator[LandPart]:
     last = len(land.s_mm) - 1
     marks = sorted({0, last, *met})
@@ -122,7 +122,12 @@ def _parts(
 
 
 def _node(
-    number: int, k: int, last: int, ends: tuple[End, End], met: dict[int, str], several: bool
+    number: int,
+    k: int,
+    last: int,
+    ends: tuple[LandEnd, LandEnd],
+    met: dict[int, str],
+    several: bool,
 ) -> Node:
     end = ends[0] if k == 0 else ends[1] if k == last else None
     if end is not None and end.kind == "cavity":

@@ -29,26 +29,26 @@ class Leak:
     barrier_kpa: float
 
 
-def ways_of(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[list[int]]:
+def leak_paths(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[list[int]]:
     """Return the open parts by the ways that they make up, which meet where cuts meet."""
     left, found = list(open_parts), []
     while left:
-        way = [left.pop(0)]
-        nodes = {node for node in ends(parts[way[0]]) if not node.terminal}
+        path = [left.pop(0)]
+        nodes = {node for node in ends(parts[path[0]]) if not node.terminal}
         grown = True
         while grown:
             more = [k for k in left if any(node in nodes for node in ends(parts[k]))]
-            way += more
+            path += more
             left = [k for k in left if k not in more]
             nodes |= {n for k in more for n in ends(parts[k]) if not n.terminal}
             grown = bool(more)
-        found.append(way)
+        found.append(path)
     return found
 
 
-def carrying(parts: Sequence[LandPart], way: Sequence[int]) -> list[int]:
+def carrying(parts: Sequence[LandPart], path: Sequence[int]) -> list[int]:
     """Return the parts of a way that lead on at both ends; none unless it joins two things."""
-    left = list(way)
+    left = list(path)
     while True:
         nodes = [node for k in left for node in ends(parts[k])]
         kept = [k for k in left if all(n.terminal or nodes.count(n) > 1 for n in ends(parts[k]))]
@@ -60,7 +60,7 @@ def carrying(parts: Sequence[LandPart], way: Sequence[int]) -> list[int]:
 
 
 def leaks_of(
-    parts: Sequence[LandPart], strength: Sequence[float], way: Sequence[int]
+    parts: Sequence[LandPart], strength: Sequence[float], path: Sequence[int]
 ) -> tuple[Leak, ...]:
     """Return the leaks between each two of cavities and outside that one way joins.
 
@@ -69,13 +69,13 @@ def leaks_of(
     parts : sequence of LandPart
     strength : sequence of float
         By part, of its best barrier [kPa].
-    way : sequence of int
+    path : sequence of int
         Numbers of its parts.
     """
     found: dict[frozenset[Node], Leak] = {}
-    for start in dict.fromkeys(node for k in way for node in ends(parts[k])):
+    for start in dict.fromkeys(node for k in path for node in ends(parts[k])):
         if start.terminal:
-            for end, steps in _ways_from(start, parts, way).items():
+            for end, steps in _shortest_paths(start, parts, path).items():
                 if frozenset((start, end)) not in found:
                     found[frozenset((start, end))] = _leak(start, end, steps, parts, strength)
     return tuple(found.values())
@@ -86,28 +86,28 @@ def ends(part: LandPart) -> tuple[Node, Node]:
     return part.start, part.end
 
 
-def _ways_from(
+def _shortest_paths(
     start: Node, parts: Sequence[LandPart], open_parts: Sequence[int]
 ) -> dict[Node, list[int]]:
     """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
-    way: dict[Node, list[int]] = {start: []}
+    path: dict[Node, list[int]] = {start: []}
     queue = deque([start])
     while queue:
         node = queue.popleft()
         for k in open_parts:
             if node in ends(parts[k]):
                 other = parts[k].other(node)
-                if other not in way:
-                    way[other] = [*way[node], k]
+                if other not in path:
+                    path[other] = [*path[node], k]
                     if not other.terminal:
                         queue.append(other)
-    return {node: steps for node, steps in way.items() if node.terminal and steps}
+    return {node: steps for node, steps in path.items() if node.terminal and steps}
 
 
 def _leak(
-    start: Node, end: Node, way: list[int], parts: Sequence[LandPart], strength: Sequence[float]
+    start: Node, end: Node, path: list[int], parts: Sequence[LandPart], strength: Sequence[float]
 ) -> Leak:
     if end.kind == "cavity" and start.kind != "cavity":
-        start, end, way = end, start, way[::-1]
-    lands = tuple(dict.fromkeys(parts[k].land for k in way))
-    return Leak(start.text, end.text, lands, max(strength[k] for k in way))
+        start, end, path = end, start, path[::-1]
+    lands = tuple(dict.fromkeys(parts[k].land for k in path))
+    return Leak(start.text, end.text, lands, max(strength[k] for k in path))
