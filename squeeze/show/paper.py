@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 from matplotlib import get_data_path
+from pypdf import PdfReader, PdfWriter, Transformation
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -12,6 +14,12 @@ from reportlab.pdfgen.canvas import Canvas
 PT_MM = 72 / 25.4
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height of a sheet [mm]."""
+
+FITS_BOTH_MM = (min(w for w, _ in PAPERS.values()), min(h for _, h in PAPERS.values()))
+"""Width and height of the largest sheet that lies on each of them [mm]."""
+
+EDGE_MM = 8.0
+"""No printer reaches the very edge."""
 
 BAR_MM = 100.0
 
@@ -35,3 +43,32 @@ def draw_bar(canvas: Canvas, x_mm: float, y_mm: float) -> None:
     canvas.line(x_mm * PT_MM, y, (x_mm + BAR_MM) * PT_MM, y)
     for x in (x_mm, x_mm + BAR_MM / 2, x_mm + BAR_MM):
         canvas.line(x * PT_MM, y - 2 * PT_MM, x * PT_MM, y + 2 * PT_MM)
+
+
+def on_paper(page: bytes) -> bytes:
+    """Return a PDF of one page so that it prints whole on A4 and on Letter.
+
+    A page that is too large is made smaller and laid upright or across, whichever leaves it larger;
+    one that fits stays as it is.
+    """
+    drawn = PdfReader(io.BytesIO(page)).pages[0]
+    wide, high = float(drawn.mediabox.width), float(drawn.mediabox.height)
+    short, long = (PT_MM * size for size in FITS_BOTH_MM)
+    sheets = [(short, long), (long, short)]
+    edge = 2 * EDGE_MM * PT_MM
+
+    def share(sheet: tuple[float, float]) -> float:
+        return min((sheet[0] - edge) / wide, (sheet[1] - edge) / high)
+
+    if max(map(share, sheets)) >= 1:
+        return page
+    sheet = max(sheets, key=share)
+    scale = share(sheet)
+    writer = PdfWriter()
+    laid = writer.add_blank_page(*sheet)
+    left, up = 0.5 * (sheet[0] - scale * wide), sheet[1] - 0.5 * edge - scale * high
+    laid.merge_transformed_page(drawn, Transformation().scale(scale).translate(left, up))
+    writer.compress_identical_objects()
+    stream = io.BytesIO()
+    writer.write(stream)
+    return stream.getvalue()

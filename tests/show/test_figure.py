@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 from matplotlib.patches import Patch
+from pypdf import PdfReader
 
 from squeeze.mold.section.records import Loads, Push
 from squeeze.show.figure.closing import figure, pressure_levels, save
 from squeeze.show.figure.forces import gathered
+from squeeze.show.figure.lands import curves
 from squeeze.show.figure.outlines import body_paths, gap_factor, pose_of, refined
 from squeeze.show.figure.section import runs
 from squeeze.show.figure.thumbnails import small
+from squeeze.show.paper import PAPERS, on_paper
 from squeeze.solve.closing import Wrap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge
@@ -35,7 +40,21 @@ def hatched(made) -> list[Patch]:
 
 def test_nothing_is_hatched_where_all_presses(closed):
     assert hatched(drawn(closed)) == []
+    key = drawn(closed).axes[1]
+    assert any(patch.get_hatch() for patch in key.patches)  # a swatch for what is not there
     assert "no place of a cut is open" in texts(drawn(closed))
+
+
+def test_no_pressure_is_drawn_inside_the_hatch_of_an_open_stretch(gaping):
+    for land in gaping.lands:
+        drawn = curves(land)
+        for a, b in drawn.open_mm:
+            inside = (drawn.s_mm >= a) & (drawn.s_mm <= b)
+            assert not drawn.pressure_kpa[inside].any()
+            assert drawn.gap_mm[(drawn.s_mm > a) & (drawn.s_mm < b)].all()
+        pressed = ~np.any([(drawn.s_mm >= a) & (drawn.s_mm <= b) for a, b in drawn.open_mm], axis=0)
+        assert not drawn.gap_mm[pressed].any()
+        assert set(land.s_mm) <= set(drawn.s_mm)
 
 
 def test_every_open_stretch_is_hatched(gaping):
@@ -197,8 +216,37 @@ def test_castings_are_drawn_at_the_stated_exaggeration(closed):
     poured, cast = (patch.get_path().get_extents() for patch in ax.patches)
     factor = (cast.width - poured.width) / (0.01 * poured.width)
     assert factor > 1
-    assert f"changes drawn {factor:.0f} times" in texts(made)
+    assert f"Castings, changes drawn {factor:.0f} times as large" in texts(made)
+    (head,) = (text for text in made.texts if text.get_text().startswith("Castings"))
+    assert head.get_fontsize() >= 12
     assert "width +0.10 mm" in texts(made).replace("\n", " ")
+
+
+def test_a_figure_as_pdf_prints_whole_on_a4_and_on_letter(closed, tmp_path):
+    made = drawn(closed)
+    save(made, tmp_path / "one.pdf")
+    save(made, tmp_path / "two.pdf")
+    assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
+    (page,) = PdfReader(tmp_path / "one.pdf").pages
+    sides = sorted(float(side) * 25.4 / 72 for side in (page.mediabox.width, page.mediabox.height))
+    for wide, high in PAPERS.values():
+        assert sides[0] <= wide + 0.01
+        assert sides[1] <= high + 0.01
+    assert "contact pressure" in page.extract_text()
+
+
+def test_a_page_that_fits_stays_as_it_is():
+    page = io.BytesIO()
+    Figure(figsize=(6, 4)).savefig(page, format="pdf")
+    assert on_paper(page.getvalue()) == page.getvalue()
+
+
+@pytest.mark.parametrize(("size", "upright"), [((11, 14), True), ((20, 6), False)])
+def test_a_page_that_is_too_large_is_laid_as_it_is_larger(size, upright):
+    page = io.BytesIO()
+    Figure(figsize=size).savefig(page, format="pdf")
+    box = PdfReader(io.BytesIO(on_paper(page.getvalue()))).pages[0].mediabox
+    assert (box.height > box.width) == upright
 
 
 def test_no_pair_to_draw_gives_a_sentence_instead_of_a_picture():

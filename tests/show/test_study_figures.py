@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.text import Text
 
 from squeeze.show.figure.closing import save
+from squeeze.show.study.ends import spread
 from squeeze.show.study.figures import figure_path, fits, study_figure
 from squeeze.show.study.table import count_words, failed_words, study_table
 from squeeze.study import CaseCounts, load_study
@@ -92,6 +97,31 @@ def test_lines_carry_the_rows(drawn):
 def test_lines_are_told_apart_without_colour(drawn):
     lines = drawn(LINES).axes[0].lines
     assert len({(line.get_marker(), line.get_linestyle()) for line in lines}) == 2
+
+
+def test_each_line_carries_its_label_at_its_end(drawn):
+    made = drawn(LINES)
+    made.canvas.draw()
+    shares, gaps = made.axes
+    for ax in (shares, gaps):
+        labels = [text for text in ax.texts if text.get_text() in ("0.1", "0.2")]
+        assert [text.get_color() for text in labels] == [line.get_color() for line in ax.lines]
+        boxes = sorted(map(Text.get_window_extent, labels), key=lambda box: box.y0)
+        assert boxes[0].y1 <= boxes[1].y0 + 1  # not on each other, though lines end together
+        assert all(box.x0 > ax.get_window_extent().x1 for box in boxes)
+
+
+@given(st.lists(st.floats(0, 1), max_size=8))
+def test_labels_are_spread_in_the_order_of_the_ends(wanted):
+    found = spread(wanted, 0.1)
+    order = sorted(range(len(wanted)), key=lambda k: found[k])
+    assert all(found[b] - found[a] >= 0.1 - 1e-9 for a, b in pairwise(order))
+    assert all(wanted[a] <= wanted[b] for a, b in pairwise(order))
+    assert all(-1e-9 <= at <= 1 + 1e-9 for at in found)
+
+
+def test_labels_with_room_stay_where_they_are():
+    assert spread([0.2, 0.9, 0.5], 0.1) == pytest.approx([0.2, 0.9, 0.5])
 
 
 def test_a_line_breaks_where_there_is_no_answer(drawn):

@@ -13,7 +13,7 @@ from squeeze.verdict import length
 from squeeze.verdict.casting.distortion import CavityVerdict
 
 A_ROW = 6
-ROW_IN, PICTURE_IN, EDGE_IN = 2.45, 1.5, 0.3
+ROW_IN, PICTURE_IN, EDGE_IN = 2.55, 1.5, 0.3
 LARGEST = 0.2
 """Of the cavity's size: how far its edge is moved at most in the drawing."""
 
@@ -41,12 +41,15 @@ def draw_cavities(figure: Figure, drawing: Drawing, top_in: float) -> None:
     factor = exaggeration(drawing)
     wide = (figure.get_figwidth() - 2 * EDGE_IN) / min(len(cavities), A_ROW)
     w, h = figure.get_size_inches()
-    times = "true" if factor == 1 else f"{factor:g} times as far as they are"
-    text = f"Castings: dashed = as poured, line = as cast, changes drawn {times}"
-    figure.text(EDGE_IN / w, (top_in - 0.05) / h, text, fontsize=8.5, va="top", color=SOFT)
+    head = "Castings" if factor == 1 else f"Castings, changes drawn {factor:g} times as large"
+    text = "dashed = as poured, line = as cast"
+    text = f"{text}, drawn true" if factor == 1 else text
+    top = (top_in - 0.08) / h
+    figure.text(EDGE_IN / w, top, head, fontsize=12.5, fontweight="bold", va="top")
+    figure.text(1 - EDGE_IN / w, top, text, fontsize=8.5, va="top", ha="right", color=SOFT)
     for k in range(len(cavities)):
         left = EDGE_IN + (k % A_ROW) * wide
-        _draw(figure, drawing, k, (left, top_in - 0.3 - (k // A_ROW) * ROW_IN, wide), factor)
+        _draw(figure, drawing, k, (left, top_in - 0.42 - (k // A_ROW) * ROW_IN, wide), factor)
 
 
 def _draw(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from os import PathLike
+from pathlib import Path
 
 import numpy as np
 from matplotlib import rc_context
@@ -19,6 +21,7 @@ from squeeze.show.figure.outlines import pose_of
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.figure.tint import Levels, levels
+from squeeze.show.paper import on_paper
 from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict, judge
@@ -74,12 +77,17 @@ def figure(
 def save(drawn: Figure, path: str | PathLike[str], form: str | None = None) -> None:
     """Write a figure; the form (png, pdf, svg) comes from the name unless given.
 
-    The same figure gives the same bytes each time.
+    The same figure gives the same bytes each time. As PDF it prints whole on A4 and on Letter.
     """
     form = form or str(path).rsplit(".", 1)[-1].lower()
     blank = {"pdf": {"CreationDate": None}, "svg": {"Date": None}}.get(form)
     with plain_names(), rc_context({"svg.hashsalt": "squeeze", "hatch.linewidth": 0.6}):
-        drawn.savefig(path, format=form, dpi=150, metadata=blank)
+        if form != "pdf":
+            drawn.savefig(path, format=form, dpi=150, metadata=blank)
+            return
+        page = io.BytesIO()
+        drawn.savefig(page, format=form, metadata=blank)
+        Path(path).write_bytes(on_paper(page.getvalue()))
 
 
 def drawing_of(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from matplotlib.axes import Axes
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Circle, Rectangle
 
 from squeeze.show.figure.forces import arrow_style
 from squeeze.show.figure.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
@@ -43,6 +43,8 @@ def _scale(ax: Axes, drawing: Drawing, y: float) -> float:
 
 def _open(ax: Axes, drawing: Drawing, y: float) -> float:
     if not any(land.largest_gap_mm > 0 for land in drawing.closing.lands):
+        ax.add_patch(Rectangle((0, y - 0.2), 0.42, 0.2, fc="white", ec=SOFT, hatch=HATCH, lw=0.8))
+        ax.plot([0, 0.42], [y - 0.2, y], color=INK, lw=1.3)  # crossed out: there is none
         return _say(ax, "no place of a cut is open", y)
     ax.add_patch(Rectangle((0, y - 0.2), 0.42, 0.2, fc="white", ec=INK, hatch=HATCH, lw=0.8))
     return _say(ax, f"open: the faces stand apart,\n{_times(drawing)}", y)
@@ -100,6 +102,9 @@ def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
         ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
         y = _say(ax, f"{loads.all_round_mpa * 1000:.3g} kPa all round", y)
     if loads.cavity_mpa:
+        ax.add_patch(Circle((0.21, y - 0.08), 0.085, fc="white", ec=INK, lw=0.8))
+        for dx in (-0.14, 0.14):  # the resin presses outwards
+            ax.annotate("", (0.21 + dx, y - 0.08), (0.21, y - 0.08), arrowprops=arrow_style(0.4))
         y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)
     return y
 

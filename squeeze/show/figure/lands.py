@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from itertools import pairwise
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
@@ -10,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from squeeze.show.figure.outlines import refined
-from squeeze.show.figure.section import HATCH, INK, SOFT, Drawing, runs
+from squeeze.show.figure.section import HATCH, INK, SOFT, Drawing
 from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
 from squeeze.solve.closing import Land
@@ -85,14 +88,50 @@ def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) 
     return ax
 
 
+@dataclass(frozen=True)
+class Curves:
+    """What is drawn along a land: its places, and one more midway wherever it begins to open.
+
+    Somewhere between a place that presses and the next one, which is open, pressure and gap are
+    both zero. Midway is where they are drawn so.
+
+    Attributes
+    ----------
+    s_mm, pressure_kpa, gap_mm : (n,) array
+    open_mm : list of (float, float)
+        From where to where the land is open.
+    """
+
+    s_mm: Array
+    pressure_kpa: Array
+    gap_mm: Array
+    open_mm: list[tuple[float, float]]
+
+
+def curves(land: Land) -> Curves:
+    """Return the curves of a land, so that none shows pressure where it shows a gap."""
+    s, is_open = land.s_mm, land.gap_mm > 0
+    turn = np.flatnonzero(is_open[1:] != is_open[:-1]) + 1
+    middle = 0.5 * (s[turn] + s[turn - 1])
+    bounds = [s[0], *middle, s[-1]]
+    stretches = list(pairwise(bounds))
+    return Curves(
+        np.insert(s, turn, middle),
+        np.insert(np.where(is_open, 0.0, land.pressure_kpa), turn, 0.0),
+        np.insert(land.gap_mm, turn, 0.0),
+        [(float(a), float(b)) for a, b in stretches[0 if is_open[0] else 1 :: 2]],
+    )
+
+
 def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
-    s, p = land.s_mm * drawing.unit[0], land.pressure_kpa
+    drawn = curves(land)
+    s, p = drawn.s_mm * drawing.unit[0], drawn.pressure_kpa
     _fill(ax, refined(s), refined(p), drawing.levels)
     ax.plot(s, p, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.1 * _top(drawing))
     ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))
-    _hatch_open(ax, land, drawing)
-    _star(ax, land, p, drawing)
+    _hatch_open(ax, drawn, drawing)
+    _star(ax, land, land.pressure_kpa, drawing)
 
 
 def _fill(ax: Axes, s: Array, p: Array, levels: Levels) -> None:
@@ -106,10 +145,11 @@ def _fill(ax: Axes, s: Array, p: Array, levels: Levels) -> None:
 def _draw_gap(ax: Axes, land: Land, drawing: Drawing) -> None:
     scale = drawing.unit[0]
     largest = scale * max(each.largest_gap_mm for each in drawing.closing.lands)
-    ax.plot(scale * land.s_mm, scale * land.gap_mm, color=INK, lw=1.3)
+    drawn = curves(land)
+    ax.plot(scale * drawn.s_mm, scale * drawn.gap_mm, color=INK, lw=1.3)
     ax.set_ylim(0.0, 1.2 * largest if largest > 0 else 0.1)
     ax.yaxis.set_major_locator(MaxNLocator(3))
-    _hatch_open(ax, land, drawing)
+    _hatch_open(ax, drawn, drawing)
     _star(ax, land, scale * land.gap_mm, drawing)
 
 
@@ -118,10 +158,10 @@ def _top(drawing: Drawing) -> float:
     return max(top, 1.5 * drawing.verdict.needed_kpa)
 
 
-def _hatch_open(ax: Axes, land: Land, drawing: Drawing) -> None:
-    for run in runs(land.gap_mm > 0, reach=1):
-        s = drawing.unit[0] * land.s_mm[run]
-        ax.axvspan(s[0], s[-1], facecolor="none", edgecolor="#bbbbbb", hatch=HATCH, lw=0)
+def _hatch_open(ax: Axes, drawn: Curves, drawing: Drawing) -> None:
+    scale = drawing.unit[0]
+    for a, b in drawn.open_mm:
+        ax.axvspan(scale * a, scale * b, fc="none", ec="#bbbbbb", hatch=HATCH, lw=0)
 
 
 def _star(ax: Axes, land: Land, value: np.ndarray, drawing: Drawing) -> None:

@@ -13,6 +13,7 @@ from matplotlib.patches import Patch
 
 from squeeze.show.figure.section import HATCH, INK, SOFT
 from squeeze.show.figure.tint import tint
+from squeeze.show.study.ends import GAP_IN, LETTERS_PT, label_ends
 from squeeze.show.study.labels import is_number, label_of, said, value_of
 from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
@@ -22,6 +23,9 @@ Row = dict[str, Any]
 MM = 1 / 25.4
 MARKS = "osD^vPX*<>"
 DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
+COLOURS = ("#1d1d1b", "#0b66b2", "#c2500a", "#0e8163", "#8a3d97", "#8c7300")
+"""Hues far apart, of even darkness: for lines alone. Pressure keeps its own single hue."""
+
 TITLE_IN, EDGE_IN = 0.52, 0.62
 LETTER_MM = 1.75
 """Width of a letter in keys and under bars [mm]."""
@@ -47,41 +51,59 @@ def series_of(figure: FigureTable, rows: Sequence[Row]) -> dict[Any, list[Row]]:
 
 
 def looks(k: int, n: int) -> dict[str, Any]:
-    """Return colour, mark and dash of line `k` of `n`: told apart without colour, too."""
-    colour = tint(0.35 + 0.65 * (k / (n - 1) if n > 1 else 1.0))
-    return {"color": colour, "marker": MARKS[k % len(MARKS)], "ls": DASHES[k % len(DASHES)]}
+    """Return the looks of line `k` of `n`: colour, mark and dash, told apart without colour, too.
+
+    The first line is the widest and its marks are the largest, so that lines that run on top of
+    each other are all seen.
+    """
+    early = (n - 1 - k) / max(n - 1, 1)
+    colour = COLOURS[k % len(COLOURS)]
+    return {
+        "color": colour,
+        "marker": MARKS[k % len(MARKS)],
+        "mfc": "white" if k % 2 == 0 and n > 1 else colour,
+        "ls": DASHES[k % len(DASHES)],
+        "lw": 1.3 + 1.6 * early,
+        "ms": 4.0 + 3.5 * early,
+    }
 
 
 def _lines(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     wide, high = figure.size_mm or (160, 45 + 55 * len(figure.y))
     series = series_of(figure, rows)
-    key = max((len(value_of(value)) for value in series), default=0) if figure.each else 0
-    right = 1 - (max(LETTER_MM * key + 20, 42) if figure.each else 5) / wide
+    names = study.file.names
+    head = fill(label_of(figure.each, names), 20) if figure.each else ""
+    letters = [*map(value_of, series), *head.split("\n")] if figure.each else []
+    right = 1 - (LETTER_MM * max(map(len, letters), default=0) + 10) / wide
     drawn, axes = _panels(wide, high, len(figure.y), 1, 22 / wide, right)
     for ax, measure in zip(axes, figure.y, strict=True):
         for k, (value, part) in enumerate(series.items()):
             x, y = _points(part, str(figure.x), measure)
-            ax.plot(x, y, ms=4.5, lw=1.4, label=value_of(value), **looks(k, len(series)))
-        _dress(ax, measure, rows, study.file.names)
-    axes[-1].set_xlabel(label_of(str(figure.x), study.file.names))
+            ax.plot(x, y, label=value_of(value), **looks(k, len(series)))
+        _dress(ax, measure, rows, names)
+    axes[-1].set_xlabel(label_of(str(figure.x), names))
     for ax in axes[:-1]:
         ax.tick_params(labelbottom=False)
     if figure.each:
-        _line_key(axes[0], label_of(figure.each, study.file.names))
+        for ax in axes:
+            place = ax.get_position()
+            label_ends(ax, (wide * MM * place.width, high * MM * place.height))
+        _end_head(axes[0], head)
     return _titled(drawn, figure, study)
 
 
-def _line_key(ax: Axes, label: str) -> None:
-    ax.legend(
-        title=fill(label, 24),
-        title_fontsize=8.5,
-        fontsize=8.5,
-        frameon=False,
-        loc="upper left",
-        bbox_to_anchor=(1.02, 1.0),
-        borderaxespad=0.0,
-        handlelength=3.2,
-        alignment="left",
+def _end_head(ax: Axes, head: str) -> None:
+    """Write over the labels at the ends what they are values of."""
+    ax.annotate(
+        head,
+        (1, 1),
+        (72 * GAP_IN, 10),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        annotation_clip=False,
+        va="bottom",
+        fontsize=LETTERS_PT,
+        color=SOFT,
     )
 
 
@@ -230,5 +252,5 @@ def _titled(drawn: Drawn, figure: FigureTable, study: Study) -> Drawn:
     drawn.text(0.02, 1 - 0.1 / h, title, va="top", fontsize=10.5, fontweight="bold")
     held = held_words(figure, study)
     if held:
-        drawn.text(0.98, 1 - 0.3 / h, held, va="top", ha="right", fontsize=8, color=SOFT)
+        drawn.text(0.02, 1 - 0.32 / h, held, va="top", fontsize=8, color=SOFT)
     return drawn

@@ -22,6 +22,9 @@ Row = dict[str, Any]
 MM = 1 / 25.4
 CELL_MM = (14.0, 9.0)
 BOTTOM_MM = 22.0
+SMALL_MM = 1.75
+"""Width of a small letter."""
+
 LETTER = CELL_MM[0] / 2.2
 """Letters of a title over one field."""
 YES_NO = Levels(1.0, (tint(0.0), tint(0.75)))
@@ -35,23 +38,33 @@ def draw_map(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
     title = fill(figure.title or study.file.title, max(30, round(LETTER * len(across) + 24)))
     left = 16 + 1.9 * max(len(value_of(value)) for value in up)
     top = 8 + 4.5 * title.count("\n") + 4
-    wide = max(left + CELL_MM[0] * len(across) + 6, 2.2 * max(map(len, title.split("\n"))) + 8)
-    high = top + CELL_MM[1] * len(up) + BOTTOM_MM
+    fields = CELL_MM[0] * len(across)
+    over = max(0.0, 0.5 * (1.9 * len(label_of(figure.x, study.file.names)) - fields))
+    wide = max(left + fields + max(6, over + 3), 2.2 * max(map(len, title.split("\n"))) + 8)
+    below = fill(_below(figure, rows, study), int((wide - 6) / SMALL_MM))
+    bottom = BOTTOM_MM + 3.4 * below.count("\n")
+    high = top + CELL_MM[1] * len(up) + bottom
     drawn = Drawn(figsize=(wide * MM, high * MM))
     FigureCanvasAgg(drawn)
-    size = CELL_MM[0] * len(across) / wide, CELL_MM[1] * len(up) / high
-    ax = drawn.add_axes((left / wide, BOTTOM_MM / high, *size))
+    size = fields / wide, CELL_MM[1] * len(up) / high
+    ax = drawn.add_axes((left / wide, bottom / high, *size))
     scale = _levels(rows, figure.value)
     for row in rows:
         x, y = across.index(row[figure.x]), up.index(row[figure.y[0]])
         _cell(ax, x, y, row[figure.value], scale)
     _dress(ax, figure, across, up, study.file.names)
     drawn.text(3 / wide, 1 - 3 / high, title, va="top", fontsize=10.5, fontweight="bold")
-    below = f"in the fields: {label_of(figure.value, study.file.names)}"
-    if held := held_words(figure, study):
-        below += f"; {held}"
     drawn.text(3 / wide, 3 / high, below, fontsize=8, color=SOFT)
     return drawn
+
+
+def _below(figure: FigureTable, rows: Sequence[Row], study: Study) -> str:
+    """Say what stands in the fields."""
+    assert figure.value is not None
+    text = f"in the fields: {label_of(figure.value, study.file.names)}"
+    if held := held_words(figure, study):
+        text += f"; {held}"
+    return text + ("; hatched: no answer" if any(row[figure.value] is None for row in rows) else "")
 
 
 def sorted_values(rows: Sequence[Row], name: str) -> list:
@@ -80,8 +93,13 @@ def _cell(ax: Axes, x: int, y: int, value: Any, scale: Levels) -> None:
     colour = scale.of([abs(float(value))])[0]
     ax.add_patch(Rectangle((x, y), 1, 1, fc=colour, ec=INK, lw=0.5))
     ink = "white" if sum(colour) < 1.5 else INK
-    text = f"{value:.2g}" if isinstance(value, float) else value_of(value)
+    text = _short(value, scale) if isinstance(value, float) else value_of(value)
     ax.text(x + 0.5, y + 0.5, text, ha="center", va="center", fontsize=8, color=ink)
+
+
+def _short(value: float, scale: Levels) -> str:
+    """Return two figures of a number; 0 for what is less than a thousandth of the scale."""
+    return "0" if abs(value) < scale.edges[-1] / 1000 else f"{value:.2g}"
 
 
 def _dress(ax: Axes, figure: FigureTable, across: list, up: list, names: Mapping[str, str]) -> None:
