@@ -58,12 +58,12 @@ def test_figure_holds_the_name_as_it_stands(gaping, name):
     drawn = figure(closing, judge(closing), deformed=True)
     for form in ("pdf", "svg"):
         stream = io.BytesIO()
-        save(drawn, stream, form)  # type: ignore[arg-type]
+        save(drawn, stream, form)
     ElementTree.fromstring(stream.getvalue())
     texts = [text.get_text() for ax in drawn.axes for text in ax.texts]
     assert name in texts
     assert name in [text.get_text() for text in drawn.texts]
-    save(small([(closing, judge(closing))]), io.BytesIO(), "png")  # type: ignore[arg-type]
+    save(small([(closing, judge(closing))]), io.BytesIO(), "png")
 
 
 @hostile

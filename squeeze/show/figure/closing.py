@@ -6,6 +6,7 @@ import io
 from dataclasses import replace
 from os import PathLike
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 from matplotlib import rc_context
@@ -74,8 +75,8 @@ def figure(
     return drawn
 
 
-def save(drawn: Figure, path: str | PathLike[str], form: str | None = None) -> None:
-    """Write a figure; the form (png, pdf, svg) comes from the name unless given.
+def save(drawn: Figure, path: str | PathLike[str] | BinaryIO, form: str | None = None) -> None:
+    """Write a figure to a file or stream; the form (png, pdf, svg) comes from the name or is given.
 
     The same figure gives the same bytes each time. As PDF it prints whole on A4 and on Letter.
     """
@@ -87,7 +88,11 @@ def save(drawn: Figure, path: str | PathLike[str], form: str | None = None) -> N
             return
         page = io.BytesIO()
         drawn.savefig(page, format=form, metadata=blank)
-        Path(path).write_bytes(on_paper(page.getvalue()))
+        laid = on_paper(page.getvalue())
+        if isinstance(path, str | PathLike):
+            Path(path).write_bytes(laid)
+        else:
+            path.write(laid)
 
 
 def drawing_of(
