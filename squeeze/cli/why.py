@@ -10,6 +10,7 @@ import typer
 from squeeze.cli.preamble import (
     BAD_INPUT,
     DONE,
+    Inches,
     Json,
     MoldFile,
     Voice,
@@ -24,11 +25,13 @@ def why(
         str,
         typer.Option(
             metavar="MM",
-            help='How thick it was: mm, or "fine line", "can feel it", "thick as card".',
+            help='How thick it was: mm (inches with --inches), "fine line", "can feel it" or'
+            ' "thick as card".',
         ),
     ],
     at: Annotated[str, typer.Option(metavar="NAME", help="The cavity whose casting has it.")] = "",
     json: Json = None,
+    inches: Inches = False,
 ) -> int:
     """Say what may have caused the flash on a casting, and how to find out at the bench."""
     can_write = writable([json], mold)
@@ -38,9 +41,9 @@ def why(
     from squeeze.show.write import write_all
     from squeeze.verdict.why import thickness_of, why
 
-    thick = thickness_of(flash)
+    thick = thickness_of(flash, inches)
     with progress("Trying what may be off") as tell:
-        found = why(load(mold), thick, at, tell)
+        found = why(load(mold), thick, at, tell, inches)
     voice = Voice(json)
     voice.say(found.say, style="bold")
     if found.found:

@@ -12,7 +12,7 @@ from rich.text import Text
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.text.cells import cell, head_of
-from squeeze.study.cradles.candidates import OWN
+from squeeze.study.cradles.candidates import BARE, OWN
 from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 from squeeze.study.cradles.even_seat import EvenSeat, SawError
 from squeeze.verdict.cradle import cradle_notes
@@ -35,6 +35,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
     best = found.simplest()
     if best is not None:
         says += _head(best)
+    says += _reasons(found)
     says += _strained(found)
     own = next((row for row in found.rows if row.name == OWN and row.closing), None)
     if own is not None and own.closing is not None:
@@ -64,40 +65,75 @@ def _clamps(found: CradleComparison) -> list[str]:
 
 def _head(row: CradleRow) -> list[str]:
     """Return the head of the mold with the cradle that is named first."""
-    return list(row.verdict.head.lines) if row.verdict is not None else []
+    if row.verdict is None:
+        return []
+    first, *rest = row.verdict.head.lines
+    return [f"With {row.name}: {first[0].lower()}{first[1:]}", *rest]
+
+
+def _reasons(found: CradleComparison) -> list[str]:
+    """Say why cradles have no answer, each reason once, with the cradles that it holds for."""
+    names: dict[str, list[str]] = {}
+    for row in found.rows:
+        if row.fault is not None:
+            names.setdefault(_reason(row), []).append(row.name)
+    tried = {row.name for row in found.rows}
+    return [
+        f"{'All' if set(who) == tried else _listed(list(dict.fromkeys(who)))}: {why}"
+        for why, who in names.items()
+    ]
+
+
+def _reason(row: CradleRow) -> str:
+    """Return why a cradle has no answer: the cause alone, where there is one."""
+    head = None if row.verdict is None else row.verdict.head
+    if head is None or not head.causes:
+        return (row.fault or "").split(" The piece round ")[0]
+    return f"{head.grade.lower()}; {head.causes[0].why[0].lower()}{head.causes[0].why[1:]}"
+
+
+def _listed(names: list[str]) -> str:
+    said = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return said[0].upper() + said[1:]
 
 
 def _simplest(found: CradleComparison, tension: float, at: str) -> str:
     best = found.simplest(tension)
     if best is None:
-        rows = [row for row in found.at(tension) if row.solved and not row.yardstick]
-        if not rows:
-            return f"No cradle gives an answer to rely on{at}."
-        near = max(rows, key=lambda row: (row.figures.sealing_lands, row.figures.closed_share))
+        return _none(found, tension, at)
+    figures = best.figures
+    least = pressure(figures.least_pressure_kpa)
+    if not figures.seals:
         return (
-            f"None of these seals or closes every land{at}. {near.name[0].upper()}{near.name[1:]}"
-            f" comes nearest, with {100 * near.figures.closed_share:.0f} % closed: move the cut or"
-            " change the outline."
+            f"None of these seals{at}: they press too lightly. The simplest that closes every land:"
+            f" {best.name}, with {least} at least."
         )
-    least = pressure(best.figures.least_pressure_kpa)
-    if best.figures.seals and best.figures.grade not in GOOD:
-        thick = length(best.figures.flash_thickness_mm)
+    if figures.grade not in GOOD:
+        thick = length(figures.flash_thickness_mm)
         return (
             f"The simplest that seals{at}: {best.name}. Its castings carry {thick} of flash; none"
             " of these seals without."
         )
-    if best.figures.seals and best.figures.closes:
-        does = f"seals and closes every land{at}"
-        return f"The simplest that {does}: {best.name}, with {least} at least."
-    if best.figures.seals:
-        gap = length(best.figures.largest_gap_mm)
-        return (
-            f"The simplest that seals{at}: {best.name}. It leaves a gap of {gap} where nothing"
-            " leaks; none of these closes every land."
-        )
+    if best.name == BARE:
+        return f"No cradle is needed{at}: bands alone seal, and no flash is left to mend."
+    bare = next((row for row in found.at(tension) if row.name == BARE), None)
+    without = f" Bands alone: {_grade(bare).lower()}." if bare is not None else ""
+    return f"The simplest that seals without flash{at}: {best.name}.{without}"
+
+
+def _none(found: CradleComparison, tension: float, at: str) -> str:
+    rows = [row for row in found.at(tension) if row.solved and not row.yardstick]
+    if not rows:
+        bare = next((row for row in found.at(tension) if row.name == BARE), None)
+        head = None if bare is None or bare.verdict is None else bare.verdict.head
+        if head is None or not head.causes:
+            return f"No cradle gives an answer to rely on{at}."
+        return f"No cradle helps{at}. {head.causes[0].why} {head.do}".strip()
+    near = max(rows, key=lambda row: (row.figures.sealing_lands, row.figures.closed_share))
     return (
-        f"The simplest that closes every land{at}: {best.name}, with {least} at least. It presses"
-        " too lightly to seal, as do all the others."
+        f"None of these seals or closes every land{at}. {near.name[0].upper()}{near.name[1:]}"
+        f" comes nearest, with {100 * near.figures.closed_share:.0f} % closed: move the cut or"
+        " change the outline."
     )
 
 
@@ -142,13 +178,20 @@ def _cells(row: CradleRow, inches: bool) -> list[Text | str]:
     name = row.name + (" (yardstick)" if row.yardstick else "")
     shown = shown_in("cradles")
     if not row.solved:
-        return [Text(f"{name}: {row.fault or ''}"), *("-",) * len(shown), "no answer"]
+        return [Text(name), *("-",) * len(shown), _grade(row)]
     values = row.figures.values
     return [
         Text(name),
         *(cell(each, values[each.name], inches) for each in shown),
-        row.figures.grade,
+        _grade(row),
     ]
+
+
+def _grade(row: CradleRow) -> str:
+    """Return the grade of a cradle, also of one that comes apart, or that nobody can make."""
+    if row.verdict is None:
+        return "no answer"
+    return row.verdict.head.grade if row.is_sure else f"{row.verdict.head.grade}?"
 
 
 @plain_names()

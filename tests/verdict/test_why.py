@@ -6,7 +6,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import BadInput
-from squeeze.verdict.why import Explanation, thickness_of, why
+from squeeze.verdict.why import Explanation, Why, thickness_of, why
 
 ROD = {
     "length_mm": 100,
@@ -57,3 +57,33 @@ def test_flash_that_the_mold_has_anyway_needs_no_cause():
     found = why(squeeze.mold_of(wide), 0.05, "egg")
     assert found.found == ()
     assert "already" in found.say
+    assert found.do in found.say
+
+
+def test_a_mold_that_comes_apart_is_mended_first():
+    lifted = ROD | {"band": [{"tension_n_per_mm": 0.001}], "resin": {"pressure_kpa": 20}}
+    found = why(squeeze.mold_of(lifted), 0.2)
+    assert found.found == ()
+    assert found.say.startswith("Mend the mold first. Comes apart")
+    assert "inf" not in found.say
+
+
+def test_what_the_mold_leaves_itself_is_told_before_what_may_be_off():
+    found = Why(
+        0.2,
+        0.17,
+        "egg",
+        (Explanation("film", 0.05, 0.1, "Glue would do it.", "Look.", 0.2),),
+        "Flash: heavy.",
+        "Bevel the corners.",
+    )
+    assert found.say.startswith("Most of it is the mold's own: as the file has it, it leaves 0.17")
+    assert (
+        "Bevel the corners. For the rest, likeliest on 'egg': glue would do it. Look." in found.say
+    )
+
+
+def test_thickness_is_read_in_inches():
+    assert thickness_of("0.01", inches=True) == pytest.approx(0.254)
+    with pytest.raises(BadInput, match="inches over 0"):
+        thickness_of("5", inches=True)

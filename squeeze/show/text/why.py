@@ -26,6 +26,8 @@ def why_data(found: Why) -> dict[str, Any]:
     """Return the same as plain data for JSON; what is endless is None."""
     return {
         "say": found.say,
+        "grade_of_mold": found.own,
+        "do": found.do,
         "at": found.at,
         "flash_mm": found.flash_mm,
         "told_mm": _finite(found.told_mm),

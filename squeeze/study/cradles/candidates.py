@@ -13,7 +13,7 @@ from squeeze.mold import dict_of, section_of
 from squeeze.mold.tables.mold import Mold
 
 BOTH = (("top", "bottom"), ("left", "right"))
-OWN = "as in the file"
+BARE, OWN = "bands alone", "as in the file"
 FOUR = ("top", "bottom", "left", "right")
 CLAMP_SHARE = 0.5
 """A clamp pad is half as wide as the board it stands on."""
@@ -66,7 +66,7 @@ def candidates(mold: Mold, board: BoardSpec | None = None) -> Iterator[CradleCan
     """Yield the cradles to compare for a mold, simplest first; its own one comes last."""
     board = board or BoardSpec()
     bare = {key: value for key, value in dict_of(mold).items() if key not in ("cradle", "title")}
-    yield CradleCandidate("bands alone", bare)
+    yield CradleCandidate(BARE, bare)
     for kind, clamped in (("two boards, clamped", True), ("two flat boards", False)):
         for sides in BOTH:
             boards = [_flat(board, side) for side in sides]

@@ -63,10 +63,17 @@ class CradleRow:
         return NO_FIGURES if closing is None else figures_of(closing)
 
     @property
-    def rank(self) -> tuple[bool, bool, bool]:
-        """What a cradle is for: that the mold seals, without flash, then that every land closes."""
+    def is_sure(self) -> bool:
+        """Whether the answer stood where it was computed at large deformation."""
+        found = None if self.closing is None else self.closing.deformation
+        return found is None or found.outcome is None or found.is_large
+
+    @property
+    def rank(self) -> tuple[bool, bool, bool, bool]:
+        """What a cradle is for: that the mold surely seals, without flash; then that it closes."""
         figures = self.figures
-        return figures.seals, figures.seals and figures.grade in GOOD, figures.closes
+        seals = figures.seals and self.is_sure
+        return seals, seals and figures.grade in GOOD, figures.seals, figures.closes
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from typer.testing import CliRunner
 
 from squeeze.cli import app
 from squeeze.mold import BadInput, load, mold_of
-from squeeze.show.cradles import cradle_data, cradle_words
+from squeeze.show.cradles import cradle_data, cradle_table, cradle_words
+from squeeze.solve.outcome import Outcome
 from squeeze.study.cradles.candidates import BoardSpec, candidates
-from squeeze.study.cradles.comparison import CradleComparison, compare_cradles
+from squeeze.study.cradles.comparison import CradleComparison, CradleRow, compare_cradles
 from squeeze.study.cradles.comparison import _rows as made
 
 PLAIN = {
@@ -60,13 +63,14 @@ def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
     assert best is not None
     assert best.figures.closes
     before = found.at(0.6)[: [r.name for r in found.at(0.6)].index(best.name)]
-    assert not any(r.figures.closes for r in before)
+    assert not any(r.figures.closes and r.is_sure for r in before)
 
 
 @pytest.mark.slow
 def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
     for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
-        if once.solved and twice.solved:
+        large = any(each.closing.deformation.is_large for each in (once, twice) if each.closing)
+        if once.solved and twice.solved and not large:
             a, b = once.figures, twice.figures
             assert a.closed_share == pytest.approx(b.closed_share, abs=1e-6)
             assert a.evenness == pytest.approx(b.evenness, abs=1e-6)
@@ -141,11 +145,40 @@ def test_seal_goes_before_closing(found):
     """The simplest is the first of the best rank: sealing and closing, sealing, closing."""
     bare = row(found, "bands alone")
     assert bare.rank[0]
-    assert not bare.rank[2]
+    assert not bare.rank[3]
     alone = CradleComparison((bare,))
     assert alone.simplest() is bare
-    assert cradle_words(alone)[0].startswith("The simplest that seals: bands alone. It")
-    assert found.simplest(0.6).rank == (True, True, True)
+    assert bare.name in cradle_words(alone)[0] or "bands alone seal" in cradle_words(alone)[0]
+    assert found.simplest(0.6).rank == (True, True, True, True)
+
+
+def unanswered(name: str, pull: float, say: str = "The piece is held by nothing."):
+    return CradleRow(name, pull, None, None, say, {})
+
+
+def test_a_reason_is_told_once_and_not_in_the_table():
+    rows = tuple(unanswered(name, 0.1) for name in ("bands alone", "four flat boards"))
+    other = unanswered("saddle over the top", 0.1, "cannot be made: too tall")
+    said = cradle_words(CradleComparison((*rows, other)))
+    assert said[0] == "No cradle gives an answer to rely on."
+    assert said[1:3] == [
+        "Bands alone and four flat boards: The piece is held by nothing.",
+        "Saddle over the top: cannot be made: too tall",
+    ]
+    table = cradle_table(CradleComparison(rows), 0.1)
+    console = Console(width=100, record=True, file=io.StringIO())
+    console.print(table)
+    assert "held by nothing" not in console.export_text()
+
+
+def test_an_answer_that_did_not_stand_does_not_win(found):
+    """A clean one that large deformation does not confirm comes after one that it does."""
+    sure = row(found, "full cradle in two")
+    closing = sure.closing
+    doubt = replace(closing, deformation=replace(closing.deformation, outcome=Outcome.STEP_LIMIT))
+    unsure = replace(sure, name="bands alone", closing=doubt)
+    assert not unsure.is_sure
+    assert CradleComparison((unsure, sure)).simplest() is sure
 
 
 @pytest.mark.slow
@@ -157,7 +190,7 @@ def test_command_writes_all_that_is_asked(tmp_path: Path):
              "--figure", str(tmp_path / "c.png"), "--take", str(taken), "--even"]  # fmt: skip
     result = CliRunner().invoke(app, asked)
     assert result.exit_code == 0, result.output
-    assert "The simplest that seals and closes every land" in result.output
+    assert "The simplest that seals without flash: " in result.output
     assert {p.suffix for p in saw.iterdir()} == {".svg", ".dxf", ".pdf"}
     assert load(taken).cradle
     assert json.loads((tmp_path / "c.json").read_text())["cradles"]
