@@ -32,9 +32,10 @@ class LandVerdict:
     open_inside : bool
         It stands open somewhere away from its ends.
     barrier_kpa : float
-        The hardest stretch that keeps its ends apart; the weakest one, where it has parts.
+        The hardest stretch that keeps its ends apart; the weakest one, where it has parts [kPa].
+        NaN without an answer.
     sealed_share : float
-        Share of its length that presses as hard as a barrier has to, 0..1.
+        Share of its length that presses as hard as a barrier has to, 0..1; NaN without an answer.
     fed : bool
         Some way leads to it from a cavity, however tight.
     """
@@ -185,8 +186,8 @@ def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVer
         name=name_of(land, closing.section),
         seals=converged and not seal.leaky[number],
         open_inside=converged and open_inside(land),
-        barrier_kpa=seal.barrier_kpa[number] if converged else 0.0,
-        sealed_share=seal.sealed_share[number] if converged else 0.0,
+        barrier_kpa=seal.barrier_kpa[number],
+        sealed_share=seal.sealed_share[number],
         fed=seal.fed[number],
     )
 

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
-from squeeze.solve.closing import Land
+from squeeze.solve.closing import Land, without_figures
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
@@ -239,3 +240,16 @@ def test_leaks_and_the_weakest_barrier_agree_on_any_graph(edges):
                 colour[a] = colour[b] = min(colour[a], colour[b])
     assert bool(leaks) == (len({colour[k] for k in range(3)}) < 3)
     assert all(leak.barrier_kpa < 2.0 for leak in leaks)
+
+
+def test_figures_of_an_unsolved_closing_are_not_numbers(closed):
+    """A pressure of 0 would pass for a land that is open."""
+    closing = closing_of(closed, [land("a", 0, (10, 0), (60, 0)), land("a", 1, (-60, 0), (-10, 0))])
+    lost = without_figures(
+        replace(closing, trust=replace(closing.trust, outcome=Outcome.PIECE_NOT_HELD))
+    )
+    assert not seal_of(lost).seals
+    for each in judge(lost).lands:
+        assert not each.seals
+        assert np.isnan(each.barrier_kpa)
+        assert np.isnan(each.sealed_share)

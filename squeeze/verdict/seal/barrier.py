@@ -6,6 +6,7 @@ parts of lands without a barrier from a cavity to the outside or to another cavi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,7 +64,7 @@ class Seal:
     Attributes
     ----------
     seals : bool
-        A cut opens every cavity to the outside, and there is no leak.
+        There is an answer, a cut opens every cavity to the outside, and there is no leak.
     unreached : tuple of str
         Names of the cavities that no land runs into: what is cast there cannot be taken out.
     locked : tuple of str
@@ -72,17 +73,18 @@ class Seal:
     needed_kpa : float
         What a barrier has to press: `MARGIN` times the resin's pressure [kPa].
     leaks : tuple of Leak
-        One for each two things that a way joins; ways that share no part are told apart.
+        One for each two things that a path joins; paths that share no part count separately.
     weakest : Barrier or None
         None when no land leads from a cavity to anything.
     barrier_kpa : tuple of float
-        By land: the weakest of the barriers on its parts [kPa].
+        By land: the weakest of the barriers on its parts [kPa]; NaN without an answer.
     leaky : tuple of bool
         By land: whether a leak runs along it.
     sealed_share : tuple of float
-        By land: the share of its length that presses as hard as a barrier has to.
+        By land: the share of its length that presses as hard as a barrier has to; NaN without an
+        answer.
     fed : tuple of bool
-        By land: whether any way leads to it from a cavity, however tight.
+        By land: whether any path leads to it from a cavity, however tight.
     """
 
     seals: bool
@@ -112,21 +114,27 @@ def seal_of(closing: Closing | Pressing) -> Seal:
     leaks = tuple(leak for path in open_paths for leak in leaks_of(parts, strength, path))
     leaky = {parts[k].land for path in open_paths for k in carrying(parts, path)}
     count = range(len(closing.lands))
+    solved = closing.outcome.has_answer
     unreached = unreached_of(parts, closing.section)
     locked = locked_of(parts, closing.section)
     return Seal(
-        seals=not leaks and not unreached and not locked,
+        seals=solved and not leaks and not unreached and not locked,
         unreached=unreached,
         locked=locked,
         needed_kpa=needed,
         leaks=leaks,
         weakest=weakest_of(parts, strength, resin),
         barrier_kpa=tuple(
-            min(p for p, part in zip(strength, parts, strict=True) if part.land == k) for k in count
+            min(p for p, part in zip(strength, parts, strict=True) if part.land == k)
+            if solved
+            else math.nan
+            for k in count
         ),
         leaky=tuple(k in leaky for k in count),
         sealed_share=tuple(
             sum(_runs(land.s_mm, land.pressure_kpa, needed)) / land.length_mm
+            if solved
+            else math.nan
             for land in closing.lands
         ),
         fed=fed_of(parts, len(closing.lands)),
@@ -142,7 +150,7 @@ def unreached_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]
 def locked_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]:
     """Return the names of the cavities that lands run into and none of them leads outside.
 
-    A way along the cuts may pass through other cavities.
+    A path along the cuts may pass through other cavities.
     """
     free = {node for part in parts for node in ends(part) if node.kind == "outside"}
     grown = True
@@ -156,7 +164,7 @@ def locked_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]:
 
 
 def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
-    """Return, by land, whether a way leads to it from a cavity; without cavities, true for all."""
+    """Return, by land, whether a path leads to it from a cavity; without cavities, true for all."""
     reached = {node for part in parts for node in ends(part) if node.kind == "cavity"}
     if not reached:
         return (True,) * count
@@ -216,7 +224,7 @@ def strength_kpa(part: LandPart) -> float:
 
 
 def _gives(strength: float, needed: float) -> bool:
-    """Whether a part is open; a hair less, since the search for its strength stops a hair short."""
+    """Whether a part is open, to the tolerance of the search for its strength."""
     return strength < needed * (1 - 1e-9)
 
 

@@ -20,7 +20,7 @@ class Leak:
     lands : tuple of int
         Numbers of the lands that it runs along, in order.
     barrier_kpa : float
-        The hardest stretch on its way [kPa]; less than what is needed.
+        The hardest stretch on its path [kPa]; less than what is needed.
     """
 
     start: str
@@ -30,7 +30,7 @@ class Leak:
 
 
 def leak_paths(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[list[int]]:
-    """Return the open parts by the ways that they make up, which meet where cuts meet."""
+    """Return the open parts by the paths that they form; paths join where cuts meet."""
     left, found = list(open_parts), []
     while left:
         path = [left.pop(0)]
@@ -47,7 +47,7 @@ def leak_paths(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[lis
 
 
 def carrying(parts: Sequence[LandPart], path: Sequence[int]) -> list[int]:
-    """Return the parts of a way that lead on at both ends; none unless it joins two things."""
+    """Return the parts of a path that lead on at both ends; none unless it joins two things."""
     left = list(path)
     while True:
         nodes = [node for k in left for node in ends(parts[k])]
@@ -62,7 +62,7 @@ def carrying(parts: Sequence[LandPart], path: Sequence[int]) -> list[int]:
 def leaks_of(
     parts: Sequence[LandPart], strength: Sequence[float], path: Sequence[int]
 ) -> tuple[Leak, ...]:
-    """Return the leaks between each two of cavities and outside that one way joins.
+    """Return the leaks between each two of cavities and outside that one path joins.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def ends(part: LandPart) -> tuple[Node, Node]:
 def _shortest_paths(
     start: Node, parts: Sequence[LandPart], open_parts: Sequence[int]
 ) -> dict[Node, list[int]]:
-    """Return the way with the fewest parts to each terminal, through meetings of cuts alone."""
+    """Return the path with the fewest parts to each terminal, through junctions of cuts alone."""
     path: dict[Node, list[int]] = {start: []}
     queue = deque([start])
     while queue:
