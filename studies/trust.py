@@ -80,8 +80,15 @@ def first_table() -> list[str]:
         round_, grade = closed("barrels-round", change, deformation)
         gap, outer = square.lands[WEB].largest_gap_mm, square.lands[0].mean_pressure_kpa
         web = round_.lands[WEB].mean_pressure_kpa
-        lines.append(f"| {assumed} | {instead} | {gap:.2f} | {outer:.0f} | {web:.1f} | {grade} |")
+        lines.append(
+            f"| {assumed} | {instead} | {_short(gap)} | {outer:.0f} | {web:.1f} | {grade} |"
+        )
     return lines
+
+
+def _short(value: float) -> str:
+    """Return two figures of a gap, 0 below a micrometre."""
+    return "0" if value < 0.001 else f"{value:.2g}"
 
 
 def closed(name: str, change: Change, deformation: str) -> tuple[squeeze.Closing, str]:
