@@ -43,6 +43,7 @@ def photograph(page: Page, address: str) -> None:
     page.screenshot(path=PICTURES / "page.png")
     page.get_by_text("Teach", exact=True).click()
     page.wait_for_selector("#teach-round", timeout=PATIENCE_MS)
+    page.get_by_text("It closes, the rounder the better.").click()
     page.fill("#teach-round", "75")
     page.wait_for_timeout(10_000)
     page.screenshot(path=PICTURES / "page-teach.png")

@@ -3,56 +3,57 @@
 from __future__ import annotations
 
 import json
-from base64 import b64encode
-from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from squeeze import __version__
-from squeeze.mold import BadInput, Mold, SqueezeError, dict_of, dump, mold_of, parse
+from squeeze.mold import BadInput, SqueezeError, dict_of, dump, parse
 from squeeze.mold.cradle.materials import MATERIALS
+from squeeze.mold.file.kept_comments import lost_comments, rewritten
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.notes import notes_of
+from squeeze.mold.progress import Progress, silent
 from squeeze.mold.shapes.registry import outlines
+from squeeze.page import causes, length, paper
+from squeeze.page.class_sheet import class_sheet
+from squeeze.page.closed import QUICK, ClosedMold, Refused, closed, mold_in
 from squeeze.page.defect import defect
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
+from squeeze.page.lessons import lessons
 from squeeze.page.limits import limits, shapes
+from squeeze.page.tables import plain
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
-from squeeze.show.paper import PAPERS
-from squeeze.show.sheet.contents import sheet_of
-from squeeze.show.sheet.pdf import as_pdf
 from squeeze.show.start import CAUTION, start
-from squeeze.show.text.lands import land_rows, notes
-from squeeze.show.text.verdict import flash_line, seal_lines
-from squeeze.solve import Block, Closing
-from squeeze.study.plan.sections import section_of_case
-from squeeze.study.runner.solve_batch import close_case
-from squeeze.verdict import Verdict, judge
+from squeeze.show.text.lands import notes, seats
+from squeeze.show.text.lands import table as land_table
+from squeeze.show.text.verdict import (
+    castings,
+    cost_lines,
+    flash_line,
+    seal_lines,
+    shrinkage_lines,
+    variation_lines,
+)
+from squeeze.verdict import judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures
-from squeeze.verdict.uncertainty import uncertainty, varies
-
-QUICK = 0.5
-"""Fineness of the mesh while something is being moved."""
-
-KEPT = 4
-
-_blocks: OrderedDict[str, Block] = OrderedDict()
+from squeeze.verdict.advice.rubber_cost import costs
 
 
-class Refused(Exception):
-    """What was asked makes no sense; the text says why."""
+def answer(asked: dict[str, Any], tell: Progress = silent) -> tuple[int, dict[str, Any]]:
+    """Return an HTTP status and the answer to one request: ``{"do": name, ...}``.
 
-
-def answer(asked: dict[str, Any]) -> tuple[int, dict[str, Any]]:
-    """Return an HTTP status and the answer to one request: ``{"do": name, ...}``."""
+    Parameters
+    ----------
+    asked : dict
+    tell : Progress
+        Called with what is being done, and how much of it is done.
+    """
     try:
-        return 200, _DOES[asked["do"]](asked)
+        return 200, _DOES[asked["do"]](asked, tell)
     except BadInput as error:
         return 422, {"faults": _faults(error)}
     except SqueezeError as error:
@@ -75,6 +76,12 @@ def _doing(asked: dict[str, Any]) -> str:
         "advise": f"searching for what helps {of} on the page",
         "read": f"reading {name} on the page",
         "write": f"writing {of} as a file",
+        "sheet": f"writing the bench sheet of {of}",
+        "figure": f"drawing the figure of {of}",
+        "templates": f"drawing templates of {of}",
+        "why": f"searching for what made {of} flash",
+        "along": f"closing {of} over its length",
+        "bands": f"counting the bands of {of}",
     }.get(asked["do"], "starting the page")
 
 
@@ -96,99 +103,121 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
     ]
 
 
-def _close(asked: dict[str, Any]) -> dict[str, Any]:
+def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
-    mold, closing, verdict = _closed(asked.get("mold"), fineness, inches)
-    said = as_json(closing, verdict, mold) | {
+    found = closed(mold_in(asked), fineness, inches, tell=tell)
+    closing, verdict = found.closing, found.verdict
+    said = as_json(closing, verdict, found.mold) | {
         "fineness": fineness,
         "solved": closing.outcome.has_answer,
+        "large": closing.deformation.is_large,
+        "small": _small(found, inches),
         "drawing": drawing(closing),
     }
-    heads, rows = land_rows(closing, verdict, inches)
-    said["table"] = {"heads": [head.replace("\n", ", ") for head in heads], "rows": rows}
-    said["remarks"] = [
-        *seal_lines(closing, verdict, inches),
-        *flash_line(verdict.flash, inches),
-        verdict.yardstick,
-        *notes_of(mold, closing.section),
-        *notes(closing, inches),
-    ]
+    said["table"] = plain(land_table(closing, verdict, inches), "Lands")
+    said["tables"] = _more_tables(found, inches)
+    said["remarks"] = _remarks(found, inches, quick=fineness < 1)
     if asked.get("against") is not None:
-        other = _closed(asked["against"], fineness, inches)
-        said["difference"] = difference(other[1:], (closing, verdict), inches)
+        other = closed(mold_in(asked, "against"), fineness, inches)
+        pair = [(each.closing, each.verdict) for each in (other, found)]
+        said["difference"] = difference(*pair, inches)
     return said
 
 
-def _sure(asked: dict[str, Any]) -> dict[str, Any]:
+def _small(found: ClosedMold, inches: bool) -> dict[str, Any] | None:
+    """Return what small deformation says, where large deformation says something else."""
+    small = found.closing.deformation.small
+    if not found.closing.deformation.is_large or small is None or not small.lands:
+        return None
+    return {
+        "say": judge(small, inches, found.mold).say,
+        "largest_gap_mm": max(land.largest_gap_mm for land in small.lands),
+        "closed_share": float(
+            sum(land.closed_share * land.length_mm for land in small.lands)
+            / sum(land.length_mm for land in small.lands)
+        ),
+        "least_pressure_kpa": min(land.least_pressure_kpa for land in small.lands),
+    }
+
+
+def _more_tables(found: ClosedMold, inches: bool) -> list[dict[str, Any]]:
+    """Return the tables of castings and seats, as far as there is something to tell."""
+    closing, verdict = found.closing, found.verdict
+    if not closing.outcome.has_answer:
+        return []
+    made = [plain(castings(verdict, inches), "Castings")] if verdict.cavities else []
+    return [*made, *([plain(seats(closing, inches), "Seats")] if closing.seats else [])]
+
+
+def _remarks(found: ClosedMold, inches: bool, quick: bool) -> list[str]:
+    """Return the caveats that `squeeze close --more` prints, in its order.
+
+    While something is being moved, what the rubber costs is left out: it takes as long as the rest.
+    """
+    closing, verdict, mold = found.closing, found.verdict, found.mold
+    solved = closing.outcome.has_answer
+    return [
+        *(seal_lines(closing, verdict, inches) if solved else ()),
+        *(flash_line(verdict.flash, inches) if solved else ()),
+        *(() if quick else cost_lines(costs(mold))),
+        *(f"{line.partition('; --')[0].rstrip('.')}." for line in shrinkage_lines(mold, inches)),
+        verdict.yardstick,
+        *notes_of(mold, closing.section),
+        *notes(closing, inches, castings=False),
+    ]
+
+
+def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     """Return the verdict with how sure it is, which takes a dozen closings more."""
-    mold, closing, verdict = _closed(asked.get("mold"), 1.0, asked.get("inches") is True, sure=True)
-    return {"verdict": as_json(closing, verdict, mold)["verdict"]}
+    inches = asked.get("inches") is True
+    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
+    lines = [] if found.varied is None else variation_lines(found.varied, inches)
+    variations = () if found.varied is None else found.varied.variations
+    return {
+        "verdict": as_json(found.closing, found.verdict, found.mold)["verdict"],
+        "lines": lines,
+        "variations": [
+            {
+                "stiffness": each.stiffness,
+                "friction": each.friction,
+                "pull": each.pull,
+                "solved": each.figures.solved,
+                "seals": each.figures.seals,
+                "grade": each.figures.grade,
+            }
+            for each in variations
+        ],
+    }
 
 
-def _closed(
-    data: Any, fineness: float, inches: bool, sure: bool = False
-) -> tuple[Mold, Closing, Verdict]:
-    mold = mold_of(_mold_given(data))
-    theory = "small" if fineness < 1 else "auto"
-    block = _block(mold, fineness)
-    closing = replace(close_case(block, mold, theory), title=mold.title)
-    varied = uncertainty(block, closing) if sure and varies(closing) else None
-    return mold, closing, judge(closing, inches, mold, varied)
-
-
-def _block(mold: Mold, fineness: float) -> Block:
-    """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
-    shape = section_of_case(dict_of(mold))
-    key = json.dumps([fineness, shape])
-    if key not in _blocks:
-        _blocks[key] = Block(mold_of(shape), fineness)
-    _blocks.move_to_end(key)
-    while len(_blocks) > KEPT:
-        _blocks.popitem(last=False)
-    return _blocks[key]
-
-
-def _mold_given(data: Any) -> dict[str, Any]:
-    if not isinstance(data, dict):
-        raise Refused(
-            "There is no mold in what was asked: a JSON object with the keys of a mold"
-            " file is needed."
-        )
-    return data
-
-
-def _read(asked: dict[str, Any]) -> dict[str, Any]:
+def _read(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     text, name = asked.get("text"), asked.get("name")
     if not isinstance(text, str):
         raise Refused("There is no text to read.")
     return {"mold": dict_of(parse(text, name if isinstance(name, str) else None))}
 
 
-def _open(asked: dict[str, Any]) -> dict[str, Any]:
+def _open(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     """Read the file the page was started with, and the drawings beside it; no request asks this."""
     return {"mold": dict_of(parse(asked["text"], asked["name"], Path(asked["folder"])))}
 
 
-def _sheet(asked: dict[str, Any]) -> dict[str, Any]:
-    """Return the bench sheet as a PDF file, in base64."""
-    paper, inches = asked.get("paper", "a4"), asked.get("inches") is True
-    if paper not in PAPERS:
-        raise Refused(f"There is no such paper; known are {' and '.join(PAPERS)}.")
-    mold, closing, verdict = _closed(asked.get("mold"), 1.0, inches, sure=True)
-    name = asked.get("name")
-    file = name if isinstance(name, str) and name else "drawn on the page"
-    today = date.today().isoformat()
-    made = sheet_of(mold, closing, verdict, file=file[:100], date=today, inches=inches)
-    return {"pdf": b64encode(as_pdf(made, paper)).decode()}
+def _write(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the mold as a file; over an older text what did not change stays as it is.
+
+    `lost` are the comments of the older text that the new one cannot keep.
+    """
+    mold, before = mold_in(asked), asked.get("over")
+    if not isinstance(before, str):
+        return {"text": dump(mold), "lost": []}
+    folder = asked.get("folder")
+    text = rewritten(before, mold, Path(folder) if isinstance(folder, str) else None)
+    return {"text": text, "lost": list(lost_comments(before, text))}
 
 
-def _write(asked: dict[str, Any]) -> dict[str, Any]:
-    return {"text": dump(mold_of(_mold_given(asked.get("mold"))))}
-
-
-def _advise(asked: dict[str, Any]) -> dict[str, Any]:
+def _advise(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     inches = asked.get("inches") is True
-    advice = advise(mold_of(_mold_given(asked.get("mold"))))
+    advice = advise(mold_in(asked), progress=tell)
     found = [
         {"say": one.say, "figures": say_figures(one, inches), "mold": dict_of(one.mold)}
         for one in advice.changes
@@ -196,9 +225,12 @@ def _advise(asked: dict[str, Any]) -> dict[str, Any]:
     return {"list": found, "say": list(advice.say), "tried": advice.tried}
 
 
-def _start(asked: dict[str, Any]) -> dict[str, Any]:
+def _start(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    taught, wrong = lessons()
     return {
         "squeeze": __version__,
+        "lessons": [lesson.as_data() for lesson in taught],
+        "no_lessons": wrong,
         "caution": CAUTION,
         "stock": list(SIZES),
         "materials": list(MATERIALS),
@@ -215,13 +247,19 @@ def _hexes(count: int) -> list[str]:
     return ["#" + bytes(round(255 * c) for c in rgb).hex() for rgb in colours]
 
 
-_DOES: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+_DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
     "close": _close,
     "sure": _sure,
     "advise": _advise,
     "read": _read,
     "open": _open,
-    "sheet": _sheet,
     "write": _write,
     "start": _start,
+    "sheet": paper.sheet,
+    "figure": paper.picture,
+    "templates": paper.sawing,
+    "why": causes.flashed,
+    "along": length.along,
+    "bands": length.bands,
+    "class": class_sheet,
 }

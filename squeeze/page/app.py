@@ -23,15 +23,20 @@ from squeeze.page.body import body_of
 from squeeze.page.defect import Defects
 from squeeze.page.guard import Guard
 from squeeze.page.kept import KeptFile
-from squeeze.page.solvers import Solvers
+from squeeze.page.solvers import SLOW, Solvers
+from squeeze.page.stream import LINES, told_on_the_way
 from squeeze.page.studies import Studies
 from squeeze.page.study_routes import study_routes
+
+DEEDS = ("close", "sure", "read", "write", *SLOW)
+"""What a page may ask for."""
 
 PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")
 
 
 def app_of(
     port: int,
+    key: str,
     kept: KeptFile | None = None,
     studies: Path | None = None,
     solvers: Callable[[], Solvers] = Solvers,
@@ -42,6 +47,8 @@ def app_of(
     ----------
     port : int
         Where it listens; requests that name another host are refused.
+    key : str
+        What every call has to bring along; requests without it are refused.
     kept : KeptFile, optional
         The mold file to begin with.
     studies : Path, optional
@@ -70,7 +77,7 @@ def app_of(
             Route("/{do}", _answer, methods=["POST"]),
             Route("/file", _save, methods=["PUT"]),
         ],
-        middleware=[Middleware(Guard, port=port), Middleware(Defects)],
+        middleware=[Middleware(Guard, port=port, key=key), Middleware(Defects)],
         exception_handlers={HTTPException: _refused},
         lifespan=running,
     )
@@ -113,7 +120,7 @@ async def _file(request: Request, kept: KeptFile) -> dict[str, Any]:
 
 async def _answer(request: Request) -> Response:
     do = request.path_params["do"]
-    if do not in ("close", "sure", "advise", "read", "write", "sheet"):
+    if do not in DEEDS:
         raise HTTPException(404, "There is nothing of that name here.")
     asked = await body_of(request)
     page = asked.get("page")
@@ -121,7 +128,10 @@ async def _answer(request: Request) -> Response:
         raise HTTPException(400, "The request does not say which page it comes from.")
     # Advice, reading and writing must not take the place of a solve, nor be taken by one.
     line = page if do == "close" else f"{page} {do}"
-    return JSONResponse(*reversed(await _unless_gone(request, asked | {"do": do}, line)))
+    wanted = {key: value for key, value in asked.items() if key != "folder"} | {"do": do}
+    if request.headers.get("accept") == LINES:
+        return told_on_the_way(request.app.state.solvers, wanted, line)
+    return JSONResponse(*reversed(await _unless_gone(request, wanted, line)))
 
 
 def _own_line(name: str) -> str:
@@ -147,15 +157,32 @@ async def _gone(request: Request) -> None:
 
 
 async def _save(request: Request) -> Response:
+    """Write the mold over the file that the page was started with.
+
+    Where the file would lose comments they are told first, and nothing is written; with ``lose``
+    it is.
+    """
     asked, kept = await body_of(request), request.app.state.kept
     if kept is None:
         raise HTTPException(404, "The page was started without a mold file.")
-    status, said = await request.app.state.solvers.ask(asked | {"do": "write"}, _own_line("save"))
-    if status != 200:
-        return JSONResponse(said, status)
     seen = asked.get("seen")
     try:
-        made = kept.write(said["text"], seen if isinstance(seen, str) else None)
+        before, now = kept.read()
+    except (OSError, UnicodeDecodeError):
+        before, now = None, None
+    wanted = {"do": "write", "mold": asked.get("mold"), "over": before}
+    wanted["folder"] = str(kept.path.parent)
+    status, said = await request.app.state.solvers.ask(wanted, _own_line("save"))
+    if status != 200:
+        return JSONResponse(said, status)
+    if isinstance(seen, str) and now != seen:
+        text = f"{kept.name} was changed by somebody else since it was opened here."
+        return JSONResponse({"error": text, "changed": True}, 409)
+    if said["lost"] and asked.get("lose") is not True:
+        text = f"Some comments in {kept.name} belong to what is no longer there."
+        return JSONResponse({"error": text, "lost": said["lost"]}, 409)
+    try:
+        made = kept.write(said["text"], now)
     except SqueezeError as error:
         raise HTTPException(500, str(error)) from None
     if made is None:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from hmac import compare_digest
+from urllib.parse import parse_qs
+
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 NAMES = ("127.0.0.1", "localhost")
+
+KEY_HEADER = "x-squeeze-key"
+NO_KEY = "The address lacks the key that this server was started with."
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -25,8 +31,8 @@ WORDS = """<!doctype html>
 <html lang="en"><meta charset="utf-8"><title>squeeze</title>
 <h1>This page opens by its own address alone</h1>
 <p>{why}</p>
-<p>You came here by a link, or under another name. Type the address that <code>squeeze page</code>
-shows in its terminal, or copy it into the address bar.</p>
+<p>You came here by a link, under another name, or by an address without its key. Copy the whole
+address that <code>squeeze page</code> shows in its terminal into the address bar.</p>
 </html>
 """
 """What a person sees who follows a link from another site."""
@@ -40,15 +46,17 @@ def _refused(status: int, why: str, headers: Headers) -> Response:
 
 
 class Guard:
-    """Refuses other hosts and other pages' requests, and closes the answers to them.
+    """Refuses other hosts, other pages' requests and those without the key; closes the answers.
 
     Another site open in the same browser could send requests here, or point a name of its own at
     127.0.0.1 to read what comes back. So the Host has to be this server's, the Origin, where the
-    browser names one, as well; and what changes something has to come as JSON.
+    browser names one, as well; and what changes something has to come as JSON. Another program on
+    this machine knows all that, but not the key: it stands in the page's own address, and every
+    call of the page brings it along. The page's own scripts and pictures alone need none.
     """
 
-    def __init__(self, app: ASGIApp, port: int) -> None:
-        self.app = app
+    def __init__(self, app: ASGIApp, port: int, key: str) -> None:
+        self.app, self.key = app, key
         self.hosts = {f"{name}:{port}" for name in NAMES}
         if port == 80:
             self.hosts |= set(NAMES)
@@ -66,7 +74,7 @@ class Guard:
             await send(message)
 
         headers = Headers(scope=scope)
-        refusal = self._refusal(scope["method"], headers)
+        refusal = self._refusal(scope["method"], headers) or self._keyless(scope, headers)
         app = _refused(*refusal, headers) if refusal else self.app
         return await app(scope, receive, send_closed)
 
@@ -82,3 +90,13 @@ class Guard:
         if not asks and headers.get("content-type", "").partition(";")[0] != "application/json":
             return 415, "What is sent here has to be JSON (Content-Type: application/json)."
         return None
+
+    def _keyless(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
+        path = scope["path"]
+        if path.startswith("/assets/"):
+            return None
+        if path == "/":
+            given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
+        else:
+            given = headers.get(KEY_HEADER, "")
+        return None if compare_digest(given.encode(), self.key.encode()) else (403, NO_KEY)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import re
+import secrets
 import socket
 import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
@@ -16,6 +20,7 @@ from squeeze.page.connection import MOST_CONNECTIONS, TimedConnection
 from squeeze.page.kept import KeptFile
 
 HOST = "127.0.0.1"
+KEY = re.compile(r"[A-Za-z0-9_-]{20,64}")
 PORT = 7433
 """Always the same, for the browser keeps what was made under the address it was made at."""
 
@@ -44,14 +49,15 @@ def serve(mold: Path | None = None, port: int = PORT, browser: bool = True) -> N
     """
     if mold is not None:
         load(mold)
-    listening = listen(port)
+    key = page_key(Path.home() / ".squeeze")
+    listening = listen(port, key)
     port = listening.getsockname()[1]
     kept = KeptFile(mold.resolve(), str(mold)) if mold else None
-    address = f"http://{HOST}:{port}/"
+    address = address_of(port, key)
     print(f"The page is at {address} (stop it with Ctrl+C).", flush=True)
     if browser:
         threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
-    server_of(app_of(port, kept)).run([listening])
+    server_of(app_of(port, key, kept)).run([listening])
 
 
 def server_of(
@@ -76,7 +82,35 @@ def server_of(
     return uvicorn.Server(config)
 
 
-def listen(port: int) -> socket.socket:
+def address_of(port: int, key: str) -> str:
+    """Return the page's address, with the key that its calls have to bring along."""
+    return f"http://{HOST}:{port}/?key={key}"
+
+
+def page_key(folder: Path) -> str:
+    """Return the key of this person's pages; it is made once, for a bookmark has to stay good.
+
+    Parameters
+    ----------
+    folder : Path
+        Where it is kept, in a file that nobody else may read. Where it cannot be kept, the key is
+        good for this once.
+    """
+    path = folder / "page-key"
+    with suppress(OSError):
+        kept = path.read_text(encoding="ascii", errors="replace").strip()
+        if KEY.fullmatch(kept):
+            return kept
+    key = secrets.token_urlsafe(24)
+    with suppress(OSError):
+        folder.mkdir(parents=True, exist_ok=True)
+        path.unlink(missing_ok=True)
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(f"{key}\n")
+    return key
+
+
+def listen(port: int, key: str) -> socket.socket:
     """Return a socket that listens on this machine alone; port 0 takes any that is free.
 
     Raises
@@ -92,7 +126,7 @@ def listen(port: int) -> socket.socket:
     except OSError as error:
         listening.close()
         raise CannotServe(
-            f"http://{HOST}:{port}/ is taken; if the page runs there already, use it, or give"
+            f"{address_of(port, key)} is taken; if the page runs there already, use it, or give"
             f" another port: --port {port + 1}"
         ) from error
     return listening

@@ -6,6 +6,7 @@ import asyncio
 import multiprocessing
 import os
 import signal
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -13,11 +14,12 @@ from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any
 
-LIMIT_S = 60.0
-"""No answer may take longer [s]."""
+LIMIT_S = 300.0
+"""No answer may take longer [s]; whoever waits can stop it before."""
 
-ADVICE_LIMIT_S = 300.0
-"""Advice closes dozens of molds and may take longer [s]."""
+SLOW = ("advise", "design", "sheet", "figure", "templates", "why", "along", "bands", "class")
+"""These close dozens of molds, or factorise dozens of waves; they wait for each other, and for
+nothing else, so that the section goes on meanwhile."""
 
 GRACE_S = 1.0
 """How long an answer that nobody waits for any more may go on [s]."""
@@ -37,16 +39,38 @@ DIED: Reply = (
 OVERTAKEN: Reply = 409, {"error": "A later change took the place of this one."}
 
 
+NEWS_S = 0.2
+"""News of one answer come no quicker than this [s]."""
+
+News = Callable[[dict[str, Any]], None]
+
+
 def work(wire: Connection) -> None:
-    """Answer what comes along the wire until it is closed."""
+    """Answer what comes along the wire until it is closed; on the way, send news of it.
+
+    News are dicts, answers are pairs of a status and a dict.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     from squeeze.page.answer import answer
 
+    last = 0.0
+
+    def tell(what: str, share: float | None = None) -> None:
+        nonlocal last
+        now = time.monotonic()
+        if now - last >= NEWS_S:
+            last = now
+            wire.send({"what": what, "share": share})
+
     while True:
         try:
-            wire.send(answer(wire.recv()))
+            wire.send(answer(wire.recv(), tell))
         except (EOFError, OSError):
             return
+
+
+def deaf(news: dict[str, Any]) -> None:
+    """Drop the news."""
 
 
 @contextmanager
@@ -79,8 +103,16 @@ class Solver:
         self.page = ""
         self.ended = False
 
-    def ask(self, asked: dict[str, Any], limit_s: float) -> Reply:
+    def ask(self, asked: dict[str, Any], limit_s: float, hear: News = deaf) -> Reply:
         """Return the answer; waits for it. The process is ended when it takes too long.
+
+        Parameters
+        ----------
+        asked : dict
+        limit_s : float
+            How long the answer may take [s].
+        hear : callable
+            Takes what the process tells on the way.
 
         Raises
         ------
@@ -88,8 +120,12 @@ class Solver:
             When the process dies before it answers.
         """
         self.wire.send(asked)
-        if self.wire.poll(limit_s):
-            return self.wire.recv()
+        until = time.monotonic() + limit_s
+        while self.wire.poll(max(0.0, until - time.monotonic())):
+            came = self.wire.recv()
+            if not isinstance(came, dict):
+                return came
+            hear(came)
         self.end()
         return 504, {"error": f"The calculation took more than {limit_s:g} s and was ended."}
 
@@ -126,7 +162,8 @@ class Solvers:
     Parameters
     ----------
     count : int
-        How many processes at most; 0 = as many as there are cores, at most 2.
+        How many processes at most, and one more for what is slow; 0 = as many as there are cores,
+        at most 2.
     limit_s, grace_s : float
         How long an answer may take; and how long when nobody waits for it any more [s].
     make : callable
@@ -144,11 +181,14 @@ class Solvers:
         self.limit_s, self.grace_s, self.make = limit_s, grace_s, make
         self.free = [make() for _ in range(self.count)]
         self.pages: dict[str, _Page] = {}
-        self.turns = asyncio.Semaphore(self.count)
-        self.threads = ThreadPoolExecutor(self.count)
+        self.turns, self.slow = asyncio.Semaphore(self.count), asyncio.Semaphore(1)
+        self.threads = ThreadPoolExecutor(self.count + 1)
 
-    async def ask(self, asked: dict[str, Any], name: str) -> Reply:
-        """Return the answer for a page; 409 when the page asked again before its turn came."""
+    async def ask(self, asked: dict[str, Any], name: str, hear: News = deaf) -> Reply:
+        """Return the answer for a page; 409 when the page asked again before its turn came.
+
+        `hear` takes what is told on the way, in a thread of its own.
+        """
         if sum(page.asking for page in self.pages.values()) >= MOST_WAITING:
             return 503, {"error": "Too much is being asked at once; try again in a moment."}
         page = self.pages.setdefault(name, _Page())
@@ -156,19 +196,21 @@ class Solvers:
         self._end_soon(page)
         page.asking += 1
         try:
-            async with page.line, self.turns:
+            async with page.line, self.slow if asked["do"] in SLOW else self.turns:
                 if page.latest is not mine:
                     return OVERTAKEN
-                answer = await self._kept_to_the_end(asked, name, page)
+                answer = await self._kept_to_the_end(asked, name, page, hear)
                 return OVERTAKEN if answer == ENDED and page.latest is not mine else answer
         finally:
             page.asking -= 1
             if not page.asking:
                 self.pages.pop(name, None)
 
-    async def _kept_to_the_end(self, asked: dict[str, Any], name: str, page: _Page) -> Reply:
+    async def _kept_to_the_end(
+        self, asked: dict[str, Any], name: str, page: _Page, hear: News
+    ) -> Reply:
         """Run a job; when the one who asked goes away, it is ended soon and waited for."""
-        task = asyncio.create_task(self._run(asked, name, page))
+        task = asyncio.create_task(self._run(asked, name, page, hear))
         try:
             return await asyncio.shield(task)
         except asyncio.CancelledError:
@@ -176,7 +218,7 @@ class Solvers:
             await task
             raise
 
-    async def _run(self, asked: dict[str, Any], name: str, page: _Page) -> Reply:
+    async def _run(self, asked: dict[str, Any], name: str, page: _Page, hear: News) -> Reply:
         """Have a process answer; where it dies of itself, another one is asked once more.
 
         A process may die of what it did before, or of what others do to the machine; only what
@@ -187,28 +229,32 @@ class Solvers:
             for fresh in (False, True):
                 solver = page.solver = self.make() if fresh else self._take(name)
                 solver.page = name
-                answer = await self._asked(asked, solver)
+                answer = await self._asked(asked, solver, hear)
                 if answer is not DIED:
                     return answer
             return DIED
         finally:
             page.job = page.solver = None
 
-    async def _asked(self, asked: dict[str, Any], solver: Solver) -> Reply:
-        limit_s = ADVICE_LIMIT_S if asked["do"] == "advise" else self.limit_s
+    async def _asked(self, asked: dict[str, Any], solver: Solver, hear: News) -> Reply:
         loop = asyncio.get_running_loop()
         try:
-            answer = await loop.run_in_executor(self.threads, solver.ask, asked, limit_s)
+            answer = await loop.run_in_executor(self.threads, solver.ask, asked, self.limit_s, hear)
         except (EOFError, OSError):
             answer = ENDED if solver.ended else DIED
             solver.end()
         if solver.alive:
             self.free.append(solver)
+        else:
+            solver.end()  # given up just as its answer came
         return answer
 
     def _take(self, name: str) -> Solver:
         """Return the free solver that served this page last, else the one free for longest."""
-        self.free = [solver for solver in self.free if solver.alive]
+        dead = [solver for solver in self.free if not solver.alive]
+        self.free = [solver for solver in self.free if solver not in dead]
+        for solver in dead:
+            solver.end()
         solver = next((each for each in self.free if each.page == name), None)
         solver = solver or next(iter(self.free), None)
         if solver is None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from squeeze.mold import BadInput, SqueezeError, dump, mold_of
+from squeeze.mold import BadInput, SqueezeError, dict_of, dump, load, mold_of
 from squeeze.mold.tables.values import came
 from squeeze.page.defect import defect
 from squeeze.study import SqliteStore, Study, load_study, store_path
@@ -121,6 +121,7 @@ class Studies:
                 "keep": list(study.file.keep),
                 "figure": [figure.model_dump() for figure in study.file.figure],
                 "rows": _rows(study),
+                "mold": _mold_of(study),
                 "folder": str(folder),
             }
         return told
@@ -227,6 +228,15 @@ class Studies:
             count = store.count()
         failed = count.failed + count.refused
         return {"planned": count.planned, "done": count.done, "failed": failed}
+
+
+def _mold_of(study: Study) -> dict[str, Any]:
+    """Return the mold that a study varies; empty where it names more than one, or none."""
+    assert study.path is not None
+    try:
+        return dict_of(load(study.path.parent / "mold.toml"))
+    except BadInput:
+        return {}
 
 
 def _rows(study: Study) -> list[dict[str, Any]]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from squeeze.mold.fit import fit_of
 from squeeze.mold.forces.bands import WORKING_STRETCH, size_of, stretch_of
-from squeeze.mold.forces.loads import wrap_mm
+from squeeze.mold.forces.on_section import wrap_mm
 from squeeze.mold.geometry.curve import Line
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.loads import BandTable

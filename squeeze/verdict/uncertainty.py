@@ -15,10 +15,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
-from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
-from squeeze.mold.section.records import Section
+from squeeze.mold.section.records import Loads, Section
 from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import httpx2
 import pytest
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from squeeze.page.app import app_of
 
 PORT = 7433
+KEY = "a-key-of-the-tests-alone"
 BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
 
 
@@ -50,9 +53,27 @@ def barrels() -> Path:
 @pytest.fixture(scope="session")
 def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """Talks to the application in this process."""
-    app = app_of(PORT, studies=tmp_path_factory.mktemp("studies"))
-    with TestClient(app, base_url=f"http://127.0.0.1:{PORT}", raise_server_exceptions=False) as one:
+    app = app_of(PORT, KEY, studies=tmp_path_factory.mktemp("studies"))
+    with client_of(app, raise_server_exceptions=False) as one:
         yield one
+
+
+@pytest.fixture(scope="session")
+def key() -> str:
+    """Return the key of the applications that tests make in this process."""
+    return KEY
+
+
+@pytest.fixture(scope="session")
+def with_key() -> Callable[..., TestClient]:
+    """Return what makes a client of an application that was made with `key`."""
+    return client_of
+
+
+def client_of(app: Starlette, **more: Any) -> TestClient:
+    """Return what talks to an application in this process, with its key."""
+    headers = {"x-squeeze-key": KEY}
+    return TestClient(app, base_url=f"http://127.0.0.1:{PORT}", headers=headers, **more)
 
 
 @dataclass(frozen=True)
@@ -64,8 +85,21 @@ class Site:
     file: Path
 
     @property
+    def origin(self) -> str:
+        return self.address.partition("/?key=")[0]
+
+    @property
+    def key(self) -> str:
+        return self.address.partition("/?key=")[2]
+
+    @property
     def port(self) -> int:
-        return int(self.address.rstrip("/").rsplit(":", 1)[1])
+        return int(self.origin.rsplit(":", 1)[1])
+
+    def post(self, do: str, body: dict[str, Any], timeout: float = 60) -> Any:
+        """Ask the server for something, with its key."""
+        headers = {"x-squeeze-key": self.key}
+        return httpx2.post(f"{self.origin}/{do}", json=body, headers=headers, timeout=timeout)
 
     def children(self) -> list[int]:
         """Ids of the processes that the server started and that still run."""
@@ -73,12 +107,12 @@ class Site:
         return [int(pid) for pid in found.read_text().split()]
 
 
-def _start(folder: Path) -> Site:
+def _start(folder: Path, port: int = 0) -> Site:
     file = folder / "barrels.toml"
     shutil.copy(BARRELS, file)
     root = str(Path(__file__).parents[2])
     process = subprocess.Popen(
-        [sys.executable, "-m", "squeeze", "page", str(file), "--port", "0", "--no-browser"],
+        [sys.executable, "-m", "squeeze", "page", str(file), "--port", str(port), "--no-browser"],
         cwd=folder,
         env=os.environ | {"HOME": str(folder), "PYTHONPATH": root},
         stdout=subprocess.PIPE,

@@ -55,7 +55,7 @@ def served(request: pytest.FixtureRequest) -> Iterator[int]:
             Route("/taken", _taken, methods=["POST"]),
         ]
     )
-    listening = listen(0)
+    listening = listen(0, "")
     server = server_of(app, request.param)
     thread = threading.Thread(target=server.run, args=([listening],))
     thread.start()

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 
 from squeeze.page import answer as answering
 from squeeze.page.app import app_of
@@ -70,6 +69,8 @@ def test_a_route_that_fails_says_so_in_one_sentence(
     monkeypatch: pytest.MonkeyPatch,
     caplog: pytest.LogCaptureFixture,
     capfd: pytest.CaptureFixture[str],
+    key: str,
+    with_key,
     room: type,
     name: str,
     method: str,
@@ -77,11 +78,13 @@ def test_a_route_that_fails_says_so_in_one_sentence(
 ) -> None:
     file = home / "mine.toml"
     file.write_text("length_mm = 140\n")
-    app = app_of(7433, KeptFile(file, "mine.toml"), studies=home / "studies", solvers=NoSolvers)
+    app = app_of(
+        7433, key, KeptFile(file, "mine.toml"), studies=home / "studies", solvers=NoSolvers
+    )
     monkeypatch.setattr(room, name, planted)
     with (
         caplog.at_level(logging.DEBUG),
-        TestClient(app, base_url="http://127.0.0.1:7433") as client,
+        with_key(app) as client,
     ):
         answer = client.request(method, path, json={"page": "a"})
     assert answer.status_code == 500
@@ -132,11 +135,11 @@ def test_one_study_that_cannot_be_read_does_not_hide_the_others(home: Path, mold
     assert found["broken"]["error"]
 
 
-def test_a_folder_that_takes_no_study_is_told(home: Path, mold) -> None:
+def test_a_folder_that_takes_no_study_is_told(home: Path, mold, key, with_key) -> None:
     (home / "studies").write_text("a file where the folder should be")
-    app = app_of(7433, studies=home / "studies", solvers=NoSolvers)
+    app = app_of(7433, key, studies=home / "studies", solvers=NoSolvers)
     asked = {"mold": mold(), "title": "x", "vary": {"block.bevel_mm": [1, 2]}}
-    with TestClient(app, base_url="http://127.0.0.1:7433") as client:
+    with with_key(app) as client:
         answer = client.post("/studies", json=asked)
     assert answer.status_code == 400
     assert "cannot be kept in" in answer.json()["error"]

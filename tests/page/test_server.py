@@ -9,13 +9,13 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-import httpx2
 import pytest
 from starlette.testclient import TestClient
 
 from squeeze.page.app import app_of
 from squeeze.page.assets import assets
 from squeeze.page.kept import KeptFile
+from squeeze.page.run import page_key
 from squeeze.page.solvers import Solvers
 
 JSON = {"Content-Type": "application/json"}
@@ -113,12 +113,12 @@ def test_other_hosts_and_pages_are_refused(client: TestClient, mold, headers: di
         assert "answers only to its own" in answer.json()["error"]
 
 
-def test_a_link_from_another_site_shows_a_page_of_words(client: TestClient) -> None:
+def test_a_link_from_another_site_shows_a_page_of_words(client: TestClient, key) -> None:
     headers = {"Sec-Fetch-Site": "cross-site", "Accept": "text/html,application/xhtml+xml"}
-    answer = client.get("/", headers=headers)
+    answer = client.get(f"/?key={key}", headers=headers)
     assert answer.status_code == 403
     assert answer.headers["content-type"].startswith("text/html")
-    assert "Type the address" in answer.text
+    assert "Copy the whole" in answer.text
     assert "{" not in answer.text
 
 
@@ -144,7 +144,10 @@ def test_what_a_foreign_form_can_send_is_refused(client: TestClient, kind: str) 
 )
 def test_path_tricks_reach_nothing(site, path: str) -> None:
     with socket.create_connection(("127.0.0.1", site.port), 10) as raw:
-        raw.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{site.port}\r\n\r\n".encode())
+        raw.sendall(
+            f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{site.port}\r\n"
+            f"X-Squeeze-Key: {site.key}\r\n\r\n".encode()
+        )
         head = raw.recv(2000).decode()
     assert re.match(r"HTTP/1.1 (400|404|405) ", head)
     assert "root:" not in head
@@ -174,9 +177,11 @@ def test_the_page_names_no_other_address() -> None:
         assert found <= allowed, name
 
 
-def test_a_solve_that_takes_too_long_is_ended_and_the_next_one_answered(mold) -> None:
-    app = app_of(7433, solvers=lambda: Solvers(count=1, limit_s=0.02))
-    with TestClient(app, base_url="http://127.0.0.1:7433") as client:
+def test_a_solve_that_takes_too_long_is_ended_and_the_next_one_answered(
+    mold, key, with_key
+) -> None:
+    app = app_of(7433, key, solvers=lambda: Solvers(count=1, limit_s=0.02))
+    with with_key(app) as client:
         solvers = app.state.solvers
         first = solvers.free[0].process
         answer = client.post("/close", json={"page": "a", "mold": mold()})
@@ -190,7 +195,7 @@ def test_a_solve_that_takes_too_long_is_ended_and_the_next_one_answered(mold) ->
 def test_the_latest_of_a_page_wins(mold, site) -> None:
     def ask(k: int) -> int:
         body = {"page": "one", "mold": mold(length_mm=100 + k)}
-        return httpx2.post(f"{site.address}close", json=body, timeout=60).status_code
+        return site.post("close", body, 60).status_code
 
     with ThreadPoolExecutor(8) as pool:
         found = list(pool.map(ask, range(8)))
@@ -204,7 +209,7 @@ def test_fifty_at_once_are_all_answered(mold, site) -> None:
     def ask(k: int) -> tuple[int, str]:
         block = {"shape": "square", "width_mm": 60, "bevel_mm": 2 + 0.1 * (k % 10)}
         body = {"page": f"page-{k}", "mold": mold(block=block, title=f"mold {k}"), "quick": True}
-        answer = httpx2.post(f"{site.address}close", json=body, timeout=120)
+        answer = site.post("close", body, 120)
         return answer.status_code, answer.json().get("title", "")
 
     with ThreadPoolExecutor(50) as pool:
@@ -216,13 +221,14 @@ def test_fifty_at_once_are_all_answered(mold, site) -> None:
 def test_a_solve_that_nobody_waits_for_leaves_nothing_behind(mold, site) -> None:
     body = json.dumps({"page": "gone", "mold": mold(title="gone")}).encode()
     head = (
-        f"POST /close HTTP/1.1\r\nHost: 127.0.0.1:{site.port}\r\nContent-Type: application/json\r\n"
+        f"POST /close HTTP/1.1\r\nHost: 127.0.0.1:{site.port}\r\nX-Squeeze-Key: {site.key}\r\n"
+        "Content-Type: application/json\r\n"
     )
     for _ in range(5):
         with socket.create_connection(("127.0.0.1", site.port), 10) as raw:
             raw.sendall(f"{head}Content-Length: {len(body)}\r\n\r\n".encode() + body)
             time.sleep(0.02)
-    answer = httpx2.post(f"{site.address}close", json={"page": "b", "mold": mold()}, timeout=60)
+    answer = site.post("close", {"page": "b", "mold": mold()}, 60)
     assert answer.status_code == 200
     assert len(site.children()) <= 4
 
@@ -230,7 +236,7 @@ def test_a_solve_that_nobody_waits_for_leaves_nothing_behind(mold, site) -> None
 @pytest.mark.parametrize("signal", ["terminate", pytest.param("kill", marks=pytest.mark.slow)])
 def test_processes_end_with_the_server(fresh_site, mold, signal: str) -> None:
     body = {"page": "b", "mold": mold()}
-    httpx2.post(f"{fresh_site.address}close", json=body, timeout=60)
+    fresh_site.post("close", body, 60)
     children = fresh_site.children()
     assert children
     getattr(fresh_site.process, signal)()
@@ -248,13 +254,15 @@ def _runs(pid: int) -> bool:
         return False
 
 
-def test_the_file_is_written_back_unless_somebody_else_changed_it(tmp_path: Path, mold) -> None:
+def test_the_file_is_written_back_unless_somebody_else_changed_it(
+    tmp_path: Path, mold, key, with_key
+) -> None:
     path = tmp_path / "mine.toml"
     path.write_text(
         'length_mm = 140\n[rubber]\nshore_a = 20\n[block]\nshape = "round"\ndiameter_mm = 80\n'
     )
-    app = app_of(7433, KeptFile(path, "mine.toml"), solvers=lambda: Solvers(count=1))
-    with TestClient(app, base_url="http://127.0.0.1:7433") as client:
+    app = app_of(7433, key, KeptFile(path, "mine.toml"), solvers=lambda: Solvers(count=1))
+    with with_key(app) as client:
         file = client.get("/start").json()["file"]
         assert file["mold"]["block"]["diameter_mm"] == 80
         bad = client.put("/file", json={"mold": {}, "seen": file["stamp"]})
@@ -268,5 +276,59 @@ def test_the_file_is_written_back_unless_somebody_else_changed_it(tmp_path: Path
         assert clash.json()["changed"] is True
         assert "# by hand" in path.read_text()
         assert client.put("/file", json={"mold": mold(), "seen": None}).status_code == 200
-        assert "# by hand" not in path.read_text()
+        assert "# by hand" in path.read_text()
     assert [p.name for p in tmp_path.iterdir()] == ["mine.toml"]
+
+
+def test_comments_are_kept_and_said_before_they_are_lost(tmp_path: Path, key, with_key) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text(
+        "# poured in May\nlength_mm = 140 # as the pot is deep\n[rubber]\nshore_a = 20\n"
+        '[block]\nshape = "round"\ndiameter_mm = 80\n'
+        '[[cut]]\nname = "low" # with the long knife\npath_mm = [[-40, 0], [40, 0]]\n'
+    )
+    app = app_of(7433, key, KeptFile(path, "mine.toml"), solvers=lambda: Solvers(count=1))
+    with with_key(app) as client:
+        file = client.get("/start").json()["file"]
+        changed = file["mold"] | {"length_mm": 150}
+        saved = client.put("/file", json={"mold": changed, "seen": file["stamp"]})
+        assert saved.status_code == 200
+        assert path.read_text().startswith("# poured in May\nlength_mm = 150.0 # as the pot is")
+        del changed["cut"]
+        asked = {"mold": changed, "seen": saved.json()["stamp"]}
+        told = client.put("/file", json=asked)
+        assert (told.status_code, told.json()["lost"]) == (409, ["# with the long knife"])
+        assert "long knife" in path.read_text()
+        assert client.put("/file", json=asked | {"lose": True}).status_code == 200
+        assert "long knife" not in path.read_text()
+        assert "# poured in May" in path.read_text()
+
+
+KEYLESS = [
+    ("GET", "/start"),
+    ("GET", "/studies"),
+    ("POST", "/close"),
+    ("PUT", "/file"),
+    ("GET", "/"),
+]
+
+
+@pytest.mark.parametrize(("method", "path"), KEYLESS)
+@pytest.mark.parametrize("given", [None, "", "not-the-key-of-this-server", "\xe9"])
+def test_a_call_without_the_key_is_refused(client: TestClient, method, path, given) -> None:
+    headers = {} if given is None else {"x-squeeze-key": given.encode("latin-1")}
+    stranger = TestClient(client.app, base_url="http://127.0.0.1:7433")
+    answer = stranger.request(method, path, json={"page": "a"}, headers=headers)
+    assert answer.status_code == 403
+    assert "lacks the key" in answer.json()["error"]
+
+
+def test_the_key_is_made_once_and_nobody_else_may_read_it(tmp_path: Path) -> None:
+    folder = tmp_path / "home"
+    key = page_key(folder)
+    assert page_key(folder) == key
+    assert (folder / "page-key").stat().st_mode & 0o777 == 0o600
+    (folder / "page-key").write_text("x")
+    assert page_key(folder) not in ("x", key)
+    (tmp_path / "file").write_text("")
+    assert len(page_key(tmp_path / "file")) >= 20

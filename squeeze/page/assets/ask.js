@@ -11,25 +11,47 @@ export const DEAF = 0;
 
 const STOPPED = { status: -1, error: "Stopped. Change something to close the cuts again." };
 
-/** Send JSON and return {status, ...what came back}. */
-export async function post(path, body, { method = "POST", signal = undefined } = {}) {
+/** The key in the page's own address; every call brings it along. */
+const KEY = new URLSearchParams(location.search).get("key") ?? "";
+
+/**
+ * Send JSON and return {status, ...what came back}.
+ * @param {string} path
+ * @param {object} body
+ * @param {object} how  {method, signal, news}: `news({what, share})` hears how a slow answer comes along
+ */
+export async function post(path, body, { method = "POST", signal = undefined, news = undefined } = {}) {
   try {
-    const response = await fetch(path, {
-      method,
-      signal,
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ page: PAGE, ...body }),
-    });
+    const headers = { "Content-Type": "application/json", "X-Squeeze-Key": KEY };
+    if (news) headers.Accept = "application/x-ndjson";
+    const response = await fetch(path, { method, signal, headers, body: JSON.stringify({ page: PAGE, ...body }) });
+    if (response.headers.get("Content-Type")?.startsWith("application/x-ndjson")) return await lastLine(response, news);
     return { ...(await response.json()), status: response.status };
   } catch (error) {
     return error.name === "AbortError" ? { status: OVERTAKEN } : { status: DEAF, error: SILENCE };
   }
 }
 
+/** Read an answer that comes line by line: news, and the answer last. */
+async function lastLine(response, news) {
+  const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
+  let text = "";
+  for (let part = await reader.read(); !part.done; part = await reader.read()) {
+    const lines = (text + part.value).split("\n");
+    text = lines.pop();
+    for (const line of lines) {
+      const said = JSON.parse(line);
+      if ("status" in said) return said;
+      news(said);
+    }
+  }
+  throw new Error("The answer ended before it was whole.");
+}
+
 /** Fetch JSON and return {status, ...what came back}. */
 export async function get(path) {
   try {
-    const response = await fetch(path);
+    const response = await fetch(path, { headers: { "X-Squeeze-Key": KEY } });
     return { ...(await response.json()), status: response.status };
   } catch {
     return { status: DEAF, error: SILENCE };
@@ -42,11 +64,15 @@ export class Asker {
    * @param {string} name  one line of answers each
    * @param {(answer, wanted) => void} deliver
    * @param {(busy: boolean) => void} busy
+   * @param {(news: object) => void} news  hears {what, share} of an answer that takes its time
+   * @param {string} path  what is asked
    */
-  constructor(name, deliver, busy = () => {}) {
+  constructor(name, deliver, busy = () => {}, news = () => {}, path = "/close") {
     this.page = `${PAGE.slice(0, 40)}-${name}`;
     this.deliver = deliver;
     this.busy = busy;
+    this.news = news;
+    this.path = path;
     this.next = null;
     this.running = false;
     this.timer = 0;
@@ -80,7 +106,7 @@ export class Asker {
       this.since = performance.now();
       this.giveUp = new AbortController();
       const { signal } = this.giveUp;
-      const answer = await post("/close", { ...wanted, page: this.page, quick }, { signal });
+      const answer = await post(this.path, { ...wanted, page: this.page, quick }, { signal, news: this.news });
       if (this.stopped) this.deliver(STOPPED, wanted);
       else if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
       this.stopped = false;

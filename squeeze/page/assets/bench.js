@@ -4,15 +4,18 @@ import { AdviceSearch } from "./advice.js";
 import { Asker, DEAF, get, post } from "./ask.js";
 import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
+import { makeKnife } from "./drawcut.js";
 import { drawGroups } from "./fields.js";
-import { makeHandles } from "./handles.js";
-import { corners, finitePoints } from "./mold.js";
+import { Flashed } from "./flashed.js";
+import { gridOf, makeHandles } from "./handles.js";
+import { corners, finitePoints, handlesOf } from "./mold.js";
 import { groupsOf } from "./panel.js";
 import { Plot, legend } from "./plot.js";
 import { Section } from "./section.js";
-import { drawTable } from "./table.js";
-import { topOf } from "./tint.js";
+import { drawTable, drawTables } from "./table.js";
+import { isDark, topOf } from "./tint.js";
 import { length, place, plain, pressure } from "./units.js";
+import { drawVariations, tellSure } from "./variations.js";
 
 const LISTEN_MS = 1500;
 const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
@@ -29,7 +32,7 @@ export class Bench {
     this.section = new Section($("#section"), "now");
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
-    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on));
+    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on), (news) => this.hear(news));
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
       mold: () => store.mold,
@@ -37,7 +40,13 @@ export class Bench {
       change: (mold, tag) => store.change(mold, tag),
       hold: (on) => this.hold(on),
     });
+    makeKnife(this.section, $("#draw-cut"), {
+      mold: () => store.mold,
+      grid: () => gridOf(store.settings.inches),
+      change: (mold, tag) => store.change(mold, tag),
+    });
     this.advice = new AdviceSearch($("#advice-search"), store);
+    this.flashed = new Flashed($("#flashed"), store);
     this.wire();
     this.ask();
     this.askPinned();
@@ -64,6 +73,7 @@ export class Bench {
       store.set("pinned", store.mold);
       store.change(pinned, `swap ${Date.now()}`);
     });
+    new ResizeObserver(([{ target }]) => document.documentElement.style.setProperty("--verdict-high", `${target.offsetHeight}px`)).observe($("#verdict"));
     $("#walk").addEventListener("input", (event) => this.walk(Number(event.target.value)));
     $("#plot").addEventListener("pointermove", (event) => this.point(event));
     $("#plot").addEventListener("pointerdown", (event) => this.point(event));
@@ -71,17 +81,39 @@ export class Bench {
 
   refresh(why) {
     this.advice.refresh();
+    this.flashed.refresh();
     if (why === "begin") {
       this.answer = null;
       this.pinnedAnswer = null;
       this.reading = null;
       this.section.box = null;
     }
+    if (["mold", "begin"].includes(why)) this.forgetSure();
     if (["mold", "begin", "settings", "pinned"].includes(why)) this.ask(why !== "mold");
     if (["begin", "settings", "pinned"].includes(why)) this.askPinned();
     if (!this.shown) return;
+    if (why === "mold" && this.held) {
+      this.drawSoon();
+      return;
+    }
     guarded(() => this.drawPanel());
     this.draw();
+  }
+
+  /** While a point is dragged, draw once a frame, however often it moves. */
+  drawSoon() {
+    this.dim();
+    this.frame ??= requestAnimationFrame(() => {
+      this.frame = null;
+      guarded(() => this.drawPanel());
+      this.draw();
+    });
+  }
+
+  /** Dim what is said of an earlier mold. */
+  dim() {
+    set($("#verdict"), { "data-stale": this.stale || null });
+    set($("#view-bench"), { "data-stale": this.stale || null });
   }
 
   ask(whole = false) {
@@ -135,24 +167,43 @@ export class Bench {
     set($("#busy"), { "data-on": on || null });
     clearInterval(this.counting);
     $("#waiting").hidden = true;
+    this.doing = "";
     if (!on) return;
     const begun = performance.now();
     this.counting = setInterval(() => {
       const seconds = Math.floor((performance.now() - begun) / 1000);
       $("#waiting").hidden = seconds < 1;
-      say($("#waited"), `Closing the cuts: ${seconds} s`);
+      say($("#waited"), `Closing the cuts${this.doing}: ${seconds} s`);
     }, 250);
+  }
+
+  hear({ what, share }) {
+    this.doing = share === null ? "" : `, ${what}, ${Math.round(100 * share)} % of the loads`;
   }
 
   /** How sure the grade is comes after it, for it takes a dozen closings more. */
   async askSure({ mold, inches }) {
     this.unsure?.abort();
-    this.unsure = new AbortController();
-    const answer = await post("/sure", { mold, inches }, { signal: this.unsure.signal });
+    const unsure = new AbortController();
+    this.unsure = unsure;
+    tellSure("How sure that is: being worked out …");
+    const news = ({ what, share }) => unsure === this.unsure && what.startsWith("variation") && tellSure(`How sure that is: ${what} …`, share);
+    const answer = await post("/sure", { mold, inches }, { signal: unsure.signal, news });
+    if (unsure !== this.unsure) return;
+    this.unsure = null;
     const same = this.answered === mold && this.answer?.fineness === 1 && this.store.settings.inches === inches;
+    tellSure(answer.status === 200 || !same ? "" : "How sure that is could not be worked out.");
     if (answer.status !== 200 || !same) return;
     this.answer.verdict = answer.verdict;
+    this.answer.varied = answer;
     this.drawVerdict();
+  }
+
+  /** What is said of an earlier mold is not worked out any further. */
+  forgetSure() {
+    this.unsure?.abort();
+    this.unsure = null;
+    tellSure("");
   }
 
   deliverPinned(answer) {
@@ -162,7 +213,10 @@ export class Bench {
 
   hold(on) {
     this.held = on;
-    if (!on) this.draw();
+    if (!on) {
+      this.shows = null;
+      this.draw();
+    }
   }
 
   squeeze(goal) {
@@ -190,7 +244,11 @@ export class Bench {
     if (!answer) return;
     const top = topOf(answer, pinned ? pinnedAnswer : null);
     const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked };
-    this.drawSection(how);
+    const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, innerWidth, innerHeight, isDark(), this.section.box];
+    const same = this.shows?.length === shows.length && shows.every((each, i) => each === this.shows[i]);
+    this.drawSection(how, same);
+    if (same) return;
+    this.shows = [...shows.slice(0, -1), this.section.box];
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
     legend($("#legend"), top);
@@ -198,21 +256,25 @@ export class Bench {
     $("#more-lands").hidden = !solved;
     if (solved) this.plot.draw(answer, { ...how, reading: this.reading });
     drawTable(answer, how.inches);
+    drawTables($("#tables"), answer.tables);
     this.setWalk();
   }
 
-  drawSection(how) {
+  /** Draw the section; where the answer is the one drawn already, only what is being changed. */
+  drawSection(how, same = false) {
     const { section, answer } = this;
-    if (!this.held || !section.box) section.fit(this.extent());
-    const reading = this.reading && this.placeOf(this.reading);
-    section.draw(answer, { ...how, reading });
     const { mold } = this.store;
+    if (!same) {
+      if (!this.held || !section.box) section.fit(this.extent());
+      const reading = this.reading && this.placeOf(this.reading);
+      section.draw(answer, { ...how, reading, taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
+    }
     const stale = this.answered !== mold;
     section.node.classList.toggle("stale", stale);
     section.drawSketch(stale ? [mold.block, ...(mold.cavity ?? [])].map((shape) => sketched(() => corners(shape ?? {}))) : [], stale ? (mold.cut ?? []).map((cut) => finitePoints(cut.path_mm)) : []);
     section.handles.setAttribute("visibility", $("#points").checked ? "visible" : "hidden");
     this.handles.draw();
-    say($("#described"), section.describe(answer, how.inches));
+    if (!same) say($("#described"), section.describe(answer, how.inches));
   }
 
   /** Rings that have to fit into the view: of both sections, so that they are drawn to one scale. */
@@ -251,7 +313,8 @@ export class Bench {
     const node = $("#verdict");
     say($("#of"), this.store.mold.title || "Without a title");
     const state = trouble || (answer && !answer.solved) ? "unclear" : !answer ? "waiting" : ["Clean", "Fine line"].includes(answer.verdict.grade) ? "seals" : "leaks";
-    set(node, { "data-state": state, "data-stale": this.stale || null });
+    set(node, { "data-state": state });
+    this.dim();
     const apart = { seals: 0, leaks: 5, unclear: 9, waiting: 2 }[state];
     const [upper, lower] = node.querySelectorAll(".sign path");
     set(upper, { d: `M4 4H40V${21 - apart}Q22 ${21 + (apart ? -apart * 0.8 : 0)} 4 ${21 - apart * 0.2}Z` });
@@ -259,6 +322,7 @@ export class Bench {
     say($("#say"), trouble ? this.troubleSaid() : (answer?.verdict.say ?? "Closing the cuts …"));
     const { do: first, sure, advice } = answer?.verdict ?? {};
     list($("#advice"), trouble || !answer ? [] : [first, sure, ...advice].filter(Boolean));
+    drawVariations(trouble ? null : answer?.varied);
     this.drawFaults();
   }
 

@@ -1,6 +1,7 @@
 // A figure of a study: one measure over what was varied first, a line for each value of the second.
 
 import { el, svg } from "./dom.js";
+import { levels } from "./tint.js";
 import { plain } from "./units.js";
 
 const [WIDE, HIGH] = [430, 270];
@@ -12,7 +13,7 @@ const DASHES = ["", "8 4", "2 4", "10 4 2 4", "5 3", "1 3"];
  * @param {Array} rows  of the study
  * @param {object} what  {x, y, each, title, unit}
  */
-export function chart(rows, { x, y, each, title, words }) {
+export function chart(rows, { x, y, each, title, words, hover }) {
   const good = rows.filter((row) => row.state === "done" && typeof row[y] === "number");
   const node = svg("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "chart", role: "img", "aria-label": `${title}. ${spoken(good, x, y, each)}` });
   if (!good.length) return el("figure", {}, el("figcaption", {}, title), el("p", {}, "Nothing is computed yet."));
@@ -21,7 +22,8 @@ export function chart(rows, { x, y, each, title, words }) {
   const up = scaleY(Math.min(0, ...values), Math.max(...values, 0) || 1);
   node.append(...axes(across, up, words(x)));
   const ends = [];
-  groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends }, across, up, i)));
+  groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends, hover }, across, up, i)));
+  node.append(...missing(rows, x, across, hover));
   node.append(...ends.map(({ at, names }) => svg("text", { x: at[0] + 9, y: at[1] + 4, class: "tick" }, names.join(", "))));
   return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "study-note" }, `Lines: ${words(each)}`) : null, node);
 }
@@ -70,13 +72,69 @@ function axes(across, up, x) {
   ];
 }
 
-function line(rows, { x, y, name, ends }, across, up, i) {
-  const points = [...rows].sort((a, b) => across.at(a[x]) - across.at(b[x])).map((row) => [across.at(row[x]), up.at(row[y])]);
+/** Cases without an answer: a cross at their place on the floor, with the reason on hovering. */
+function missing(rows, x, across, hover) {
+  const floor = HIGH - FRAME.bottom;
+  return rows.filter((row) => row.error).map((row) => {
+    const px = across.at(row[x]);
+    const cross = svg("path", { d: `M${px - 5} ${floor - 11}l10 10m0 -10l-10 10`, class: "chart-missing" }, svg("title", {}, `No answer: ${row.error}`));
+    return watched(cross, row, hover);
+  });
+}
+
+function watched(node, row, hover) {
+  if (!hover) return node;
+  node.addEventListener("pointerenter", () => hover(row, node));
+  node.addEventListener("pointerleave", () => hover(null, node));
+  return node;
+}
+
+/** Whether a study of two numbers has values enough for a map. */
+export function hasMap(rows, x, each) {
+  if (!each) return false;
+  return [x, each].every((key) => {
+    const values = new Set(rows.map((row) => row[key]));
+    return values.size >= 4 && [...values].every((value) => typeof value === "number");
+  });
+}
+
+/** A map of one measure over two numbers: darker is more; crosses where there is no answer. */
+export function map(rows, { x, y, each, title, words, hover }) {
+  const good = rows.filter((row) => row.state === "done" && typeof row[y] === "number");
+  const node = svg("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, class: "chart", role: "img", "aria-label": `${title}. ${spoken(good, x, y, each)}` });
+  if (!good.length) return el("figure", {}, el("figcaption", {}, title), el("p", {}, "Nothing is computed yet."));
+  const sorted = (key) => [...new Set(rows.map((row) => row[key]))].sort((a, b) => a - b);
+  const [across, up] = [sorted(x), sorted(each)];
+  const [wide, high] = [(WIDE - FRAME.left - FRAME.right) / across.length, (HIGH - FRAME.top - FRAME.bottom) / up.length];
+  const scale = levels(Math.max(...good.map((row) => row[y]), 1e-6));
+  const place = (row) => [FRAME.left + across.indexOf(row[x]) * wide, HIGH - FRAME.bottom - (up.indexOf(row[each]) + 1) * high];
+  for (const row of rows) {
+    const [left, top] = place(row);
+    const value = typeof row[y] === "number" && row.state === "done" ? row[y] : null;
+    const cell = value === null ? svg("path", { d: `M${left + wide / 2 - 4} ${top + high / 2 - 4}l8 8m0 -8l-8 8`, class: "chart-missing" }) : svg("rect", { x: left, y: top, width: wide, height: high, fill: scale.colours[scale.of(value)], class: "map-cell" });
+    cell.append(svg("title", {}, value === null ? (row.error ?? "not computed yet") : plain(value, 3)));
+    node.append(watched(cell, row, hover));
+  }
+  const floor = HIGH - FRAME.bottom;
+  node.append(
+    ...thinned(across).map((v) => svg("text", { x: FRAME.left + (across.indexOf(v) + 0.5) * wide, y: floor + 18, class: "tick middle" }, plain(v, 2))),
+    ...thinned(up).map((v) => svg("text", { x: FRAME.left - 8, y: floor - (up.indexOf(v) + 0.5) * high + 4, class: "tick right" }, plain(v, 2))),
+    svg("text", { x: FRAME.left + (across.length * wide) / 2, y: floor + 38, class: "tick middle" }, words(x)),
+    ...scale.colours.flatMap((colour, k) => {
+      const top = floor - ((k + 1) * (floor - FRAME.top)) / scale.count;
+      return [svg("rect", { x: WIDE - FRAME.right + 10, y: top, width: 12, height: (floor - FRAME.top) / scale.count, fill: colour, class: "map-cell" }), svg("text", { x: WIDE - FRAME.right + 26, y: top + 10, class: "tick" }, plain(k * scale.step, 3))];
+    }),
+  );
+  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), el("p", { class: "study-note" }, `Upwards: ${words(each)}. The colours begin at the figures beside them.`), node);
+}
+
+function line(rows, { x, y, name, ends, hover }, across, up, i) {
+  const points = [...rows].sort((a, b) => across.at(a[x]) - across.at(b[x])).map((row) => [across.at(row[x]), up.at(row[y]), row]);
   const d = points.map((p, k) => `${k ? "L" : "M"}${p[0].toFixed(1)} ${p[1].toFixed(1)}`).join("");
   if (name !== "") noteEnd(ends, points.at(-1), typeof name === "number" ? plain(name, 3) : String(name));
   return [
     svg("path", { d, class: "chart-line", "stroke-dasharray": DASHES[i % DASHES.length] }),
-    ...points.map(([px, py]) => svg("circle", { cx: px, cy: py, r: 3.2, class: i % 2 ? "chart-dot hollow" : "chart-dot" })),
+    ...points.map(([px, py, row]) => watched(svg("circle", { cx: px, cy: py, r: 3.6, class: i % 2 ? "chart-dot hollow" : "chart-dot" }), row, hover)),
   ];
 }
 

@@ -3,7 +3,7 @@
 import { el, guarded, keyed, say, set } from "./dom.js";
 import { entryFault, forgetDraft, markEntry, updateEntry, wireEntry } from "./entry.js";
 import { at, keyOf, put } from "./mold.js";
-import { shown, unitName } from "./units.js";
+import { inUnits, shown, unitName } from "./units.js";
 
 /**
  * Draw groups of fields.
@@ -137,6 +137,7 @@ function updateSlider(slider, field, value) {
 function showFault(node, input, field, page, own = "") {
   const keys = field.keys ?? [field.key ?? (field.path && keyOf(page.mold, field.path))];
   const said = page.faults.filter((fault) => keys.includes(fault.key));
+  for (const each of said) each.text = inUnits(each.text, field.unit ?? (field.kind === "points" ? "mm" : ""), page.inches);
   const fault = node.querySelector(".fault");
   for (const each of said) Object.assign(each, { placed: input.id, label: `${node.place}, ${field.label}` });
   say(fault, own || [...new Set(said.map((each) => each.text))].join("; "));

@@ -31,7 +31,7 @@ async function openFile(store, file) {
   const text = new TextDecoder("utf-8").decode(await file.arrayBuffer());
   const read = await post("/read", { text, name: file.name });
   if (read.status === 200) {
-    store.begin(read.mold, { opened: file.name });
+    store.begin(read.mold, { opened: file.name, text });
     location.hash = "bench";
     notice(`Opened ${file.name}.`);
     return;
@@ -85,36 +85,53 @@ function slots(store, close) {
 async function save(store, start) {
   const { file } = store.extra;
   if (file && start.file?.name === file.name) {
-    await saveInPlace(store, file.stamp);
+    await saveInPlace(store, { seen: file.stamp });
     return;
   }
-  const written = await post("/write", { mold: store.mold });
+  const written = await post("/write", { mold: store.mold, over: store.extra.text });
   if (written.status !== 200) {
     refused("The mold cannot be saved yet", written);
     return;
   }
   const name = store.extra.opened ?? `${fileName(store.mold.title)}.toml`;
-  const link = el("a", { href: URL.createObjectURL(new Blob([written.text], { type: "application/toml" })), download: name });
+  if (written.lost.length) loses(name, written.lost, () => saveAs(store, written.text, name));
+  else saveAs(store, written.text, name);
+}
+
+function saveAs(store, text, name) {
+  const link = el("a", { href: URL.createObjectURL(new Blob([text], { type: "application/toml" })), download: name });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  store.set("text", text);
   notice(`Saved ${name} where the browser puts its downloads.`);
 }
 
-async function saveInPlace(store, seen) {
+/** Say which comments go before they go. */
+function loses(name, comments, save) {
+  dialog("Some comments would be lost", (close) => [
+    el("p", {}, `${name} says more than the mold holds. These comments belong to what you took away or put in another order:`),
+    el("ul", { class: "lost" }, comments.map((text) => el("li", {}, text))),
+    el("div", { class: "row" }, el("button", { type: "button", onclick: () => (close(), save()) }, "Save without them"), el("button", { type: "button", onclick: close }, "Do not save")),
+  ]);
+}
+
+async function saveInPlace(store, how) {
   const { mold } = store;
-  const saved = await post("/file", { mold, seen }, { method: "PUT" });
+  const saved = await post("/file", { mold, ...how }, { method: "PUT" });
   if (saved.status === 200) {
     store.set("file", { name: saved.name, stamp: saved.stamp });
     notice(`Saved ${saved.name}.`);
   } else if (saved.changed) {
     dialog("The file has changed", (close) => [
       el("p", {}, saved.error),
-      el("div", { class: "row" }, el("button", { type: "button", onclick: () => (close(), saveInPlace(store, null)) }, "Write over it"), el("button", { type: "button", onclick: close }, "Leave it")),
+      el("div", { class: "row" }, el("button", { type: "button", onclick: () => (close(), saveInPlace(store, { seen: null })) }, "Write over it"), el("button", { type: "button", onclick: close }, "Leave it")),
     ]);
+  } else if (saved.lost) {
+    loses(store.extra.file.name, saved.lost, () => saveInPlace(store, { ...how, lose: true }));
   } else {
     refused("The mold cannot be saved yet", saved);
   }
 }
 
 const baseOf = (name) => name.split(/[\\/]/).pop();
-const fileName = (title) => (title || "mold").toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "mold";
+export const fileName = (title) => (title || "mold").toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "mold";

@@ -7,7 +7,7 @@ import { place } from "./units.js";
 const TARGET = 22;
 
 /** Points snap to half a millimetre or 1/64 inch; an arrow key moves them by twice that. */
-const gridOf = (inches) => (inches ? 25.4 / 64 : 0.5);
+export const gridOf = (inches) => (inches ? 25.4 / 64 : 0.5);
 
 /**
  * Let a section's points be moved.

@@ -41,6 +41,18 @@ export function keyOf(mold, path) {
   return steps.join(".");
 }
 
+/** Copy with the value of a key such as "cut.across.friction", or "cradle.*.rise_mm" for all. */
+export function withKey(mold, key, value) {
+  const [step, ...rest] = key.split(".");
+  if (!rest.length) return { ...mold, [step]: value };
+  const inner = mold?.[step];
+  if (!Array.isArray(inner)) return { ...mold, [step]: withKey(inner ?? {}, rest.join("."), value) };
+  const named = inner.findIndex((entry, i) => entry.name === rest[0] || (!entry.name && String(i + 1) === rest[0]));
+  const all = rest[0] === "*" || named < 0;
+  const left = (rest[0] === "*" || named >= 0 ? rest.slice(1) : rest).join(".");
+  return { ...mold, [step]: inner.map((entry, i) => (all || i === named ? withKey(entry, left, value) : entry)) };
+}
+
 /** What an entry of a list is called: by its name, or by its number where it has none. */
 export const nameOf = (entry, kind, index) => entry?.name || `${kind} ${index + 1}`;
 
@@ -136,8 +148,10 @@ function blockHandles(mold) {
   const size = (key, move) => ({ key, move: (x, y) => put(mold, ["block", key], move(x, y)) });
   if (block.shape === "drawn" || block.points_mm) return pointHandles(mold, ["block", "points_mm"], "Outline", 3);
   const reach = Math.max(1, ...outlineOf(block).corners.map(([x]) => x)); // a hexagon's corners stand out over its width
-  const wide = block.diameter_mm !== undefined ? size("diameter_mm", (x, y) => round(2 * Math.hypot(x, y))) : size("width_mm", (x) => round((2 * Math.abs(x)) / reach));
-  const found = [{ id: "block width", kind: "side", label: "Width of the block", x: a * reach, y: 0, ...wide }];
+  const curved = outlineOf(block).form === "ellipse";
+  const wide = block.diameter_mm !== undefined ? size("diameter_mm", (x, y) => round(2 * Math.hypot(x, y))) : size("width_mm", (x, y) => round((2 * Math.abs(x)) / reach / (curved ? Math.sqrt(Math.max(0.1, 1 - (y / b) ** 2)) : 1)));
+  const seat = freeSeat(mold, block, a * reach, b);
+  const found = [{ id: "block width", kind: "side", label: "Width of the block", ...seat, ...wide }];
   if (block.height_mm !== undefined) {
     const high = size("height_mm", (x, y) => round(2 * Math.abs(y)));
     found.push({ id: "block height", kind: "side", label: "Height of the block", x: 0, y: -b, ...high });
@@ -148,6 +162,62 @@ function blockHandles(mold) {
     found.push({ id: "block bevel", kind: "bevel", label: "Bevel of the corners", x: a - leg / 2, y: b - leg / 2, ...bevel });
   }
   return found;
+}
+
+/** A place on the right side of the block where no other handle lies. */
+function freeSeat(mold, block, a, b) {
+  const others = [...cutHandles(mold), ...pushHandles(mold)];
+  const curved = outlineOf(block).form === "ellipse";
+  const seats = [0, -0.35, 0.35, -0.55, 0.55, -0.18, 0.18].map((share) => ({ x: curved ? a * Math.sqrt(1 - share ** 2) : a, y: share * b }));
+  const room = 0.14 * Math.max(a, b);
+  return seats.find((seat) => others.every((other) => Math.hypot(other.x - seat.x, other.y - seat.y) > room)) ?? seats[0];
+}
+
+/**
+ * The mold with the ends of its cuts still on the outline, where they lay on it before the block
+ * was made larger or smaller. What changed its cuts as well is left as it is.
+ */
+export function withCutsFollowing(before, after) {
+  if (before.block === after.block || before.cut !== after.cut || !after.cut) return after;
+  const [was, now] = [before.block ?? {}, after.block ?? {}];
+  if (was.shape !== now.shape || was.points_mm || now.points_mm) return after;
+  const [old, fresh] = [halves(was), halves(now)];
+  if (![...old, ...fresh].every((half) => half > 0) || (old[0] === fresh[0] && old[1] === fresh[1])) return after;
+  const ring = corners({ ...was, bevel_mm: 0 });
+  const lies = (p) => Array.isArray(p) && p.every(Number.isFinite) && ring.some((q, i) => fromStretch(p, q, ring[(i + 1) % ring.length]) < ON_OUTLINE);
+  const moved = (p) => p.map((v, k) => round((v * fresh[k]) / old[k]));
+  const ends = (path, i) => i === 0 || i === path.length - 1;
+  const cut = after.cut.map((each) => ({ ...each, path_mm: (each.path_mm ?? []).map((p, i) => (ends(each.path_mm, i) && lies(p) ? moved(p) : p)) }));
+  return { ...after, cut };
+}
+
+/** How far from the outline an end of a cut may lie to count as on it [mm]. */
+const ON_OUTLINE = 1.2;
+
+/** Distance of a point from a stretch between two others. */
+export function fromStretch(p, a, b) {
+  const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
+  const whole = dx * dx + dy * dy;
+  const share = whole ? Math.min(1, Math.max(0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / whole)) : 0;
+  return Math.hypot(p[0] - a[0] - share * dx, p[1] - a[1] - share * dy);
+}
+
+/** A path for one more cut: to a cavity that has none, else across where no cut runs. */
+export function freshPath(mold) {
+  const [a, b] = halves(mold.block ?? {});
+  const paths = (mold.cut ?? []).map((cut) => finitePoints(cut.path_mm));
+  const reaches = (p, room) => paths.some((path) => path.slice(1).some((q, i) => fromStretch(p, path[i], q) <= room));
+  const bare = (mold.cavity ?? []).find((cavity) => {
+    const centre = (cavity.centre_mm ?? [0, 0]).map((v) => number(v));
+    return !reaches(centre, Math.max(...halves(cavity)));
+  });
+  if (bare) {
+    const [x, y] = (bare.centre_mm ?? [0, 0]).map((v) => round(number(v), 0.1));
+    return [[x < 0 ? -round(a, 0.1) : round(a, 0.1), y], [x, y]];
+  }
+  const heights = [0, -0.3, 0.3, -0.5, 0.5, -0.7, 0.7].map((share) => round(share * b, 0.5));
+  const y = heights.find((each) => !reaches([0, each], 0.08 * b) && !reaches([-a, each], 0.08 * b) && !reaches([a, each], 0.08 * b)) ?? round(0.15 * b, 0.5);
+  return [[-round(a, 0.1), y], [round(a, 0.1), y]];
 }
 
 function pointHandles(mold, path, name, least, from = [0, 0]) {

@@ -1,7 +1,7 @@
 // Which fields a mold has: every key of the mold file that changes the section's answer.
 
 import { cradleGroup } from "./cradle.js";
-import { at, freshName, halves, nameOf, number, put, reshaped, round, without, withMore } from "./mold.js";
+import { at, freshName, freshPath, halves, nameOf, number, put, reshaped, without, withMore } from "./mold.js";
 
 const SHAPE_WORDS = { drawn: "drawn by points" };
 const FIGURES = {
@@ -151,10 +151,7 @@ function faced({ faces, friction, ...rest }, value) {
 function cutGroup(mold) {
   const cuts = mold.cut ?? [];
   const fields = cuts.flatMap((cut, i) => cutFields(cut, i));
-  fields.push(button("cut more", "Add a cut", (now) => {
-    const [a] = halves(now.block ?? {});
-    return withMore(now, ["cut"], { name: freshName(now.cut, "cut"), path_mm: [[-round(a, 1), 0], [round(a, 1), 0]] });
-  }));
+  fields.push(button("cut more", "Add a cut", (now) => withMore(now, ["cut"], { name: freshName(now.cut, "cut"), path_mm: freshPath(now) })));
   return { id: "cut", title: "Cuts", note: `${cuts.length}`, open: cuts.length < 3, fields };
 }
 

@@ -184,5 +184,5 @@ export function legend(node, top) {
     swatch.append(svg("rect", { x: 1, y: 7.5 - half, width: 28, height: 2 * half - 1, fill: colour }));
     return el("li", {}, swatch, plain(k * scale.step, 2));
   });
-  node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), el("li", {}, "★ worst place"));
+  node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), el("li", {}, "★ worst place"), el("li", {}, "△ strained most"));
 }

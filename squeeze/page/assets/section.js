@@ -18,7 +18,7 @@ export class Section {
     this.pattern = svg("pattern", { id: this.hatch, patternUnits: "userSpaceOnUse" });
     this.pattern.append(svg("rect", { class: "hatch-ground" }), svg("path", { class: "hatch-line" }));
     node.append(svg("defs", {}, this.pattern));
-    const names = ["bands", "bodies", "former", "lands", "arrows", "sketch", "names", "marks"];
+    const names = ["bands", "bodies", "former", "lands", "arrows", "sketch", "knife", "names", "marks"];
     for (const layer of names) this[layer] = new Layer(node, layer);
     this.handles = svg("g", { class: "handles" });
     node.append(this.handles);
@@ -138,8 +138,11 @@ export class Section {
   drawNames(answer, how) {
     this.names.begin();
     const pixel = this.mmPerPixel;
+    const badges = answer.drawing.cavities.map((cavity) => [cavity.x_mm, cavity.y_mm]);
+    badges.push(...(how.taken ?? []));
     answer.drawing.lands.forEach((faces, i) => {
-      const [x, y] = labelPlace(faces.left, 24 * pixel);
+      const [x, y] = freePlace(faces.left, pixel, badges);
+      badges.push([x, y]);
       this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
       this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));
     });
@@ -150,7 +153,8 @@ export class Section {
   drawCavityNames(answer, pixel) {
     const font = 12.5 * pixel;
     const taken = [];
-    for (const cavity of answer.drawing.cavities) {
+    const told = (cavity) => (answer.verdict.say.includes(`'${cavity.name}'`) ? 0 : 1);
+    for (const cavity of [...answer.drawing.cavities].sort((a, b) => told(a) - told(b))) {
       const hole = answer.drawing.holes[answer.drawing.cavities.indexOf(cavity)];
       const high = Math.max(...hole.filter((_, k) => k % 2));
       const half = 0.29 * font * cavity.name.length;
@@ -166,6 +170,7 @@ export class Section {
     const pixel = this.mmPerPixel;
     const worst = answer.verdict.worst;
     if (worst.x_mm !== null) this.putStar(worst, pixel);
+    if (answer.solved && answer.trust.largest_strain_pct > 0) this.putStrain(answer.trust, pixel);
     if (how.reading) this.putReading(how.reading, pixel);
     this.putScale(pixel, how.inches);
     this.marks.end();
@@ -174,6 +179,13 @@ export class Section {
   putStar(worst, pixel) {
     const d = star(worst.x_mm, -worst.y_mm, 9.5 * pixel);
     this.marks.put("star", "path", { d, class: "star" });
+  }
+
+  /** Where the rubber is strained most: an open triangle. */
+  putStrain({ strain_at_mm: [x, y], largest_strain_pct: pct }, pixel) {
+    const r = 7 * pixel;
+    this.marks.put("strain", "path", { d: `M${x} ${-y - r}L${x + r} ${-y + r}H${x - r}Z`, class: "strain" });
+    this.marks.put("strain text", "text", { x: x + 1.5 * r, y: -y + 4 * pixel, "font-size": 12 * pixel, class: "strain-text" }, `${plain(pct, 0)} %`);
   }
 
   putReading({ x, y }, pixel) {
@@ -258,6 +270,13 @@ function ribbon(flat, pressure, gap, scale, width) {
     }
   }
   return paths;
+}
+
+/** A place for a land's number beside its middle, clear of what is there already. */
+function freePlace(flat, pixel, taken) {
+  const tries = [24, -24, 42, -42, 60, -60].map((away) => labelPlace(flat, away * pixel));
+  const clear = ([x, y]) => taken.every(([tx, ty]) => Math.hypot(tx - x, ty - y) > 26 * pixel);
+  return tries.find(clear) ?? tries[0];
 }
 
 function labelPlace(flat, away) {

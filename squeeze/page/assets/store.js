@@ -1,6 +1,7 @@
 // The state of the page: the mold with its undo and redo, kept by the browser after every change.
 
 import { guarded } from "./dom.js";
+import { withCutsFollowing } from "./mold.js";
 
 const PREFIX = "squeeze.mold.";
 const SETTINGS = "squeeze.settings";
@@ -39,9 +40,16 @@ export class Store {
     if (!same) this.undoes = [...this.undoes, this.mold].slice(-STEPS);
     this.redoes = [];
     this.last = { tag, time: now };
-    this.mold = mold;
+    this.mold = this.followed(mold);
     this.keepSoon();
     this.tell("mold");
+  }
+
+  /** Let the ends of cuts follow the outline, from where they lay before this step began. */
+  followed(mold) {
+    const began = this.undoes.at(-1) ?? this.mold;
+    const own = mold.cut === this.mold.cut && mold.block !== this.mold.block;
+    return own ? withCutsFollowing({ ...began, cut: began.cut }, { ...mold, cut: began.cut }) : mold;
   }
 
   /** Put another mold in place of this one, in a slot of its own; the old one stays kept. */
@@ -89,6 +97,7 @@ export class Store {
 
   keepSoon() {
     clearTimeout(this.timer);
+    document.body.dataset.kept = "soon";
     this.timer = setTimeout(() => this.keep(), 150);
   }
 
@@ -96,6 +105,7 @@ export class Store {
     clearTimeout(this.timer);
     if (!this.slot) return;
     const { mold, undoes, redoes, extra } = this;
+    document.body.dataset.kept = "yes";
     const whole = { mold, undoes, redoes, extra, when: Date.now() };
     if (write(PREFIX + this.slot, whole)) return;
     lighten(this.slot);
@@ -108,6 +118,7 @@ export class Store {
     const slot = mine && read(PREFIX + mine) ? mine : earlier()[0]?.slot;
     const found = slot && read(PREFIX + slot);
     if (!found?.mold) return false;
+    document.body.dataset.kept = "yes";
     this.slot = (await taken(slot)) ? freshSlot() : slot;
     sessionStorage.setItem("squeeze.slot", this.slot);
     const { mold, undoes = [], redoes = [], extra = {} } = found;

@@ -1,10 +1,12 @@
 // Studies: begin one, watch it, see its figures. They run on when this tab is closed.
 
 import { get, post } from "./ask.js";
-import { chart } from "./chart.js";
+import { chart, hasMap, map } from "./chart.js";
 import { el, keyed, say, set } from "./dom.js";
-import { at, keyOf } from "./mold.js";
+import { saveText } from "./job.js";
+import { at, keyOf, withKey } from "./mold.js";
 import { groupsOf } from "./panel.js";
+import { thumb } from "./thumb.js";
 import { heard, plain, shown, unitName, whyNot } from "./units.js";
 
 const MEASURES = [
@@ -12,9 +14,23 @@ const MEASURES = [
   ["closed_share", "Share of the lands that is closed"],
   ["least_pressure_kpa", "Least pressure, kPa"],
   ["mean_pressure_kpa", "Mean pressure, kPa"],
-  ["largest_shift_mm", "How far the casting is squashed, mm"],
+  ["largest_shift_mm", "How far the casting is off, mm"],
 ];
 const EVERY_MS = 1000;
+
+/** What a caster asks, by the group of fields that answers it. */
+const QUESTIONS = {
+  block: "Which outline, how large, how much bevel?",
+  rubber: "How hard a rubber?",
+  band: "How many bands, how strong?",
+  cradle: "Which cradle?",
+  cut: "How do the cuts grip and fit?",
+  cavity: "How large a model?",
+  filler: "How much old rubber?",
+  push: "How hard to press by hand or clamp?",
+  resin: "How much resin, how runny?",
+  rest: "How long a block?",
+};
 
 export class Studies {
   constructor(node, store, start) {
@@ -31,6 +47,7 @@ export class Studies {
     this.fault = el("p", { class: "fault", role: "alert" });
     this.list = el("ul", { class: "study-list" });
     this.figures = el("div", { class: "charts" });
+    this.peek = el("figure", { class: "peek", hidden: true });
     const begin = el("button", { type: "submit", class: "main" }, "Begin the study");
     const form = el("form", { class: "study-form" }, el("div", { class: "field text" }, el("label", { for: "study-title" }, "Title"), this.title), ...this.axes.map((axis) => axis.node), this.count, this.fault, begin);
     form.addEventListener("submit", (event) => {
@@ -55,16 +72,25 @@ export class Studies {
     return { node, choose, inputs, unit, row: node.lastElementChild };
   }
 
-  /** Numbers of the mold that can be varied: {key, label, unit, slider, value}. */
+  /** Numbers of the mold that can be varied: {key, label, question, unit, slider, value}. */
   choices() {
     const { mold } = this.store;
-    return groupsOf(mold, this.start).flatMap((group) => group.fields.filter((field) => field.kind === "number" && !field.id.includes("centre") && !field.id.includes(".at.")).map((field) => ({
-      key: field.id.startsWith("cradle all ") ? `cradle.*.${field.path.at(-1)}` : keyOf(mold, field.path),
-      label: `${group.title}: ${field.label}`,
-      unit: field.unit,
-      slider: field.slider,
-      value: field.get ? field.get(mold) : (at(mold, field.path) ?? field.otherwise),
-    })));
+    return groupsOf(mold, this.start).flatMap((group) => {
+      const several = group.fields.filter((field) => field.kind === "head").length > 1;
+      let place = group.title;
+      return group.fields.flatMap((field) => {
+        if (field.kind === "head" && several) place = field.text;
+        if (field.kind !== "number" || field.id.includes("centre") || field.id.includes(".at.")) return [];
+        return [{
+          key: field.id.startsWith("cradle all ") ? `cradle.*.${field.path.at(-1)}` : keyOf(mold, field.path),
+          label: `${place}: ${field.label}`,
+          question: QUESTIONS[group.id] ?? group.title,
+          unit: field.unit,
+          slider: field.slider,
+          value: field.get ? field.get(mold) : (at(mold, field.path) ?? field.otherwise),
+        }];
+      });
+    });
   }
 
   refresh(why) {
@@ -76,10 +102,7 @@ export class Studies {
     this.axes.forEach((axis, i) => {
       const former = axis.choose.value;
       const options = i ? [{ key: "", label: "nothing more" }, ...choices] : choices;
-      keyed(axis.choose, options, (choice) => choice.key, () => el("option"), (option, choice) => {
-        set(option, { value: choice.key });
-        say(option, choice.label);
-      });
+      fillChoices(axis.choose, options, former);
       if (!former && !i) {
         axis.choose.value = choices.some((c) => c.key === "block.bevel_mm") ? "block.bevel_mm" : choices[0]?.key;
         this.propose(i);
@@ -108,9 +131,11 @@ export class Studies {
     this.tellCount();
   }
 
-  /** What a key is called on this page; the key itself where the mold has no such field. */
+  /** What a key is called on this page, with its unit; the key itself where there is no such field. */
   labelOf(key) {
-    return this.choices().find((choice) => choice.key === key)?.label ?? key;
+    const choice = this.choices().find((each) => each.key === key);
+    if (!choice) return key;
+    return choice.unit ? `${choice.label}, ${choice.unit}` : choice.label;
   }
 
   /** What is asked for: {key: [values]}. */
@@ -203,6 +228,19 @@ export class Studies {
     this.watch();
   }
 
+  /** Show the section of a case beside its place in a chart; nothing when the pointer leaves. */
+  showSection(study, row, near) {
+    this.peek.hidden = !row;
+    if (!row) return;
+    const mold = study.columns.reduce((found, key) => withKey(found, key, row[key]), study.mold);
+    const told = study.columns.map((key) => `${this.labelOf(key)}: ${typeof row[key] === "number" ? plain(row[key], 3) : row[key]}`);
+    this.peek.replaceChildren(thumb(mold, `Section at ${told.join(", ")}`, 150), el("figcaption", {}, told.join("; "), row.error ? `. ${row.error}` : ""));
+    const [box, frame] = [near.getBoundingClientRect(), this.figures.getBoundingClientRect()];
+    const left = Math.min(box.left - frame.left + 18, frame.width - 190);
+    this.peek.style.left = `${left}px`;
+    this.peek.style.top = `${box.top - frame.top + 18}px`;
+  }
+
   async drawFigures(studies) {
     const study = studies.find(({ name }) => name === this.chosen);
     const mark = study && `${study.name} ${study.done} ${study.failed} ${study.running}`;
@@ -211,10 +249,37 @@ export class Studies {
     if (whole.status !== 200 || !whole.rows) return;
     this.drawn = mark;
     const [x, each] = whole.columns;
-    const charts = MEASURES.filter(([y]) => whole.keep.includes(y)).map(([y, title]) => chart(whole.rows, { x, y, each, title, words: (key) => this.labelOf(key) }));
+    const words = (key) => this.labelOf(key);
+    const hover = (row, near) => this.showSection(whole, row, near);
+    const kept = MEASURES.filter(([y]) => whole.keep.includes(y));
+    const draw = hasMap(whole.rows, x, each) ? map : chart;
+    const charts = kept.map(([y, title]) => draw(whole.rows, { x, y, each, title, words, hover }));
+    const csv = el("button", { type: "button", onclick: () => saveText(csvOf(whole), "text/csv", `${whole.name}.csv`) }, "Save as CSV");
     const where = el("p", { class: "lead" }, `Kept in ${whole.folder}; "squeeze study" goes on with that folder as well.`);
-    this.figures.replaceChildren(el("h3", {}, whole.title), ...charts, table(whole), where);
+    this.figures.replaceChildren(el("h3", {}, whole.title), ...charts, this.peek, el("p", { class: "row" }, csv), table(whole), where);
   }
+}
+
+/** Fill a choice with its options, grouped by the question that they answer. */
+function fillChoices(select, options, former) {
+  const mark = JSON.stringify(options.map(({ key, label }) => [key, label]));
+  if (select.mark === mark) return;
+  select.mark = mark;
+  const option = ({ key, label }) => el("option", { value: key }, label);
+  const questions = [...new Set(options.map(({ question }) => question).filter(Boolean))];
+  const groups = questions.map((question) => el("optgroup", { label: question }, options.filter((each) => each.question === question).map(option)));
+  select.replaceChildren(...options.filter(({ question }) => !question).map(option), ...groups);
+  if (options.some(({ key }) => key === former)) select.value = former;
+}
+
+/** The rows of a study as comma-separated values. */
+export function csvOf({ columns, keep, rows }) {
+  const names = [...columns, ...keep, "error"];
+  const cell = (value) => {
+    const text = value === null || value === undefined ? "" : String(value);
+    return /[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  };
+  return `${[names, ...rows.map((row) => names.map((name) => row[name]))].map((row) => row.map(cell).join(",")).join("\n")}\n`;
 }
 
 function standing(study) {

@@ -15,3 +15,16 @@ export function drawTable(answer) {
     heads.slice(1).forEach((text, k) => (row.children[k + 1].dataset.label = text));
   });
 }
+
+/** The tables beside: castings, seats. */
+export function drawTables(node, tables) {
+  keyed(node, tables, (table) => `${table.caption} ${table.heads.join()} ${table.rows.length}`, makeTable, (made, table) => {
+    table.rows.forEach((row, i) => row.forEach((text, k) => say(made.tBodies[0].rows[i].cells[k], text)));
+  });
+}
+
+function makeTable({ caption, heads, rows }) {
+  const head = el("thead", {}, el("tr", {}, heads.map((text) => el("th", { scope: "col" }, text))));
+  const cell = (k) => el(k ? "td" : "th", k ? { "data-label": heads[k] } : { scope: "row" });
+  return el("table", {}, el("caption", {}, caption), head, el("tbody", {}, rows.map((row) => el("tr", {}, row.map((_, k) => cell(k))))));
+}

@@ -1,81 +1,82 @@
-// For a classroom: one screen, big type, from square to round by one slider.
+// For a classroom: one screen, big type, a question, a guess, and one slider that changes the mold.
 
 import { Asker } from "./ask.js";
-import { el, keyed, say, set } from "./dom.js";
+import { el, keyed, say, set, svg } from "./dom.js";
+import { Job, download } from "./job.js";
+import { corners, withKey } from "./mold.js";
 import { legend } from "./plot.js";
 import { Section } from "./section.js";
 import { topOf } from "./tint.js";
-import { length, plain, pressure } from "./units.js";
+import { MM_PER_INCH, length, plain, pressure } from "./units.js";
 
-const barrel = (i, x, y) => ({ name: `barrel ${i}`, shape: "round", diameter_mm: 10, centre_mm: [x, y] });
-
-const LESSONS = {
-  four: {
-    name: "Four barrels across",
-    look: "Watch the middle of the cut while the corners become round.",
-    width_mm: 120, height_mm: 120,
-    cavity: [-24, -8, 8, 24].map((x, i) => barrel(i + 1, x, 40)),
-    path_mm: [[-60, 40], [60, 40]],
-  },
-  central: {
-    name: "One barrel, cut from the top",
-    look: "A square with thick walls and a cut straight to a central cavity closes about as well as a round block.",
-    width_mm: 120, height_mm: 120,
-    cavity: [{ name: "barrel", shape: "round", diameter_mm: 40, centre_mm: [0, 0] }],
-    path_mm: [[0, 60], [0, 20]],
-  },
-  flat: {
-    name: "A flat cavity",
-    look: "The cavity's shape can decide more than the outline: bending goes with the thinner walls.",
-    width_mm: 120, height_mm: 120,
-    cavity: [{ name: "flat", shape: "oval", width_mm: 90, height_mm: 20, centre_mm: [0, 0] }],
-    path_mm: [[0, 60], [0, 10]],
-  },
-  low: {
-    name: "A low, wide block",
-    look: "The web between the cavities lies far from where the band turns.",
-    width_mm: 180, height_mm: 60,
-    cavity: [{ name: "left", shape: "round", diameter_mm: 20, centre_mm: [-36, 0] }, { name: "right", shape: "round", diameter_mm: 20, centre_mm: [36, 0] }],
-    path_mm: [[-90, 0], [90, 0]],
-  },
-};
-
-const FIRST = { lesson: "four", share: 0, tension: 0.6 };
+const FIRST = { lesson: "", share: 0, tension: 1, guesses: {} };
+const CURVE = { wide: 420, high: 150, left: 46, foot: 34 };
 
 export class Teach {
-  constructor(node, store) {
+  constructor(node, store, start) {
     this.node = node;
     this.store = store;
+    this.lessons = new Map(start.lessons.map((lesson) => [lesson.name, lesson]));
+    this.wrong = start.no_lessons;
     this.state = { ...FIRST, ...store.settings.teach };
-    if (!(this.state.lesson in LESSONS)) this.state.lesson = FIRST.lesson;
+    if (!this.lessons.has(this.state.lesson)) this.state = { ...FIRST, lesson: start.lessons[0]?.name };
     this.build();
     this.section = new Section(this.picture, "teach");
     this.asker = new Asker("teach", (answer, wanted) => this.deliver(answer, wanted));
+    this.forget();
+  }
+
+  get lesson() {
+    return this.lessons.get(this.state.lesson);
+  }
+
+  /** What was guessed in this lesson; undefined until somebody guesses. */
+  get guess() {
+    return this.state.guesses[this.state.lesson];
   }
 
   build() {
-    const lessons = Object.entries(LESSONS).map(([key, { name }]) => el("label", { class: "toggle" }, el("input", { type: "radio", name: "lesson", value: key, checked: key === this.state.lesson, onchange: () => this.change({ lesson: key, share: 0 }) }), el("span", {}, name)));
+    const picks = [...this.lessons].map(([key, { title }]) => el("label", { class: "toggle" }, el("input", { type: "radio", name: "lesson", value: key, checked: key === this.state.lesson, onchange: () => this.choose(key) }), el("span", {}, title)));
+    this.question = el("p", { class: "question" });
+    this.guesses = el("div", { class: "row guesses", role: "group", "aria-label": "Guess first" });
     this.said = el("p", { class: "say", role: "status" });
-    this.picture = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    set(this.picture, { class: "section", role: "img", "aria-label": "Section of the block" });
-    this.roundness = this.slider("teach-round", 0, 100, 1, (value) => this.change({ share: value / 100 }));
-    this.tension = this.slider("teach-tension", 0.1, 1.2, 0.1, (value) => this.change({ tension: value }));
+    this.verdict = el("p", { class: "guessed" });
+    this.picture = svg("svg", { class: "section", role: "img", "aria-label": "Section of the block" });
+    this.slider = this.makeSlider("teach-round", 0, 100, 1, (value) => this.change({ share: value / 100 }));
+    this.name = el("label", { for: "teach-round" });
+    this.ends = [el("span"), el("span")];
+    this.pull = this.makeSlider("teach-tension", 0.25, 2, 0.25, (value) => this.change({ tension: value }));
     this.figures = el("dl", { class: "big" });
+    this.smallNote = el("p", { class: "small-note" });
+    this.curve = svg("svg", { class: "chart grown", role: "img", "aria-label": "Widest gap over the slider" });
     this.look = el("p", { class: "look" });
     this.found = el("p", { class: "found" });
     this.key = el("ul", { class: "legend", "aria-label": "Key to the drawing" });
+    this.job = new Job();
+    const sheet = el("button", { type: "button", onclick: () => this.print() }, "Sheet for the class");
     const side = el("div", { class: "teach-side" },
-      el("div", { class: "long-slider" }, el("label", { for: "teach-round" }, "Corners of the block"), this.roundness, el("span", { class: "ends" }, el("span", {}, "square"), el("span", {}, "round"))),
-      el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Tension of the bands"), this.tension, el("span", { class: "ends tension-note" })),
-      this.figures, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
-      el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen")));
-    this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, lessons), this.said, el("div", { class: "teach-stage" }, el("div", {}, this.picture, this.key), side));
+      el("div", { class: "long-slider" }, this.name, this.slider, el("span", { class: "ends" }, this.ends)),
+      el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Pull of the bands"), this.pull, el("span", { class: "ends tension-note" })),
+      this.figures, this.smallNote, this.curve, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
+      el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen"), sheet), this.job.node);
+    const wrong = this.wrong.map((text) => el("p", { class: "fault" }, text));
+    this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, picks), ...wrong, this.question, this.guesses, this.verdict, this.said, el("div", { class: "teach-stage" }, el("div", {}, this.picture, this.key), side));
   }
 
-  slider(id, min, max, step, moved) {
+  makeSlider(id, min, max, step, moved) {
     const input = el("input", { type: "range", id, min, max, step });
     input.addEventListener("input", () => moved(Number(input.value)));
     return input;
+  }
+
+  choose(key) {
+    this.forget();
+    this.change({ lesson: key, share: 0, tension: 1 });
+  }
+
+  /** Begin a lesson afresh: its scale of colours, its curve, its answer. */
+  forget() {
+    Object.assign(this, { top: 0, grown: new Map(), first: null, foundText: "", answer: null });
   }
 
   change(more) {
@@ -86,27 +87,33 @@ export class Teach {
 
   /** The mold of the lesson as the sliders stand. */
   mold() {
-    const { lesson, share, tension } = this.state;
-    const { name, width_mm, height_mm, cavity, path_mm } = LESSONS[lesson];
-    const most = Math.min(width_mm, height_mm) / 2;
-    const round_mm = Number((2 + share * (most - 2)).toFixed(2));
-    const block = width_mm === height_mm ? { shape: "square", width_mm, round_mm } : { shape: "rectangle", width_mm, height_mm, round_mm };
-    return {
-      title: name, length_mm: 140, rubber: { youngs_modulus_mpa: 0.6, poisson: 0.499 }, block, cavity,
-      cut: [{ name: "cut", path_mm }], band: [{ tension_n_per_mm: tension }],
-    };
+    const { share, tension } = this.state;
+    const { mold, slider } = this.lesson;
+    const moved = slider.moves.reduce((found, { key, from, to }) => withKey(found, key, between(from, to, share)), mold);
+    return { ...moved, band: (moved.band ?? []).map((band) => (band.tension_n_per_mm === undefined ? band : { ...band, tension_n_per_mm: Number((band.tension_n_per_mm * tension).toFixed(4)) })) };
   }
 
   refresh() {
-    if (!this.shown) return;
-    const { share, tension, lesson } = this.state;
-    if (Number(this.roundness.value) !== Math.round(100 * share)) this.roundness.value = Math.round(100 * share);
-    if (Number(this.tension.value) !== tension) this.tension.value = tension;
-    set(this.roundness, { "aria-valuetext": `${Math.round(100 * share)} % round` });
-    say(this.node.querySelector(".tension-note"), `${plain(tension, 1)} N per mm of block`);
-    say(this.look, LESSONS[lesson].look);
-    this.asker.want({ mold: this.mold(), inches: this.store.settings.inches });
+    if (!this.shown || !this.lesson) return;
+    const { share, tension } = this.state;
+    const { lesson } = this;
+    if (Number(this.slider.value) !== Math.round(100 * share)) this.slider.value = Math.round(100 * share);
+    if (Number(this.pull.value) !== tension) this.pull.value = tension;
+    say(this.name, lesson.slider.name);
+    lesson.slider.ends.forEach((text, i) => say(this.ends[i], text));
+    set(this.slider, { "aria-valuetext": `${Math.round(100 * share)} % of the way from ${lesson.slider.ends[0]} to ${lesson.slider.ends[1]}` });
+    const mold = this.mold();
+    const pulls = (mold.band ?? []).map((band) => band.tension_n_per_mm).filter(Number.isFinite);
+    say(this.node.querySelector(".tension-note"), pulls.length ? `${plain(pulls.reduce((a, b) => a + b), 2)} N per mm of block` : `${plain(tension, 2)} times`);
+    say(this.question, lesson.question);
+    say(this.look, lesson.look);
+    keyed(this.guesses, lesson.guess, (guess) => `${lesson.name} ${guess.text}`, (guess, i) => el("button", { type: "button", onclick: () => this.guessed(i) }, guess.text), (node, _, i) => set(node, { "aria-pressed": this.guess === i ? "true" : "false" }));
+    this.asker.want({ mold, inches: this.store.settings.inches });
     this.draw();
+  }
+
+  guessed(i) {
+    this.change({ guesses: { ...this.state.guesses, [this.state.lesson]: i } });
   }
 
   deliver(answer, wanted) {
@@ -116,13 +123,15 @@ export class Teach {
     }
     this.noteDoubling(answer, wanted);
     this.answer = answer;
+    this.of = wanted.mold;
+    this.grown.set(`${this.state.tension}`, { ...this.grown.get(`${this.state.tension}`), [this.state.share]: gapOf(answer) });
     this.draw();
   }
 
   /** Compare with the last answer of the same shape under another tension, and say what held. */
   noteDoubling(answer, { mold }) {
-    const shape = JSON.stringify(mold.block) + mold.title + answer.fineness;
-    const now = { shape, tension: mold.band[0].tension_n_per_mm, gap: gapOf(answer), closed: closedOf(answer) };
+    const shape = JSON.stringify([mold.block, mold.cut]) + mold.title + answer.fineness;
+    const now = { shape, tension: this.state.tension, gap: gapOf(answer), closed: closedOf(answer) };
     if (this.first?.shape !== shape) this.first = now;
     const ratio = now.tension / this.first.tension;
     const { inches } = this.store.settings;
@@ -133,28 +142,79 @@ export class Teach {
 
   draw() {
     const { answer } = this;
-    if (!answer || !this.shown) return;
+    if (!this.shown || !this.lesson) return;
+    const shows = this.guess !== undefined;
+    for (const node of [this.said, this.figures, this.found, this.key, this.curve, this.smallNote]) node.hidden = !shows;
+    const right = shows && this.lesson.guess[this.guess]?.right;
+    say(this.verdict, shows ? `${right ? "Right." : "Look again."} ${this.lesson.answer}` : "Guess first: then the cut is closed.");
+    this.picture.classList.toggle("unanswered", !shows);
+    if (!answer) return;
     const { inches } = this.store.settings;
-    const { width_mm, height_mm } = LESSONS[this.state.lesson];
-    const [a, b] = [width_mm / 2, height_mm / 2];
-    this.section.fit([[-a, -b, a, b]], 0.22);
-    this.section.draw(answer, { top: topOf(answer), squeezed: 0, inches });
-    set(this.picture, { "aria-label": `Section of the block. ${answer.verdict.say} ${this.section.describe(answer, inches)}` });
+    const rings = [0, 1].map((share) => corners(this.lesson.slider.moves.reduce((found, { key, from, to }) => withKey(found, key, between(from, to, share)), this.lesson.mold).block).flat());
+    this.section.fit(rings, 0.22);
+    this.top = Math.max(this.top, topOf(answer));
+    this.section.draw(answer, { top: this.top, squeezed: 0, inches });
+    set(this.picture, { "aria-label": shows ? `Section of the block. ${answer.verdict.say} ${this.section.describe(answer, inches)}` : "Section of the block; its cut is not closed yet." });
     say(this.said, answer.verdict.say);
     say(this.found, this.foundText ?? "");
-    legend(this.key, topOf(answer));
+    legend(this.key, this.top);
     const least = Math.min(...answer.lands.map((land) => land.least_pressure_kpa));
     const figures = [["of the cut is closed", percent(closedOf(answer))], ["widest gap", length(gapOf(answer), inches)], ["least pressure", pressure(least)]];
     keyed(this.figures, figures, ([name]) => name, () => el("div", {}, el("dt"), el("dd")), (node, [name, value]) => {
       say(node.firstElementChild, name);
       say(node.lastElementChild, value);
     });
+    this.drawSmall(answer, inches);
+    this.drawCurve(inches);
+  }
+
+  /** Small and large deformation side by side, where they differ. */
+  drawSmall({ small, fineness }, inches) {
+    const text = small ? `As it deforms, above. At small deformation: ${percent(small.closed_share)} closed, widest gap ${length(small.largest_gap_mm, inches)}, least pressure ${pressure(small.least_pressure_kpa)}.` : "";
+    say(this.smallNote, text || (fineness < 1 ? "" : "Small and large deformation say the same here."));
+  }
+
+  /** The widest gap over the slider: the line grows as it is dragged. */
+  drawCurve(inches) {
+    const { wide, high, left, foot } = CURVE;
+    const points = Object.entries(this.grown.get(`${this.state.tension}`) ?? {}).map(([share, gap]) => [Number(share), gap]).sort((a, b) => a[0] - b[0]);
+    const unit = inches ? MM_PER_INCH : 1;
+    const most = Math.max(...[...this.grown.values()].flatMap((each) => Object.values(each)), 0.05);
+    const x = (share) => left + (wide - left - 12) * share;
+    const y = (gap) => high - foot - (high - foot - 14) * (gap / most);
+    set(this.curve, { viewBox: `0 0 ${wide} ${high}` });
+    const d = points.map(([share, gap], i) => `${i ? "L" : "M"}${x(share).toFixed(1)} ${y(gap).toFixed(1)}`).join("");
+    const [from, to] = this.lesson.slider.ends;
+    this.curve.replaceChildren(
+      svg("path", { d: `M${left} 10V${high - foot}H${wide - 12}`, class: "axis" }),
+      svg("text", { x: left - 6, y: 18, class: "tick right" }, plain(most / unit, inches ? 3 : 2)),
+      svg("text", { x: left - 6, y: high - foot, class: "tick right" }, "0"),
+      svg("text", { x: left + 4, y: 10, class: "tick" }, `widest gap, ${inches ? "in" : "mm"}`),
+      svg("text", { x: left, y: high - foot + 18, class: "tick" }, from),
+      svg("text", { x: wide - 12, y: high - foot + 18, class: "tick right" }, to),
+      svg("path", { d, class: "chart-line" }),
+      ...points.map(([share, gap]) => svg("circle", { cx: x(share), cy: y(gap), r: share === this.state.share ? 5 : 2.6, class: "chart-dot" })),
+    );
+  }
+
+  async print() {
+    const made = await this.job.ask("/class", { lesson: this.state.lesson, inches: this.store.settings.inches });
+    if (!made) return;
+    const name = `${this.state.lesson}.pdf`;
+    download(made.pdf, "application/pdf", name);
+    this.job.say(`Saved ${name} where the browser puts its downloads.`);
   }
 
   take() {
     this.store.begin(this.mold());
     location.hash = "bench";
   }
+}
+
+/** A number, or a list of them, between two others. */
+function between(from, to, share) {
+  if (Array.isArray(from)) return from.map((value, i) => between(value, to[i], share));
+  return Number((from + share * (to - from)).toFixed(4));
 }
 
 const gapOf = (answer) => Math.max(0, ...answer.lands.map((land) => land.largest_gap_mm));

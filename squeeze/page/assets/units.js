@@ -20,13 +20,17 @@ const FRACTION = /^([-+]?)(?:(\d+)[ -]+)?(\d+)\/([1-9]\d*)$/;
 const FRACTION_BEGUN = /^[-+]?(\d+[ -]+\d*|(\d+[ -]+)?\d+\/)$/;
 const THOUSANDS = /^[-+]?[1-9]\d{0,2}(,\d{3})+$/;
 
+const WITH_UNIT = /^(.*?)\s*("|\u2033|in|inch|inches|mm)?$/i;
+
 /**
  * What a text says: {state, value}. The state is "number", "empty", "begun" (such as "-" or "1e")
  * or "other"; only a number has a value, finite and in mm where the unit is a length.
  */
 export function heard(text, unit, inches) {
-  const bare = text.trim();
+  const [, bare, named] = WITH_UNIT.exec(text.trim());
   if (bare === "") return { state: "empty" };
+  if (named && unit === "mm") return heard(bare, unit, !/^mm$/i.test(named));
+  if (named) return { state: "other" };
   if (THOUSANDS.test(bare)) return { state: "other" };
   const pointed = bare.replace(/^([-+]?\d*),(\d*)/, "$1.$2");
   const value = NUMBER.test(pointed) ? Number(pointed) : fraction(bare);
@@ -46,6 +50,16 @@ export function whyNot(text) {
   if (bare === "") return "a number is needed here";
   if (THOUSANDS.test(bare)) return `"${bare}" can be read in two ways: write ${bare.replaceAll(",", "")}, or ${bare.replace(",", ".")}`;
   return `"${bare.slice(0, 40)}" is not a number`;
+}
+
+/** A fault told in mm, told in inches where lengths are in inches. */
+export function inUnits(text, unit, inches) {
+  if (!inches || unit !== "mm" || !/ mm\b/.test(text)) return text;
+  const one = (mm) => plain(Number(mm) / MM_PER_INCH, 3);
+  return text
+    .replace(/(-?\d+(?:\.\d+)?)( to | and )(-?\d+(?:\.\d+)?) mm\b/g, (_, low, between, high) => `${one(low)}${between}${one(high)} in`)
+    .replace(/(-?\d+(?:\.\d+)?) mm\b/g, (_, mm) => `${one(mm)} in`)
+    .replace(/^(-?\d+(?:\.\d+)?)(?= came)/, (mm) => one(mm));
 }
 
 /** A length with its unit, as many digits as matter at the bench. */

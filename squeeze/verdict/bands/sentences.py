@@ -195,10 +195,19 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
 
 
 def _given(plan: BandPlan, inches: bool) -> list[str]:
-    """Say what the mold's own bands do."""
-    given = plan.given
-    if given is None:
-        return []
+    """Say what the mold's own bands do; nothing where it names none."""
+    return [] if plan.given is None else say_given(plan.given, inches)
+
+
+def say_given(given: BandLayout, inches: bool = False) -> list[str]:
+    """Return what the bands do that a mold names, and where it leaks; lengths in inches if asked.
+
+    Parameters
+    ----------
+    given : BandLayout
+        From `squeeze.verdict.bands.given.given_layout`, or of a plan.
+    inches : bool
+    """
     if given.outcome is Outcome.PIECE_NOT_HELD:
         return ["The mold file's own bands do not hold the block: a piece of it comes loose."]
     count = len(given.at_mm)

@@ -36,7 +36,7 @@ SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
     && !document.querySelector('#scale-note').textContent.includes('Coarse')
     && document.querySelector('#verdict').dataset.state !== 'waiting'"""
 
-PATIENCE_MS = 60_000
+PATIENCE_MS = 180_000
 """How long the page may take to settle; much, for the machine may be busy [ms]."""
 
 
@@ -66,7 +66,7 @@ def chromium() -> Iterator[Any]:
     if path is None:
         _without("there is no Chromium on this machine")
     with driving.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=path, args=FLAGS)
+        browser = driver.chromium.launch(executable_path=path, args=FLAGS, timeout=PATIENCE_MS)
         yield browser
         browser.close()
 
@@ -110,13 +110,27 @@ class Driven:
         """Wait until the fine answer to the mold as it stands is drawn."""
         self.page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
 
+    def drawn(self) -> None:
+        """Wait until the browser has drawn what changed last."""
+        self.page.evaluate(
+            "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+        )
+
+    def view(self, name: str) -> None:
+        """Go to a view by its name in the head, and wait until it stands."""
+        self.page.click(f".views >> text={name}")
+        self.until(f"document.querySelector('.views [aria-current]').textContent.match('{name}')")
+        self.drawn()
+
     def until(self, condition: str) -> None:
         """Wait until an expression in JavaScript is true."""
         self.page.wait_for_function(f"() => {condition}", timeout=PATIENCE_MS)
 
     def kept(self) -> dict[str, Any]:
-        """Return the mold as the browser keeps it."""
-        self.page.wait_for_timeout(200)
+        """Return the mold as the browser keeps it, once it has kept the last change."""
+        self.page.wait_for_function(
+            "() => document.body.dataset.kept === 'yes'", timeout=PATIENCE_MS
+        )
         return self.page.evaluate(
             "JSON.parse(localStorage['squeeze.mold.' + sessionStorage['squeeze.slot']]).mold"
         )
@@ -160,13 +174,14 @@ def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
         width, height = size
         context = chromium.new_context(viewport={"width": width, "height": height}, **more)
         context.on("page", watch)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         return Driven(context.new_page(), site.address).enter()
 
     yield start
     for context in contexts:
         context.close()
-    elsewhere = [url for url in seen if not url.startswith((site.address, "blob:", "data:"))]
+    elsewhere = [url for url in seen if not url.startswith((site.origin, "blob:", "data:"))]
     assert elsewhere == []
     assert faults == []
 

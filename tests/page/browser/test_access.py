@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-VIEWS = ("Section", "Trace", "Teach", "Studies")
+VIEWS = ("Section", "Length", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
@@ -34,13 +34,12 @@ def test_accessible_in_every_view(opened, rules, size, scheme: str) -> None:
     page.settled()
     page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
     check("everything unfolded")
-    for name in ("#settings", "#open"):
+    for name in ("#settings", "#open", "#paper"):
         page.click(name)
         check(name)
         page.keyboard.press("Escape")
     for view in VIEWS:
-        page.click(f".views >> text={view}")
-        page.wait_for_timeout(600)
+        page.view(view)
         check(view)
 
 
@@ -51,8 +50,7 @@ def test_nothing_runs_over_and_every_target_takes_a_finger(opened, size) -> None
     page = opened(size, has_touch=True)
     page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
     for view in VIEWS:
-        page.click(f".views >> text={view}")
-        page.wait_for_timeout(400)
+        page.view(view)
         over = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert over <= 0, view
         small = page.evaluate(
@@ -64,8 +62,7 @@ def test_nothing_runs_over_and_every_target_takes_a_finger(opened, size) -> None
               .map(([html, box]) => `${html} ${box.width} x ${box.height}`)"""
         )
         assert small == [], view
-    page.click(".views >> text=Section")
-    page.wait_for_timeout(200)
+    page.view("Section")
     target = page.locator("#section .handle .target >> nth=0").bounding_box()
     assert target["width"] >= 43.5
 

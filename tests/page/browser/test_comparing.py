@@ -52,7 +52,8 @@ def test_changes_are_told_in_the_words_of_the_fields(opened) -> None:
     told = page.evaluate(
         """async () => {
             const { changesBetween } = await import('/assets/changes.js');
-            const start = await (await fetch('/start')).json();
+            const { get } = await import('/assets/ask.js');
+            const start = await get('/start');
             return changesBetween(start.start, start.start, start); }"""
     )
     assert told == []

@@ -1,0 +1,113 @@
+"""Closing a mold of the page: its block is kept, so that a change of loads needs no new factor."""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from typing import Any
+
+from squeeze.mold import Mold, dict_of, mold_of
+from squeeze.mold.progress import Progress, silent
+from squeeze.solve import Block, Closing
+from squeeze.study.plan.sections import section_of_case
+from squeeze.study.runner.solve_batch import close_case
+from squeeze.verdict import Verdict, judge
+from squeeze.verdict.uncertainty import Uncertainty, uncertainty, varies
+
+QUICK = 0.35
+"""Fineness of the mesh while something is being moved."""
+
+KEPT = 4
+
+_blocks: OrderedDict[str, Block] = OrderedDict()
+
+
+class Refused(Exception):
+    """What was asked makes no sense; the text says why."""
+
+
+@dataclass(frozen=True)
+class ClosedMold:
+    """A mold of the page with its closing, its verdict, and its variations where they were asked.
+
+    Attributes
+    ----------
+    mold : Mold
+    closing : Closing
+    verdict : Verdict
+    varied : Uncertainty or None
+    """
+
+    mold: Mold
+    closing: Closing
+    verdict: Verdict
+    varied: Uncertainty | None = None
+
+
+def mold_in(asked: dict[str, Any], key: str = "mold") -> Mold:
+    """Return the mold of a request.
+
+    Raises
+    ------
+    BadInput
+        When it is no mold.
+    Refused
+        When there is nothing that could be one.
+    """
+    data = asked.get(key)
+    if not isinstance(data, dict):
+        raise Refused(
+            "There is no mold in what was asked: a JSON object with the keys of a mold"
+            " file is needed."
+        )
+    return mold_of(data)
+
+
+def closed(
+    mold: Mold,
+    fineness: float = 1.0,
+    inches: bool = False,
+    sure: bool = False,
+    tell: Progress = silent,
+) -> ClosedMold:
+    """Close a mold as `squeeze close` does; on a coarse mesh at small deformation.
+
+    Parameters
+    ----------
+    mold : Mold
+    fineness : float
+        Of the mesh; 1 is the command line's.
+    inches : bool
+        Lengths are told in inches.
+    sure : bool
+        Vary rubber, friction and bands as well, which takes a dozen closings more.
+    tell : Progress
+        Called with what is being done.
+    """
+    tell("Closing the cuts")
+    if sure:
+        return _varied(mold, fineness, inches, tell)
+    theory = "small" if fineness < 1 else "auto"
+    closing = replace(close_case(block_of(mold, fineness), mold, theory), title=mold.title)
+    return ClosedMold(mold, closing, judge(closing, inches, mold))
+
+
+def _varied(mold: Mold, fineness: float, inches: bool, tell: Progress) -> ClosedMold:
+    """Close a block of its own: a kept one has neither the gaps nor the faces of this mold."""
+    block = Block(mold, fineness)
+    closing = block.close(deformation="auto", check=False, progress=tell)
+    varied = uncertainty(block, closing, tell) if varies(closing) else None
+    return ClosedMold(mold, closing, judge(closing, inches, mold, varied), varied)
+
+
+def block_of(mold: Mold, fineness: float) -> Block:
+    """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
+    shape = section_of_case(dict_of(mold))
+    key = json.dumps([fineness, shape])
+    if key not in _blocks:
+        _blocks[key] = Block(mold_of(shape), fineness)
+    _blocks.move_to_end(key)
+    while len(_blocks) > KEPT:
+        _blocks.popitem(last=False)
+    return _blocks[key]

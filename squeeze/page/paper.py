@@ -1,0 +1,113 @@
+"""What the page hands out as a file: the bench sheet, the figure, templates for the saw."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64encode
+from collections.abc import Sequence
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from squeeze.mold.progress import Progress
+from squeeze.page.closed import Refused, closed, mold_in
+from squeeze.show.figure.closing import figure, save
+from squeeze.show.paper import PAPERS
+from squeeze.show.sheet.contents import sheet_of
+from squeeze.show.sheet.pdf import as_pdf
+from squeeze.show.template.drawing import templates
+from squeeze.show.template.dxf import NoDxf, as_dxf
+from squeeze.show.template.pdf import as_pdf as templates_pdf
+from squeeze.show.template.svg import as_svg
+
+FORMS = ("pdf", "png", "svg")
+
+
+def sheet(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the bench sheet as a PDF file, in base64."""
+    paper, inches = _paper(asked), asked.get("inches") is True
+    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
+    name = asked.get("name")
+    file = name if isinstance(name, str) and name else "drawn on the page"
+    tell("Writing the sheet")
+    made = sheet_of(
+        found.mold,
+        found.closing,
+        found.verdict,
+        found.varied,
+        file=file[:100],
+        date=date.today().isoformat(),
+        inches=inches,
+    )
+    return {"pdf": _base64(as_pdf(made, paper))}
+
+
+def picture(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the figure of the closing as PDF, PNG or SVG, in base64."""
+    form, inches = asked.get("form", "pdf"), asked.get("inches") is True
+    if form not in FORMS:
+        raise Refused(f"A figure is written as {', '.join(FORMS[:-1])} or {FORMS[-1]}.")
+    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
+    tell("Drawing the figure")
+    drawn = figure(found.closing, found.verdict, asked.get("deformed") is True, inches)
+    with TemporaryDirectory() as folder:
+        path = Path(folder, f"figure.{form}")
+        save(drawn, path)
+        return {form: _base64(path.read_bytes())}
+
+
+def sawing(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return the templates of the mold's cradle pieces in one ZIP file, in base64."""
+    mold, paper = mold_in(asked), _paper(asked)
+    if not mold.cradle:
+        raise Refused("The mold has no cradle, so there is nothing to saw. Choose one first.")
+    tell("Drawing the templates")
+    made = templates(mold)
+    files: dict[str, bytes] = {f"templates-{paper}.pdf": templates_pdf(made, paper)}
+    left_out = ""
+    for stem, template in zip(stems([each.name for each in made]), made, strict=True):
+        files[f"{stem}.svg"] = as_svg(template).encode()
+        try:
+            files[f"{stem}.dxf"] = as_dxf(template).encode()
+        except NoDxf as error:
+            left_out = str(error)
+    return {"zip": _base64(zipped(files)), "pieces": len(made), "say": left_out}
+
+
+def stems(names: Sequence[str]) -> list[str]:
+    """Return a file name without its ending for each piece, no two alike.
+
+    Examples
+    --------
+    >>> stems(["top", "Top!", "left"])
+    ['top', 'top-2', 'left']
+    """
+    found: list[str] = []
+    for name in names:
+        stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "piece"
+        fresh = [stem, *(f"{stem}-{k}" for k in range(2, len(names) + 2))]
+        found.append(next(each for each in fresh if each not in found))
+    return found
+
+
+def zipped(files: dict[str, bytes]) -> bytes:
+    """Return a ZIP file that holds some files; the same files give the same bytes."""
+    made = BytesIO()
+    with ZipFile(made, "w", ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(ZipInfo(name), data, ZIP_DEFLATED)
+    return made.getvalue()
+
+
+def _paper(asked: dict[str, Any]) -> str:
+    paper = asked.get("paper", "a4")
+    if paper not in PAPERS:
+        raise Refused(f"There is no such paper; known are {' and '.join(PAPERS)}.")
+    return paper
+
+
+def _base64(data: bytes) -> str:
+    return b64encode(data).decode()

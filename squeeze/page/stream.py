@@ -1,0 +1,50 @@
+"""Answers that come line by line: news on the way, the answer last, each a line of JSON."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from typing import Any
+
+from starlette.responses import StreamingResponse
+
+from squeeze.page.solvers import Solvers
+
+LINES = "application/x-ndjson"
+"""What a page accepts that wants to hear how its answer comes along."""
+
+News = dict[str, Any]
+
+
+def told_on_the_way(solvers: Solvers, asked: dict[str, Any], line: str) -> StreamingResponse:
+    """Return a response that tells how an answer comes along, and then the answer.
+
+    Each line is a JSON object: ``{"what": words, "share": 0..1 or null}`` for news; the last one is
+    the answer with its ``status``. Where the reader goes away, the answer is ended soon.
+    """
+    return StreamingResponse(_lines(solvers, asked, line), media_type=LINES)
+
+
+async def _lines(solvers: Solvers, asked: dict[str, Any], line: str) -> AsyncIterator[bytes]:
+    loop, news = asyncio.get_running_loop(), asyncio.Queue[News]()
+
+    def hear(came: News) -> None:
+        loop.call_soon_threadsafe(news.put_nowait, came)
+
+    answer = asyncio.create_task(solvers.ask(asked, line, hear))
+    try:
+        while not answer.done():
+            next_news = asyncio.create_task(news.get())
+            await asyncio.wait({answer, next_news}, return_when=asyncio.FIRST_COMPLETED)
+            if next_news.done():
+                yield _line(next_news.result())
+            next_news.cancel()
+        status, said = answer.result()
+        yield _line(said | {"status": status})
+    finally:
+        answer.cancel()
+
+
+def _line(said: News) -> bytes:
+    return json.dumps(said, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"

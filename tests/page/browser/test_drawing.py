@@ -1,0 +1,58 @@
+"""What is done with the hand on the section itself."""
+
+from __future__ import annotations
+
+
+def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened) -> None:
+    page = opened()
+    box = page.locator("#section").bounding_box()
+    page.check("#draw-cut")
+    scale = page.evaluate("document.querySelector('#section').getScreenCTM().a")
+    middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.move(middle[0] - 66 * scale, middle[1] + 20 * scale)
+    page.mouse.down()
+    page.mouse.move(middle[0], middle[1] + 20 * scale, steps=4)
+    page.mouse.move(middle[0] + 66 * scale, middle[1] + 20 * scale, steps=4)
+    page.mouse.up()
+    page.settled()
+    cuts = page.kept()["cut"]
+    assert [cut["name"] for cut in cuts][1:] == ["cut 2"]
+    (x0, y0), (x1, y1) = cuts[1]["path_mm"]
+    assert (x0 < -60, x1 > 60, y0 == y1, abs(y0 + 20) < 1.5) == (True, True, True, True)
+    assert not page.is_checked("#draw-cut")
+    page.click("#undo")
+    page.fill("#field-block-width-mm", "100")
+    assert page.kept()["cut"][0]["path_mm"] == [[-50, 33.33], [50, 33.33]]
+    page.click("#undo")
+    assert page.kept()["cut"][0]["path_mm"] == [[-60, 40], [60, 40]]
+    page.fill("[aria-label='y of point 1'] >> nth=0", "0")
+    page.fill("[aria-label='y of point 2'] >> nth=0", "0")
+    page.settled()
+    apart = page.evaluate(
+        """() => { const handles = [...document.querySelectorAll('#section .handle')];
+            const middles = handles.map((node) => {
+              const { x, y, width, height } = node.querySelector('.grip').getBoundingClientRect();
+              return [x + width / 2, y + height / 2, node.getAttribute('class')]; });
+            return Math.min(...middles.flatMap(([x, y, kind], i) => middles.slice(i + 1)
+              .filter((other) => kind.includes('side') || other[2].includes('side'))
+              .map((other) => Math.hypot(x - other[0], y - other[1])))); }"""
+    )
+    assert apart > 16
+
+
+def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> None:
+    page = opened((1440, 900))
+    page.click("#pin")
+    page.fill("#field-block-bevel-mm", "35")
+    page.settled()
+    for name in ("#legend", "#changes", "#say"):
+        box = page.locator(name).bounding_box()
+        assert box["y"] + box["height"] <= 900, name
+    phone = opened((390, 844))
+    phone.locator("#field-block-bevel-mm").scroll_into_view_if_needed()
+    phone.drawn()
+    box = phone.locator("#say").bounding_box()
+    assert 0 <= box["y"] < 80
+    field = phone.locator("#field-block-bevel-mm").bounding_box()
+    picture = phone.locator("#section").bounding_box()
+    assert field["y"] >= picture["y"] + picture["height"] - 1

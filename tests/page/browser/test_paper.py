@@ -1,0 +1,69 @@
+"""Sheet, figure and templates leave the page as files; why a casting flashed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from zipfile import ZipFile
+
+SMALL = """length_mm = 60
+title = "A small one"
+[rubber]
+shore_a = 20
+[block]
+shape = "square"
+width_mm = 60
+bevel_mm = 8
+[[cavity]]
+name = "left"
+shape = "round"
+diameter_mm = 10
+centre_mm = [0, 0]
+[[cut]]
+name = "across" # with the long knife
+path_mm = [[-30, 0], [30, 0]]
+[[band]]
+tension_n_per_mm = 0.1
+[[cradle]]
+name = "lid"
+covers = "top"
+thickness_mm = 12
+material = "plywood"
+"""
+
+
+def test_sheet_figure_and_templates_are_saved(opened, tmp_path: Path) -> None:
+    page = opened()
+    (tmp_path / "small.toml").write_text(SMALL)
+    page.set_input_files("#file", tmp_path / "small.toml")
+    page.until("document.querySelector('#of').textContent === 'A small one'")
+    page.settled()
+    page.click("#paper")
+    for button, name, start in (
+        ("Bench sheet as PDF on A4", "a-small-one-sheet.pdf", b"%PDF"),
+        ("Figure as PNG", "a-small-one.png", b"\x89PNG"),
+        ("Figure as SVG", "a-small-one.svg", b"<?xml"),
+        ("Templates of the cradle, A4", "a-small-one-templates.zip", b"PK"),
+    ):
+        with page.expect_download() as waiting:
+            page.click(f'[aria-label="{button}"]')
+        assert waiting.value.suggested_filename == name
+        waiting.value.save_as(tmp_path / name)
+        assert (tmp_path / name).read_bytes().startswith(start)
+    with ZipFile(tmp_path / "a-small-one-templates.zip") as archive:
+        names = set(archive.namelist())
+    assert {"templates-a4.pdf", "lid.svg"} <= names
+    page.keyboard.press("Escape")
+    page.click("text=Search for the cause")
+    page.wait_for_selector(".causes li")
+    assert page.inner_text(".found-say")
+    page.click("[aria-label=\"Take the cut 'across' away\"]")
+    page.settled()
+    page.click("#save")
+    page.wait_for_selector("#dialog .lost")
+    assert page.inner_text("#dialog .lost") == "# with the long knife"
+    with page.expect_download() as waiting:
+        page.click("text=Save without them")
+    waiting.value.save_as(tmp_path / "saved.toml")
+    saved = (tmp_path / "saved.toml").read_text()
+    assert 'shape = "square"\nwidth_mm = 60\n' in saved
+    assert "knife" not in saved

@@ -1,0 +1,88 @@
+"""Two doors, one house: the page says of a file what the command line says of it."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from squeeze.mold import dump, load, mold_of
+from squeeze.page.answer import answer
+
+BARREL = {"name": "left", "shape": "round", "diameter_mm": 10, "centre_mm": [-10, 0]}
+
+SOFT = [{"tension_n_per_mm": 0.05}]
+"""Bands at which small deformation stands, so that the dozen variations are quick."""
+
+MOLDS: dict[str, dict[str, Any]] = {
+    "as it comes": {},
+    "with gaps, faces and resin": {
+        "band": SOFT,
+        "cut": [
+            {"name": "a", "path_mm": [[-30, 0], [-10, 0]], "gap_mm": 0.05, "faces": "released"},
+            {"name": "b", "path_mm": [[-10, 0], [30, 0]], "gap_mm": [0.0, 0.1], "friction": 0.2},
+        ],
+        "cavity": [BARREL],
+        "resin": {"head_mm": 120, "viscosity_mpa_s": 120, "pot_life_min": 3},
+    },
+    "with a cradle": {
+        "band": SOFT,
+        "cradle": [
+            {"name": side, "covers": side, "thickness_mm": 12, "material": "plywood"}
+            for side in ("top", "bottom")
+        ],
+        "rubber": {"shore_a": 20, "shrinkage_percent": 0.3},
+    },
+}
+
+
+def printed(file: Path, *more: str) -> str:
+    """Return what the command line prints, each line whole, its blanks made one."""
+    done = subprocess.run(
+        [sys.executable, "-m", "squeeze", "close", str(file), "--more", *more],
+        env=os.environ | {"COLUMNS": "900", "NO_COLOR": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=300,
+    )
+    return bare(done.stdout)
+
+
+def bare(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+def without_seconds(text: str) -> str:
+    return re.sub(r", [\d.]+ s\.", "", text)
+
+
+@pytest.mark.parametrize("inches", [False, pytest.param(True, marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=[] if "band" in MOLDS[name] else pytest.mark.slow) for name in MOLDS],
+)
+def test_both_doors_tell_the_same(tmp_path: Path, mold, name: str, inches: bool) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text(dump(mold_of(mold(**MOLDS[name]))))
+    asked = {"mold": mold_of(mold(**MOLDS[name])).model_dump(exclude_unset=True), "inches": inches}
+    assert mold_of(asked["mold"]) == load(file)
+    (_, said), (_, sure) = answer(asked | {"do": "close"}), answer(asked | {"do": "sure"})
+    text = without_seconds(printed(file, *(["--inches"] if inches else [])))
+    verdict = sure["verdict"]
+    head = [verdict["say"], verdict["do"], verdict["sure"], *verdict["advice"]]
+    tables = [said["table"], *said["tables"]]
+    rows = [" ".join(row) for table in tables for row in table["rows"]]
+    missing = [
+        line
+        for line in (*head, *rows, *sure["lines"], *map(without_seconds, said["remarks"]))
+        if bare(line).strip().rstrip(".") not in text
+    ]
+    assert missing == []
+    assert said["verdict"]["say"] == verdict["say"]
+    assert len(sure["variations"]) in (0, 12)
