@@ -78,7 +78,7 @@ __all__ = [
 _ROOMS = {
     "mold.errors": ("BadInput", "NotSolved", "SqueezeError"),
     "mold.tables.mold": ("Mold",),
-    "mold.section.records": ("Loads", "Push"),
+    "mold.forces.loads": ("Loads", "Push"),
     "mold.file.mold_file": ("load", "mold_of", "parse"),
     "solve": ("Block", "Closing", "Land", "Outcome", "Pressing", "close"),
     "solve.along": ("AlongClosing", "BandAt", "LongBlock", "even_places"),

@@ -20,8 +20,9 @@ import pytest
 from hypothesis import settings
 from numpy.typing import NDArray
 
+from squeeze.mold.forces.loads import Loads
 from squeeze.mold.geometry.loop import polygon_loop
-from squeeze.mold.section.records import Cavity, Cut, CutStretch, Loads, Material, Section
+from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.solve.closing import (
     CavityChange,
     Closing,

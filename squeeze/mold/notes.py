@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from squeeze.mold.fit import fit_of
 from squeeze.mold.forces.bands import band_notes
-from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.rubber import SPREAD, material
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold

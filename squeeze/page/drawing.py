@@ -10,7 +10,7 @@ from matplotlib.path import Path
 from numpy.typing import ArrayLike
 from shapely.geometry import MultiPoint
 
-from squeeze.mold.section.records import Push
+from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.forces import OFF, gathered
 from squeeze.show.figure.outlines import Pose, body_paths, pose_of
 from squeeze.show.figure.section import BAND_WIDTH

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array, vstack
 
 from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of
+from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.section.records import Section
 from squeeze.solve import results
 from squeeze.solve.bands.outline_forces import check_pushes, load_terms
 from squeeze.solve.bands.wrap import band_path, friction_shares

@@ -13,7 +13,8 @@ from typing import Any, Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.solve.large.body import State
 from squeeze.solve.outcome import Outcome
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import BandPath
 from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.problem import ContactSolution

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.build import section_of
-from squeeze.mold.section.records import CradlePiece, Cut, Loads, Section
+from squeeze.mold.section.records import CradlePiece, Cut, Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.values import (
     LEAST_FINENESS,

@@ -13,7 +13,7 @@ import numpy as np
 
 from squeeze.mold.fit import fit_of
 from squeeze.mold.forces.bands import WORKING_STRETCH, size_of, stretch_of
-from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.geometry.curve import Line
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.loads import BandTable
@@ -112,7 +112,7 @@ def _pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause]:
                     " does not pull.",
                     shorter_band(wrap, inches),
                 )
-    if loads.tension_n_per_mm == 0 and not loads.pushes and loads.all_round_mpa == 0:
+    if loads.tension_n_per_mm == 0 and not loads.is_pushed:
         yield Cause(
             "no pull", "Nothing presses the block together.", "Put bands on that pull, or a clamp."
         )
@@ -155,7 +155,7 @@ def _weak(
 ) -> Iterator[Cause]:
     loads = closing.loads
     clamp, lifts = 2 * loads.tension_n_per_mm, resin_lifts(closing, lands)
-    if loads.tension_n_per_mm == 0 or loads.pushes or loads.all_round_mpa:
+    if loads.tension_n_per_mm == 0 or loads.is_pushed:
         return
     top = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
     solved = closing.outcome.has_answer

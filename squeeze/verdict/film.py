@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.solve.block import Block
 from squeeze.verdict.seal.barrier import seal_of
 

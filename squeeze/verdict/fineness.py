@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from squeeze.mold import Mold, NotSolved
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.solve.block import close
 from squeeze.solve.closing import Closing
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from squeeze.mold.forces.bands import band_notes
-from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, Flash

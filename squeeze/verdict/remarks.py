@@ -106,15 +106,14 @@ def _shape(closing: Closing, seal: Seal) -> list[str]:
     loads = closing.loads
     if closing.deformation.is_large:
         return []
-    pushed = bool(loads.pushes) or loads.all_round_mpa != 0
-    if not pushed and loads.tension_n_per_mm == 0:
+    if not loads.is_pushed and loads.tension_n_per_mm == 0:
         return []
     unloaded_gap = any(
         any(cut.gap_mm) or cut.bow_mm or any(cut.film_mm) for cut in closing.section.cuts
     )
     if unloaded_gap or loads.cavity_mpa != 0 or bands_help(closing, seal):
         return []
-    return [PRESSING_HARDER if pushed else MORE_BANDS]
+    return [PRESSING_HARDER if loads.is_pushed else MORE_BANDS]
 
 
 def _pried(closing: Closing) -> list[str]:

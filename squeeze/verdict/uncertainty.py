@@ -15,9 +15,10 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
+from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
@@ -222,13 +223,7 @@ def pulled(loads: Loads, times: float) -> Loads:
 
 def scaled(loads: Loads, times: float) -> Loads:
     """Return all loads `times` as high."""
-    return replace(
-        loads,
-        tension_n_per_mm=times * loads.tension_n_per_mm,
-        pushes=tuple(replace(p, pressure_mpa=times * p.pressure_mpa) for p in loads.pushes),
-        all_round_mpa=times * loads.all_round_mpa,
-        cavity_mpa=times * loads.cavity_mpa,
-    )
+    return loads.scaled(times)
 
 
 def as_stiff(closing: Closing, times: float, loads: Loads) -> Closing:

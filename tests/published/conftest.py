@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.loop import polygon_loop
-from squeeze.mold.section.records import Cut, CutStretch, Loads, Material, Push, Section
+from squeeze.mold.section.records import Cut, CutStretch, Material, Section
 from squeeze.solve import close
 from squeeze.solve.block import close as linear_close
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.curve import Arc, Line
 from squeeze.mold.geometry.loop import Loop, circle, polygon_loop
-from squeeze.mold.section.records import CradlePiece, Loads, Material, Push, Section
+from squeeze.mold.section.records import CradlePiece, Material, Section
 from squeeze.solve import Block, Outcome
 
 RIGID = Material(1e5, 0.3)

@@ -10,8 +10,9 @@ The plate is mirrored at its line of symmetry; the plane is a second body, 10,00
 import numpy as np
 import pytest
 
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.loop import polygon_loop
-from squeeze.mold.section.records import CradlePiece, Loads, Material, Push, Section
+from squeeze.mold.section.records import CradlePiece, Material, Section
 from squeeze.solve import Block
 
 SIDE_MM = 40.0

@@ -11,7 +11,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import squeeze
-from squeeze.mold.forces.on_section import resin_mpa
+from squeeze.mold.forces.loads import resin_mpa
 from squeeze.verdict.casting.resin_flow import MPA_PER_KPA, MPA_S_PER_MPA_S, reach_mm
 
 DROP_KPA, VISCOSITY_MPA_S = 1.03, 150.0

@@ -9,7 +9,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve import close
 
 T = 0.6

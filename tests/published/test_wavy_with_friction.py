@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.section.records import Loads, Material, Push
+from squeeze.mold.forces.loads import Loads, Push
+from squeeze.mold.section.records import Material
 from squeeze.solve import Block
 
 RUBBER = Material(0.5, 0.49)

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from pypdf import PdfReader
 
-from squeeze.mold.section.records import Loads, Push
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.show.figure.closing import figure, pressure_levels, save
 from squeeze.show.figure.forces import gathered
 from squeeze.show.figure.lands import curves

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.curve import Arc, Line
 from squeeze.mold.geometry.loop import Loop, circle, polygon_loop
 from squeeze.mold.section.records import (
@@ -16,9 +17,7 @@ from squeeze.mold.section.records import (
     Cut,
     CutStretch,
     Filler,
-    Loads,
     Material,
-    Push,
     Section,
 )
 from squeeze.solve import Block, Outcome

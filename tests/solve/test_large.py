@@ -9,7 +9,7 @@ import pytest
 from scipy.sparse import coo_array
 
 import squeeze
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
 from squeeze.solve.large.band import hull, outline_samples, stiffness
 from squeeze.solve.large.body import State, body_of, energy, internal_force, tangent, unloaded

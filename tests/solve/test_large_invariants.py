@@ -7,7 +7,7 @@ import pytest
 from skfem import MeshTri2
 
 import squeeze
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
 from squeeze.solve.block import _pull_of
 from squeeze.solve.large.body import energy

@@ -5,7 +5,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve import close
 from squeeze.solve.bands.wrap import BandFriction, wrap
 from squeeze.solve.mesh.parting import parted_mesh

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.verdict.casting.flash import FINE_MM, flash_of
 from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, reach_mm, spent
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from squeeze.mold.section.records import Loads, Push
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.solve.closing import Deformation, Piece
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shapely import get_parts, union_all
 from shapely.geometry import MultiPoint
 
-from squeeze.mold.section.records import Push
+from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.outlines import body_paths
 from squeeze.show.figure.section import INK, SOFT, Drawing
 from squeeze.solve.closing import Wrap

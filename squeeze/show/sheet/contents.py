@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from squeeze import __version__
 from squeeze.mold import Mold, Section, dump, section_of, strand_n, stretch_of, wrap_mm
 from squeeze.mold.forces.bands import size_of
-from squeeze.mold.forces.on_section import GRAVITY
+from squeeze.mold.forces.loads import GRAVITY
 from squeeze.mold.tables.loads import BandTable
 from squeeze.show.sheet.knife import KnifePoint, knife_points, order_of
 from squeeze.show.sheet.picture import (

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold import Mold, NotSolved, loads_of, resin_ends_mpa, wrap_mm
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve.along.compliance import unit_responses
 from squeeze.solve.along.land_maps import land_maps
 from squeeze.solve.along.loads import BandAt, band_series, bands_of, head_series, smeared_of

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.section.records import Loads, Push
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.solve.bands.wrap import band_path
 from squeeze.solve.elastic.edge import gauss, shapes, slopes
 from squeeze.solve.elastic.rigid import resultants

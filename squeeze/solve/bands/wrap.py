@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve.elastic.edge import gauss, slopes
 
 Array = NDArray[np.float64]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import dissection

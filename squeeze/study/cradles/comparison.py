@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold import BadInput, Fault, loads_of, mold_of, section_of
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.curve_parts import seat_of
 from squeeze.mold.progress import Progress, silent
-from squeeze.mold.section.records import Loads, Push, Section
+from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing
 from squeeze.study.cradles.candidates import CLAMP_SHARE, BoardSpec, CradleCandidate, candidates

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from squeeze.mold.section.records import Loads
+from squeeze.mold.forces.loads import Loads
 from squeeze.solve.block import Block
 from squeeze.solve.contact.active_set import FreeTractions
 from squeeze.solve.contact.problem import ContactProblem, ContactSolution

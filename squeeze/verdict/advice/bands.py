@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 from squeeze.mold.forces.bands import strand_n
-from squeeze.mold.forces.on_section import wrap_mm
+from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.section.records import Loads, Section
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.section.records import Section
 from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of

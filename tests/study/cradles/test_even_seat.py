@@ -7,16 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from squeeze.mold.forces.loads import Loads
 from squeeze.mold.geometry.loop import circle, polygon_loop
-from squeeze.mold.section.records import (
-    Cavity,
-    CradlePiece,
-    Cut,
-    CutStretch,
-    Loads,
-    Material,
-    Section,
-)
+from squeeze.mold.section.records import Cavity, CradlePiece, Cut, CutStretch, Material, Section
 from squeeze.solve import Block, Outcome
 from squeeze.study.cradles.even_seat import (
     SeatTrial,

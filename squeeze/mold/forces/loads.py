@@ -1,6 +1,8 @@
-"""What acts on a section: bands, pushes, pressure all round, resin."""
+"""What acts on a section, and what a mold file says of it: bands, pushes, pressure, resin."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -9,12 +11,141 @@ from shapely.ops import nearest_points
 
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
 from squeeze.mold.geometry.tolerance import ON_MM
-from squeeze.mold.section.records import ElasticBands, Grip, Loads, Push, Section
+from squeeze.mold.section.records import Section
 from squeeze.mold.tables.loads import PushTable, ResinTable
 from squeeze.mold.tables.mold import Mold
 
 GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s2]."""
+
+
+@dataclass(frozen=True)
+class Push:
+    """A patch of even pressure on the outside, normal to the outline.
+
+    Attributes
+    ----------
+    at_mm : (x, y)
+        Its middle, on the outline.
+    width_mm : float
+        Its width, measured along the outline.
+    pressure_mpa : float
+        Positive presses inwards.
+    """
+
+    at_mm: tuple[float, float]
+    width_mm: float
+    pressure_mpa: float
+
+
+@dataclass(frozen=True)
+class Grip:
+    """Bands that rub on their way round.
+
+    Attributes
+    ----------
+    share : float
+        Their part of the whole tension, 0..1; the tension is that where they were pulled.
+    friction : float
+        Coulomb's coefficient of the band on what it lies on.
+    pulled_at_mm : (x, y) or None
+        Where they were pulled: the nearest place of the wrap. None = the middle of the top.
+    """
+
+    share: float
+    friction: float
+    pulled_at_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class ElasticBands:
+    """Bands whose pull grows as they are stretched.
+
+    Attributes
+    ----------
+    share : float
+        Their part of the whole tension at the length `wrap_mm`, 0..1.
+    flat_length_mm : float
+        Half of an unstretched loop.
+    wrap_mm : float
+        Once round the block as poured.
+    """
+
+    share: float
+    flat_length_mm: float
+    wrap_mm: float
+
+    def times(self, length_mm: float) -> float:
+        """Return the pull at a length once round, over that at `wrap_mm`: s - 1/s^2."""
+        return self._law(length_mm) / self._law(self.wrap_mm)
+
+    def _law(self, length_mm: float) -> float:
+        stretch = length_mm / (2 * self.flat_length_mm)
+        return stretch - stretch**-2 if stretch > 1 else 0.0
+
+
+@dataclass(frozen=True)
+class Loads:
+    """What acts on the section, per mm of block length.
+
+    Attributes
+    ----------
+    tension_n_per_mm : float
+        Tension of all strands together: bands, spread over the block's length [N/mm].
+    pushes : tuple of Push
+        Pressure patches on the outside.
+    all_round_mpa : float
+        The same pressure all round the outline.
+    cavity_mpa : float
+        Pressure of the resin on the cavities' edges.
+    enters_cuts : bool
+        Whether the resin presses inside open lands too.
+    grips : tuple of Grip
+        Bands that rub on what they lie on; the rest of the tension is free of friction.
+    elastic : tuple of ElasticBands
+        Bands whose pull changes with their length, at large deformation; the rest of the tension
+        is constant.
+    """
+
+    tension_n_per_mm: float = 0.0
+    pushes: tuple[Push, ...] = ()
+    all_round_mpa: float = 0.0
+    cavity_mpa: float = 0.0
+    enters_cuts: bool = True
+    grips: tuple[Grip, ...] = ()
+    elastic: tuple[ElasticBands, ...] = ()
+
+    @property
+    def is_pushed(self) -> bool:
+        """Whether something other than bands and resin presses on the block."""
+        return bool(self.pushes) or self.all_round_mpa != 0
+
+    def scaled(self, times: float) -> Loads:
+        """Return all loads `times` as high."""
+        return replace(
+            self,
+            tension_n_per_mm=times * self.tension_n_per_mm,
+            pushes=tuple(replace(p, pressure_mpa=times * p.pressure_mpa) for p in self.pushes),
+            all_round_mpa=times * self.all_round_mpa,
+            cavity_mpa=times * self.cavity_mpa,
+        )
+
+    def pull_n_per_mm(self, length_mm: float) -> float:
+        """Return the pull of all bands at large deformation.
+
+        Parameters
+        ----------
+        length_mm : float
+            Once round the deformed block.
+
+        Returns
+        -------
+        float
+            Their tension [N per mm of block length].
+        """
+        times = 1.0 - sum(band.share for band in self.elastic)
+        times += sum(band.share * band.times(length_mm) for band in self.elastic)
+        return self.tension_n_per_mm * times
 
 
 def loads_of(mold: Mold, section: Section) -> Loads:
