@@ -14,6 +14,7 @@ TYPE_CHECKING = False  # as checkers read it; `typing` is slow, and Ctrl-C comes
 if TYPE_CHECKING:
     from typing import Any
 
+    from squeeze.design import design_blocks
     from squeeze.mold import (
         BadInput,
         Loads,
@@ -63,6 +64,7 @@ __all__ = [
     "advise",
     "close",
     "compare_cradles",
+    "design_blocks",
     "even_places",
     "figure",
     "judge",
@@ -88,6 +90,7 @@ _ROOMS = {
     "verdict.uncertainty": ("uncertainty",),
     "study": ("read_study", "run_study"),
     "study.cradles.comparison": ("compare_cradles",),
+    "design": ("design_blocks",),
     "show.figure.closing": ("figure",),
 }
 _ROOM_OF = {name: room for room, names in _ROOMS.items() for name in names}

@@ -13,6 +13,7 @@ import typer
 from squeeze.cli.bands import bands
 from squeeze.cli.close import close
 from squeeze.cli.cradle import cradle
+from squeeze.cli.design import design
 from squeeze.cli.new import new
 from squeeze.cli.page import page
 from squeeze.cli.preamble import BAD_INPUT, attempt, command
@@ -55,6 +56,7 @@ def _options(
 
 for each, doing, example in (
     (close, "closing the cuts of {mold}", "close barrels.toml --figure barrels.png"),
+    (design, "designing a block for {mold}", "design barrels.toml"),
     (bands, "counting the bands for {mold}", "bands barrels.toml --figure bands.png"),
     (cradle, "comparing cradles for {mold}", "cradle barrels.toml --templates saw/"),
     (sheet, "writing the bench sheet of {mold}", "sheet barrels.toml --paper letter"),

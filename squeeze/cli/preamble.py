@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import inspect
+import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -215,3 +216,18 @@ def progress(doing: str) -> Iterator[Progress]:
             bar.update(task, description=text, total=total, completed=share or 0.0)
 
         yield tell
+
+
+@contextmanager
+def stoppable() -> Iterator[None]:
+    """Let Ctrl-C and a request to end (SIGTERM) stop the work, which then tells what it has."""
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

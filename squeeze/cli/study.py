@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import signal
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from functools import partial
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from squeeze.cli.preamble import ANSWERS_LOST, DONE, SOME_FAILED, STOPPED, Voice
+from squeeze.cli.preamble import ANSWERS_LOST, DONE, SOME_FAILED, STOPPED, Voice, stoppable
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
@@ -124,7 +123,7 @@ def _ran(
     """Run; return False when it was stopped."""
     from squeeze.study import run
 
-    with _stoppable():
+    with stoppable():
         try:
             run(
                 study,
@@ -137,21 +136,6 @@ def _ran(
         except KeyboardInterrupt:
             return False
     return True
-
-
-@contextmanager
-def _stoppable() -> Iterator[None]:
-    """Let Ctrl-C and a request to end (SIGTERM) stop the run, which then ends its workers."""
-
-    def stop(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
-    try:
-        yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
 
 
 class Screen:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
@@ -76,6 +77,9 @@ class Batch:
         As for `Block.close`.
     own : OwnMeasures, optional
         Functions whose values are kept as well.
+    compute : callable, optional
+        Takes the place of closing a case: it is given the tables and returns what is kept. It has
+        to stand in a module, where worker processes find it.
     """
 
     cases: tuple[tuple[str, Data], ...]
@@ -84,6 +88,7 @@ class Batch:
     fineness: float = 1.0
     deformation: str = "small"
     own: OwnMeasures | None = None
+    compute: Callable[[Data], Data] | None = None
 
 
 @dataclass(frozen=True)

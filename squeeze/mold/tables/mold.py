@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from squeeze.mold.faces import FACES
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
+from squeeze.mold.tables.design import DesignTable
 from squeeze.mold.tables.loads import (
     WASTE_PERCENT,
     BandTable,
@@ -204,6 +205,7 @@ class Mold(Table):
     resin: ResinTable | None = None
     sprue: SprueTable | None = None
     pot: PotTable | None = None
+    design: DesignTable | None = None
     station: Annotated[tuple[StationTable, ...], AtMost(50, "stations")] = ()
 
     @classmethod

@@ -1,0 +1,114 @@
+"""Choosing: which blocks are worth computing in full, and which few are named in the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from squeeze.design.answer import DesignFigures
+from squeeze.design.search import Draft, dominates, front
+from squeeze.mold import Mold
+from squeeze.mold.tables.design import DesignTable
+
+STEP_SHARE = 0.02
+"""What a step of work counts for, over the rubber of the lightest block, where it has no price."""
+
+KINDS_FIRST = 5
+"""Kinds of block, the best of each, that are computed in full first."""
+
+ALIKE_RUBBER, ALIKE_BANDS = 0.12, 2
+"""Blocks of one kind are alike unless their rubber or their bands differ by more than this."""
+
+CLEAN_ENOUGH = 11
+"""Of twelve variations: in so many a block has to be clean to be poured first."""
+
+
+@dataclass(frozen=True)
+class Certified:
+    """A block that was computed in full."""
+
+    draft: Draft
+    mold: Mold
+    figures: DesignFigures
+
+    def costs(self) -> tuple[float, ...]:
+        """Return what blocks are compared by."""
+        return self.figures.costs()
+
+
+def weight_of(wishes: DesignTable, price_per_kg: float | None, lightest_g: float) -> float:
+    """Return what a step of work counts for, in grams of rubber."""
+    if wishes.step_price is not None and price_per_kg:
+        return 1000.0 * wishes.step_price / price_per_kg
+    return STEP_SHARE * lightest_g
+
+
+def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:
+    """Return the blocks worth computing in full, the most promising first.
+
+    The best of the kinds that cost least, then what is best in one figure, then the best of the
+    other kinds, then all the rest of the front.
+    """
+    if not drafts:
+        return []
+    ahead = front(sorted(drafts, key=lambda d: _order(d, step_g)))
+    by_kind: dict[str, Draft] = {}
+    for draft in ahead:
+        by_kind.setdefault(draft.kind, draft)
+    clean = [draft for draft in ahead if draft.is_clean] or ahead
+    best_in: list[Callable[[Draft], Any]] = [
+        lambda d: (d.rubber_g, d.steps),
+        lambda d: (d.steps, d.rubber_g),
+        lambda d: (d.bands, d.rubber_g),
+        lambda d: (d.shift_mm, d.rubber_g),
+        lambda d: -d.margin,
+    ]
+    kinds = list(by_kind.values())
+    named = [min(clean, key=key) for key in best_in]
+    found: list[Draft] = []
+    for draft in (*kinds[:KINDS_FIRST], *named, *kinds[KINDS_FIRST:], *ahead):
+        if not any(draft is other for other in found):
+            found.append(draft)
+    return found
+
+
+def _order(draft: Draft, step_g: float) -> tuple[bool, float]:
+    return not draft.is_clean, draft.rubber_g + step_g * draft.steps
+
+
+def order_of(each: Certified, step_g: float) -> tuple[bool, float]:
+    """Return what the answer is ordered by: clean first, then rubber and work together."""
+    figures = each.figures
+    return figures.clean_in < CLEAN_ENOUGH, figures.rubber_g + step_g * figures.steps
+
+
+def chosen(blocks: Sequence[Certified], most: int, step_g: float) -> list[Certified]:
+    """Return the few to name: on the front, different, the one to pour first.
+
+    Parameters
+    ----------
+    blocks : sequence of Certified
+        All of them seal.
+    most : int
+    step_g : float
+        What a step of work counts for [g].
+    """
+    ahead = sorted(front(list(blocks)), key=lambda each: order_of(each, step_g))
+    found: list[Certified] = []
+    for each in ahead:
+        if len(found) < most and not any(_alike(each, other) for other in found):
+            found.append(each)
+    return found
+
+
+def _alike(a: Certified, b: Certified) -> bool:
+    if a.draft.kind != b.draft.kind:
+        return False
+    rubber = abs(a.figures.rubber_g - b.figures.rubber_g) / max(b.figures.rubber_g, 1e-9)
+    return rubber <= ALIKE_RUBBER and abs(a.figures.bands - b.figures.bands) <= ALIKE_BANDS
+
+
+def beaten_by(figures: DesignFigures, others: Sequence[DesignFigures]) -> bool:
+    """Return whether one of the others is better in everything, or as good and better."""
+    return any(dominates(other.costs(), figures.costs()) for other in others)

@@ -1,0 +1,291 @@
+"""From the models to the block: search every kind, compute the best in full, name a few."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from squeeze.design.answer import Design, DesignAnswer, DesignFigures
+from squeeze.design.choose import Certified, chosen, order_of, to_certify, weight_of
+from squeeze.design.family import families
+from squeeze.design.jobs import (
+    certify_job,
+    found_of,
+    how_cut,
+    run_jobs,
+    search_job,
+    solver_of,
+    write_down,
+)
+from squeeze.design.limits import Limits, limits_of
+from squeeze.design.models import models_of
+from squeeze.design.read import check_models, has_block
+from squeeze.design.refusal import refusal_of
+from squeeze.design.search import Draft, Found
+from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
+from squeeze.mold import Mold, mold_of
+from squeeze.mold.progress import Progress, silent
+from squeeze.mold.tables.design import DesignTable
+from squeeze.study import CaseState, MemoryStore, Store
+
+FIRST, MORE, ROUNDS = 8, 4, 4
+"""Blocks that are computed in full at first; more in each further round while too few hold."""
+
+FEW = 3
+"""Fewer blocks than this are no choice, and more are computed in full."""
+
+
+def design_blocks(
+    mold: Mold,
+    wishes: DesignTable | dict[str, Any] | None = None,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    store: Store | None = None,
+    progress: Progress = silent,
+    on_best: Callable[[Design], None] | None = None,
+) -> DesignAnswer:
+    """Return blocks to pour about the models of a mold: a few different ones, the best first.
+
+    Every kind of outline, arrangement and cradle that the wishes allow is searched on a coarse
+    mesh at small deformation; the best are computed as `squeeze.close` does, in twelve variations
+    of rubber, friction and pull, and along the block's length with its bands where they are.
+
+    Parameters
+    ----------
+    mold : Mold
+        Its cavities, its cuts if they are to be kept, rubber, resin, pot, and the bands at hand.
+        What block, cradle, fillers and pushes it has does not matter; its block is compared.
+    wishes : DesignTable or dict, optional
+        Instead of the mold's own table ``[design]``; keys as there.
+    workers : int, optional
+        Processes on this machine; as many as it has cores unless given, 0 for none besides this.
+    scheduler : str, optional
+        Address of a Dask scheduler, whose workers compute instead.
+    store : Store, optional
+        Keeps what was computed, so that a search that was stopped goes on from there.
+    progress : Progress
+        Called with how far the search is and the best so far, in words, and the share done.
+    on_best : callable, optional
+        Called with a `Design` whenever a better one has been computed in full.
+
+    Returns
+    -------
+    DesignAnswer
+        The same for the same input. ``refusal`` says what binds where there is no block.
+
+    Raises
+    ------
+    BadInput
+        When there is no model, or a wish is not one that the file may hold.
+    NoWorkers
+        When no worker can be started or reached.
+
+    Examples
+    --------
+    The lightest blocks about four barrels, round ones only::
+
+        mold = squeeze.load("studies/barrels/barrels.toml")
+        answer = squeeze.design_blocks(mold, {"outlines": ["round"]})
+        print(answer.designs[0].say)
+    """
+    check_models(mold)
+    asked = _asked(mold, wishes)
+    search = _Search(asked, store or MemoryStore(), progress, on_best)
+    try:
+        with solver_of(workers, scheduler) as solver:
+            search.run(solver)
+    except KeyboardInterrupt:
+        return search.answer(is_complete=False)
+    return search.answer(is_complete=True)
+
+
+def _asked(mold: Mold, wishes: DesignTable | dict[str, Any] | None) -> Mold:
+    """Return the mold with the wishes in it."""
+    if wishes is None:
+        return mold
+    from squeeze.mold import dict_of
+
+    given = wishes if isinstance(wishes, dict) else wishes.model_dump(exclude_unset=True)
+    return mold_of(dict_of(mold) | {"design": given})
+
+
+class _Search:
+    """A search under way: what it has found so far."""
+
+    def __init__(
+        self,
+        mold: Mold,
+        store: Store,
+        progress: Progress,
+        on_best: Callable[[Design], None] | None,
+    ) -> None:
+        self.mold, self.store, self.progress, self.on_best = mold, store, progress, on_best
+        self.limits: Limits = limits_of(mold)
+        self.wishes = self.limits.wishes
+        models = models_of(mold, has_block(mold))
+        self.families = list(families(models, self.limits, how_cut(mold)))
+        self.found: dict[int, Found] = {}
+        self.certified: list[Certified] = []
+        self.failed: list[tuple[Draft, str]] = []
+        self.given: DesignFigures | None = None
+        self.count = 0
+        self.best: Certified | None = None
+
+    def run(self, solver: Any) -> None:
+        """Search all families, then compute the best in full, round by round."""
+        jobs = [search_job(self.mold, k, f.words) for k, f in enumerate(self.families)]
+        write_down(jobs, self.store)
+        for job, answer in run_jobs(jobs, self.store, solver):
+            number = job.data["number"]
+            if answer.state is CaseState.DONE:
+                self.found[number] = found_of(answer)
+            self._tell(f"{len(self.found)} of {len(jobs)} kinds of block searched")
+        self._certify_own(solver)
+        waiting = to_certify(self.drafts, self.step_g)
+        for number in range(ROUNDS):
+            batch, waiting = (
+                waiting[: MORE if number else FIRST],
+                waiting[MORE if number else FIRST :],
+            )
+            if not batch or (number and len(self._chosen()) >= FEW):
+                break
+            self._certify(solver, batch, len(waiting))
+
+    @property
+    def drafts(self) -> list[Draft]:
+        """All blocks that hold on the coarse mesh, family by family."""
+        return [draft for k in sorted(self.found) for draft in self.found[k].drafts]
+
+    @property
+    def step_g(self) -> float:
+        """What a step of work counts for [g]."""
+        lightest = min((draft.rubber_g for draft in self.drafts), default=1.0)
+        return weight_of(self.wishes, self.mold.rubber.price_per_kg, lightest)
+
+    def _certify_own(self, solver: Any) -> None:
+        """Compute the block of the file, to compare."""
+        if not has_block(self.mold) or not self.mold.cut or not self.mold.band:
+            return
+        job = certify_job(self.mold.model_copy(update={"design": None}), self.wishes, "of the file")
+        for _, answer in run_jobs([job], self.store, solver):
+            if answer.state is CaseState.DONE:
+                self.given = DesignFigures(**answer.measures["figures"])
+
+    def _certify(self, solver: Any, drafts: Sequence[Draft], left: int) -> None:
+        """Compute blocks in full; one that just misses is tried once more with more bands."""
+        again = self._certify_all(solver, drafts)
+        self._certify_all(solver, again, last=True)
+
+    def _certify_all(self, solver: Any, drafts: Sequence[Draft], last: bool = False) -> list[Draft]:
+        jobs = [certify_job(mold_of(d.data), self.wishes, d.kind) for d in drafts]
+        by_id = {job.id: draft for job, draft in zip(jobs, drafts, strict=True)}
+        done: dict[str, Certified] = {}
+        for job, answer in run_jobs(jobs, self.store, solver):
+            self.count += 1
+            draft = by_id[job.id]
+            if answer.state is not CaseState.DONE:
+                self.failed.append((draft, "no answer on the fine mesh"))
+                continue
+            figures = DesignFigures(**answer.measures["figures"])
+            done[job.id] = Certified(draft, mold_of(draft.data), figures)
+            if self._holds(figures):
+                self._note(done[job.id])
+            self._tell(f"{self.count} blocks computed in full")
+        again = []
+        for job, draft in zip(jobs, drafts, strict=True):  # in their own order, not as they came
+            block = done.get(job.id)
+            if block is None:
+                continue
+            if self._holds(block.figures):
+                self.certified.append(block)
+            elif not last and (more := self._with_more_bands(block)) is not None:
+                again.append(more)
+            else:
+                self.failed.append((draft, "does not hold on the fine mesh or between the bands"))
+        return again
+
+    def _holds(self, figures: DesignFigures) -> bool:
+        return figures.margin >= self.wishes.least_margin * (1 - 1e-9) and figures.seals_in == 12
+
+    def _with_more_bands(self, block: Certified) -> Draft | None:
+        """Return the block with as many bands as its margin asks for; None when there are not."""
+        from dataclasses import replace
+
+        from squeeze.design.screen import Unfit, bands_for
+
+        table = block.draft.data["band"][0]
+        places = table.get("at_mm")
+        if not places or block.figures.margin <= 0:
+            return None
+        times = self.wishes.least_margin / block.figures.margin
+        count = max(len(places) + 1, math.ceil(1.03 * times * len(places)))
+        try:
+            known = bands_for(block.mold, self.limits)
+        except Unfit:
+            return None
+        bare = {key: value for key, value in table.items() if key != "at_mm"}
+        kind, most = next(((k, n) for k, n in known if k.table == bare), (None, 0))
+        if kind is None or count > most:
+            return None
+        data = block.draft.data | {"band": [kind.on_block(count, self.mold.length_mm)]}
+        more = count - len(places)
+        return replace(block.draft, data=data, bands=count, steps=block.draft.steps + more)
+
+    def _note(self, block: Certified) -> None:
+        if self.best is None or order_of(block, self.step_g) < order_of(self.best, self.step_g):
+            self.best = block
+            if self.on_best is not None:
+                said = say_best(block)
+                name = name_of(block.mold)
+                self.on_best(Design(1, name, block.draft.kind, said, block.mold, block.figures))
+
+    def _tell(self, what: str) -> None:
+        every = len(self.families) + FIRST
+        done = len(self.found) + min(self.count, FIRST)
+        best = ""
+        if self.best is not None:
+            best = f"; best so far: {say_best(self.best)}"
+        elif self.drafts:
+            draft = min(self.drafts, key=lambda d: d.rubber_g)
+            best = f"; lightest so far: {name_of(mold_of(draft.data))}, {draft.rubber_g:.0f} g"
+        self.progress(what + best, min(done / every, 1.0))
+
+    def _chosen(self) -> list[Certified]:
+        return chosen(self.certified, self.wishes.designs, self.step_g)
+
+    def answer(self, is_complete: bool) -> DesignAnswer:
+        """Return the answer, as far as the search has come."""
+        known = self._chosen()
+        found = [self.found[k] for k in sorted(self.found)]
+        designs = tuple(
+            Design(
+                k,
+                name_of(block.mold),
+                block.draft.kind,
+                say_design(k, block, known),
+                _titled(block.mold, self.mold, k, name_of(block.mold)),
+                block.figures,
+            )
+            for k, block in enumerate(known, start=1)
+        )
+        refusal = None
+        if not designs and is_complete:
+            refusal = refusal_of(self.mold, self.limits, found, self.failed)
+        return DesignAnswer(
+            title=self.mold.title,
+            designs=designs,
+            given=self.given,
+            tried=sum(each.tried for each in found),
+            certified=self.count,
+            dropped=dropped_of(found, self.failed),
+            remarks=remarks_of(found, known, self.given, self.mold, is_complete),
+            refusal=refusal,
+            is_complete=is_complete,
+        )
+
+
+def _titled(mold: Mold, base: Mold, number: int, name: str) -> Mold:
+    title = f"{base.title}: {number}, {name}" if base.title else f"{number}, {name}"
+    return mold.model_copy(update={"title": title[:200]})

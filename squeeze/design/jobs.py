@@ -1,0 +1,164 @@
+"""What is computed elsewhere: families and certificates, by worker processes, kept in a store.
+
+A job is a case of a study whose answer is computed by a function of this room. Its identity is a
+hash of what it is given and of the code that computes it, so a search that is started again finds
+in the store what was finished.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import asdict, dataclass
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+from itertools import islice
+from typing import Any
+
+from squeeze.design.certify import certify
+from squeeze.design.family import families
+from squeeze.design.limits import limits_of
+from squeeze.design.models import models_of
+from squeeze.design.read import has_block
+from squeeze.design.search import Found, search_family
+from squeeze.mold import Mold, dict_of, mold_of
+from squeeze.mold.tables.design import DesignTable
+from squeeze.study import CaseAnswer, Store
+from squeeze.study.plan.numerics import numerics, syntax_of
+from squeeze.study.records import Batch, Case, Data
+from squeeze.study.runner.run import BatchSolver
+from squeeze.study.runner.solve_batch import BlockCache, solve_batch
+
+TIMEOUT_S = 900.0
+"""A job that takes longer is given up [s]."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """Something to compute.
+
+    Attributes
+    ----------
+    compute : callable
+    data : dict
+        What it is given; plain data.
+    words : str
+    """
+
+    compute: Callable[[Data], Data]
+    data: Data
+    words: str
+
+    @property
+    def id(self) -> str:
+        """Hash of what its answer depends on."""
+        told = json.dumps([self.compute.__name__, self.data], sort_keys=True)
+        return sha256(f"{numerics()}\n{_own_code()}\n{told}".encode()).hexdigest()
+
+
+@cache
+def _own_code() -> str:
+    digest = sha256()
+    room = files("squeeze").joinpath("design")
+    for module in sorted(room.iterdir(), key=lambda entry: entry.name):
+        if module.name.endswith(".py"):
+            digest.update(syntax_of(module.read_text(encoding="utf-8")).encode())
+    return digest.hexdigest()
+
+
+def search_job(mold: Mold, number: int, words: str) -> Job:
+    """Return the job of searching one family, by its number."""
+    return Job(search_here, {"mold": plain(dict_of(mold)), "number": number}, words)
+
+
+def search_here(data: Data) -> Data:
+    """Search a family: what a worker does."""
+    mold = mold_of(data["mold"])
+    limits = limits_of(mold)
+    every = families(models_of(mold, has_block(mold)), limits, how_cut(mold))
+    family = next(islice(every, data["number"], None))
+    found = search_family(family, mold, limits)
+    return {"found": asdict(found) | {"dropped": dict(found.dropped)}}
+
+
+def certify_job(mold: Mold, wishes: DesignTable, words: str) -> Job:
+    """Return the job of certifying a block."""
+    given = {"mold": plain(dict_of(mold)), "wishes": plain(wishes.model_dump(exclude_unset=True))}
+    return Job(certify_here, given, words)
+
+
+def certify_here(data: Data) -> Data:
+    """Certify a block: what a worker does."""
+    wishes = DesignTable.model_validate(data["wishes"])
+    return {"figures": asdict(certify(mold_of(data["mold"]), wishes))}
+
+
+def found_of(answer: CaseAnswer) -> Found:
+    """Return what a search found, from its answer."""
+    from collections import Counter
+
+    from squeeze.design.search import Draft
+
+    data = dict(answer.measures["found"])
+    data["drafts"] = [Draft(**draft) for draft in data["drafts"]]
+    data["dropped"] = Counter(data["dropped"])
+    return Found(**data)
+
+
+def how_cut(mold: Mold) -> Data:
+    """Return the keys that free cuts share: those of the file's first cut, if it has one."""
+    keys = ("friction", "faces", "bow_mm")
+    first = dict_of(mold).get("cut", [{}])
+    return {key: first[0][key] for key in keys if first and key in first[0]}
+
+
+def plain(data: Any) -> Any:
+    """Return data as JSON gives it back."""
+    return json.loads(json.dumps(data))
+
+
+class InProcess:
+    """Computes in this process, one job after the other."""
+
+    capacity = 1
+
+    def answers(self, batches: Iterable[Batch]) -> Iterator[CaseAnswer]:
+        """Yield the answers."""
+        for batch in batches:
+            yield from solve_batch(batch, BlockCache())
+
+
+def solver_of(workers: int | None, scheduler: str | None) -> AbstractContextManager[Any]:
+    """Return who computes: processes of this machine, a cluster, or with 0 workers this process."""
+    if scheduler is not None:
+        from squeeze.study.runner.dask_cluster import DaskCluster
+
+        return DaskCluster(scheduler, TIMEOUT_S)
+    if workers == 0:
+        return nullcontext(InProcess())
+    from squeeze.study.runner.worker_pool import WorkerPool, cores
+
+    return WorkerPool(workers or cores(), TIMEOUT_S)
+
+
+def run_jobs(
+    jobs: Sequence[Job], store: Store, solver: BatchSolver | InProcess
+) -> Iterator[tuple[Job, CaseAnswer]]:
+    """Yield jobs with their answers: first those in the store, then the others as they come."""
+    by_id = {job.id: job for job in jobs}
+    known = {answer.id: answer for answer in store.answers() if answer.id in by_id}
+    for identity, answer in known.items():
+        yield by_id[identity], answer
+    left = [job for identity, job in by_id.items() if identity not in known]
+    batches = (Batch(((job.id, job.data),), job.id, (), compute=job.compute) for job in left)
+    for answer in solver.answers(batches):
+        store.put(answer)
+        yield by_id[answer.id], answer
+
+
+def write_down(jobs: Sequence[Job], store: Store) -> None:
+    """Put the jobs down in the store, so that it tells what it holds."""
+    cases = (Case(j.id, k, {"job": j.words}, {}, j.id) for k, j in enumerate(jobs))
+    store.plan(("job",), (), cases)

@@ -1,0 +1,171 @@
+"""Outlines about a group of models: the smallest of a kind that leaves a wall all round.
+
+All of them are convex. With outward normals n_k and distances d_k of the edges of an outline of
+unit size, and h_k the farthest that the models reach along n_k (their support function), the
+outline has to be s = max_k (wall + h_k) / d_k times as large.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.tables.shape import BlockTable
+
+Array = NDArray[np.float64]
+
+UNIT_MM = 100.0
+"""Width of the outlines that are scaled [mm]."""
+
+STEP_MM = 1.0
+"""Boxes are built to the whole millimetre."""
+
+MOST_BEVEL, MOST_ROUND = 0.4, 0.45
+"""Largest leg of a bevel and largest radius, over the shorter side."""
+
+
+@dataclass(frozen=True)
+class OutlineKind:
+    """A kind of outline.
+
+    Attributes
+    ----------
+    shape : str
+        Word of the mold file.
+    corner : str
+        ``"bevel"``, ``"radius"`` or empty.
+    has_height : bool
+        Whether its height is chosen apart from its width.
+    """
+
+    shape: str
+    corner: str = ""
+    has_height: bool = False
+
+    @property
+    def words(self) -> str:
+        """What it is called."""
+        with_corner = {"bevel": " with bevels", "radius": " with round corners", "": ""}
+        return self.shape + with_corner[self.corner]
+
+    @property
+    def most_share(self) -> float:
+        """Largest bevel or radius over the shorter side; 0 without corners."""
+        if self.shape == "hexagon":
+            return 0.2 if self.corner == "bevel" else 0.4
+        return {"bevel": MOST_BEVEL, "radius": MOST_ROUND, "": 0.0}[self.corner]
+
+
+def kinds_of(shapes: tuple[str, ...]) -> tuple[OutlineKind, ...]:
+    """Return the kinds that the allowed shapes give."""
+    found = []
+    for shape in shapes:
+        tall = shape in ("rectangle", "oval")
+        corners = ("",) if shape in ("round", "oval") else ("bevel", "radius")
+        found += [OutlineKind(shape, corner, tall) for corner in corners]
+    return tuple(found)
+
+
+def block_about(
+    kind: OutlineKind,
+    points: Array,
+    wall_mm: float,
+    aspect: float = 1.0,
+    share: float = 0.0,
+    step_mm: float = STEP_MM,
+) -> dict[str, Any]:
+    """Return the smallest block of a kind about points, as a table of a mold file.
+
+    Parameters
+    ----------
+    kind : OutlineKind
+    points : array (n, 2)
+        Of the models, counted from where the block's middle is to be [mm].
+    wall_mm : float
+    aspect : float
+        Height over width, where the kind has a height of its own.
+    share : float
+        Bevel or radius, over the shorter side.
+    step_mm : float
+        Sizes are rounded up to multiples of this.
+    """
+    size = scale_for(kind, points, wall_mm, aspect, share)
+    return block_of(kind, size * UNIT_MM, aspect, share, step_mm)
+
+
+def block_of(
+    kind: OutlineKind, width_mm: float, aspect: float, share: float, step_mm: float = STEP_MM
+) -> dict[str, Any]:
+    """Return the table of a block of a kind with a width."""
+    wide = _up(width_mm, step_mm)
+    high = _up(width_mm * aspect, step_mm) if kind.has_height else wide
+    if kind.shape == "round":
+        return {"shape": "round", "diameter_mm": wide}
+    table: dict[str, Any] = {"shape": kind.shape, "width_mm": wide}
+    if kind.has_height:
+        table["height_mm"] = high
+    corner = _down(share * min(wide, high), step_mm)
+    if kind.corner == "bevel" and corner > 0:
+        table["bevel_mm"] = corner
+    if kind.corner == "radius":
+        table["round_mm"] = max(corner, 2.0)
+    return table
+
+
+def _up(value: float, step: float) -> float:
+    return round(math.ceil(value / step - 1e-6) * step, 6)
+
+
+def _down(value: float, step: float) -> float:
+    return round(math.floor(value / step + 1e-6) * step, 6)
+
+
+def scale_for(
+    kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
+) -> float:
+    """Return how many times the unit outline of a kind has to be taken to leave a wall."""
+    normals, distances = _unit(kind, round(aspect, 6), round(share, 6))
+    reach = (points @ normals.T).max(axis=0)
+    return float(((wall_mm + reach) / distances).max())
+
+
+@lru_cache(maxsize=512)
+def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array]:
+    """Return outward normals (n, 2) and distances (n,) of the edges of the unit outline."""
+    table = block_of(kind, UNIT_MM, aspect, share, 1e-6)
+    p = loop_of(BlockTable.model_validate(table)).points()
+    along = np.roll(p, -1, axis=0) - p
+    long = np.hypot(*along.T)
+    keep = long > 1e-9
+    normals = np.column_stack([along[keep, 1], -along[keep, 0]]) / long[keep, None]
+    return normals, np.sum(normals * p[keep], axis=1)
+
+
+def middle_for(
+    kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
+) -> Array:
+    """Return the place of the block's middle that makes it smallest, shape (2,) [mm].
+
+    The outlines look the same turned by half a turn, so of the distances along each normal the
+    middle of both ends is best for that normal; a few steps towards the normal that binds do the
+    rest.
+    """
+    normals, distances = _unit(kind, round(aspect, 6), round(share, 6))
+    low, high = points.min(axis=0), points.max(axis=0)
+    middle = (low + high) / 2
+    size = float(np.max(high - low)) or 1.0
+    best = middle.copy()
+    least = math.inf
+    for k in range(60):
+        asked = (wall_mm + ((points - middle) @ normals.T).max(axis=0)) / distances
+        binds = int(np.argmax(asked))
+        if asked[binds] < least - 1e-9:
+            least, best = float(asked[binds]), middle.copy()
+        middle = middle + normals[binds] * size * 0.1 * 0.9**k
+    return best
