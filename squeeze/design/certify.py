@@ -12,9 +12,9 @@ from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.tables.design import DesignTable
 from squeeze.solve import Block, Closing
 from squeeze.solve.along.loads import bands_of, smeared_of
-from squeeze.solve.along.stations import stretches_of
+from squeeze.solve.along.stations import station_blocks
 from squeeze.verdict.advice.rubber_cost import wall_mm
-from squeeze.verdict.bands.barriers_along import hold_of
+from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.figures import Figures, figures_of
 from squeeze.verdict.grade import CLEAN, GOOD, GRADES
 from squeeze.verdict.pot import with_bands_mm
@@ -102,14 +102,14 @@ def along(mold: Mold, fineness: float = 1.0) -> float:
     """Return the least margin along the block with its bands where they are, a fifth too slack."""
     smeared = PULL[0] * smeared_of(mold)
     least = math.inf
-    for stretch in stretches_of(mold, None, fineness):
-        block = stretch.block
+    for station in station_blocks(mold, None, fineness):
+        block = station.block
         bands = tuple(
             replace(band, tension_n=PULL[0] * band.tension_n)
             for band in bands_of(mold, block.wrap_mm)
         )
         closing = block.close(bands, smeared_n_per_mm=smeared, check=False)
-        least = min(least, hold_of(closing, stretch.from_mm, stretch.to_mm).margin)
+        least = min(least, seal_along(closing, station.from_mm, station.to_mm).margin)
     return least
 
 
