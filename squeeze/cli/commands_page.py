@@ -24,6 +24,7 @@ MORE = {
     "close": "verdict.md",
     "bands": "along.md",
     "cradle": "cradles.md",
+    "design": "design.md",
     "sheet": "sheet.md",
     "why": "why.md",
     "slice": "slice.md",

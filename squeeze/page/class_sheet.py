@@ -17,6 +17,8 @@ from squeeze.verdict.words import length
 
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 LINE = "." * 60
+WIDTHS = (0.5, 0.25, 0.25)
+"""Shares of a table's width: where the slider stands, what is closed, the gap."""
 
 
 def class_sheet(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
@@ -56,7 +58,7 @@ def sheet_of_lesson(lesson: Lesson, inches: bool, tell: Progress) -> Sheet:
         )
         for word, each in zip(words, found, strict=True)
     ]
-    blank = [(word, "", "") for word in words]
+    blank = [(word, "......", "......") for word in words]
     return Sheet(
         title=table.title,
         head=table.question,
@@ -68,7 +70,7 @@ def sheet_of_lesson(lesson: Lesson, inches: bool, tell: Progress) -> Sheet:
                 (
                     closing_picture(found[0].closing),
                     closing_picture(found[-1].closing),
-                    Grid(heads, tuple(blank), (2.0, 1.0, 1.0)),
+                    Grid(heads, tuple(blank), WIDTHS),
                     Row("So", LINE),
                     Row("", LINE),
                 ),
@@ -78,7 +80,7 @@ def sheet_of_lesson(lesson: Lesson, inches: bool, tell: Progress) -> Sheet:
                 (
                     Row("Answer", table.answer),
                     Row("Right", "; ".join(g.text for g in table.guess if g.right) or "none"),
-                    Grid(heads, tuple(rows), (2.0, 1.0, 1.0)),
+                    Grid(heads, tuple(rows), WIDTHS),
                 ),
             ),
         ),

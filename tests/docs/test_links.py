@@ -57,7 +57,7 @@ def test_every_page_is_in_the_navigation():
 
 
 def test_every_page_for_casters_and_teachers_carries_the_cautions():
-    for name in ("index", "first-mold", "teach", "trust", "section", "why", "verdict"):
+    for name in ("index", "first-mold", "kinds", "teach", "trust", "section", "why", "verdict"):
         assert "cautions.md" in (TOP / "docs" / f"{name}.md").read_text(encoding="utf-8"), name
 
 
@@ -68,3 +68,28 @@ def test_the_readme_is_short_and_begins_with_the_job():
     assert "wide-square.png" in first_screen
     assert "squeeze close studies/barrels/barrels.toml" in first_screen
     assert re.search(r"^(Clean|Fine line|Flash|Leaks): ", first_screen, re.MULTILINE)
+
+
+def test_every_picture_is_made_by_the_program():
+    """By a study, by a command that stands on the page, or by a script of the studies."""
+    scripts = "".join(path.read_text(encoding="utf-8") for path in TOP.glob("studies/*.py"))
+    stories = re.search(r"^OUTLINES = .*$", scripts, re.MULTILINE)
+    assert stories is not None
+    drawn = {
+        f"{story}-{name}.png"
+        for story in ("wide", "barrels")
+        for name in re.findall(r'"(\w+)":', stories[0])
+    }
+    drawn |= set(re.findall(r'PICTURES / "([\w-]+\.png)"', scripts))
+    for page in PAGES:
+        text = page.read_text(encoding="utf-8")
+        for name in re.findall(r"!\[[^\]]*\]\(([^)\s]+)\)", prose(page)):
+            picture = (page.parent / name).resolve()
+            if picture.parent == TOP / "docs" / "pictures":
+                assert picture.name in drawn, picture
+            elif (picture.parent / "study.toml").is_file():
+                study = (picture.parent / "study.toml").read_text(encoding="utf-8")
+                made = f'file = "{picture.name}"' in study
+                assert made or f"--figure {picture.name}" in text, picture
+            else:
+                pytest.fail(f"{picture}: nothing says how it is made")

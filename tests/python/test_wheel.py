@@ -15,7 +15,7 @@ import pytest
 from hatchling.builders.wheel import WheelBuilder
 
 import squeeze
-from squeeze.study.gallery import files_of, gallery
+from squeeze.study.gallery import files_of, gallery, shipped
 
 TOP = Path(__file__).parents[2]
 
@@ -52,6 +52,9 @@ def test_the_wheel_holds_the_program_its_page_and_its_studies(wheel):
     }
     assert package <= held
     assert studies <= held
+    lessons = {f"squeeze/shipped/lessons/{path.name}" for path in shipped("lessons").iterdir()}
+    assert len(lessons) >= 9  # three lessons, each with its sheets for the class
+    assert lessons <= held
     strange = {name for name in held if name.endswith((".sqlite", ".part", ".pyc"))}
     assert not strange
 
