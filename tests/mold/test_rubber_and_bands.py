@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from squeeze.mold import BadInput, notes_of, section_of
+from squeeze.mold import BadInput, loads_of, notes_of, section_of
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.forces import bands
 from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
@@ -113,6 +113,36 @@ def test_line_tension_adds_up_over_kinds_of_band():
         ]
     )
     assert bands.tension_n_per_mm(mold, 400.0) == pytest.approx((4 * 3.5 + 2 * 2.0) / 140 + 0.25)
+
+
+def test_a_rubbing_band_has_its_share_of_the_pull_and_not_of_the_count():
+    """One smooth kind of 3 strands of 2 N, one rubbing of 1 strand of 6 N: half of the pull."""
+    mold = a_mold(
+        band=[
+            {"tension_n": 2.0, "count": 3},
+            {"tension_n": 6.0, "friction": 0.4, "pulled_at_mm": [60, 0]},
+        ]
+    )
+    (grip,) = loads_of(mold, section_of(mold)).grips
+    assert grip.share == pytest.approx(0.5)
+    assert (grip.friction, grip.pulled_at_mm) == (0.4, (60, 0))
+    lone = a_mold(band=[{"tension_n": 2.0, "friction": 0.4}, {"tension_n": 14.0, "count": 2}])
+    (grip,) = loads_of(lone, section_of(lone)).grips
+    assert grip.share == pytest.approx(2 / 30)
+
+
+def test_bands_that_stretch_have_their_share_of_the_pull():
+    sized = {"width_mm": 6, "thickness_mm": 1, "flat_length_mm": 90}
+    mold = a_mold(band=[sized, {"tension_n_per_mm": 0.1}])
+    section = section_of(mold)
+    loads = loads_of(mold, section)
+    (elastic,) = loads.elastic
+    own = bands.line_tension(mold.band[0], elastic.wrap_mm, 140)
+    assert elastic.share == pytest.approx(own / (own + 0.1))
+    assert loads.tension_n_per_mm == pytest.approx(own + 0.1)
+    longer = 1.1 * elastic.wrap_mm
+    law = bands.line_tension(mold.band[0], longer, 140)
+    assert loads.pull_n_per_mm(longer) == pytest.approx(law + 0.1)
 
 
 def test_tension_from_stock_equals_tension_from_its_size():

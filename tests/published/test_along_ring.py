@@ -73,16 +73,6 @@ def computed(period_mm, fineness):
     return block.block.mesh.points[land.left[::2], 0], OUTSIDE_MM * unit
 
 
-@pytest.mark.parametrize(
-    ("period_mm", "values"),
-    [(40.0, (-0.01614, 0.08862, 1.14736)), (100.0, (0.28272, 0.66497, 1.39994))],
-)
-def test_formula_has_the_values_computed_before(period_mm, values):
-    """Values of a prototype that agreed with the exact solution."""
-    r = np.array([20.0, 40.0, 60.0])
-    assert hoop(2 * np.pi / period_mm, r) == pytest.approx(values, abs=5e-5)
-
-
 @pytest.mark.parametrize("period_mm", [40.0, 60.0, 100.0])
 def test_hoop_pressure(period_mm):
     r, found = computed(period_mm, 3)
@@ -134,3 +124,8 @@ def test_places_under_a_band_are_means_of_finer_ones():
             for each in (found[24], means)
         )
         assert np.abs(coarse - fine).max() < good * fine.max()
+
+
+def at_radius(r_mm):
+    r, found = computed(100.0, 3)
+    return float(np.interp(r_mm, r, found)), None

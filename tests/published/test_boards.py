@@ -9,34 +9,51 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from verification import Check, rows_test
 
+import squeeze
 from squeeze.mold.forces.loads import Loads, Push
 from squeeze.mold.geometry.curve import Arc, Line
-from squeeze.mold.geometry.loop import Loop, circle, polygon_loop
+from squeeze.mold.geometry.loop import Loop, circle
 from squeeze.mold.section.records import CradlePiece, Material, Section
 from squeeze.solve import Block, Outcome
 
 RIGID = Material(1e5, 0.3)
 
 
-def box(x0: float, y0: float, x1: float, y1: float) -> Loop:
-    return polygon_loop([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+def box(x0: float, y0: float, x1: float, y1: float) -> list[list[float]]:
+    return [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
 
 
-def punch(fineness: float):
+def punch(fineness: float) -> squeeze.Closing:
     """Press a rigid board 20 mm wide on a block 400 x 300 mm; the floor carries it evenly."""
-    rubber = Material(0.5, 0.49)
-    board = CradlePiece("board", box(-10, 0, 10, 10), RIGID)
-    section = Section(box(-200, -300, 200, 0), rubber, cradles=(board,))
-    pushes = (Push((0, 10), 10, 0.1 / 10), Push((0, -300), 400, 0.1 / 400))
-    closing = Block(section, fineness).close(Loads(pushes=pushes))
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": 0.5, "poisson": 0.49},
+            "block": {
+                "shape": "rectangle", "width_mm": 400, "height_mm": 300, "round_mm": 0
+            },
+            "cradle": [
+                {
+                    "points_mm": box(-10, 150, 10, 160), "round_mm": 0,
+                    "youngs_modulus_mpa": 1e5, "friction": 0,
+                }
+            ],
+            "push": [
+                {"at_mm": [0, 160], "width_mm": 10, "force_n_per_mm": 0.1},
+                {"at_mm": [0, -150], "width_mm": 400, "force_n_per_mm": 0.1},
+            ],
+        }
+    )  # fmt: skip
+    closing = squeeze.close(mold, fineness=fineness, deformation="small")
     assert closing.trust.outcome is Outcome.CONVERGED
-    return closing.seats[0]
+    return closing
 
 
 def test_edge_of_a_rigid_flat_board():
     a, P = 10.0, 0.1
-    seat = punch(4.0)
+    (seat,) = punch(4.0).seats
     x = seat.x_mm
     assert seat.force_n_per_mm == pytest.approx(P, rel=1e-6)
     for at in (0.0, 5.0, 8.0):
@@ -45,7 +62,7 @@ def test_edge_of_a_rigid_flat_board():
 
 
 def test_edge_of_a_rigid_flat_board_comes_nearer_with_finer_meshes():
-    inner = [(seat, np.abs(seat.x_mm) < 8) for seat in (punch(1.0), punch(2.0), punch(4.0))]
+    inner = [(seat, np.abs(seat.x_mm) < 8) for fine in (1, 2, 4) for seat in punch(fine).seats]
     off = []
     for seat, at in inner:
         exact = 100 / (np.pi * np.sqrt(100 - seat.x_mm[at] ** 2))
@@ -91,3 +108,23 @@ def test_cylinder_between_rigid_boards():
         width = float(np.trapezoid((seat.pressure_kpa > 0).astype(float), seat.s_mm))
         assert width / 2 == pytest.approx(b, abs=element)
         assert b > 3 * element
+
+
+def under_the_board(x: float) -> tuple[float, object]:
+    closing = punch(4.0)
+    (seat,) = closing.seats
+    return float(np.interp(x, seat.x_mm[::-1], seat.pressure_kpa[::-1])), closing
+
+
+CHECKS = tuple(
+    Check(
+        "Rigid flat board on rubber, 20 mm wide",
+        "M. A. Sadowsky 1928; K. L. Johnson, Contact Mechanics, 1985; from memory",
+        f"contact pressure {where}, kPa",
+        float(1000 * 0.1 / (np.pi * np.sqrt(100.0 - x**2))),
+        lambda x=x: under_the_board(x),
+        within=0.01,
+    )
+    for x, where in ((0.0, "in the middle"), (5.0, "halfway to the edge"))
+)
+test_published = rows_test(CHECKS)

@@ -1,10 +1,10 @@
 """Cook's membrane: the gate against locking of nearly incompressible rubber.
 
 R. D. Cook, J. Struct. Div. ASCE 100 (1974) 1851; incompressible variant after T. Elguedj et al.,
-Comput. Methods Appl. Mech. Engrg. 197 (2008) 2732. From memory; the digits were recomputed with
-elements of high order. Triangles that lock miss them by tens of percent. The stress is singular at
-the clamp's upper end and at (48, 60), where the traction meets a free edge, so a mesh that is even
-there converges slowly, from below, and slowest at (48, 60) itself.
+Comput. Methods Appl. Mech. Engrg. 197 (2008) 2732. From memory; `recompute_cook.py` beside this
+file recomputes the digits with elements of high order. Triangles that lock miss them by tens of
+percent. The stress is singular at the clamp's upper end and at (48, 60), where the traction meets a
+free edge, so a mesh that is even there converges slowly, from below, and slowest at (48, 60).
 """
 
 import numpy as np

@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from scipy.sparse import coo_array, csc_array
 from scipy.sparse.linalg import spsolve
 from scipy.special import ellipe, ellipeinc, ellipk, ellipkinc
+from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold.section.records import Material
@@ -95,3 +96,58 @@ def test_the_elastica_is_the_beam_of_small_deflection_at_small_load():
     fall, shortening = elastica(1e-3)
     assert fall == pytest.approx(1e-3 / 3, rel=1e-3)
     assert shortening < 1e-6
+
+
+def three_points(load, over_mm=2.0):
+    """Lay a strip on two supports and push its middle down: each half is bent as by a weight.
+
+    Pushes keep their direction, and the supports let the ends come in. Beyond a support the strip
+    is slit: without any cut a block is not solved at large deformation.
+    """
+    push = load * E_MPA * THICK_MM**3 / (12 * (1 - NU**2)) / LONG_MM**2
+    half = LONG_MM + 8.0
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": E_MPA, "poisson": NU},
+            "block": {
+                "shape": "rectangle", "width_mm": 2 * half, "height_mm": THICK_MM,
+                "bevel_mm": 0, "round_mm": 0,
+            },
+            "cut": [{"path_mm": [[-half, 0], [-half + 4, 0]]}],
+            "push": [
+                {"at_mm": [0, THICK_MM / 2], "width_mm": over_mm, "force_n_per_mm": 2 * push},
+                *(
+                    {"at_mm": [s * LONG_MM, -THICK_MM / 2], "width_mm": over_mm,
+                     "force_n_per_mm": push}
+                    for s in (-1, 1)
+                ),
+            ],
+        }
+    )  # fmt: skip
+
+
+def fallen(load):
+    """How far the middle falls below the supports, over half of the span."""
+    closing = squeeze.close(three_points(load), deformation="large")
+    assert closing.deformation.is_large
+    x, u = closing.field.points_mm, closing.field.displacement_mm[:, 1]
+
+    def at(place):
+        near = np.abs(x[:, 0] - place) < 1.5
+        return float(u[near].mean())
+
+    return (0.5 * (at(-LONG_MM) + at(LONG_MM)) - at(0.0)) / LONG_MM, closing
+
+
+CHECKS = (
+    Check(
+        "Strip of rubber bent far in three points, load P L^2 / (E I) = 1",
+        "K. E. Bisshopp, D. C. Drucker, Quart. Appl. Math. 3 (1945) 272; from memory",
+        "fall of the middle over half of the span",
+        float(elastica(1.0)[0]),
+        lambda: fallen(1.0),
+        within=0.01,
+    ),
+)
+test_published = rows_test(CHECKS)

@@ -1,7 +1,7 @@
 """Line contacts between bodies much larger than the contact.
 
-K. L. Johnson, Contact Mechanics, Cambridge University Press 1985. From memory; that the pressures
-sum to the force was checked by integration.
+K. L. Johnson, Contact Mechanics, Cambridge University Press 1985. From memory; that the pressure
+of the punch sums to the force is integrated below.
 
 Two arrangements stand for what the source draws. A cylinder on a flat: a parting line whose
 unloaded gap is x^2 / 2R, which is all that Hertz's theory knows of the cylinder. A rigid flat
@@ -12,8 +12,11 @@ would meet a frictionless rigid punch.
 
 import numpy as np
 import pytest
+from pressed import Pressed, along
 from scipy.integrate import quad
+from verification import Check, rows_test
 
+import squeeze
 from squeeze.mold.section.records import Material
 
 RUBBER = Material(0.5, 0.49)
@@ -31,18 +34,12 @@ def punch_kpa(x):
     return 1000 * PUNCH_P / (np.pi * np.sqrt(PUNCH_A**2 - x**2))
 
 
-def test_the_formulas_have_the_published_values():
-    assert hertz(E_STAR) == pytest.approx((2.1995, 14.472), rel=3e-5)
-    assert hertz(2 * E_STAR) == pytest.approx((1.5553, 20.467), rel=3e-5)
-    a = 10.0  # the source's figures: P = 1, a = 10
-    scale = PUNCH_A / a / PUNCH_P / 1000
-    found = scale * punch_kpa(np.array([0, 5, 9]) * PUNCH_A / a)
-    assert found == pytest.approx([0.031831, 0.036755, 0.073025], abs=5e-7)
+def test_the_punch_pressure_sums_to_the_force():
     assert quad(punch_kpa, -PUNCH_A, PUNCH_A)[0] == pytest.approx(1000 * PUNCH_P)
 
 
-def round_on_flat(pressed):
-    return pressed(
+def round_on_flat():
+    return Pressed(
         half_width_mm=60.0,
         height_mm=60.0,
         marks_mm=(2.4, 8.0, 20.0),
@@ -56,9 +53,9 @@ def half_length(x, p, g):
     return 0.5 * (np.abs(x[p > 0]).max() + np.abs(x[g > 0]).min())
 
 
-def test_cylinder_on_flat(pressed):
+def test_cylinder_on_flat():
     b, p0 = hertz(E_STAR)
-    x, p, g = round_on_flat(pressed).places(P, over_mm=60.0, fineness=3)
+    x, p, g = round_on_flat().places(P, over_mm=60.0, fineness=3)
     edge = np.diff(x)[np.abs(x[1:]) < b].max()
     assert edge < b / 8
     assert half_length(x, p, g) == pytest.approx(b, abs=edge)
@@ -68,8 +65,8 @@ def test_cylinder_on_flat(pressed):
     assert np.trapezoid(p, x) == pytest.approx(1000 * P, rel=1e-9)
 
 
-def test_four_times_the_force_doubles_contact_and_pressure(pressed):
-    row = round_on_flat(pressed)
+def test_four_times_the_force_doubles_contact_and_pressure():
+    row = round_on_flat()
     (_, p, _), (x4, p4, g4) = (row.places(k * P, over_mm=60.0, fineness=3) for k in (1, 4))
     assert p4.max() / p.max() == pytest.approx(2, rel=2e-2)
     edge = np.diff(x4)[np.abs(x4[1:]) < 5].max()
@@ -77,9 +74,9 @@ def test_four_times_the_force_doubles_contact_and_pressure(pressed):
 
 
 @pytest.fixture(scope="module")
-def punched(pressed):
+def punched():
     """Blocks that touch over 2a: beside that the faces stand 5 mm apart, unloaded."""
-    row = pressed(
+    row = Pressed(
         half_width_mm=80.0,
         height_mm=80.0,
         marks_mm=(PUNCH_A, 16.0, 40.0),
@@ -104,3 +101,31 @@ def test_beside_the_punch_nothing_touches(punched):
     x, p, g = punched
     assert (p[np.abs(x) > PUNCH_A + 1e-6] == 0).all()
     assert (g[np.abs(x) < PUNCH_A - 1e-6] == 0).all()
+
+
+def pressed_line(figure):
+    mold = round_on_flat().pushed(P, 60.0)
+    closing = squeeze.close(mold, fineness=3, deformation="small")
+    return figure(*along(closing)), closing
+
+
+HERTZ = "H. Hertz 1882; K. L. Johnson, Contact Mechanics, 1985; from memory"
+CHECKS = (
+    Check(
+        "Line contact of two rubber bodies, R = 25 mm",
+        HERTZ,
+        "half-length of the contact, mm",
+        float(hertz(E_STAR)[0]),
+        lambda: pressed_line(half_length),
+        within=0.06,
+    ),
+    Check(
+        "Line contact of two rubber bodies, R = 25 mm",
+        HERTZ,
+        "largest pressure, kPa",
+        float(hertz(E_STAR)[1]),
+        lambda: pressed_line(lambda x, p, g: float(p.max())),
+        within=0.01,
+    ),
+)
+test_published = rows_test(CHECKS)

@@ -1,14 +1,16 @@
 """A ring whose radial cut gapes by an angle while it is unloaded: how much tension closes it.
 
-The stress of a ring out of which an angle was cut and whose ends were joined: S. P. Timoshenko,
-J. N. Goodier, Theory of Elasticity, 3rd ed. 1970, pure bending of curved bars; from memory, and the
-integral that must vanish was checked. To it comes Lame's hoop stress of the band's T / b. As long
-as their sum is compressive all along the cut, it is the contact pressure; friction has no part.
+The stress of a ring out of which an angle was cut and whose ends were joined is that of a curved
+bar under couples: Kh. Golovin 1881; S. P. Timoshenko, J. N. Goodier, Theory of Elasticity, 3rd ed.
+1970; from memory, and the integral that must vanish is checked. To it comes Lame's hoop stress of
+the band's T / b. As long as their sum is compressive all along the cut, it is the contact pressure;
+friction has no part.
 """
 
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from verification import Check, rows_test
 
 import squeeze
 
@@ -35,20 +37,22 @@ CLOSES = float(joined_kpa(B_MM) / pressed_kpa(B_MM, 1.0))
 """Tension at which the outside, the last place to close, begins to press [N/mm]."""
 
 
+def gaping():
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": E_MPA, "poisson": NU},
+            "block": {"shape": "round", "diameter_mm": 2 * B_MM},
+            "cavity": [{"shape": "round", "diameter_mm": 2 * A_MM}],
+            "cut": [{"path_mm": [[0, 0], [B_MM, 0]], "gap_mm": [0.0, ANGLE * B_MM]}],
+            "band": [{"tension_n_per_mm": 1.5 * CLOSES}],
+        }
+    )
+
+
 @pytest.fixture(scope="module")
 def ring():
-    return squeeze.Block(
-        squeeze.mold_of(
-            {
-                "length_mm": 100,
-                "rubber": {"youngs_modulus_mpa": E_MPA, "poisson": NU},
-                "block": {"shape": "round", "diameter_mm": 2 * B_MM},
-                "cavity": [{"shape": "round", "diameter_mm": 2 * A_MM}],
-                "cut": [{"path_mm": [[0, 0], [B_MM, 0]], "gap_mm": [0.0, ANGLE * B_MM]}],
-            }
-        ),
-        fineness=3,
-    )
+    return squeeze.Block(gaping(), fineness=3)
 
 
 def test_the_formula():
@@ -93,3 +97,45 @@ def test_twice_the_gap_needs_twice_the_tension(ring):
     assert twice.lands[0].pressure_kpa == pytest.approx(
         2 * once.lands[0].pressure_kpa, abs=1e-9 * CLOSES * 1000
     )
+
+
+def at_bore():
+    """Pressure at the bore under 1.5 times the pull that closes the outside."""
+    made = gaping()
+    closing = squeeze.close(made, fineness=3, deformation="small")
+    (land,) = closing.lands
+    assert land.closed_share == 1
+    return float(land.pressure_kpa[0]), closing
+
+
+def opposite():
+    """Hoop pressure on the side without a cut, at the bore, less Lame's: that of the couple."""
+    closing = squeeze.close(gaping(), fineness=3, deformation="small")
+    field = closing.field
+    corners = field.points_mm[field.triangles[:, :3]]
+    at = np.hypot(corners[..., 0] + A_MM, corners[..., 1]) < 1e-6
+    return float(
+        -1000 * field.stress_mpa[at][:, 1].mean() - pressed_kpa(A_MM, 1.5 * CLOSES)
+    ), closing
+
+
+GOLOVIN = "Kh. Golovin 1881; Timoshenko, Goodier, Theory of Elasticity, 3rd ed. 1970; from memory"
+CHECKS = (
+    Check(
+        "Curved bar under couples: ring whose cut gapes by an angle, closed by bands",
+        GOLOVIN,
+        "contact pressure at the bore, kPa",
+        float(pressed_kpa(A_MM, 1.5 * CLOSES) - joined_kpa(A_MM)),
+        at_bore,
+        within=0.01,
+    ),
+    Check(
+        "Curved bar under couples: ring whose cut gapes by an angle, closed by bands",
+        GOLOVIN,
+        "hoop pressure of the couple at the bore, opposite to the cut, kPa",
+        float(-joined_kpa(A_MM)),
+        opposite,
+        within=0.02,
+    ),
+)
+test_published = rows_test(CHECKS)

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from verification import Check, rows_test
 
 import squeeze
 
@@ -67,3 +68,23 @@ def test_small_strain_is_off_there_by_more():
     (land,) = squeeze.close(tube(pull), deformation="small").lands
     exact = 1000 * hoop_pressure(pull)(land.x_mm)
     assert np.abs(land.pressure_kpa / exact - 1).max() > 0.01
+
+
+def on_the_cut(r_mm):
+    closing = squeeze.close(tube(E), fineness=2, deformation="large")
+    (land,) = closing.lands
+    return float(np.interp(r_mm, land.x_mm, land.pressure_kpa)), closing
+
+
+CHECKS = tuple(
+    Check(
+        "Neo-Hookean tube under a band, radial cut, pull / E = 1 mm",
+        "R. S. Rivlin, Phil. Trans. R. Soc. A 242 (1949) 173; from memory, solved here",
+        f"contact pressure {where}, kPa",
+        1000 * float(hoop_pressure(E)(r)),
+        lambda r=r: on_the_cut(r),
+        within=3e-3,
+    )
+    for r, where in ((A + 2, "2 mm from the bore"), ((A + B) / 2, "in the middle of the wall"))
+)
+test_published = rows_test(CHECKS)

@@ -6,6 +6,7 @@ straight cut through it sums to 2T; a loop of band pulls on nothing but itself.
 
 import numpy as np
 import pytest
+from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold import section_of
@@ -94,3 +95,21 @@ def test_resin_lifts_the_halves_by_its_pressure_on_the_cavity():
     section = section_of(mold(BLOCKS[2], [[-99, 0], [99, 0]], (CAVITY,)))
     closing = close(section, Loads(tension_n_per_mm=T, cavity_mpa=0.01, enters_cuts=False))
     assert force(closing) == pytest.approx(2 * T - 0.01 * 24, rel=1e-3)
+
+
+def parted():
+    closing = squeeze.close(mold(BLOCKS[0], [[-99, 0], [99, 0]], (CAVITY,)), deformation="small")
+    return force(closing), closing
+
+
+CHECKS = (
+    Check(
+        "Round block cut in two, one cavity, under bands",
+        "statics",
+        "force on the cut, N/mm",
+        2 * T,
+        parted,
+        within=1e-3,
+    ),
+)
+test_published = rows_test(CHECKS)

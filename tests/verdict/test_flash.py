@@ -8,7 +8,7 @@ import pytest
 import squeeze
 from squeeze.mold.forces.loads import Loads
 from squeeze.verdict.casting.flash import FINE_MM, flash_of
-from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, reach_mm, spent
+from squeeze.verdict.casting.resin_flow import capacity, fluid_time_s, spent
 
 LENGTH_MM = 140
 
@@ -71,7 +71,9 @@ def test_viscous_reach_where_nothing_stops_the_resin(made_up):
     timed = mold(viscosity_mpa_s=600.0, pot_life_min=3.0)
     line = flash_of(made.closing(), timed).lines[0]
     assert line.stopped_by == "setting"
-    assert line.reach_mm == pytest.approx(reach_mm(0.1, 1.03, 600.0, 180.0, 90.0), rel=1e-3)
+    runs_s = 90.0 * (1 - np.exp(-180.0 / 90.0))
+    exact = 1000 * np.sqrt(0.1e-3**2 * 1030.0 * runs_s / (6 * 0.6))  # in m, Pa and Pa s
+    assert line.reach_mm == pytest.approx(exact, rel=1e-3)
     assert line.area_mm2 == pytest.approx(0.1 * line.reach_mm)
 
 

@@ -21,10 +21,9 @@ WORKING_STRETCH = (1.5, 3.0)
 def strand_tension(area_mm2: float, stretch: float, shear_mpa: float = SHEAR_MODULUS_MPA) -> float:
     """Return the pull of one strand [N]: F = A0 G (s - 1/s^2), 0 for a slack one.
 
-    Uniaxial stretch of a neo-Hookean solid. L. R. G. Treloar's natural-rubber data (Trans. Faraday
-    Soc. 40 (1944) 59) stray from it by up to 29 % for stretches up to 4: with the G of small
-    stretches the law pulls 19 to 30 % more than they do at stretches of 2 to 3. With the spread
-    between batches, a pull that was not weighed is good to 30 %.
+    Uniaxial stretch of a neo-Hookean solid. Against L. R. G. Treloar's natural rubber (Trans.
+    Faraday Soc. 40 (1944) 59, from memory) the law with this G pulls 16 % too hard at a stretch of
+    1.6, and 30 to 35 % too hard at stretches of 1.9 to 3.
 
     Parameters
     ----------

@@ -25,37 +25,6 @@ def fluid_time_s(time_s: float, tau_s: float | None = None) -> float:
     return time_s if tau_s is None else tau_s * (1.0 - float(np.exp(-time_s / tau_s)))
 
 
-def reach_mm(
-    gap_mm: float,
-    drop_kpa: float,
-    viscosity_mpa_s: float,
-    time_s: float,
-    tau_s: float | None = None,
-) -> float:
-    """Return how far resin runs into a slot of even gap [mm]: L^2 = b^2 dp t / (6 mu).
-
-    Parameters
-    ----------
-    gap_mm : float
-        How far the faces stand apart, b.
-    drop_kpa : float
-        The resin's pressure at the mouth, dp.
-    viscosity_mpa_s : float
-        At the beginning, mu0.
-    time_s : float
-        How long it runs.
-    tau_s : float, optional
-        Time in which the viscosity grows e-fold as the resin sets.
-
-    Examples
-    --------
-    >>> round(reach_mm(0.1, 1.03, 150.0, 60.0), 3)
-    26.204
-    """
-    way = capacity(drop_kpa, viscosity_mpa_s, fluid_time_s(time_s, tau_s))
-    return float(np.sqrt(gap_mm**2 * way / 6.0))
-
-
 def capacity(drop_kpa: float, viscosity_mpa_s: float, time_s: float) -> float:
     """Return dp t / mu, a number: what `spent` may come to when the resin stops."""
     return drop_kpa * MPA_PER_KPA * time_s / (viscosity_mpa_s * MPA_S_PER_MPA_S)

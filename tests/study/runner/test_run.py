@@ -138,6 +138,17 @@ def test_an_error_in_a_case_is_told(study, poison):
     assert "ZeroDivisionError: by nought" in [row["error"] for row in store.rows()]
 
 
+def test_failed_cases_are_tried_again_only_when_that_is_asked_for(study, poison):
+    poison("if mold.block.bevel_mm == 3.0: raise ZeroDivisionError('by nought')")
+    store = MemoryStore()
+    assert run(study(FEW), store, workers=1).failed == 2
+    poison("pass")
+    assert computed(study(FEW), store, workers=1) == 0
+    assert store.count().failed == 2
+    assert computed(study(FEW), store, workers=1, retry_failed=True) == 2
+    assert store.count().done == 4
+
+
 def test_a_case_that_hangs_is_given_up(study, poison):
     poison(
         "if mold.block.bevel_mm == 3.0 and mold.band[0].tension_n_per_mm == 0.1: time.sleep(600)"
