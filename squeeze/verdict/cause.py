@@ -1,6 +1,6 @@
-"""Why a mold leaks, flashes or comes apart: a quick look at what is known, and what to do first.
+"""Why a mold leaks, flashes or comes apart, and what to do first.
 
-Nothing is solved here. `squeeze.verdict.advice` searches; this names what stands out.
+The causes are read off the closing; nothing is solved here. `squeeze.verdict.advice` tries changes.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ GOOD_STRETCH = 2.0
 """Stretch that is advised for a band; the middle of what is used (common practice)."""
 
 STRAIGHT = 0.5
-"""Where so much of the way round a block is straight, its bands push at the corners alone."""
+"""Share of the outline that is straight from which on the bands push only at the corners."""
 
 SHALLOW = 0.4
 """A cut runs under a flat where it lies no deeper than so much of the block; a judgement."""
@@ -40,7 +40,7 @@ PARALLEL = 0.9
 
 @dataclass(frozen=True)
 class Cause:
-    """What brings a trouble about.
+    """A cause of trouble.
 
     Attributes
     ----------
@@ -65,7 +65,7 @@ def causes_of(
     mold: Mold | None = None,
     inches: bool = False,
 ) -> tuple[Cause, ...]:
-    """Return what stands out as a cause, the likeliest first.
+    """Return the causes found, the likeliest first.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def causes_of(
     mold : Mold, optional
         For its bands and its pot.
     inches : bool
-        Lengths are told in inches.
+        Give lengths in inches.
     """
     found = [
         *_pull(closing, mold, inches),
@@ -114,7 +114,7 @@ def _pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause]:
                 )
     if loads.tension_n_per_mm == 0 and not loads.is_pushed:
         yield Cause(
-            "no pull", "Nothing presses the block together.", "Put bands on that pull, or a clamp."
+            "no pull", "Nothing presses the block together.", "Put on bands that pull, or a clamp."
         )
 
 
@@ -137,7 +137,7 @@ def _gaps(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Cau
                 "film",
                 f"A film of {length(max(cut.film_mm), inches)} in the cut '{cut.name}' holds the"
                 " faces apart beside it.",
-                f"Clean the cut '{cut.name}', or nestle its piece dry.",
+                f"Clean the cut '{cut.name}', or set its piece in dry.",
             )
     for cut in closing.section.cuts:
         widest = max(cut.gap_mm) + cut.bow_mm
@@ -167,8 +167,9 @@ def _weak(
     if clamp < 2 * MARGIN * lifts:
         yield Cause(
             "weak",
-            f"The bands are too weak against the resin: they hold the halves together with"
-            f" {clamp:.2g} N per mm of length, and the resin pushes with {lifts:.2g} N/mm.",
+            f"The bands are too weak against the resin: they press the halves together with"
+            f" {clamp:.2g} N per mm of length, and the resin pushes them apart with"
+            f" {lifts:.2g} N/mm.",
             _stronger(closing, seal, mold),
         )
         return
@@ -182,10 +183,10 @@ def _weak(
 
 
 def resin_lifts(closing: Closing, lands: Sequence[Land] = ()) -> float:
-    """Return with how much the resin in the cavities pushes the halves apart [N/mm].
+    """Return the force with which the resin in the cavities pushes the halves apart [N/mm].
 
     Its pressure times the width of the cavities that a cut runs through, along that cut; where no
-    land is named, times the widest way across any cavity.
+    land is named, times the greatest width of any cavity.
     """
     p, section = closing.loads.cavity_mpa, closing.section
     if not lands:
@@ -210,12 +211,12 @@ def _wide(points: np.ndarray) -> float:
 
 
 def _direction(land: Land) -> np.ndarray:
-    way = np.array([land.x_mm[-1] - land.x_mm[0], land.y_mm[-1] - land.y_mm[0]])
-    return way / max(float(np.hypot(*way)), 1e-12)
+    chord = np.array([land.x_mm[-1] - land.x_mm[0], land.y_mm[-1] - land.y_mm[0]])
+    return chord / max(float(np.hypot(*chord)), 1e-12)
 
 
 def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
-    """Say how much more pull it takes, roughly: pressures grow with the pull, less the resin's."""
+    """Say roughly how much more pull is needed: pressures grow with the pull, less the resin's."""
     resin = seal.needed_kpa / MARGIN
     least = min((leak.barrier_kpa for leak in seal.leaks), default=0.0)
     if not closing.outcome.has_answer:
@@ -233,11 +234,13 @@ def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
         return f"Pull harder: {about}."
     if stretch < WORKING_STRETCH[0]:
         return (
-            f"{shorter_band(wrap)} {name_of_band(1, band)} is stretched {stretch:.2f} times only."
+            f"{shorter_band(wrap)} {name_of_band(1, band)} is stretched only {stretch:.2f} times."
         )
     count = math.ceil(band.strands * times)
     if count * size.width_mm > mold.length_mm:
-        return f"Take stronger bands: it needs {about}, and so many do not fit side by side."
+        return (
+            f"Take stronger bands: {about} is needed, and that many bands do not fit side by side."
+        )
     return f"Put on about {count} bands instead of {band.strands}."
 
 
@@ -259,21 +262,21 @@ def _shape(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Ca
         side, deep = under
         yield Cause(
             "flat",
-            f"The cut runs {length(deep, inches)} under the flat {side}, where no band turns and"
-            " so none presses.",
+            f"The cut runs {length(deep, inches)} under the flat {side}, where no band turns, so"
+            " none presses.",
             f"Bevel or round the corners, put a round-backed board on the {side}, or move the cut.",
         )
     elif not section.cradles and straight_share(section) > STRAIGHT:
         yield Cause(
             "corners",
-            "The bands push at the corners alone, and the block bends open between them.",
+            "The bands push only at the corners, and the block bends open between them.",
             "Bevel or round the corners, or put round-backed boards under the bands.",
         )
     else:
         yield Cause(
             "shape",
             "The shape of block and cavity leaves the cut open there.",
-            "Move the cut, change the outline, or put a stiffer cradle on.",
+            "Move the cut, change the outline, or use a stiffer cradle.",
         )
 
 
@@ -293,12 +296,12 @@ def flat_over(land: Land, section: Section) -> tuple[str, float] | None:
         if not isinstance(piece, Line):
             continue
         a, b = np.array(piece.start), np.array(piece.end)
-        way = (b - a) / piece.length
-        s = float((middle - a) @ way)
-        deep = abs(float((middle - a) @ np.array([-way[1], way[0]])))
-        whole = abs(way[1]) * (x1 - x0) + abs(way[0]) * (y1 - y0)
+        t = (b - a) / piece.length
+        s = float((middle - a) @ t)
+        deep = abs(float((middle - a) @ np.array([-t[1], t[0]])))
+        whole = abs(t[1]) * (x1 - x0) + abs(t[0]) * (y1 - y0)
         over = 0 < s < piece.length and piece.length > land.length_mm
-        if abs(float(way @ along)) > PARALLEL and over and deep < SHALLOW * whole:
+        if abs(float(t @ along)) > PARALLEL and over and deep < SHALLOW * whole:
             return side_of(piece.place(0.5), section), deep
     return None
 
@@ -307,6 +310,6 @@ def _pried(closing: Closing) -> Iterator[Cause]:
     if closing.pried:
         yield Cause(
             "resin",
-            "Resin that gets between the faces pries them open.",
+            "Resin between the faces pries them open.",
             "Pour with less head, or press harder there.",
         )

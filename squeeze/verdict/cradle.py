@@ -1,4 +1,4 @@
-"""What a cradle does: whether pieces bear, lift, slide, or keep the band's pull to themselves."""
+"""What the cradle pieces do: bear, lift, slide, or keep the bands' pull from the block."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ import numpy as np
 from squeeze.solve.closing import Closing, Land
 
 STARVES = 0.1
-"""Share of the bands' pull that a closed joint may carry before it is told."""
+"""A closed joint that carries more than this share of the bands' pull gets a remark."""
 
 SLIDES_MM = 0.5
-"""Sliding of a piece on the rubber from which on it is told [mm]."""
+"""A piece that slides on the rubber by more than this gets a remark [mm]."""
 
 
 def cradle_notes(closing: Closing) -> list[str]:
@@ -29,8 +29,8 @@ def _starved(joint: Land, closing: Closing) -> str | None:
         return None
     others = " and ".join(f"'{name}'" for name in _touching(joint, closing))
     return (
-        f"The joint between {others} is closed and carries {100 * min(share, 1.0):.0f} % of the"
-        " bands' pull, which the block does not get; leave a gap between the pieces."
+        f"The joint between {others} is closed and keeps {100 * min(share, 1.0):.0f} % of the"
+        " bands' pull from the block; leave a gap between the pieces."
     )
 
 
@@ -58,11 +58,11 @@ def _piece(name: str, closing: Closing) -> str | None:
 
 
 def _lift(seats: list[Land]) -> str:
-    """Say where a piece stands off: at its ends, at one of them (it rocks), or in its middle."""
+    """Say where a piece lifts: at both ends, at one (it rocks), or in its middle."""
     first, last = seats[0].gap_mm[0] > 0, seats[-1].gap_mm[-1] > 0
     gap = max(seat.largest_gap_mm for seat in seats)
     if first and last:
         return f"lifts at both ends, by up to {gap:.2f} mm"
     if first or last:
         return f"rocks: it lifts at one end, by up to {gap:.2f} mm"
-    return f"stands off between its ends, by up to {gap:.2f} mm"
+    return f"lifts between its ends, by up to {gap:.2f} mm"

@@ -1,7 +1,7 @@
 """The head of an answer: the grade and why, what to do first, and how sure that is.
 
-Every place that tells how a mold closes begins with it: the terminal, the page, the figure, the
-JSON, the plan of bands, the comparison of cradles.
+Every answer on how a mold closes begins with it: in the terminal, on the page, the figure and the
+sheet, in the JSON, in the plan of bands and the comparison of cradles.
 """
 
 from __future__ import annotations
@@ -60,9 +60,9 @@ class Head:
     sure : str
         How sure that is; empty where nothing was varied.
     causes : tuple of Cause
-        What stands out, the likeliest first; `do` is about the first one.
+        The causes found, the likeliest first; `do` is about the first one.
     good : bool
-        There is nothing to mend, in none of the variations that were looked at.
+        There is nothing to mend, in any of the variations.
     """
 
     grade: str
@@ -104,7 +104,7 @@ def head_of(
     varied : Uncertainty, optional
         How the figures vary; without it nothing is said on how sure the grade is.
     inches : bool
-        Lengths are told in inches.
+        Give lengths in inches.
     """
     grade = grade_of(closing, seal, flash)
     lands = _troubled(grade, closing, seal)
@@ -118,20 +118,20 @@ def head_of(
     elif grade == NO_ANSWER:
         say, do = closing.outcome.cause, closing.outcome.remedy
     elif not closing.lands:
-        say, do = "there is no cut with rubber on both sides, so there is nothing to close.", ""
+        say, do = "no cut has rubber on both sides, so there is nothing to close.", ""
     else:
         brief = _symptom(grade, closing, seal, flash, lands, inches)
         say = f"{_small(causes[0].why)} So {brief}" if causes else brief
         do = causes[0].do if causes else _mend(grade, closing, mold)
-    told = f"{grade}: {say}"
+    whole = f"{grade}: {say}"
     brief = f"{grade}: {brief or say}"
     if pot:
-        told, do = f"{told} {pot[0].why}", f"{pot[0].do}{'' if grade in GOOD else f' {do}'}"
+        whole, do = f"{whole} {pot[0].why}", f"{pot[0].do}{'' if grade in GOOD else f' {do}'}"
     doubt = _unconfirmed(closing)
     good = grade in GOOD and not pot and not doubt
     if good and _step(closing) >= STEP_FELT_MM:
-        good, do = False, "Give the cut a key, or faces that grip: they slide on each other."
-    head = Head(grade, told, brief, do, doubt, (*causes, *pot), good)
+        good, do = False, "The faces slide on each other: give the cut a key, or faces that grip."
+    head = Head(grade, whole, brief, do, doubt, (*causes, *pot), good)
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):
         return head
     return _with_variations(head, varied, inches)
@@ -147,7 +147,7 @@ def _troubled(grade: str, closing: Closing, seal: Seal) -> list[Land]:
 
 
 def _flash_on(land: Land, closing: Closing) -> tuple[float, int]:
-    """Return how wide a land stands open at a cavity [mm], and at which of its places."""
+    """Return how wide a land stands open at a cavity [mm], and at which place."""
     ends = land_ends(land, closing.section)
     found = [(float(land.gap_mm[k]), k) for end, k in zip(ends, (0, -1), strict=True) if at(end)]
     return max(found, default=(0.0, 0))
@@ -178,7 +178,7 @@ def _symptom(
         return f"{', and '.join(parts)}. Every land seals."
     weakest = seal.weakest
     hard = (
-        "" if weakest is None else f", {times(weakest.margin)} times as hard as the resin or more"
+        "" if weakest is None else f" at {times(weakest.margin)} times the resin's pressure or more"
     )
     if not closing.section.cavities:
         return f"{_every(closing)} holds{hard}."
@@ -205,8 +205,9 @@ def _leaks(closing: Closing, seal: Seal, lands: Sequence[Land], inches: bool) ->
         gap = f"{length(land.largest_gap_mm, inches)} open {where_on(land, k, closing, inches)}"
         return f"{which} let{s} resin through, up to {gap}."
     best = max(leak.barrier_kpa for leak in seal.leaks)
+    shut = "it is shut, but presses" if count == 1 else "they are shut, but press"
     return (
-        f"{which} let{s} resin through: shut, but pressing {pressure(best)} where"
+        f"{which} let{s} resin through: {shut} {pressure(best)} where"
         f" {pressure(seal.needed_kpa)} is needed."
     )
 
@@ -230,7 +231,7 @@ def _mend(grade: str, closing: Closing, mold: Mold | None) -> str:
 
 
 def _shut_in(closing: Closing, seal: Seal, mold: Mold | None, inches: bool) -> tuple[str, str]:
-    """Say what no cut opens, and what would."""
+    """Say what no cut opens, and which cut would."""
     if seal.unreached:
         names = _listed(seal.unreached)
         it = "it" if len(seal.unreached) == 1 else "each of them"
@@ -243,7 +244,7 @@ def _shut_in(closing: Closing, seal: Seal, mold: Mold | None, inches: bool) -> t
     short = min(ends, key=lambda end: end.short_mm)
     say = (
         f"the cut '{short.cut}' ends in rubber, {length(short.short_mm, inches)} short of the"
-        f" outside, and no other way leads out of {names}."
+        f" outside, and no other cut leads out of {names}."
     )
     return say, _carry_on(ends, mold, inches)
 
@@ -253,12 +254,12 @@ def _carry_on(ends: Sequence[ShortCut], mold: Mold | None, inches: bool) -> str:
     cut = min(ends, key=lambda end: end.short_mm).cut
     own = [end for end in ends if end.cut == cut]
     scale, unit = (1 / MM_PER_INCH, "in") if inches else (1.0, "mm")
-    told = [
+    words = [
         f"{'begin' if e.at_start else 'end'} its path at"
         f" [{e.out_mm[0] * scale:.4g}, {e.out_mm[1] * scale:.4g}] {unit}"
         for e in own
     ]
-    return f"Carry the cut '{cut}' on to the outside: {' and '.join(told)}."
+    return f"Carry the cut '{cut}' on to the outside: {' and '.join(words)}."
 
 
 def _listed(names: Sequence[str]) -> str:
@@ -288,12 +289,12 @@ def _small(text: str) -> str:
 
 def _unconfirmed(closing: Closing) -> str:
     """Say that the answer at large deformation is missing; empty where it is not needed."""
-    told = closing.deformation
-    if told.outcome is None or told.is_large or not closing.outcome.has_answer:
+    how = closing.deformation
+    if how.outcome is None or how.is_large or not closing.outcome.has_answer:
         return ""
     return (
-        f"Not sure: at large deformation the calculation got as far as {100 * told.share:.0f} % of"
-        f" the load. {told.outcome.cause}"
+        f"Not sure: at large deformation the calculation reached only {100 * how.share:.0f} % of"
+        f" the load. {how.outcome.cause}"
     )
 
 
@@ -308,7 +309,7 @@ def _with_variations(head: Head, varied: Uncertainty, inches: bool) -> Head:
     if lost and head.grade in GOOD:
         which = in_common(varied, lambda figures: not figures.solved)
         with_it = f", those with {which}" if which else ""
-        say = f"{APART}: so it does in {lost} of {count} variations{with_it}. As given: {head.say}"
+        say = f"{APART} in {lost} of {count} variations{with_it}. As given: {head.say}"
         do = "Press on every piece with bands, a push or a cradle, or give the cut a key."
         return replace(head, grade=APART, say=say, do=do, sure=sure, good=False)
     bad = [figures for figures in each if figures.grade not in GOOD]
@@ -319,20 +320,20 @@ def _with_variations(head: Head, varied: Uncertainty, inches: bool) -> Head:
 
 
 MARGINS = {
-    "slack bands": "Pull somewhat harder: it holds no longer when the bands are slack.",
-    "tight bands": "Do not pull harder: it gets worse with tight bands.",
+    "slack bands": "Pull a little harder: with slack bands it no longer holds.",
+    "tight bands": "Do not pull harder: with tight bands it gets worse.",
     "low friction": "Do not count on grip: keep release agent and talc off, or press harder.",
     "high friction": "Let the faces slide: talc or a little release agent helps here.",
-    "soft rubber": "Measure the rubber's hardness: with softer rubber it holds no longer.",
-    "stiff rubber": "Measure the rubber's hardness: with stiffer rubber it holds no longer.",
+    "soft rubber": "Measure the rubber's hardness: with softer rubber it no longer holds.",
+    "stiff rubber": "Measure the rubber's hardness: with stiffer rubber it no longer holds.",
 }
-"""What to do about what tips a good grade, by what the bad variations have in common."""
+"""What to do where some variations lose the good grade, by what these have in common."""
 
 
 def _margin(common: str) -> str:
     """Return what to do where a good grade does not hold in all variations."""
     known = [text for word, text in MARGINS.items() if word in common]
-    return known[0] if known else "Leave more margin: pull somewhat harder, or bevel more."
+    return known[0] if known else "Leave more margin: pull a little harder, or bevel more."
 
 
 def _film(limit_mm: float, inches: bool) -> str:
@@ -349,13 +350,13 @@ def _sure(grade: str, varied: Uncertainty) -> str:
         return friction
     alike = sum(_kind(figures.grade) == _kind(grade) for figures in each)
     if alike == count:
-        return f"So it is in all {count} variations of rubber, friction and bands."
+        return f"The same in all {count} variations of rubber, friction and bands."
     other = [f.grade for f in each if _kind(f.grade) != _kind(grade)]
     worst = max(other, key=GRADES.index)
     which = in_common(varied, lambda figures: _kind(figures.grade) != _kind(grade))
     tips = f", with {which}" if which else ""
     return (
-        f"How sure: so it is in {alike} of {count} variations of rubber, friction and bands; it"
+        f"How sure: the same in {alike} of {count} variations of rubber, friction and bands; it"
         f" {VERBS[worst]} in {_many(other, worst)}{tips}."
     )
 

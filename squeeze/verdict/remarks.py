@@ -1,4 +1,4 @@
-"""What to do about it, in plain sentences."""
+"""Remarks on a closing, in plain sentences."""
 
 from __future__ import annotations
 
@@ -30,10 +30,10 @@ LARGE_LIMIT_PCT = 100.0
 
 
 NOTABLE = 0.02
-"""Change by large deformation that is worth telling."""
+"""Change by large deformation that deserves a remark."""
 
 NOTHING = 1e-6
-"""Of the highest pressure on any land: a barrier below this presses by rounding alone."""
+"""Share of the highest pressure on any land below which a barrier presses by rounding alone."""
 
 
 def remarks_of(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
@@ -50,27 +50,26 @@ def remarks_of(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str,
 
 
 def deformation_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
-    """Say what small strain would have told, or that the answer could not be confirmed."""
-    told = closing.deformation
-    if told.is_large and told.small is not None and told.small.outcome.has_answer:
-        if not told.change >= NOTABLE:
+    """Say what small strain gives, or that the answer is not confirmed."""
+    how = closing.deformation
+    if how.is_large and how.small is not None and how.small.outcome.has_answer:
+        if not how.change >= NOTABLE:
             return ()
-        gaps = [_widest(each) for each in (told.small, closing)]
+        gaps = [_widest(each) for each in (how.small, closing)]
         if max(gaps) > 0.005:
             said = f"a widest gap of {length(gaps[0], inches)}, not {length(gaps[1], inches)}"
         else:
-            least = [_least(each) for each in (told.small, closing)]
+            least = [_least(each) for each in (how.small, closing)]
             said = f"a least pressure of {pressure(least[0])}, not {pressure(least[1])}"
         return (
-            f"Small-strain theory would say {said}. It does not hold here: the block deforms too"
-            " much.",
+            f"Small-strain theory gives {said}. It does not hold here: the block deforms too much.",
         )
-    if told.outcome is None or told.is_large:
+    if how.outcome is None or how.is_large:
         return ()
-    reached = f"{100 * told.share:.0f} % of the load"
+    reached = f"{100 * how.share:.0f} % of the load"
     return (
-        "This is the answer of small-strain theory, and it could not be confirmed: at large"
-        f" deformation the calculation got as far as {reached}. {told.outcome.cause}",
+        "This is the answer of small-strain theory. It is not confirmed: at large deformation the"
+        f" calculation reached only {reached}. {how.outcome.cause}",
     )
 
 
@@ -95,8 +94,8 @@ def open_inside(land: Land) -> bool:
 def bands_help(closing: Closing, seal: Seal) -> bool:
     """Return whether pressing harder in the same places can stop the leaks.
 
-    It cannot where something leaks along a way on which nothing presses at all: without an
-    unloaded gap and without resin, pressures grow with the load, but nothing stays nothing.
+    It cannot where a leak runs along a path on which nothing presses: without an unloaded gap and
+    without resin pressures grow in proportion to the load, and zero stays zero.
     """
     top = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
     return all(leak.barrier_kpa > NOTHING * top for leak in seal.leaks)
@@ -120,15 +119,15 @@ def _pried(closing: Closing) -> list[str]:
     if not closing.pried:
         return []
     return [
-        "Resin that gets between the faces pries open places that stay closed while it is in the "
-        "cavity alone: less head, or more pressure there, keeps it out."
+        "Resin between the faces pries open places that would stay closed without it: less head, "
+        "or more pressure there, keeps it out."
     ]
 
 
 def _several(closing: Closing) -> list[str]:
     if closing.outcome is not Outcome.NOT_UNIQUE:
         return []
-    return [f"{closing.outcome.cause} Told is the one that they reach while the bands go on."]
+    return [f"{closing.outcome.cause} The figures are for the state they reach as the bands go on."]
 
 
 def _strain(closing: Closing, inches: bool) -> list[str]:
@@ -137,9 +136,9 @@ def _strain(closing: Closing, inches: bool) -> list[str]:
     if trust.largest_strain_pct <= (LARGE_LIMIT_PCT if is_large else STRAIN_LIMIT_PCT):
         return []
     limit = (
-        "over 100 % rubber stiffens, and this calculation does not know it."
+        "rubber stiffens over 100 %, which this calculation leaves out."
         if is_large
-        else "over 10 % a linear calculation is only a rough guide there."
+        else "over 10 % a linear calculation is only a rough guide."
     )
     x, y = (place(v, inches) for v in trust.strain_at_mm)
     return [

@@ -252,7 +252,7 @@ def _ranges(given: Figures, found: list[Variation]) -> tuple[FigureRange, ...]:
 def _range(name: str, given: Figures, found: list[Figures]) -> FigureRange:
     lost = [BY_NAME[name].worst for each in found if not each.solved]
     values = [each.values[name] for each in (given, *found) if each.solved]
-    if any(value is None for value in values):  # the mold does not say enough for this one
+    if any(value is None for value in values):  # the mold lacks what this figure needs
         return FigureRange(name, math.nan, math.nan, math.nan)
     values += lost
     return FigureRange(name, given.values[name], min(values), max(values))
@@ -278,8 +278,9 @@ def _lost(count: int) -> str:
     """Say how many variations have no answer; nothing when all have one."""
     if not count:
         return ""
-    have = "1 variation has" if count == 1 else f"{count} variations have"
-    return f" {have} no answer, which counts as a failure."
+    if count == 1:
+        return " 1 variation has no answer and counts as a failure."
+    return f" {count} variations have no answer and count as failures."
 
 
 def _in(part: int, count: int) -> str:
@@ -301,7 +302,7 @@ _CALLED = {
 def _why(found: Uncertainty) -> str:
     """Say what all variations that do not seal have in common, when it is one thing."""
     common = in_common(found, lambda figures: not figures.seals)
-    return f"where it does not, it has {common}" if common else ""
+    return f"the others have {common}" if common else ""
 
 
 def in_common(found: Uncertainty, bad: Callable[[Figures], bool]) -> str:

@@ -289,7 +289,7 @@ def test_a_half_that_the_resin_pushes_off_gets_more_bands():
     (change,), _ = advise_bands(block, now, trials)
     assert change.mold.band[0].count > 16 * 3e-3 / 0.044
     assert recomputed(change) == change.after
-    assert say_figures(change).startswith("seals, where there is no answer now")
+    assert say_figures(change).startswith("seals; as it is, there is no answer")
 
 
 def test_nothing_is_advised_where_nothing_presses():

@@ -143,7 +143,7 @@ def test_a_good_grade_that_slack_bands_tip_says_what_to_do():
     assert found.grade in GOOD
     assert not found.good
     assert "slack bands" in found.sure
-    assert found.do.startswith("Pull somewhat harder")
+    assert found.do.startswith("Pull a little harder")
 
 
 def test_a_standing_block_is_judged_at_its_foot():

@@ -1,4 +1,4 @@
-"""How many bands, or what tension: the least that seals, or why more will not help."""
+"""The least number of bands, or tension, that seals, or why more will not help."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
 from squeeze.verdict.seal.barrier import MARGIN, seal_of
 
 FEWER_MARGIN = 2.5
-"""What fewer bands have to leave: seals still when they pull 20 % less."""
+"""Least margin with fewer bands: they still seal when they pull 20 % less."""
 
 WALLS_APART = 2.0
 """Fewer bands are not advised when they would lie farther apart than so many times the least wall.
@@ -29,10 +29,11 @@ TOUCHES_MM = 0.01
 """Faces touch where they stand no more than a hairline apart."""
 
 MOST_TOUCHING = 6.0
-"""Up to so many times the pull is looked for faces that touch: rubber and hands bear no more."""
+"""Largest pull at which touching faces are looked for, over the present one; rubber and hands bear
+no more."""
 
 MOST_TIMES = 50.0
-"""More than so many times the pull is not looked at: the castings would be squashed flat."""
+"""Largest pull that is tried, over the present one; more would squash the castings flat."""
 
 
 def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change], list[str]]:
@@ -68,7 +69,7 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
     if not seals(MOST_TIMES):
         return [], _no_help(block, mold, number, trials)
     times = boundary(seals, 1.0, MOST_TIMES, 0.02)
-    return _told(_least(mold, number, times, seals, tried), now, number), []
+    return _bands_change(_least(mold, number, times, seals, tried), now, number), []
 
 
 def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
@@ -85,22 +86,22 @@ def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]
 def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
     """Say at how many times the pull the faces touch, with the block as it deforms.
 
-    Nothing where the block does not settle at the most pull that is looked at.
+    Nothing where the block has no equilibrium at the largest pull that is tried.
     """
-    settled = True
+    converged = True
 
     def touch(times: float) -> bool:
-        nonlocal settled
+        nonlocal converged
         trials.say(f"bands, {times:.2f} times the pull, large deformation")
         closing = trials.close(block, with_pull(mold, number, times), "large").closing
-        settled = settled and closing.deformation.is_large
-        return settled and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
+        converged = converged and closing.deformation.is_large
+        return converged and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
 
     if not touch(MOST_TOUCHING):
         words = f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
-        return [words] if settled else []
+        return [words] if converged else []
     times = boundary(touch, 1.0, MOST_TOUCHING, 0.05)
-    return [f"Its faces would touch all along at about {times:.1f} times the pull."] * settled
+    return [f"Its faces would touch all along at about {times:.1f} times the pull."] * converged
 
 
 def _gaps(mold: Mold) -> list[float]:
@@ -160,7 +161,7 @@ def _fewer(
         step = 0.01 if mold.band[number].tension_n_per_mm is not None else 1.0
         times = boundary(seals, low, 1.0, 0.5 * step / pull)
         trial = _least(mold, number, times, seals, tried)
-    return _told(trial, now, number, fewer=True)
+    return _bands_change(trial, now, number, fewer=True)
 
 
 def _fewest(now: Trial, number: int) -> float:
@@ -171,7 +172,9 @@ def _fewest(now: Trial, number: int) -> float:
     return max(1, math.ceil(now.mold.length_mm / (WALLS_APART * (now.wall_mm or 10.0))))
 
 
-def _told(trial: Trial | None, now: Trial, number: int, fewer: bool = False) -> list[Change]:
+def _bands_change(
+    trial: Trial | None, now: Trial, number: int, fewer: bool = False
+) -> list[Change]:
     if trial is None or trial.mold.band == now.mold.band:
         return []
     before, after = now.mold.band[number], trial.mold.band[number]

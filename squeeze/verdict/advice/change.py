@@ -51,9 +51,9 @@ class Change:
 
     @property
     def better(self) -> bool:
-        """Whether it does what advice is for: seal, or at least leak less, or squash less.
+        """Whether the mold seals, or at least leaks less or squashes its castings less.
 
-        What makes the grade worse is never better, and fewer bands open nothing.
+        A change that makes the grade worse is never better; fewer bands must open no land.
         """
         if GRADES.index(self.after.grade) > GRADES.index(self.before.grade):
             return False
@@ -89,9 +89,9 @@ def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
 def ranked(found: list[Change]) -> list[Change]:
     """Return what is better, best first.
 
-    First what gets what is wanted, of that first what leaves no flash, then what leaks less; among
-    these the least work; then the larger margin. What only betters things is told when nothing gets
-    what is wanted.
+    First the changes that reach the aim; among them those that leave no flash, then those that leak
+    less, then the least work, then the larger margin. Where none reaches the aim, the changes that
+    at least improve the mold.
     """
 
     def order(change: Change) -> tuple[bool, bool, int, int, float]:
@@ -109,15 +109,15 @@ def ranked(found: list[Change]) -> list[Change]:
     return reach or good
 
 
-TOLD = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""Figures that are told of a change."""
+SHOWN = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
+"""The figures that the advice gives for a change."""
 
 
 def say_figures(change: Change, inches: bool = False) -> str:
     """Return what a change does, in one line; figures that look the same after it are left out."""
     a, b = change.before, change.after
     parts = [_sealing(a, b)]
-    for name in TOLD:
+    for name in SHOWN:
         before, after = (in_words(name, each.values[name], inches) for each in (a, b))
         if not a.solved:
             parts.append(f"{BY_NAME[name].words} {after}")
@@ -132,7 +132,7 @@ def say_figures(change: Change, inches: bool = False) -> str:
 
 
 def instead(after: str, before: str) -> str:
-    """Return two values as a comparison; a unit that both share is told once.
+    """Return two values as a comparison; a unit that both share is given once.
 
     Examples
     --------
@@ -145,9 +145,9 @@ def instead(after: str, before: str) -> str:
 
 
 def _sealing(before: Figures, after: Figures) -> str:
-    told = "seals" if after.seals else in_words("leaks", after.leaks)
+    words = "seals" if after.seals else in_words("leaks", after.leaks)
     if not before.solved:
-        return f"{told}, where there is no answer now"
+        return f"{words}; as it is, there is no answer"
     if after.seals == before.seals and (after.seals or after.leaks == before.leaks):
-        return f"still {told}"
-    return f"{told} instead of {'sealing' if before.seals else in_words('leaks', before.leaks)}"
+        return f"still {words}"
+    return f"{words} instead of {'sealing' if before.seals else in_words('leaks', before.leaks)}"
