@@ -26,7 +26,7 @@ def test_closed_all_along_seals(closed):
     assert all(land.seals for land in verdict.lands)
     assert verdict.advice == ()
     assert verdict.grade == "Clean"
-    assert verdict.say.startswith("Clean: every land seals, ")
+    assert verdict.say.startswith("Clean: every land seals at ")
     assert verdict.do == NOTHING_TO_MEND
     assert verdict.head.good
     assert verdict.worst.pressure_kpa == min(land.least_pressure_kpa for land in closed.lands)

@@ -119,5 +119,6 @@ def _note(i: int, band: BandTable, wrap_mm: float) -> str | None:
     if stretch <= 1:
         return f"{which} hangs loose round {wrap_mm:.0f} mm and does not pull; take a shorter one."
     if stretch < low:
-        return f"{which} {is_so}; below {low:g} times it pulls little, and how much is uncertain; take a shorter one."
+        poor = f"below {low:g} times it pulls little, and how much is uncertain"
+        return f"{which} {is_so}; {poor}; take a shorter one."
     return f"{which} {is_so}; over {high:g} times it creeps and may snap; take a longer one."
