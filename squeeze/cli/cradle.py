@@ -137,7 +137,7 @@ def _tensions(text: str | None) -> tuple[float, ...]:
     except ValueError:
         found = (0.0,)
     if not all(0 < pull <= 100 for pull in found):
-        said = f"{text!r} came; allowed are numbers over 0 and up to 100, with commas between"
+        said = f"{text!r} given; allowed are numbers over 0 and up to 100, with commas between"
         raise BadInput([Fault("--tension", said)])
     return tuple(dict.fromkeys(found))
 

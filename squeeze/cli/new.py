@@ -36,7 +36,7 @@ def new(
         return _copy(study, Path(name))
     if kind is not None and kind not in KINDS:
         known = "; ".join(f"{word}: {what}" for word, what in KINDS.items())
-        raise BadInput([Fault("--kind", f'"{kind}" came; there are {known}')])
+        raise BadInput([Fault("--kind", f'"{kind}" given; there are {known}')])
     path = Path(name if name.endswith(".toml") else f"{name}.toml")
     check_places([path])
     if os.path.lexists(path):
@@ -57,7 +57,7 @@ def _copy(study: str, folder: Path) -> int:
 
     known = gallery()
     if study not in known:
-        raise BadInput([Fault("--study", f'"{study}" came; there are {", ".join(known)}')])
+        raise BadInput([Fault("--study", f'"{study}" given; there are {", ".join(known)}')])
     if os.path.lexists(folder):
         raise CannotWrite(f"{folder}: this is there already; squeeze new leaves it as it is")
     try:

@@ -84,5 +84,5 @@ def check_models(mold: Mold) -> None:
         said = "there is none, so there is nothing to pour a block about; give a [[cavity]]"
         raise BadInput([Fault("cavity", said)])
     if mold.design is not None and mold.design.cut == "given" and not mold.cut:
-        said = '"given" came, and the file has no cut; give a [[cut]], or cut = "free"'
+        said = '"given" needs a cut, and the file has none; give a [[cut]], or cut = "free"'
         raise BadInput([Fault("design.cut", said)])

@@ -18,7 +18,7 @@ class Fault:
     key : str
         Where in the mold it is, dotted, e.g. ``"cut.across the barrels.path_mm"``.
     text : str
-        What came and what is allowed, in plain words, with coordinates in mm where there are any.
+        What was given and what is allowed, in plain words, with coordinates in mm.
     line : int or None
         Line in the file, counted from 1, when the mold came from a file.
     """

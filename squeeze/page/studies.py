@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import BadInput, SqueezeError, dict_of, dump, load, mold_of
-from squeeze.mold.tables.values import came
+from squeeze.mold.tables.values import quote
 from squeeze.page.defect import defect
 from squeeze.study import SqliteStore, Study, load_study, store_path
 
@@ -271,10 +271,10 @@ def _vary(vary: object) -> dict[str, list[Any]]:
         if not isinstance(values, list) or not 2 <= len(values) <= MOST_VALUES:
             raise NoStudy(f"{key}: needed are 2 to {MOST_VALUES} values.")
         if not all(isinstance(v, int | float | str) and v == v for v in values):
-            raise NoStudy(f"{key}: {came(values)} came; needed are numbers or words.")
+            raise NoStudy(f"{key}: {quote(values)} given; needed are numbers or words.")
         cases *= len(values)
     if cases > MOST_CASES:
-        raise NoStudy(f"{cases} cases came of it; the page computes at most {MOST_CASES}.")
+        raise NoStudy(f"{cases} cases would come of it; the page computes at most {MOST_CASES}.")
     return vary
 
 

@@ -89,7 +89,7 @@ class Block:
     Raises
     ------
     BadInput
-        When something other than a mold or a section came, `fineness` is not a number from 0.25 to
+        When the argument is neither a mold nor a section, `fineness` is not a number from 0.25 to
         8, or the section cannot be meshed.
 
     Examples
@@ -212,7 +212,7 @@ class Block:
         """
         if deformation not in DEFORMATIONS:
             allowed = ", ".join(map(repr, DEFORMATIONS))
-            raise BadInput([Fault("deformation", f"{deformation!r} came; allowed is {allowed}")])
+            raise BadInput([Fault("deformation", f"{deformation!r} given; allowed is {allowed}")])
         begun = time.perf_counter()
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         solution = self._solve(case)

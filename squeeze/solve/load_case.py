@@ -19,8 +19,8 @@ from squeeze.mold.tables.values import (
     LEAST_FINENESS,
     MOST_FINENESS,
     MOST_FRICTION,
-    came,
     listed,
+    quote,
     spelling,
 )
 
@@ -42,10 +42,10 @@ def case_loads(
     Raises
     ------
     BadInput
-        When something other than `Loads` came, or a figure is not one finite number from 0 up.
+        When the argument is not `Loads`, or a figure is not one finite number from 0 up.
     """
     if not isinstance(loads, Loads | None):
-        text = f"{came(loads)} came; allowed are squeeze.Loads, such as squeeze.Loads(0.6)"
+        text = f"{quote(loads)} given; allowed are squeeze.Loads, such as squeeze.Loads(0.6)"
         raise BadInput([Fault("loads", text)])
     loads = own if loads is None else loads
     _check_numbers("band_tension_n_per_mm", band_tension_n_per_mm, "N per mm of block length")
@@ -74,8 +74,8 @@ def case_section(section: Section, friction: Friction | None, gap_mm: Gap | None
     for key, given in (("friction", friction), ("gap_mm", gap_mm)):
         for name in given if isinstance(given, Mapping) else ():
             if name not in known:
-                there_are = listed(map(came, known), "and") if known else "none"
-                text = f"there is no cut or cradle piece {came(name)}; there are {there_are}"
+                there_are = listed(map(quote, known), "and") if known else "none"
+                text = f"there is no cut or cradle piece {quote(name)}; there are {there_are}"
                 raise BadInput([Fault(key, text + spelling(name, known))])
     friction_of_seats, gap_of_seats = _only_named(friction), _only_named(gap_mm)
     return replace(
@@ -93,7 +93,7 @@ def checked_section(mold: Mold | Section) -> Section:
     Raises
     ------
     BadInput
-        When neither a mold nor a section came, or the geometry cannot be computed.
+        When the argument is neither a mold nor a section, or the geometry cannot be computed.
     """
     if isinstance(mold, Section):
         return mold
@@ -106,12 +106,12 @@ def checked_mold(mold: Mold) -> Mold:
     Raises
     ------
     BadInput
-        When something else came.
+        When the argument is not a mold.
     """
     if isinstance(mold, Mold):
         return mold
     how = f"squeeze.load({str(mold)!r})" if isinstance(mold, str | Path) else "squeeze.load(path)"
-    text = f"{came(mold)} came; allowed is a mold, such as {how} returns"
+    text = f"{quote(mold)} given; allowed is a mold, such as {how} returns"
     raise BadInput([Fault("mold", text)])
 
 
@@ -125,7 +125,7 @@ def check_fineness(fineness: float) -> float:
     """
     if fineness is None:
         raise BadInput(
-            [Fault("fineness", "nothing came; allowed is a finite number from 0.25 to 8")]
+            [Fault("fineness", "nothing given; allowed is a finite number from 0.25 to 8")]
         )
     _check_numbers("fineness", fineness, least=LEAST_FINENESS, most=MOST_FINENESS)
     return float(fineness)
@@ -154,7 +154,7 @@ def _check_numbers(
     allowed = f"a finite number from {least:g} {upto}" + (f" [{unit}]" if unit else "")
     if several:
         allowed += ", or several of them in a list"
-    raise BadInput([Fault(key, f"{came(given)} came; allowed is {allowed}")])
+    raise BadInput([Fault(key, f"{quote(given)} given; allowed is {allowed}")])
 
 
 def _as_array(given: Any) -> Array:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold import Mold
-from squeeze.mold.tables.values import came, listed, spelling
+from squeeze.mold.tables.values import listed, quote, spelling
 from squeeze.solve.closing import Closing, Land, Pressing
 from squeeze.solve.outcome import Outcome
 from squeeze.study.plan.formula import StudyValueError
@@ -64,7 +64,7 @@ def check_measure(measure: str, names: dict[str, list[str]]) -> None:
         When it is not.
     """
     if measure == SMALL + SAY:
-        raise StudyValueError(f"{came(measure)} is not a measure: one verdict stands for a case")
+        raise StudyValueError(f"{quote(measure)} is not a measure: one verdict stands for a case")
     measure = measure.removeprefix(SMALL)
     if place := _PLACE.fullmatch(measure):
         _one_of(place[1], AT)
@@ -73,9 +73,9 @@ def check_measure(measure: str, names: dict[str, list[str]]) -> None:
     _one_of(last, _family(owner))
     kind = {"land": "cut", "seat": "cradle"}.get(owner, owner)
     if kind in names and name not in names[kind]:
-        raise StudyValueError(f"the mold has no {kind} {came(name)}{spelling(name, names[kind])}")
+        raise StudyValueError(f"the mold has no {kind} {quote(name)}{spelling(name, names[kind])}")
     if owner == "land" and not number.isdigit():
-        raise StudyValueError(f"{came(number)} is no number of a land; write land.NAME.0.{last}")
+        raise StudyValueError(f"{quote(number)} is no number of a land; write land.NAME.0.{last}")
 
 
 def _family(owner: str) -> dict[str, Any]:
@@ -88,7 +88,7 @@ def _family(owner: str) -> dict[str, Any]:
 def _one_of(word: str, known: Any) -> None:
     if word not in known:
         raise StudyValueError(
-            f"{came(word)} is not a measure; allowed are {listed(known)}{spelling(word, known)}"
+            f"{quote(word)} is not a measure; allowed are {listed(known)}{spelling(word, known)}"
         )
 
 

@@ -14,7 +14,7 @@ from typing import Any
 import cloudpickle
 
 from squeeze.mold.errors import Fault, SqueezeError
-from squeeze.mold.tables.values import came
+from squeeze.mold.tables.values import quote
 from squeeze.solve.closing import Closing
 from squeeze.study.measures import check_measure
 from squeeze.study.plan.formula import StudyValueError
@@ -93,7 +93,7 @@ def _value(name: str, function: OwnMeasure, closing: Closing) -> Any:
         raise OwnMeasureFault(f"{name}: {type(error).__name__}: {error}") from error
     if not isinstance(value, float | int | str | None):
         raise OwnMeasureFault(
-            f"{name}: {type(value).__name__} came; needed is a number, a text, a bool or None"
+            f"{name}: {type(value).__name__} given; needed is a number, a text, a bool or None"
         )
     return None if isinstance(value, float) and math.isnan(value) else value
 
@@ -111,7 +111,7 @@ def own_measures(functions: Mapping[str, OwnMeasure] | None) -> OwnMeasures:
     for name, function in functions.items():
         if not callable(function):
             raise OwnMeasureFault(
-                f"{name}: {came(function)} came; needed is a function that takes a closing"
+                f"{name}: {quote(function)} given; needed is a function that takes a closing"
             )
     try:
         pickled = cloudpickle.dumps(dict(functions))
@@ -152,9 +152,9 @@ def name_faults(own: OwnMeasures, columns: tuple[str, ...]) -> list[Fault]:
     for name in own.names:
         place = f"own_measures.{name}"
         if not (isinstance(name, str) and name.isidentifier()):
-            found.append(Fault(place, f"{came(name)} came; needed are letters, digits and _"))
+            found.append(Fault(place, f"{quote(name)} given; needed are letters, digits and _"))
         elif name in (*TAKEN, *columns) or _is_measure(name):
-            found.append(Fault(place, f"{came(name)} is a column of the table already"))
+            found.append(Fault(place, f"{quote(name)} is a column of the table already"))
     return found
 
 

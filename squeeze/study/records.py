@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from squeeze.mold.tables.values import came
+from squeeze.mold.tables.values import quote
 
 if TYPE_CHECKING:
     from squeeze.study.own_measures import OwnMeasures
@@ -58,7 +58,7 @@ class Case:
 
 def case_name(values: Data) -> str:
     """Return the name of a case: ``block.bevel_mm = 10, band.count = 3``."""
-    return ", ".join(f"{key} = {came(value)}" for key, value in values.items())
+    return ", ".join(f"{key} = {quote(value)}" for key, value in values.items())
 
 
 @dataclass(frozen=True)

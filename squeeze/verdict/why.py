@@ -164,7 +164,7 @@ def thickness_of(text: str, inches: bool = False) -> float:
     if not 0 < value <= 10:
         words = ", ".join(f'"{word}"' for word in WORDS)
         most = "inches over 0 and up to 0.39" if inches else "mm over 0 and up to 10"
-        raise BadInput([Fault("--flash", f'"{text}" came; give {most}, or {words}')])
+        raise BadInput([Fault("--flash", f'"{text}" given; give {most}, or {words}')])
     return value
 
 

@@ -152,8 +152,8 @@ def test_push_stands_on_the_board_not_under_it():
     ("change", "said"),
     [
         ({"material": "cheese"}, "is not known; allowed are soft foam"),
-        ({"youngs_modulus_mpa": 3}, "came together"),
-        ({"from_deg": 3, "to_deg": 40}, "came together"),
+        ({"youngs_modulus_mpa": 3}, "given together"),
+        ({"from_deg": 3, "to_deg": 40}, "given together"),
         ({"rise_mm": 18}, "leaves 0.00 mm at the ends"),
         ({"back_radius_mm": 40}, "less than half of the piece's width"),
         ({"back": "flat", "rise_mm": 3}, 'goes with back = "round" only'),
@@ -218,7 +218,7 @@ def test_fillers_save_rubber():
         ([filler(round_mm=3), filler(centre_mm=[20, 0], round_mm=3)], "runs out under"),
         ([filler(shape="round", diameter_mm=20, width_mm=None)], None),
         ([filler(), filler(centre_mm=[20, 0])], None),
-        ([filler(youngs_modulus_mpa=1)], "came together"),
+        ([filler(youngs_modulus_mpa=1)], "given together"),
     ],
 )
 def test_filler_faults(entries, said):

@@ -112,7 +112,7 @@ CASES = [
      " price_per_kg, mix_by_weight, waste_percent or shrinkage_percent; did you mean"
      ' "shore_a"?'),
     ("shore_a = 20", "shore_a = 20\npoisson = 0.49\nbulk_modulus_mpa = 900", "6: rubber.poisson:"
-     " came together with bulk_modulus_mpa; each follows from the other, so give one of them"),
+     " given together with bulk_modulus_mpa; each follows from the other, so give one of them"),
     ("length_mm = 140\n", "", "1: length_mm: is missing and must be given"),
     ("length_mm = 140", "length_mm = true", "2: length_mm: true is not a number; allowed is a"
      " number from 1 to 2000 mm"),
@@ -124,13 +124,13 @@ CASES = [
      " the shape square takes width_mm"),
     ('shape = "round"\ndiameter_mm', 'shape = "round"\nwidth_mm', "13: cavity.barrel 1.diameter_mm:"
      " is missing; the shape round takes diameter_mm"),
-    ("diameter_mm = 10", "diameter_mm = 10\nbevel_mm = 1", "17: cavity.barrel 1.bevel_mm: 1 came,"
+    ("diameter_mm = 10", "diameter_mm = 10\nbevel_mm = 1", "17: cavity.barrel 1.bevel_mm: 1 given,"
      " but the shape round has no corner to bevel; leave it out or give 0"),
     ("bevel_mm = 15", "bevel_mm = 70", "10: block.bevel_mm: 70 leaves nothing of a side of 120 at"
      " (0, -60); at most 60"),
     ("[[-60, 40], [60, 40]]", "[[-60, 40], [60]]", "21: cut.across the barrels.path_mm: entry 2:"
      " [60] is not a point; a point is two numbers [x, y] in mm"),
-    ("[[-60, 40], [60, 40]]", "[[-60, 40]]", "21: cut.across the barrels.path_mm: 1 points came;"
+    ("[[-60, 40], [60, 40]]", "[[-60, 40]]", "21: cut.across the barrels.path_mm: 1 points given;"
      " allowed are 2 to 5000"),
     ("[[-60, 40], [60, 40]]", "[[-60, 40], [-60, 40], [60, 40]]", "21: cut.across the barrels"
      ".path_mm: points 1 and 2 are the same place (-60, 40); neighbours must be at least 0.02 mm"
@@ -141,28 +141,28 @@ CASES = [
      " number; allowed is a number from 0 to 3"),
     ("count = 4", "count = 2.5", "28: band.1.count: 2.5 is not whole; allowed is a whole number 0"
      " to 500"),
-    ("count = 4", "count = 4\ntension_n = 3", "26: band.1: stock and tension_n came together; give"
+    ("count = 4", "count = 4\ntension_n = 3", "26: band.1: stock and tension_n given together; give"
      " exactly one of stock, width_mm with thickness_mm and flat_length_mm, tension_n,"
      " tension_n_per_mm or weighed_g"),
     ('stock = "64"', "width_mm = 6", "26: band.1.thickness_mm: is missing; how hard the band pulls"
      " takes width_mm, thickness_mm and flat_length_mm together"),
-    ("at_mm = [20, 70, 120]", "at_mm = [20, 70, 120]\ncount = 3", "33: band.2.count: came together"
+    ("at_mm = [20, 70, 120]", "at_mm = [20, 70, 120]\ncount = 3", "33: band.2.count: given together"
      " with at_mm; the places say how many bands there are"),
     ('stock = "64"', "tension_n_per_mm = 0.6", "28: band.1.count: does not go with"
      " tension_n_per_mm, which is the pull of all strands together, spread over the block's"
      " length"),
     ("force_n_per_mm = 0.5", "pressure_kpa = 5", "34: push.1: at_mm with width_mm and"
-     " force_n_per_mm and pressure_kpa alone came together; give exactly one of at_mm with"
+     " force_n_per_mm and pressure_kpa alone given together; give exactly one of at_mm with"
      " width_mm and force_n_per_mm or pressure_kpa alone"),
-    ("enters_cuts = true", "enters_cuts = 1", "41: resin.enters_cuts: 1 came; allowed are true and"
+    ("enters_cuts = true", "enters_cuts = 1", "41: resin.enters_cuts: 1 given; allowed are true and"
      " false"),
     ("[resin]", "[rasin]", "39: rasin: this key is not known here; allowed are title, length_mm,"
-     " rubber, block, cavity, cut, filler, cradle, band, push, resin, sprue, pot or station; did"
+     " rubber, block, cavity, cut, filler, cradle, band, push, resin, sprue, pot, design or station; did"
      ' you mean "resin"?'),
-    ("[[push]]", "[push]", "34: push: a table came; write [[push]] over each push"),
+    ("[[push]]", "[push]", "34: push: a table given; write [[push]] over each push"),
     ("centre_mm = [-24, 40]", "centre_mm = [-24, 80]", "13: cavity.barrel 1: lies outside the"
      " block, round (-24, 80)"),
-    ("width_mm = 30", "width_mm = 600", "36: push.1.width_mm: 600 came, but the outline is only"
+    ("width_mm = 30", "width_mm = 600", "36: push.1.width_mm: 600 given, but the outline is only"
      " 444.2 mm round"),
     ("length_mm = 140", "length_mm = ", "2: file: the value is not one that TOML knows; text needs"
      " quotes, numbers a decimal point and not a comma"),
@@ -390,7 +390,11 @@ def test_no_station_is_one_in_the_middle():
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("at_mm = 110", "at_mm = 30", "station.2.at_mm: 30 came; give the stations in ascending"),
+        (
+            "at_mm = 110",
+            "at_mm = 30",
+            "station.2.at_mm: 30 given; give the stations in ascending",
+        ),
         ("at_mm = 110", "at_mm = 900", "station.2.at_mm: 900 mm lies beyond the end"),
         ("width_mm = 100", "width_mm = 50", "station.2.cut.across the barrels"),
         ("width_mm = 100", "width = 50", "station.2.block.width: this key is not known here"),
@@ -436,16 +440,16 @@ def test_entries_are_limited_in_number_and_the_number_is_told(kind):
     most, words, entry = LIMITS[kind]
     with pytest.raises(BadInput) as caught:
         parse(HEAD + f"[[{kind}]]\n{entry}" * (most + 1))
-    assert f"7: {kind}: {most + 1} {words} came; allowed are {most} at most" in str(caught.value)
+    assert f"7: {kind}: {most + 1} {words} given; allowed are {most} at most" in str(caught.value)
     assert Mold.model_json_schema()["properties"][kind]["maxItems"] == most
     assert f"{most} {words}" in (TOP / "docs/moldfile.md").read_text(encoding="utf-8")
 
 
 def test_points_are_limited_in_a_path_and_in_all():
     one = POINTS.replace("[[", "[[9, 9], [", 1)
-    with pytest.raises(BadInput, match="5001 points came; allowed are 2 to 5000"):
+    with pytest.raises(BadInput, match="5001 points given; allowed are 2 to 5000"):
         parse(HEAD + f"[[cut]]\npath_mm = {one}\n")
-    with pytest.raises(BadInput, match="25000 points came in all; allowed are 20000 at most"):
+    with pytest.raises(BadInput, match="25000 points given in all; allowed are 20000 at most"):
         parse(HEAD + f"[[cut]]\npath_mm = {POINTS}\n" * 5)
 
 

@@ -98,10 +98,10 @@ def test_a_name_that_is_no_cut_is_refused(block):
 )
 @pytest.mark.parametrize("key", ["band_tension_n_per_mm", "resin_kpa", "friction", "gap_mm"])
 def test_what_is_no_number_from_0_up_is_refused(block, key, value):
-    with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
+    with pytest.raises(BadInput, match=rf"{key}: .* given; allowed is"):
         block.close(**{key: value})
     if key in ("friction", "gap_mm"):
-        with pytest.raises(BadInput, match=rf"{key}: .* came; allowed is"):
+        with pytest.raises(BadInput, match=rf"{key}: .* given; allowed is"):
             block.press(**{key: {"across": value}})
 
 
@@ -144,7 +144,7 @@ def test_a_displacement_that_does_not_balance_is_no_answer(block):
 
 
 def test_friction_has_the_limit_of_the_mold_file(block):
-    with pytest.raises(BadInput, match="friction: 5 came; allowed is a finite number from 0 to 3"):
+    with pytest.raises(BadInput, match="friction: 5 given; allowed is a finite number from 0 to 3"):
         block.close(friction=5)
     with pytest.raises(BadInput, match="from 0 to 3"):
         squeeze.mold_of(
@@ -157,7 +157,7 @@ def test_friction_has_the_limit_of_the_mold_file(block):
 def test_a_fineness_that_no_mesh_has_is_refused(block, fineness):
     for build in (squeeze.Block, squeeze.LongBlock):
         with pytest.raises(
-            BadInput, match=r"fineness: .* came; allowed is a .*number from 0.25 to 8"
+            BadInput, match=r"fineness: .* given; allowed is a .*number from 0.25 to 8"
         ):
             build(block.mold, fineness=fineness)
 
@@ -166,14 +166,14 @@ def test_a_fineness_that_no_mesh_has_is_refused(block, fineness):
 def test_what_is_no_mold_is_refused(given):
     for close in (squeeze.close, squeeze.Block, squeeze.LongBlock):
         with pytest.raises(
-            BadInput, match=r"mold: .* came; allowed is a mold, such as squeeze.load"
+            BadInput, match=r"mold: .* given; allowed is a mold, such as squeeze.load"
         ):
             close(given)
 
 
 @pytest.mark.parametrize("loads", [0.6, "0.6", {"tension_n_per_mm": 1}])
 def test_what_are_no_loads_is_refused(block, loads):
-    with pytest.raises(BadInput, match=r"loads: .* came; allowed are squeeze.Loads"):
+    with pytest.raises(BadInput, match=r"loads: .* given; allowed are squeeze.Loads"):
         block.close(loads)
 
 
@@ -214,7 +214,7 @@ def test_every_kind_of_load_reaches_section_and_length():
     }
     made = squeeze.mold_of(dict_of(mold(resin=1.0)) | tables)
     long = squeeze.LongBlock(made, waves=2)
-    mean = long._static(long.given.tension_n_per_mm, long.given.cavity_mpa)
+    mean = long._mean_forces(long.loads.tension_n_per_mm, long.loads.cavity_mpa)
     block = squeeze.Block(made)
     assert mean.f == pytest.approx(block.given_forces(long.given).f, abs=1e-12)
     parts = [

@@ -70,7 +70,7 @@ def test_a_function_that_fails_is_named_in_its_case(write):
 
 
 def test_what_is_no_value_is_refused(closed):
-    with pytest.raises(OwnMeasureFault, match="pressure: ndarray came; needed is a number"):
+    with pytest.raises(OwnMeasureFault, match="pressure: ndarray given; needed is a number"):
         own_measures({"pressure": lambda c: c.lands[0].pressure_kpa}).values(closed)
 
 
@@ -120,7 +120,7 @@ def test_names_that_cannot_be(write, name, said):
 
 
 def test_what_is_no_function_is_refused(write):
-    with pytest.raises(OwnMeasureFault, match="web: 3 came; needed is a function"):
+    with pytest.raises(OwnMeasureFault, match="web: 3 given; needed is a function"):
         load_study(write(STUDY), {"web": 3})
 
 

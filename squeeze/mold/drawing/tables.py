@@ -68,7 +68,7 @@ def _drawn(table: Data, kind: str, folder: Path) -> Data:
         raise fail("goes with block, cavity, filler, cradle and cut")
     key = "path_mm" if kind == "cut" else "points_mm"
     if key in rest:
-        raise fail(f"came together with {key}; give one of them")
+        raise fail(f"given together with {key}; give one of them")
     way = _way(table, kind == "cut", folder)
     if kind in ("cut", "cradle"):
         return rest | {key: [list(p) for p in chords(way)]}
@@ -80,16 +80,16 @@ def _drawn(table: Data, kind: str, folder: Path) -> Data:
 def _way(table: Data, is_path: bool, folder: Path) -> Way:
     name, units, layer = (table.get(key) for key in ("drawing", "units", "layer"))
     if not isinstance(name, str) or not name:
-        raise fail(f"{name!r} came; needed is the name of an SVG or DXF file in quotes")
+        raise fail(f"{name!r} given; needed is the name of an SVG or DXF file in quotes")
     if units is not None and units not in MM_PER:
         raise fail(f"{units!r} is not known; allowed are {', '.join(MM_PER)}", "units")
     if layer is not None and not isinstance(layer, str):
-        raise fail(f"{layer!r} came; needed is a name in quotes", "layer")
+        raise fail(f"{layer!r} given; needed is a name in quotes", "layer")
     scale, origin = table.get("scale", 1.0), table.get("origin_mm", [0.0, 0.0])
     if not _is_number(scale) or not 1e-4 <= scale <= 1e4:
-        raise fail(f"{scale!r} came; allowed is a number from 0.0001 to 10000", "scale")
+        raise fail(f"{scale!r} given; allowed is a number from 0.0001 to 10000", "scale")
     if not isinstance(origin, list) or len(origin) != 2 or not all(map(_is_number, origin)):
-        raise fail(f"{origin!r} came; a point is two numbers [x, y] in mm", "origin_mm")
+        raise fail(f"{origin!r} given; a point is two numbers [x, y] in mm", "origin_mm")
     path = folder / name
     readers: dict[str, Callable[..., list[Way]]] = {".svg": svg_ways, ".dxf": dxf_ways}
     reader = readers.get(path.suffix.lower())

@@ -319,5 +319,5 @@ def _push_faults(pushes: Sequence[PushTable], outline: Loop) -> Iterator[Fault]:
         if push.width_mm is not None and push.width_mm > outline.length:
             yield Fault(
                 f"push.{i}.width_mm",
-                f"{push.width_mm:g} came, but the outline is only {outline.length:.4g} mm round",
+                f"{push.width_mm:g} given, but the outline is only {outline.length:.4g} mm round",
             )

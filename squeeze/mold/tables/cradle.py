@@ -11,11 +11,11 @@ from squeeze.mold.tables.values import (
     XY,
     FrictionValue,
     Name,
-    came,
     listed,
     number,
     numbers,
     points,
+    quote,
     whole,
     word,
 )
@@ -133,7 +133,7 @@ def _span(begin: Any, end: Any) -> KeyFaults:
     if _number(begin) and _number(end) and not 5 <= end - begin <= 350:
         yield (
             "to_deg",
-            f"{came(end)} came with from_deg = {came(begin)}; the piece reaches"
+            f"{quote(end)} given with from_deg = {quote(begin)}; the piece reaches"
             " counter-clockwise from one to the other, over 5 to 350 degrees",
         )
 
@@ -156,7 +156,7 @@ def _back(given: dict[str, Any]) -> KeyFaults:
     back = given.get("back", "flat")
     yield from _needs(given, back)
     if "rise_mm" in given and "back_radius_mm" in given:
-        yield "rise_mm", "came together with back_radius_mm; give one of them"
+        yield "rise_mm", "given together with back_radius_mm; give one of them"
     if "rise_mm" in given and given.get("covers") not in SIDES:
         yield "rise_mm", "goes with a board on a side; a range takes back_radius_mm"
     for key, needs in (("rise_mm", "round"), ("back_radius_mm", "round"), ("back_mm", "drawn")):
@@ -181,7 +181,7 @@ def _seat(given: dict[str, Any]) -> KeyFaults:
         elif key in given and seat != needs:
             yield key, f'goes with seat = "{needs}" only'
     if "gap_mm" in given and "seat" in given:
-        yield "gap_mm", "came together with seat; give one of them"
+        yield "gap_mm", "given together with seat; give one of them"
 
 
 class FillerTable(PlacedTable):
@@ -210,4 +210,4 @@ class FillerTable(PlacedTable):
         forms = ("shore_a", "youngs_modulus_mpa")
         yield from exactly_one(given, {key: (key,) for key in forms}, "how hard the filler is")
         if "poisson" in given and "bulk_modulus_mpa" in given:
-            yield "poisson", "came together with bulk_modulus_mpa; give one of them"
+            yield "poisson", "given together with bulk_modulus_mpa; give one of them"

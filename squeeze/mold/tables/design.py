@@ -8,7 +8,16 @@ from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.table import KeyFaults, Table
-from squeeze.mold.tables.values import Entry, came, listed, number, plain, whole, word, yes_or_no
+from squeeze.mold.tables.values import (
+    Entry,
+    listed,
+    number,
+    plain,
+    quote,
+    whole,
+    word,
+    yes_or_no,
+)
 
 OUTLINES = tuple(word for word, kind in SHAPES.items() if kind.figures)
 """Outlines that can be tried: every shape that figures make."""
@@ -23,10 +32,10 @@ def words(*known: str) -> Entry:
 
     def read(value: object) -> tuple[str, ...]:
         if not isinstance(value, list | tuple) or not value:
-            raise plain(f"{came(value)} came; give a list of {listed(known, 'and')}")
+            raise plain(f"{quote(value)} given; give a list of {listed(known, 'and')}")
         found = tuple(one.read(str(v) if isinstance(v, int) else v) for v in value)
         if len(set(found)) < len(found):
-            raise plain(f"{came(value)} came; name each once")
+            raise plain(f"{quote(value)} given; name each once")
         return found
 
     return Entry(read, {"type": "array", "items": one.schema, "minItems": 1})
@@ -93,6 +102,6 @@ class DesignTable(Table):
         """Yield wishes that contradict each other."""
         for key in ("cradle_material", "most_board_mm", "board_price"):
             if given.get("cradle") is False and key in given:
-                yield key, "came together with cradle = false; leave one of them out"
+                yield key, "given together with cradle = false; leave one of them out"
         if given.get("arrange") == "free" and given.get("cut") == "given":
-            yield "arrange", "free came together with cut = given; models take their cut along"
+            yield "arrange", "free given together with cut = given; models take their cut along"

@@ -12,13 +12,13 @@ from squeeze.mold.tables.values import (
     Entry,
     FrictionValue,
     as_number,
-    came,
     listed,
     number,
     numbers,
     parts,
     plain,
     point,
+    quote,
     spelling,
     whole,
     yes_or_no,
@@ -36,7 +36,7 @@ def _stock(value: object) -> str:
     if isinstance(name, str) and name.upper() in SIZES:
         return name.upper()
     raise plain(
-        f"{came(value)} is not a size in the table; known are {listed(SIZES, 'and')}, or"
+        f"{quote(value)} is not a size in the table; known are {listed(SIZES, 'and')}, or"
         f" give width_mm, thickness_mm and flat_length_mm{spelling(value, SIZES)}"
     )
 
@@ -48,11 +48,11 @@ def _weighed(value: object) -> tuple[tuple[float, float], ...]:
     """Read pairs of distance between the hooks [mm] and the scale's reading [g]."""
     allowed = "give [distance between the hooks in mm, reading in g] pairs, longest last"
     if not isinstance(value, list | tuple) or len(value) < 2:
-        raise plain(f"{came(value)} came; {allowed}, two at least")
+        raise plain(f"{quote(value)} given; {allowed}, two at least")
     found = []
     for pair in value:
         if not isinstance(pair, list | tuple) or len(pair) != 2:
-            raise plain(f"{came(pair)} is no pair; {allowed}")
+            raise plain(f"{quote(pair)} is no pair; {allowed}")
         found.append((as_number(pair[0], 1, 2000, " mm"), as_number(pair[1], 0, MOST_GRAMS, " g")))
     if any(b[0] <= a[0] or b[1] < a[1] for a, b in pairwise(found)):
         raise plain(f"distances and readings have to grow from pair to pair; {allowed}")
@@ -121,7 +121,7 @@ class BandTable(Table):
         forms |= {key: (key,) for key in ("tension_n", "tension_n_per_mm", "weighed_g")}
         yield from exactly_one(given, forms, "how hard the band pulls")
         if "count" in given and "at_mm" in given:
-            yield "count", "came together with at_mm; the places say how many bands there are"
+            yield "count", "given together with at_mm; the places say how many bands there are"
         for key in ("count", "at_mm"):
             if key in given and "tension_n_per_mm" in given:
                 yield (

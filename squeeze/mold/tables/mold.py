@@ -25,13 +25,13 @@ from squeeze.mold.tables.values import (
     AtMost,
     FrictionValue,
     Name,
-    came,
     listed,
     number,
     number_or_numbers,
     numbers,
     parts,
     points,
+    quote,
     text,
     word,
 )
@@ -86,7 +86,7 @@ class RubberTable(Table):
         if "poisson" in given and "bulk_modulus_mpa" in given:
             yield (
                 "poisson",
-                "came together with bulk_modulus_mpa; each follows from the other, so"
+                "given together with bulk_modulus_mpa; each follows from the other, so"
                 " give one of them",
             )
 
@@ -153,11 +153,11 @@ class CutTable(DrawnTable):
             span = given.get(key)
             if isinstance(span, list | tuple) and all(_is_number(v) for v in span):
                 if len(span) != 2 or not span[0] < span[1]:
-                    yield key, f"{came(span)} came; give {wanted}"
+                    yield key, f"{quote(span)} given; give {wanted}"
         if given.get("faces") is not None and "friction" in given:
-            yield "friction", "came together with faces; give the number or the word"
+            yield "friction", "given together with faces; give the number or the word"
         if given.get("film_at_mm") is not None and not given.get("film_mm"):
-            yield "film_at_mm", "came without film_mm, which says how thick the film is"
+            yield "film_at_mm", "given without film_mm, which says how thick the film is"
 
 
 class StationTable(Table):
@@ -217,7 +217,7 @@ class Mold(Table):
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield names that stand twice and bands beside the block."""
         if (count := _points(given)) > MOST_POINTS_IN_ALL:
-            yield "", f"{count} points came in all; allowed are {MOST_POINTS_IN_ALL} at most"
+            yield "", f"{count} points given in all; allowed are {MOST_POINTS_IN_ALL} at most"
         for kind in NAMED:
             yield from _twice(kind, given.get(kind))
         yield from _beside(given.get("length_mm"), given.get("band"))
@@ -262,7 +262,7 @@ def _twice(kind: str, tables: object) -> KeyFaults:
         if name in taken:
             yield (
                 (kind, i, "name"),
-                f"{came(name)} is the name of {kind} number {taken[name] + 1} already; each {kind}"
+                f"{quote(name)} is the name of {kind} number {taken[name] + 1} already; each {kind}"
                 " needs a name of its own",
             )
         taken.setdefault(name, i)
@@ -282,8 +282,8 @@ def _beside(length: Any, bands: object) -> KeyFaults:
         if off:
             yield (
                 ("band", i, "at_mm"),
-                f"{listed(map(came, off), 'and')} mm lies beyond the end of the block, which is"
-                f" {came(length)} mm long",
+                f"{listed(map(quote, off), 'and')} mm lies beyond the end of the block, which is"
+                f" {quote(length)} mm long",
             )
 
 
@@ -297,7 +297,7 @@ def _over_the_end(length: Any, cavities: object) -> KeyFaults:
                 yield (
                     ("cavity", i, "models", k),
                     f"reaches from {low:g} to {high:g} mm along the block, which is"
-                    f" {came(length)} mm long",
+                    f" {quote(length)} mm long",
                 )
 
 
@@ -310,8 +310,12 @@ def _in_order(length: Any, stations: object) -> KeyFaults:
         if _is_number(length) and at > length:
             yield (
                 ("station", i, "at_mm"),
-                f"{came(at)} mm lies beyond the end of the block, which is {came(length)} mm long",
+                f"{quote(at)} mm lies beyond the end of the block, which is {quote(length)} mm"
+                " long",
             )
         if at <= before:
-            yield ("station", i, "at_mm"), f"{came(at)} came; give the stations in ascending order"
+            yield (
+                ("station", i, "at_mm"),
+                f"{quote(at)} given; give the stations in ascending order",
+            )
         before = at

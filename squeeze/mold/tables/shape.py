@@ -12,12 +12,12 @@ from squeeze.mold.tables.values import (
     AtMost,
     Entry,
     Name,
-    came,
     listed,
     number,
     numbers,
     point,
     points,
+    quote,
     text,
     word,
 )
@@ -128,7 +128,7 @@ def _bulges(given: dict[str, Any]) -> KeyFaults:
         yield "bulges", "goes with points_mm: one number for each point"
         return
     if len(bulges) != len(points):
-        yield "bulges", f"{len(bulges)} came for {len(points)} points; give one for each"
+        yield "bulges", f"{len(bulges)} given for {len(points)} points; give one for each"
     for key in ("bevel_mm", "round_mm"):
         if given.get(key):
             yield key, "goes with straight lines; outlines with arcs are taken as they are drawn"
@@ -139,7 +139,7 @@ def _no_corners(shape: str, given: dict[str, Any]) -> KeyFaults:
     if value != 0:
         yield (
             "bevel_mm",
-            f"{came(value)} came, but the shape {shape} has no corner to bevel; leave"
+            f"{quote(value)} given, but the shape {shape} has no corner to bevel; leave"
             " it out or give 0",
         )
 

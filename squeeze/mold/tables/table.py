@@ -14,7 +14,7 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails
 
-from squeeze.mold.tables.values import PLAIN, came, listed, plain, spelling
+from squeeze.mold.tables.values import PLAIN, listed, plain, quote, spelling
 
 KeyFaults = Iterator[tuple[str | tuple[str | int, ...], str]]
 """Faults as (key within the table, sentence); a tuple of keys leads into inner tables."""
@@ -50,7 +50,7 @@ class Table(BaseModel):
             return given
         if not isinstance(given, dict):
             raise plain(
-                f"{came(given)} is not a table; write {listed(cls.model_fields, 'and')}"
+                f"{quote(given)} is not a table; write {listed(cls.model_fields, 'and')}"
                 " as keys of a table"
             )
         given = cls.prepare(given)
@@ -89,8 +89,8 @@ def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
     if kind == "missing":
         return "is missing and must be given"
     if kind == "tuple_type":
-        return f"{came(error['input'])} came; write [[{key}]] over each {key}"
-    return f"{came(error['input'])} came; that is not a kind of value allowed here"
+        return f"{quote(error['input'])} given; write [[{key}]] over each {key}"
+    return f"{quote(error['input'])} given; that is not a kind of value allowed here"
 
 
 def exactly_one(given: dict[str, Any], forms: dict[str, tuple[str, ...]], what: str) -> KeyFaults:
@@ -107,7 +107,7 @@ def exactly_one(given: dict[str, Any], forms: dict[str, tuple[str, ...]], what: 
     """
     begun = [name for name, keys in forms.items() if any(key in given for key in keys)]
     if len(begun) != 1:
-        say = f"{listed(begun, 'and')} came together" if begun else f"nothing says {what}"
+        say = f"{listed(begun, 'and')} given together" if begun else f"nothing says {what}"
         yield "", f"{say}; give exactly one of {listed(forms)}"
         return
     for key in forms[begun[0]]:

@@ -1,7 +1,7 @@
 """The kinds of value a mold file has, and the plain sentences for what is wrong with one.
 
-Every error that leaves this module carries a sentence for the person at the bench: what came, and
-what is allowed. The wording of the validation library never reaches them.
+Every error that leaves this module carries a sentence for the person at the bench: what the file
+gives, and what is allowed. The wording of the validation library never reaches them.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ def plain(text: str) -> PydanticCustomError:
     return PydanticCustomError(PLAIN, "{text}", {"text": text})
 
 
-def came(value: object) -> str:
-    """Say what came, short enough for one line."""
+def quote(value: object) -> str:
+    """Say what was given, short enough for one line."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
@@ -48,7 +48,7 @@ def came(value: object) -> str:
 
 
 def _came_list(value: list | tuple) -> str:
-    inner = ["a list" if isinstance(v, list | tuple) else came(v) for v in value[:4]]
+    inner = ["a list" if isinstance(v, list | tuple) else quote(v) for v in value[:4]]
     return f"[{', '.join(inner + ['...'] * (len(value) > 4))}]"
 
 
@@ -68,9 +68,9 @@ def as_number(value: object, low: float, high: float, unit: str = "") -> float:
     """Return `value` as a float; what is not a finite number in `low`..`high` is refused."""
     allowed = f"allowed is a number from {low:g} to {high:g}{unit}"
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise plain(f"{came(value)} is not a number; {allowed}")
+        raise plain(f"{quote(value)} is not a number; {allowed}")
     if not low <= value <= high or not math.isfinite(value):
-        raise plain(f"{came(value)} is out of range; {allowed}")
+        raise plain(f"{quote(value)} is out of range; {allowed}")
     return float(value)
 
 
@@ -108,7 +108,7 @@ class AtMost:
     def check(self, value: object) -> object:
         """Return the list as it is."""
         if isinstance(value, list | tuple) and len(value) > self.count:
-            raise plain(f"{len(value)} {self.what} came; allowed are {self.count} at most")
+            raise plain(f"{len(value)} {self.what} given; allowed are {self.count} at most")
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
@@ -152,7 +152,9 @@ def parts() -> Entry:
     def read(value: object) -> tuple[float, ...]:
         found = many.read(value)
         if not 2 <= len(found) <= 3:
-            raise plain(f"{came(value)} came; a mixing ratio has two or three parts, as [100, 10]")
+            raise plain(
+                f"{quote(value)} given; a mixing ratio has two or three parts, as [100, 10]"
+            )
         return found
 
     return Entry(read, {**many.schema, "minItems": 2, "maxItems": 3})
@@ -164,7 +166,7 @@ def whole(low: int, high: int) -> Entry:
     def read(value: object) -> int:
         found = as_number(value, low, high)
         if found != int(found):
-            raise plain(f"{came(value)} is not whole; allowed is a whole number {low} to {high}")
+            raise plain(f"{quote(value)} is not whole; allowed is a whole number {low} to {high}")
         return int(found)
 
     return Entry(read, {"type": "integer", "minimum": low, "maximum": high})
@@ -175,9 +177,9 @@ def text(longest: int) -> Entry:
 
     def read(value: object) -> str:
         if not isinstance(value, str):
-            raise plain(f"{came(value)} is not text; needed is text in quotes")
+            raise plain(f"{quote(value)} is not text; needed is text in quotes")
         if not 1 <= len(value.strip()) <= longest or not value.isprintable():
-            raise plain(f"{came(value)} came; allowed is one line of 1 to {longest} characters")
+            raise plain(f"{quote(value)} given; allowed is one line of 1 to {longest} characters")
         return value
 
     return Entry(read, {"type": "string", "minLength": 1, "maxLength": longest})
@@ -188,7 +190,7 @@ def yes_or_no() -> Entry:
 
     def read(value: object) -> bool:
         if not isinstance(value, bool):
-            raise plain(f"{came(value)} came; allowed are true and false")
+            raise plain(f"{quote(value)} given; allowed are true and false")
         return value
 
     return Entry(read, {"type": "boolean"})
@@ -201,7 +203,7 @@ REACH_MM = 2000.0
 def as_point(value: object) -> tuple[float, float]:
     """Return an (x, y) pair in mm."""
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise plain(f"{came(value)} is not a point; a point is two numbers [x, y] in mm")
+        raise plain(f"{quote(value)} is not a point; a point is two numbers [x, y] in mm")
     x, y = (as_number(v, -REACH_MM, REACH_MM, " mm") for v in value)
     return x, y
 
@@ -234,9 +236,9 @@ def _no_repeats(found: list[tuple[float, float]]) -> None:
 
 def _as_list(value: object, least: int, what: str) -> list:
     if not isinstance(value, list | tuple):
-        raise plain(f"{came(value)} is not a list; a list of {what}s is needed")
+        raise plain(f"{quote(value)} is not a list; a list of {what}s is needed")
     if not least <= len(value) <= MOST_POINTS:
-        raise plain(f"{len(value)} {what}s came; allowed are {least} to {MOST_POINTS}")
+        raise plain(f"{len(value)} {what}s given; allowed are {least} to {MOST_POINTS}")
     return list(value)
 
 
@@ -266,7 +268,7 @@ def word(*known: str) -> Entry:
         if isinstance(value, str) and value in known:
             return value
         raise plain(
-            f"{came(value)} is not known; allowed are {listed(known)}" + spelling(value, known)
+            f"{quote(value)} is not known; allowed are {listed(known)}" + spelling(value, known)
         )
 
     return Entry(read, {"type": "string", "enum": list(known)})

@@ -62,8 +62,8 @@ class LongBlock:
     Raises
     ------
     BadInput
-        When something other than a mold came, a figure is out of its range, or the section cannot
-        be meshed.
+        When the argument is not a mold, a figure is out of its range, or the section cannot be
+        meshed.
     """
 
     def __init__(

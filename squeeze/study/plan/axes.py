@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from scipy.stats import qmc
 
-from squeeze.mold.tables.values import came, listed
+from squeeze.mold.tables.values import listed, quote
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.study.records import Data
 
@@ -77,7 +77,7 @@ def axis_of(key: str, given: object) -> Axis:
         values = tuple(given)
     else:
         raise StudyValueError(
-            f"{came(given)} came; needed is a list, or a range such as {{from = 0, to = 8}}"
+            f"{quote(given)} given; needed is a list, or a range such as {{from = 0, to = 8}}"
         )
     if not all(map(_is_plain, values)):
         raise StudyValueError(
@@ -99,7 +99,7 @@ def numbers_of(given: Data) -> list[float]:
     """
     low, high = _ends(given, ("step", "count"))
     if "step" in given and "count" in given:
-        raise StudyValueError("step and count came together; give one of them")
+        raise StudyValueError("step and count given together; give one of them")
     if "count" in given:
         count = _whole("count", given["count"], 2)
         return [float(value) for value in np.linspace(low, high, count)]
@@ -122,33 +122,33 @@ def _ends(given: Data, more: tuple[str, ...]) -> tuple[float, float]:
     if surplus:
         known = ("from", "to", *more)
         raise StudyValueError(
-            f"{came(surplus[0])} is not a key of a range; allowed are {listed(known)}"
+            f"{quote(surplus[0])} is not a key of a range; allowed are {listed(known)}"
         )
     low, high = (_number(end, given.get(end)) for end in ("from", "to"))
     if not low < high:
         raise StudyValueError(
-            f"from {came(low)} to {came(high)} is no range; from has to be less than to"
+            f"from {quote(low)} to {quote(high)} is no range; from has to be less than to"
         )
     return low, high
 
 
 def _number(name: str, value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise StudyValueError(f"{name} = {came(value)}; a range needs a number there")
+        raise StudyValueError(f"{name} = {quote(value)}; a range needs a number there")
     return value
 
 
 def _positive(name: str, value: object) -> float:
     found = _number(name, value)
     if found <= 0:
-        raise StudyValueError(f"{name} = {came(found)}; needed is a number above 0")
+        raise StudyValueError(f"{name} = {quote(found)}; needed is a number above 0")
     return found
 
 
 def _whole(name: str, value: object, least: int) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST_POINTS:
         raise StudyValueError(
-            f"{name} = {came(value)}; needed is a whole number from {least} to {MOST_POINTS}"
+            f"{name} = {quote(value)}; needed is a whole number from {least} to {MOST_POINTS}"
         )
     return value
 
@@ -165,7 +165,7 @@ def paired_axis(i: int, given: Data) -> Axis:
     wrong = [key for key, value in lists.items() if not isinstance(value, list) or not value]
     if wrong:
         raise StudyValueError(
-            f"{wrong[0]} = {came(lists[wrong[0]])}; each key of a paired table takes a list"
+            f"{wrong[0]} = {quote(lists[wrong[0]])}; each key of a paired table takes a list"
         )
     lengths = {key: len(value) for key, value in lists.items()}
     if len(set(lengths.values())) > 1:
@@ -212,7 +212,7 @@ def sample_axis(given: Data) -> Axis:
     surplus = sorted(set(given) - {"count", "seed", "method", "over"})
     if surplus:
         raise StudyValueError(
-            f"{came(surplus[0])} is not a key here; allowed are count, seed, method and over"
+            f"{quote(surplus[0])} is not a key here; allowed are count, seed, method and over"
         )
     over, method = given.get("over"), given.get("method", "sobol")
     if not isinstance(over, dict) or not over:
@@ -221,7 +221,7 @@ def sample_axis(given: Data) -> Axis:
         )
     if method not in METHODS:
         raise StudyValueError(
-            f"the method {came(method)} is not known; allowed are {listed(METHODS)}"
+            f"the method {quote(method)} is not known; allowed are {listed(METHODS)}"
         )
     count, seed = _whole("count", given.get("count"), 1), _whole("seed", given.get("seed", 0), 0)
     columns = [
@@ -242,7 +242,7 @@ def _unit(method: str, width: int, count: int, seed: int) -> np.ndarray:
 def _scaled(key: str, given: object, u: np.ndarray) -> list[float]:
     if not isinstance(given, dict):
         raise StudyValueError(
-            f"{key} = {came(given)}; needed is a range such as {{from = 0, to = 8}}"
+            f"{key} = {quote(given)}; needed is a range such as {{from = 0, to = 8}}"
         )
     low, high = _ends(given, ("step",))
     if "step" not in given:

@@ -12,7 +12,7 @@ from typing import Any, get_args
 from squeeze.mold.file.lines import KeyPath
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.table import Table
-from squeeze.mold.tables.values import came, listed, spelling
+from squeeze.mold.tables.values import listed, quote, spelling
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.study.records import Data
 
@@ -59,7 +59,7 @@ def _known(table: type[Table], key: str) -> str:
     fields = table.model_fields
     if key not in fields:
         raise StudyValueError(
-            f"{came(key)} is not a key here; allowed are {listed(fields)}" + spelling(key, fields)
+            f"{quote(key)} is not a key here; allowed are {listed(fields)}" + spelling(key, fields)
         )
     return key
 
@@ -93,8 +93,8 @@ def _named(rest: str, entries: list[Data]) -> tuple[int, str] | None:
 
 def _which(head: str, entries: list[Data], word: str) -> str:
     names = [str(e.get("name", i)) for i, e in enumerate(entries, start=1)]
-    known = f"say {head}.NAME.key with one of {listed(map(came, names))}, or {head}.*.key for all"
-    start = f"there is no {head} {came(word)}; " if word else f"there are {len(names)}; "
+    known = f"say {head}.NAME.key with one of {listed(map(quote, names))}, or {head}.*.key for all"
+    start = f"there is no {head} {quote(word)}; " if word else f"there are {len(names)}; "
     return start + known + (spelling(word, names) if word else "")
 
 

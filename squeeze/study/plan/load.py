@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from squeeze.mold import BadInput, Fault, dict_of, load, mold_of
 from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
-from squeeze.mold.tables.values import came, listed, spelling
+from squeeze.mold.tables.values import listed, quote, spelling
 from squeeze.study.measures import check_measure
 from squeeze.study.own_measures import OwnMeasure, name_faults
 from squeeze.study.own_measures import own_measures as own_measures_of
@@ -193,7 +193,10 @@ def _faults(study: Study) -> list[Fault]:
         faults += _figure_faults(f"figure.{i}", figure, study)
     if combination_count(study.axes) > MOST_POINTS:
         faults.append(
-            Fault("vary", f"{combination_count(study.axes)} cases came; allowed are {MOST_POINTS}")
+            Fault(
+                "vary",
+                f"{combination_count(study.axes)} cases were asked for; allowed are {MOST_POINTS}",
+            )
         )
     return faults
 
@@ -204,7 +207,7 @@ def _twice(study: Study) -> list[Fault]:
     for axis in study.axes:
         for name in dict.fromkeys((*axis.keys, *axis.columns)):
             if name in seen:
-                faults.append(Fault(axis.place, f"{came(name)} is varied in {seen[name]} already"))
+                faults.append(Fault(axis.place, f"{quote(name)} is varied in {seen[name]} already"))
             seen[name] = axis.place
     return faults
 
@@ -275,9 +278,9 @@ def _names(study: Study) -> dict[str, list[str]]:
 def _name_faults(study: Study) -> list[Fault]:
     known = (*study.columns, *study.keep)
     return [
-        Fault(f"names.{key}", f"{came(key)} is neither varied nor kept{spelling(key, known)}")
+        Fault(f"names.{key}", f"{quote(key)} is neither varied nor kept{spelling(key, known)}")
         if key not in known
-        else Fault(f"names.{key}", f"{came(name)} is not text; needed is text in quotes")
+        else Fault(f"names.{key}", f"{quote(name)} is not text; needed is text in quotes")
         for key, name in study.file.names.items()
         if key not in known or not (isinstance(name, str) and name.strip())
     ]
@@ -292,8 +295,8 @@ def _figure_faults(place: str, figure: FigureTable, study: Study) -> list[Fault]
     return [
         Fault(
             f"{place}.{key}",
-            f"{came(name)} is not {_what(known, keep)}; there are"
-            f" {listed(map(came, known), 'and')}{spelling(name, known)}",
+            f"{quote(name)} is not {_what(known, keep)}; there are"
+            f" {listed(map(quote, known), 'and')}{spelling(name, known)}",
         )
         for key, name, known in asked
         if name is not None and name not in known

@@ -12,9 +12,9 @@ from squeeze.mold.tables.values import (
     MOST_FINENESS,
     Entry,
     as_number,
-    came,
     number,
     plain,
+    quote,
     text,
     whole,
     word,
@@ -25,23 +25,23 @@ KINDS = ("lines", "map", "sections")
 
 def _table(value: object) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise plain(f"{came(value)} is not a table")
+        raise plain(f"{quote(value)} is not a table")
     return value
 
 
 def _tables(value: object) -> tuple[dict[str, Any], ...]:
     if not isinstance(value, list | tuple):
-        raise plain(f"{came(value)} came; write [[paired]] over each table")
+        raise plain(f"{quote(value)} given; write [[paired]] over each table")
     return tuple(_table(entry) for entry in value)
 
 
 def _texts(value: object) -> tuple[str, ...]:
     values = [value] if isinstance(value, str) else value
     if not isinstance(values, list | tuple) or not values:
-        raise plain(f"{came(value)} came; needed is a text in quotes, or a list of them")
+        raise plain(f"{quote(value)} given; needed is a text in quotes, or a list of them")
     for entry in values:
         if not isinstance(entry, str) or not entry.strip():
-            raise plain(f"{came(entry)} is not text; needed is text in quotes")
+            raise plain(f"{quote(entry)} is not text; needed is text in quotes")
     return tuple(values)
 
 
@@ -52,7 +52,7 @@ def _file(*endings: str) -> Entry:
         name = text(200).read(value)
         if "/" in name or "\\" in name or not name.lower().endswith(endings):
             raise plain(
-                f"{came(name)} came; allowed is a name without folders that ends in"
+                f"{quote(name)} given; allowed is a name without folders that ends in"
                 f" {' or '.join(endings)}"
             )
         return name
@@ -62,7 +62,7 @@ def _file(*endings: str) -> Entry:
 
 def _size(value: object) -> tuple[float, float]:
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise plain(f"{came(value)} came; needed is [width, height] in mm")
+        raise plain(f"{quote(value)} given; needed is [width, height] in mm")
     wide, high = (as_number(entry, 40, 1000, " mm") for entry in value)
     return wide, high
 

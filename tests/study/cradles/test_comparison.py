@@ -198,7 +198,7 @@ def test_command_writes_all_that_is_asked(tmp_path: Path):
 
 
 @pytest.mark.parametrize(("extra", "said"), [
-    (["--tension", "hard"], "--tension: 'hard' came"),
+    (["--tension", "hard"], "--tension: 'hard' given"),
     (["--material", "cheese"], "--material: 'cheese' is not known; allowed are"),
 ])  # fmt: skip
 def test_command_refuses_in_words(tmp_path: Path, extra, said):

@@ -44,7 +44,7 @@ def test_ranges(given, found):
         ({"from": 8, "to": 1}, "from has to be less"),
         ({"from": 0.5, "to": 2}, "needs a step or a count"),
         ({"from": 0, "to": 2, "step": 0}, "above 0"),
-        ({"from": 0, "to": 2, "step": 1, "count": 3}, "came together"),
+        ({"from": 0, "to": 2, "step": 1, "count": 3}, "given together"),
         ({"from": 0, "to": 2, "count": 1}, "whole number from 2"),
         ({"from": 0, "to": 2, "stepp": 1}, "not a key of a range"),
         ({"from": "a", "to": 2}, "needs a number"),

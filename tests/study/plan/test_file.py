@@ -30,7 +30,7 @@ def told(path) -> list[str]:
             '[vary]\n"block.bevel_mm" = [1, -1]',
             "3: vary.block.bevel_mm: value 2: -1 is out of range",
         ),
-        ('[vary]\n"block.bevel_mm" = 3', "3: vary.block.bevel_mm: 3 came; needed is a list"),
+        ('[vary]\n"block.bevel_mm" = 3', "3: vary.block.bevel_mm: 3 given; needed is a list"),
         (
             '[vary]\n"cut.acros.friction" = [1]',
             '3: vary.cut.acros.friction: there is no cut "acros"',
@@ -83,7 +83,7 @@ def told(path) -> list[str]:
             '[vary]\n"own.a" = [1]\n[set]\n"block.bevel_mm" = "= own.b"',
             '5: set.block.bevel_mm: "own" is not a key here',
         ),
-        ('table = "../x.csv"\n[vary]\n"block.bevel_mm" = [1]', '2: table: "../x.csv" came'),
+        ('table = "../x.csv"\n[vary]\n"block.bevel_mm" = [1]', '2: table: "../x.csv" given'),
         ("timeout_s = 0\n[vary]\n", "2: timeout_s: 0 is out of range"),
         ("[vary\n", "2: file: "),
     ],
