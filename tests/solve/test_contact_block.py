@@ -216,10 +216,10 @@ def test_every_kind_of_load_reaches_section_and_length():
     long = squeeze.LongBlock(made, waves=2)
     mean = long._mean_forces(long.loads.tension_n_per_mm, long.loads.cavity_mpa)
     block = squeeze.Block(made)
-    assert mean.f == pytest.approx(block.given_forces(long.given).f, abs=1e-12)
+    assert mean.f == pytest.approx(block.given_forces(long.loads).f, abs=1e-12)
     parts = [
-        squeeze.Loads(tension_n_per_mm=long.given.tension_n_per_mm),
-        squeeze.Loads(pushes=long.given.pushes),
+        squeeze.Loads(tension_n_per_mm=long.loads.tension_n_per_mm),
+        squeeze.Loads(pushes=long.loads.pushes),
         squeeze.Loads(all_round_mpa=0.002),
         squeeze.Loads(cavity_mpa=0.001),
     ]

@@ -9,7 +9,7 @@ import pytest
 import squeeze
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.mold.shapes.outline import loop_of
-from squeeze.solve.along.record import AlongClosing, Ends, LandMap
+from squeeze.solve.along.record import AlongClosing, EndEffects, LandMap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import plan as plan_module
 from squeeze.verdict.bands.barriers_along import seal_along
@@ -47,7 +47,7 @@ def made_up(pressure, is_cut=None):
     everywhere = np.ones(m, bool) if is_cut is None else is_cut
     gap = np.where(pressure > 0, 0.0, 0.1)
     land = LandMap("cut 1", 0, s, s - 35, 0 * s, z, everywhere, pressure.copy(), gap)
-    ends = Ends(0.0, 100.0, 0.0)
+    ends = EndEffects(0.0, 100.0, 0.0)
     return AlongClosing(
         "", section, 5.0 * m, (), 0.0, np.zeros(m), (land,), ends, Outcome.CONVERGED, 0, 0, 1, 1, 0
     )
