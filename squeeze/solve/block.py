@@ -102,11 +102,11 @@ class Block:
     """
 
     def __init__(self, mold: Mold | Section, fineness: float = 1.0):
-        fineness = check_fineness(fineness)
+        self.fineness = check_fineness(fineness)
         self.section = checked_section(mold)
         self.mold = None if isinstance(mold, Section) else mold
         start = time.perf_counter()
-        self.mesh = parted_mesh(self.section, triangulate(self.section, fineness))
+        self.mesh = parted_mesh(self.section, triangulate(self.section, self.fineness))
         self._build_seconds = [time.perf_counter() - start]
         self._factorise()
 
@@ -141,7 +141,8 @@ class Block:
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave out what is made anew."""
-        return {key: self.__dict__[key] for key in ("section", "mold", "mesh", "_build_seconds")}
+        kept = ("section", "mold", "fineness", "mesh", "_build_seconds")
+        return {key: self.__dict__[key] for key in kept}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Make the factor anew."""
@@ -217,16 +218,17 @@ class Block:
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         solution = self._solve(case)
         closing = self._closing(case, solution)
-        if deformation != "small" and self._is_loaded(case):
+        if self._deforms(case, deformation):
             closing = self._deformed(closing, case, solution, deformation, start, progress)
         spent = time.perf_counter() - begun
         mesh, assemble, factor = self._build_seconds
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._build_seconds))
         return _checked(replace(closing, seconds=seconds), check)
 
-    def _is_loaded(self, case: LoadCase) -> bool:
-        """Whether anything acts on the block."""
-        return bool(len(case.rows.weight)) and case.loads != Loads()
+    def _deforms(self, case: LoadCase, asked: str) -> bool:
+        """Whether large deformation is looked at; "auto" has nothing to compare without a cut."""
+        wanted = asked == "large" or (asked == "auto" and len(case.rows.weight) > 0)
+        return wanted and case.loads != Loads()
 
     def _deformed(
         self,

@@ -208,7 +208,7 @@ def _varied(
             else:
                 if other is None or other[0] != k:
                     other = None  # one factor at a time: they are what fills the memory
-                    other = k, Block(stiffer(block.section, k))
+                    other = k, Block(stiffer(block.section, k), block.fineness)
                 closing = other[1].close(wanted, **how)
         else:
             closing = block.close(scaled(wanted, 1 / k), start=start, **how)

@@ -20,6 +20,7 @@ loads but bands at a place along its length: these checks go through the solver'
 
 import numpy as np
 import pytest
+from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold.forces.loads import Push
@@ -75,7 +76,7 @@ def along_depth(kd, fineness=2):
 def across(fineness=4):
     """Pressure on an upright cut at the depths KD / K."""
     x, (t,) = bonded([[0, TOP_MM], [0, -TOP_MM]], False, fineness)
-    return np.interp(KD / K, TOP_MM - x[::-1, 1], t[::-1])
+    return np.interp(KD / K, TOP_MM - x[:, 1], t)
 
 
 PATCH_MM, DEPTH_MM, HALF_PERIOD_MM, WAVES = 8.0, 15.0, 100.0, 24
@@ -92,7 +93,7 @@ def under_a_patch(a_mm, b_mm, depth_mm):
 def patch_by_waves():
     k = np.pi / HALF_PERIOD_MM * np.arange(1, WAVES + 1)
     y = TOP_MM - DEPTH_MM
-    x, t = bonded([[-HALF_WIDTH_MM, y], [HALF_WIDTH_MM, y]], True, 1.5, k, PATCH_MM)
+    x, t = bonded([[-HALF_WIDTH_MM, y], [HALF_WIDTH_MM, y]], True, 5, k, PATCH_MM)
     waves = 2 * np.sin(k * PATCH_MM / 2) / (k * HALF_PERIOD_MM)
     half = np.arctan(PATCH_MM / 2 / DEPTH_MM)
     strip = (2 * half + np.sin(2 * half)) / np.pi
@@ -114,3 +115,34 @@ def test_pressure_at_depth(kd):
 def test_stress_across():
     """A plane of symmetry has no shear: a cut that is only kept closed carries the stress."""
     assert across() == pytest.approx(np.exp(-KD), rel=0.01)
+
+
+NOT_FROM_A_MOLD = "not from a mold: it has no such load"
+CHECKS = (
+    Check(
+        "Pressure in waves along a half-space, cos kz, at depth 1 / k",
+        f"K. L. Johnson, Contact Mechanics, 1985; from memory; {NOT_FROM_A_MOLD}",
+        "normal stress on a level plane, over the pressure",
+        float(2 * np.exp(-1)),
+        lambda: (along_depth(1.0), None),
+        within=0.01,
+    ),
+    Check(
+        "Pressure in waves along a half-space, cos kz, at depth 1 / k",
+        f"K. L. Johnson, Contact Mechanics, 1985; from memory; {NOT_FROM_A_MOLD}",
+        "normal stress on an upright plane along the block, over the pressure",
+        float(np.exp(-1)),
+        lambda: (float(across()[1]), None),
+        within=0.01,
+    ),
+    Check(
+        "Square patch of pressure, 8 mm wide, on a half-space",
+        f"J. Boussinesq 1885, A. E. H. Love 1929; from memory; {NOT_FROM_A_MOLD}",
+        "normal stress 15 mm under its middle, over the pressure",
+        float(under_a_patch(PATCH_MM, PATCH_MM, DEPTH_MM)),
+        patch_by_waves,
+        within=0.02,
+        slow=True,
+    ),
+)
+test_published = rows_test(CHECKS)

@@ -15,6 +15,7 @@ the uncut ring is what a bonded cut carries.
 import numpy as np
 import pytest
 from scipy.special import iv, kv
+from verification import Check, rows_test
 
 import squeeze
 from squeeze.solve.along.loads import BandAt
@@ -129,3 +130,18 @@ def test_places_under_a_band_are_means_of_finer_ones():
 def at_radius(r_mm):
     r, found = computed(100.0, 3)
     return float(np.interp(r_mm, r, found)), None
+
+
+CHECKS = tuple(
+    Check(
+        "Long ring pressed in waves of 100 mm along its length",
+        "A. E. H. Love, Mathematical Theory of Elasticity, 1927; from memory; a bonded cut",
+        f"hoop pressure {where}, over the pressure",
+        float(hoop(2 * np.pi / 100, r)[0]),
+        lambda r=r: at_radius(r),
+        within=0.01,
+        scale=1.4,
+    )
+    for r, where in ((BORE_MM, "at the bore"), (40.0, "in the middle of the wall"))
+)
+test_published = rows_test(CHECKS)

@@ -15,6 +15,7 @@ from functools import cache
 import numpy as np
 import pytest
 from pressed import Pressed
+from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold.forces.loads import Loads, Push
@@ -123,3 +124,21 @@ def stick_mm(share):
     x, p, _, sticks, _ = along(closed(share))
     slides = (p > 0) & ~sticks
     return 0.5 * (np.abs(x[sticks]).max() + np.abs(x[slides]).min()), closed(share)
+
+
+CATTANEO = (
+    "C. Cattaneo 1938, R. D. Mindlin 1949; K. L. Johnson, Contact Mechanics, 1985; from memory"
+)
+CHECKS = tuple(
+    Check(
+        f"Line contact pushed sideways with {share:g} of what friction holds",
+        CATTANEO,
+        "half-length that sticks, mm",
+        float(stick_ratio(share) * HALF_MM),
+        lambda share=share: stick_mm(share),
+        within=0.06,
+        scale=float(HALF_MM),
+    )
+    for share in SHARES
+)
+test_published = rows_test(CHECKS)

@@ -59,7 +59,7 @@ def mold():
 
 
 def on_the_cut(x):
-    closing = squeeze.close(mold(), fineness=2, deformation="small")
+    closing = squeeze.close(mold(), fineness=3, deformation="small")
     (land,) = closing.lands
     assert land.closed_share == 1
     return float(np.interp(x, land.x_mm, land.pressure_kpa)), closing

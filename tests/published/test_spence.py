@@ -30,16 +30,16 @@ FRICTION = BETA
 WIDE_MM = 900.0
 
 
-def smooth_ratio(friction):
+def smooth_ratio(friction, beta=BETA):
     """Stick over contact when the shear does not change the pressure."""
 
     def off(c):
-        return ellipk(1 - c**2) / ellipk(c**2) - BETA / friction
+        return ellipk(1 - c**2) / ellipk(c**2) - beta / friction
 
     return brentq(off, 1e-6, 1 - 1e-12)
 
 
-def coupled_ratio(friction, count=240):
+def coupled_ratio(friction, beta=BETA, count=240):
     """Stick over contact from the coupled equations, half-width 1."""
     edge = -np.cos(np.linspace(0, np.pi, count + 1))
     x = 0.5 * (edge[1:] + edge[:-1])
@@ -59,8 +59,8 @@ def coupled_ratio(friction, count=240):
     def solve(slips):
         n = count
         A, right = np.zeros((2 * n + 1, 2 * n + 1)), np.zeros(2 * n + 1)
-        A[:n, :n], A[:n, n : 2 * n], A[:n, 2 * n] = L, -BETA * step, -1.0
-        A[n : 2 * n, n : 2 * n], A[n : 2 * n, :n] = L, BETA * step
+        A[:n, :n], A[:n, n : 2 * n], A[:n, 2 * n] = L, -beta * step, -1.0
+        A[n : 2 * n, n : 2 * n], A[n : 2 * n, :n] = L, beta * step
         for i in np.flatnonzero(slips):
             A[n + i] = 0.0
             A[n + i, n + i], A[n + i, i] = 1.0, -friction * np.sign(x[i])
@@ -129,6 +129,8 @@ CHECKS = (
 test_published = rows_test(CHECKS)
 
 
-def test_the_coupled_equations_come_near_the_closed_form_for_little_beta():
-    assert smooth_ratio(BETA) == pytest.approx(np.sqrt(0.5))
-    assert coupled_ratio(FRICTION) == pytest.approx(smooth_ratio(FRICTION), rel=0.05)
+def test_the_coupled_equations_come_to_the_closed_form_as_beta_falls():
+    assert smooth_ratio(0.03, 0.03) == pytest.approx(np.sqrt(0.5))
+    assert coupled_ratio(0.03, 0.03) == pytest.approx(smooth_ratio(0.03, 0.03), rel=0.01)
+    off = [1 - coupled_ratio(beta, beta) / np.sqrt(0.5) for beta in (0.03, BETA)]
+    assert off[0] < off[1] / 4

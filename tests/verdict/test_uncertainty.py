@@ -116,9 +116,9 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
     block = squeeze.Block(ring(filler=[filler]))
     made, most = [], 0
 
-    def counted(section):
+    def counted(section, fineness):
         nonlocal most
-        made.append(weakref.ref(another := squeeze.Block(section)))
+        made.append(weakref.ref(another := squeeze.Block(section, fineness)))
         most = max(most, sum(each() is not None for each in made))
         return another
 
