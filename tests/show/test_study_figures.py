@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from matplotlib.text import Text
 
 from squeeze.show.figure.closing import save
+from squeeze.show.study import sections
 from squeeze.show.study.ends import spread
 from squeeze.show.study.figures import figure_path, fits, study_figure
 from squeeze.show.study.table import count_words, failed_words, study_table
@@ -166,6 +167,22 @@ def test_a_map_tints_writes_and_hatches(drawn):
 def test_a_map_of_yes_and_no(drawn):
     ax = drawn(MAP.replace("VALUE", "seals")).axes[0]
     assert {t.get_text() for t in ax.texts} == {"yes", "no"}
+
+
+def test_sections_are_closed_by_the_theory_of_their_study(tmp_path, monkeypatch, closed):
+    asked = []
+
+    def close_case(block, mold, deformation="small"):
+        asked.append(deformation)
+        return closed
+
+    monkeypatch.setattr(sections, "close_case", close_case)
+    monkeypatch.setattr(sections.BlockCache, "block_for", lambda *_: None)
+    path = tmp_path / "study.toml"
+    figure = '[[figure]]\nkind = "sections"\nwhere = { rubber = "soft", "block.bevel_mm" = 5 }'
+    path.write_text(HEAD.replace("[vary]", 'deformation = "large"\n[vary]') + figure)
+    study_figure(load_study(path), 0, made_up())
+    assert asked == ["large", "large"]
 
 
 def test_nothing_is_cut_off(drawn):

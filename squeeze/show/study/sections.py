@@ -39,7 +39,7 @@ def _closed(wanted: list[Case], study: Study) -> dict[int, tuple[Closing, Verdic
     for batch in batches(study, wanted):
         for identity, data in batch.cases:
             mold = mold_of(data)
-            closing = close_case(blocks.block_for(batch), mold)
+            closing = close_case(blocks.block_for(batch), mold, batch.deformation)
             found[numbers[identity]] = closing, judge(closing, mold=mold)
     return found
 
