@@ -40,7 +40,7 @@ def bands(
     strict: Annotated[
         bool,
         typer.Option(
-            "--strict", metavar="", help="Leave with status 1 when no number of bands suffices."
+            "--strict", metavar="", help="Exit with status 1 when no number of bands is enough."
         ),
     ] = False,
     inches: Inches = False,

@@ -48,7 +48,7 @@ def close(
     ] = None,
     strict: Annotated[
         bool,
-        typer.Option("--strict", metavar="", help="Leave with status 1 when the mold leaks."),
+        typer.Option("--strict", metavar="", help="Exit with status 1 when the mold leaks."),
     ] = False,
     inches: Inches = False,
     small: Annotated[
@@ -56,7 +56,7 @@ def close(
         typer.Option(
             "--small",
             metavar="",
-            help="Keep to small deformation: the model of sweeps and lessons.",
+            help="Use small deformation only: the model of sweeps and lessons.",
         ),
     ] = False,
     shrinkage: Annotated[
@@ -64,7 +64,7 @@ def close(
         typer.Option(
             "--shrinkage",
             metavar="",
-            help="Start each cut with the bow that shrinkage_percent leaves at most.",
+            help="Start each cut with the largest bow that shrinkage_percent can leave.",
         ),
     ] = False,
     check_mesh: Annotated[
@@ -78,7 +78,7 @@ def close(
         typer.Option(
             "--more",
             metavar="",
-            help="Tell everything: all figures of lands and castings, leaks, variations, rubber.",
+            help="Print everything: all figures of lands and castings, leaks, variations, rubber.",
         ),
     ] = False,
     advise: Annotated[

@@ -47,7 +47,7 @@ def _options(
     version: Annotated[
         bool,
         typer.Option(
-            "--version", metavar="", callback=_version, is_eager=True, help="Tell the version."
+            "--version", metavar="", callback=_version, is_eager=True, help="Print the version."
         ),
     ] = False,
 ) -> None:

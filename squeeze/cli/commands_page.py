@@ -93,7 +93,7 @@ def _help(parameter: Any) -> str:
     told = default is not None and not isinstance(default, bool) and not callable(default)
     if told and parameter.param_type_name == "option":
         shown = f"{default:g}" if isinstance(default, float) else default
-        text += f" Unless given: {shown}."
+        text += f" Default: {shown}."
     return text
 
 

@@ -39,7 +39,7 @@ def cradle(
         str | None,
         typer.Option(
             metavar="N/MM",
-            help="Tension of all bands together, or several: 0.3,0.6. Else that of the file.",
+            help="Tension of all bands together, or several: 0.3,0.6; by default the file's.",
         ),
     ] = None,
     material: Annotated[
@@ -59,7 +59,7 @@ def cradle(
     ] = 0.3,
     even: Annotated[
         bool,
-        typer.Option("--even", metavar="", help="Search the seat that presses most evenly."),
+        typer.Option("--even", metavar="", help="Search for the seat that presses most evenly."),
     ] = False,
     templates: Annotated[
         Path | None,

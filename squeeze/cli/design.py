@@ -33,7 +33,9 @@ def design(
     ] = None,
     workers: Annotated[
         int | None,
-        typer.Option(metavar="N", min=1, max=1024, help="Processes; one a core unless given."),
+        typer.Option(
+            metavar="N", min=1, max=1024, help="Number of processes; by default one for each core."
+        ),
     ] = None,
     scheduler: Annotated[
         str | None,
@@ -42,7 +44,7 @@ def design(
     json: Json = None,
     strict: Annotated[
         bool,
-        typer.Option("--strict", metavar="", help="Leave with status 1 when no block can be had."),
+        typer.Option("--strict", metavar="", help="Exit with status 1 when no block can be had."),
     ] = False,
     inches: Inches = False,
 ) -> int:

@@ -31,7 +31,7 @@ def sheet(
     out: Annotated[
         Path | None,
         typer.Option(
-            metavar="FILE", help="Where to write it; NAME-sheet.pdf in this folder unless given."
+            metavar="FILE", help="Where to write it; by default NAME-sheet.pdf in this folder."
         ),
     ] = None,
     paper: Annotated[

@@ -31,12 +31,16 @@ def slice(
     ],
     units: Annotated[
         str | None,
-        typer.Option(metavar="UNIT", callback=_known_unit, help="What one unit is: mm, cm, in, m."),
+        typer.Option(
+            metavar="UNIT", callback=_known_unit, help="Unit of the models: mm, cm, in, m."
+        ),
     ] = None,
     axis: Annotated[
         str | None,
         typer.Option(
-            metavar="AXIS", callback=_known_axis, help="Along the block: x, y or z; the longest."
+            metavar="AXIS",
+            callback=_known_axis,
+            help="Axis along the block: x, y or z; by default the longest.",
         ),
     ] = None,
     stations: Annotated[int, typer.Option(metavar="N", min=1, max=48, help="Sections.")] = 9,
@@ -47,7 +51,7 @@ def slice(
         float, typer.Option(metavar="A", min=5, max=80, help="Hardness of the rubber.")
     ] = 20.0,
     out: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The mold file; NAME.toml unless given.")
+        Path | None, typer.Option(metavar="FILE", help="The mold file; by default NAME.toml.")
     ] = None,
 ) -> int:
     """Cut models into sections along a block, and write the mold file with a parting line."""

@@ -33,11 +33,13 @@ def study(
         typer.Argument(metavar="STUDY.toml", help="The study file, or a folder with study.toml."),
     ],
     status: Annotated[
-        bool, typer.Option("--status", metavar="", help="Show how far it is; compute nothing.")
+        bool, typer.Option("--status", metavar="", help="Show the progress; compute nothing.")
     ] = False,
     workers: Annotated[
         int | None,
-        typer.Option(metavar="N", min=1, max=1024, help="Processes; one a core unless given."),
+        typer.Option(
+            metavar="N", min=1, max=1024, help="Number of processes; by default one for each core."
+        ),
     ] = None,
     scheduler: Annotated[
         str | None,

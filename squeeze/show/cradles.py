@@ -43,7 +43,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
     says += _clamps(found)
     if len(found.tensions) == 1 and not _resin(found):
         says.append(
-            "Where no seat stands off, twice the bands give twice the pressure and twice the gap,"
+            "Where no seat lifts, twice the bands give twice the pressure and twice the gap,"
             " and closed stays closed: the choice of cradle does not depend on how many there are."
         )
     return says
@@ -246,7 +246,7 @@ def seat_words(
     if errors:
         worst = errors[0]
         says.append(
-            f"A saw that strays: with {worst.say} the evenness is {worst.evenness:.2f} and the"
+            f"If the saw strays: with {worst.say} the evenness is {worst.evenness:.2f} and the"
             f" least pressure {pressure(worst.least_kpa)}."
         )
     if tolerance_mm is not None and errors and errors[0].evenness < found.evenness_before:

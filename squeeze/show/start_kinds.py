@@ -20,10 +20,10 @@ SECTIONS = {
     "bars": "Bars are the same all along, so any section will do.",
     "knobs": """\
 Knobs in a row: the section through the middle of a knob. The rubber between knobs is whole, so
-# the block closes a little better than told. models says where along the block they are.""",
+# the block closes a little better than computed. models says where along the block they are.""",
     "egg": """\
 An egg: the section through its thickest place. Towards its ends the walls grow, so there the
-# cut closes better than told.""",
+# cut closes better than computed.""",
     "figurine": """\
 A figurine: the section at its widest place, such as the shoulders. Try a second file at a thin
 # place, such as the neck.""",

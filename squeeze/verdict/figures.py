@@ -179,7 +179,7 @@ TABLE: tuple[Figure, ...] = (
     Figure(
         "largest_shift_mm", "castings",
         lambda cavities: max((c.largest_shift_mm for c in cavities), default=0.0),
-        "castings off by", "farthest that any cavity's edge moves, rigid motion taken off",
+        "castings off by", "largest movement of any cavity's edge, rigid motion removed",
         unit="mm", better="low", digits=2, heads={"cradles": "cavity"},
     ),
     Figure(
@@ -193,7 +193,7 @@ TABLE: tuple[Figure, ...] = (
     ),
     Figure(
         "leaks", "seal", lambda seal: len(seal.leaks),
-        "leak", "ways from a cavity to the outside or to another cavity without a barrier",
+        "leak", "paths from a cavity to the outside or to another cavity without a barrier",
         plural="leaks", better="low",
     ),
     Figure(

@@ -215,7 +215,7 @@ def test_fillers_save_rubber():
         ([filler(centre_mm=[200, 0])], "filler.filler 1: lies nowhere in the rubber"),
         ([filler(), filler(centre_mm=[5, 5])], "overlaps the filler 'filler 1'"),
         ([filler(), filler(centre_mm=[20.1, 0])], "leaves a part thinner than 0.3 mm"),
-        ([filler(round_mm=3), filler(centre_mm=[20, 0], round_mm=3)], "runs out under"),
+        ([filler(round_mm=3), filler(centre_mm=[20, 0], round_mm=3)], "tapers to"),
         ([filler(shape="round", diameter_mm=20, width_mm=None)], None),
         ([filler(), filler(centre_mm=[20, 0])], None),
         ([filler(youngs_modulus_mpa=1)], "given together"),

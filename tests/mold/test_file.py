@@ -166,7 +166,7 @@ CASES = [
      " 444.2 mm round"),
     ("length_mm = 140", "length_mm = ", "2: file: the value is not one that TOML knows; text needs"
      " quotes, numbers a decimal point and not a comma"),
-    ("count = 4", "count = 4\ncount = 5", "29: file: this key stands twice"),
+    ("count = 4", "count = 4\ncount = 5", "29: file: this key appears twice"),
     ("shore_a = 20", "shore_a 20", "5: file: there is no = after the key"),
 ]  # fmt: skip
 

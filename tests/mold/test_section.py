@@ -181,7 +181,7 @@ def test_a_block_without_cavity_or_cut_is_allowed():
         ),
         (
             [[[-70, 30], [70, 30]], [[-59, 34], [50, 27]]],
-            "meets the cut 'cut 1' at (3.29, 30) under 3.7 degrees; at least 8",
+            "meets the cut 'cut 1' at (3.29, 30) at 3.7 degrees; at least 8",
         ),
         (
             [[[-70, 30], [70, 30]], [[10, 70], [10, 29.9]]],

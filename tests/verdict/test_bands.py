@@ -147,7 +147,7 @@ def test_bands_that_hold_only_until_they_slacken_are_not_enough(plan):
     assert not tight.holds_well
     said = " ".join(say_plan(replace(plan, less=tight, given=tight)).lines)
     assert "it holds until they slacken" in said
-    assert "leave more for slack bands" in said
+    assert "leave a margin for slack bands" in said
 
 
 def test_a_grade_that_is_not_good_comes_before_the_number(plan):
@@ -186,7 +186,9 @@ def test_no_number_closes_what_the_shape_leaves_open():
     assert plan.best is None
     assert plan.shape_leaves_open
     said = say_plan(plan)
-    assert said.say.startswith("No number of bands suffices: the shape leaves the cut open between")
+    assert said.say.startswith(
+        "No number of bands is enough: the shape leaves the cut open between"
+    )
     assert MORE_BANDS in said.lines
 
 
@@ -276,6 +278,6 @@ def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
         kinds_in_stock(whole.stretches[0].block.wrap_mm)
     )
     assert "The search ended early" in said.say
-    assert "No number of bands suffices" not in said.say
+    assert "No number of bands is enough" not in said.say
     (left,) = [remark for remark in said.remarks if "Not tried" in remark]
     assert all(kind.name in left for kind in short.untried)

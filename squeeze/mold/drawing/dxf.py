@@ -19,7 +19,7 @@ def dxf_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
     Raises
     ------
     BadInput
-        When it cannot be read, or does not tell its unit.
+        When it cannot be read, or does not state its unit.
     """
     try:
         from ezdxf import filemanagement
@@ -46,7 +46,7 @@ def _unit_of(drawing: Any) -> float:
     from ezdxf import units
 
     if drawing.units == 0:
-        raise fail(f'does not tell its unit; add units = "mm" or one of {", ".join(MM_PER)}')
+        raise fail(f'does not state its unit; add units = "mm" or one of {", ".join(MM_PER)}')
     mm: Any = units.MM
     return float(units.conversion_factor(drawing.units, mm))
 

@@ -34,7 +34,7 @@ def svg_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
     Raises
     ------
     BadInput
-        When it cannot be read, or does not tell its unit.
+        When it cannot be read, or does not state its unit.
     """
     from svgelements import SVG, Shape
 
@@ -58,7 +58,7 @@ def _unit_of(drawing: Any) -> float:
     told = _LENGTH.match(str(drawing.values.get("attributes", drawing.values).get("width", "")))
     if told is None or told.group(2) not in OF_PAGE:
         raise fail(
-            "does not tell its unit (its width is a bare number or missing); add units ="
+            "does not state its unit (its width is a bare number or missing); add units ="
             f' "mm" or one of {", ".join(MM_PER)}'
         )
     return float(told.group(1)) * OF_PAGE[told.group(2)] / float(drawing.width)

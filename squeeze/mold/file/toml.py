@@ -87,16 +87,16 @@ def _inner(data: Any, step: int | str) -> Any:
 
 
 _SYNTAX = {
-    "Cannot overwrite a value": "this key stands twice",
-    "Cannot declare": "this table stands twice",
-    "Cannot mutate": "this table or key stands twice",
+    "Cannot overwrite a value": "this key appears twice",
+    "Cannot declare": "this table appears twice",
+    "Cannot mutate": "this table or key appears twice",
     "Invalid value": "the value is not one that TOML knows; text needs quotes, numbers a decimal"
     " point and not a comma",
     "Expected '=' after a key": "there is no = after the key",
     "Unclosed array": "a [ is not closed",
     "Unclosed inline table": "a { is not closed",
     "Unterminated string": "a quote is not closed",
-    "Illegal character": "there is a character that may not stand here, or a quote is not closed",
+    "Illegal character": "a character is not allowed here, or a quote is not closed",
     "Expected newline or end of document": "something follows that does not belong on"
     " this line; decimals are written with a point, units are left out",
 }

@@ -56,7 +56,7 @@ def read_model(path: Path, axis: str | None, units: str | None) -> Model:
     Raises
     ------
     BadInput
-        When it cannot be read, holds no surface, or does not tell its unit.
+        When it cannot be read, holds no surface, or does not state its unit.
     """
     mesh = _loaded(path)
     scale = MM_PER[units] if units else _unit_of(mesh, path)
@@ -75,7 +75,7 @@ def _loaded(path: Path) -> Any:
 
     mesh: Any
     if path.suffix.lower() not in ENDINGS:
-        raise _bad(path, f"is no model that can be read; known are {', '.join(ENDINGS)}")
+        raise _bad(path, f"is not a model that can be read; allowed are {', '.join(ENDINGS)}")
     try:
         if path.stat().st_size > LARGEST_BYTES:
             raise _bad(path, f"is larger than {LARGEST_BYTES // 1_000_000} MB")
@@ -93,7 +93,7 @@ def _loaded(path: Path) -> Any:
     if not hasattr(mesh, "faces") or len(mesh.faces) == 0:
         raise _bad(path, "holds no surface")
     if not np.isfinite(np.asarray(mesh.vertices)).all():
-        raise _bad(path, "has places that are no numbers")
+        raise _bad(path, "has coordinates that are not numbers")
     return mesh
 
 
@@ -106,7 +106,7 @@ def _unit_of(mesh: Any, path: Path) -> float:
     guess = "m" if largest < 0.5 else "in" if largest < 8 else "mm"
     size = " x ".join(f"{v:.4g}" for v in np.ptp(mesh.bounds, axis=0))
     raise _bad(
-        path, f"does not tell its unit; it is {size} units large, so probably: --units {guess}"
+        path, f"does not state its unit; it is {size} units large, so probably: --units {guess}"
     )
 
 

@@ -176,6 +176,6 @@ def _words(
         name, at = islands[0]
         said.append(
             f"'{name}' closes round rubber at {at:.1f} mm along the block; a cavity cannot hold an"
-            " island, so it is left out there. Lay the block's axis another way: --axis."
+            " island, so it is left out there. Choose another axis for the block: --axis."
         )
     return said

@@ -81,9 +81,7 @@ def _slivers(fillers: Sequence[Filler], body: RubberRegion, cuts: Sequence[Cut])
             text = f"leaves a part thinner than {THINNEST_MM:g} mm at {say_at(spot)}"
             yield Fault(key, text + "; let it touch or leave more between")
         elif sharp := _sharp(face):
-            yield Fault(
-                key, f"leaves a part that runs out under {sharp[1]:.1f} degrees at {sharp[0]}"
-            )
+            yield Fault(key, f"leaves a part that tapers to {sharp[1]:.1f} degrees at {sharp[0]}")
 
 
 def _sharp(face: Polygon) -> tuple[str, float] | None:
@@ -146,7 +144,7 @@ def _unfit(piece: CradlePiece, outline: Loop) -> str | None:
     if spot := neck(region):
         return f"the piece is thinner than {THINNEST_MM:g} mm at {say_at(spot)}"
     if sharp := _sharp(region):
-        return f"the piece runs out under {sharp[1]:.1f} degrees at {sharp[0]}"
+        return f"the piece tapers to {sharp[1]:.1f} degrees at {sharp[0]}"
     return None
 
 

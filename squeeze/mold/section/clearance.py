@@ -248,8 +248,8 @@ def _too_sharp(what: str, p: XY, angle: float) -> str | None:
     if angle >= SHARPEST_DEG - _ROUNDED_DEG:
         return None
     return (
-        f"meets {what} at {say_at(p)} under {angle:.1f} degrees; at least"
-        f" {SHARPEST_DEG:g} are needed, or the rubber between runs out to nothing"
+        f"meets {what} at {say_at(p)} at {angle:.1f} degrees; at least"
+        f" {SHARPEST_DEG:g} are needed, or the rubber between tapers to nothing"
     )
 
 

@@ -84,7 +84,7 @@ def repair_words(repair: Repair) -> str:
 def broken_words(broken: int) -> str:
     """Say that answers in a store are not as they were written."""
     lost = _count(broken, "damaged answer")
-    return f"The store has {lost}, told as missing. The next run computes what is missing."
+    return f"The store has {lost}, counted as missing. The next run computes what is missing."
 
 
 def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:

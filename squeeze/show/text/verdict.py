@@ -120,7 +120,7 @@ def _leak(leak: Leak) -> str:
     numbers = [str(k + 1) for k in leak.lands]
     lands = f"land {numbers[0]}" if len(numbers) == 1 else f"lands {', '.join(numbers)}"
     only = pressure(leak.barrier_kpa)
-    over = f": nothing on the way presses harder than {only}" if leak.barrier_kpa else ""
+    over = f": no place on its path presses harder than {only}" if leak.barrier_kpa else ""
     return f"Leak: resin gets from {leak.start} to {leak.end} along {lands}{over}."
 
 

@@ -265,7 +265,7 @@ def _unfold(points: Points, triangles: Whole, faces: tuple[FacePair, ...]) -> No
     folded = _least_jacobian(points[triangles]) <= 0
     if folded.any():
         x, y = points[triangles[np.argmax(folded), :3]].mean(axis=0)
-        text = f"the rubber at ({x:.4g}, {y:.4g}) runs out too sharply to mesh"
+        text = f"the rubber at ({x:.4g}, {y:.4g}) tapers too sharply to mesh"
         raise BadInput([Fault("block", text + "; make cuts and edges meet less sharply there")])
 
 

@@ -138,7 +138,7 @@ def _plain(node: ast.expr, names: list[str]) -> ast.expr:
     if isinstance(node, ast.Call):
         return _plain_call(node, names)
     raise StudyValueError(
-        f"{ast.unparse(node)} may not stand in a formula; allowed are numbers, keys, + - * / ** %,"
+        f"{ast.unparse(node)} is not allowed in a formula; allowed are numbers, keys, + - * / ** %,"
         f" comparisons, and, or, not, {', '.join(_FUNCTIONS)}"
     )
 

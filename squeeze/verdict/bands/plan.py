@@ -90,7 +90,7 @@ class BandPlan:
         Of each station.
     nothing_cut : bool
     shape_leaves_open : bool
-        No number of bands suffices, and that is because of the shape and not of their pull.
+        No number of bands is enough, and that is because of the shape and not of their pull.
     strain_pct : float
         Largest strain of the section under the mean pull of `best` [%].
     untried : tuple of BandKind

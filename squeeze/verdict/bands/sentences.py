@@ -61,7 +61,7 @@ class PlanWords:
 
 
 def say_plan(plan: BandPlan, inches: bool = False) -> PlanWords:
-    """Return what a plan says; lengths are told in inches when asked."""
+    """Return what a plan says; lengths in inches when asked."""
     if plan.nothing_cut:
         return PlanWords(NOTHING_CUT, (), ())
     if plan.unreached:
@@ -117,10 +117,10 @@ def _stretched(best: BandLayout) -> list[str]:
     if kind is None or kind.stretch is None:
         return []
     low, high = WORKING_STRETCH
-    told = f"They are stretched {kind.stretch:.2f} times:"
+    fact = f"They are stretched {kind.stretch:.2f} times:"
     if kind.stretch < low:
-        return [f"{told} below {low:g} bands pull little and unsurely."]
-    return [f"{told} over {high:g} bands creep and may snap."] if kind.stretch > high else []
+        return [f"{fact} below {low:g} times bands pull little, and how much is uncertain."]
+    return [f"{fact} over {high:g} times bands creep and may snap."] if kind.stretch > high else []
 
 
 def _slack(layout: BandLayout) -> str:
@@ -178,18 +178,18 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
             [],
         )
     if best.limit.outcome is Outcome.PIECE_NOT_HELD:
-        return f"No number of bands suffices. {NOT_HELD}", []
+        return f"No number of bands is enough. {NOT_HELD}", []
     hold = best.limit.slack[best.limit.worst]
     if plan.shape_leaves_open:
-        say = f"No number of bands suffices: the shape leaves the cut open {_between(hold)}."
+        say = f"No number of bands is enough: the shape leaves the cut open {_between(hold)}."
         return say, [MORE_BANDS, CRADLES]
     say = (
-        f"No number of these bands suffices: even {best.most} of {best.kind.name}, side by side,"
+        f"No number of these bands is enough: even {best.most} of {best.kind.name}, side by side,"
         f" press only {times(hold.margin)} times as hard as the resin {_between(hold)} once they"
         f" pull {100 * (1 - SLACK):.0f} % less than reckoned."
     )
     return say, [
-        "It takes twice the resin's pressure: use stronger bands, or change the shape.",
+        "Twice the resin's pressure is needed: use stronger bands, or change the shape.",
         CRADLES,
     ]
 
@@ -214,15 +214,13 @@ def say_given(given: BandLayout, inches: bool = False) -> list[str]:
     own = f"The mold file's own {_bands(count).lower()}" if count else "The mold file's own pull"
     hold = given.holds[given.worst]
     if hold.margin == 0:
-        return [
-            f"{own} leave{'s' if count < 2 else ''} a way without any barrier {_between(hold)}."
-        ]
+        return [f"{own} leave{'s' if count < 2 else ''} a path without a barrier {_between(hold)}."]
     press = "presses" if count < 2 else "press"
     hard = f"{times(given.margin)} times as hard as the resin at the worst place"
     if given.holds_well:
         return [f"{own} {press} {hard}."]
     if is_enough(given.margin):
-        return [f"{own} {press} {hard}, but only {_slack(given)}: leave more for slack bands."]
+        return [f"{own} {press} {hard}, but only {_slack(given)}: leave a margin for slack bands."]
     return [f"{own} {press} only {hard}: it leaks {_between(hold)}, {_along(hold, inches)}."]
 
 
@@ -267,7 +265,9 @@ def _remarks(plan: BandPlan, inches: bool) -> list[str]:
         )
     found += _left_out(plan)
     if any(cut.coefficient for cut in plan.mold.cut):
-        found.append("Friction counts as in one section under the mean pull of the bands.")
+        found.append(
+            "Friction between the faces is that of one section under the bands' mean pull."
+        )
     return list(dict.fromkeys(found))
 
 
@@ -337,7 +337,7 @@ def _worst(layout: BandLayout, inches: bool) -> str:
     return (
         f"The weakest barrier presses {times(hold.margin)} times as hard as the resin"
         f" ({pressure(hold.pressure_kpa)}), {_between(hold)}, {_along(hold, inches)};"
-        f" {_slack(layout)}. It takes twice."
+        f" {_slack(layout)}. Twice is needed."
     )
 
 
@@ -352,9 +352,9 @@ def _along(hold: SealAlong, inches: bool) -> str:
 
 
 def _places(layout: BandLayout, inches: bool) -> str:
-    told = [f"{z / MM_PER_INCH:.2f}" if inches else f"{round(z, 1):g}" for z in layout.at_mm]
+    places = [f"{z / MM_PER_INCH:.2f}" if inches else f"{round(z, 1):g}" for z in layout.at_mm]
     unit = "in" if inches else "mm"
-    listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+    listed = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}"
     return f"{listed} {unit} from the start of the block"
 
 

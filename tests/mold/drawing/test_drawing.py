@@ -95,7 +95,7 @@ def test_a_drawing_without_a_unit_is_asked_for_it(tmp_path):
     body = '<rect x="10" y="10" width="50" height="50"/>'
     text = svg(body, "100", "100")
     told = faults_of(tmp_path, text)
-    assert "m.toml:6: block.drawing: does not tell its unit" in told
+    assert "m.toml:6: block.drawing: does not state its unit" in told
     assert outline_of(tmp_path, text, more='units = "mm"\nround_mm = 0').length == pytest.approx(
         200
     )
@@ -222,7 +222,7 @@ def test_units_of_a_dxf_count_and_unitless_ones_are_asked(tmp_path):
         tmp_path, dxf(tmp_path, draw, units=1), "outline.dxf"
     ).length == pytest.approx(math.tau * 25.4)
     text = dxf(tmp_path, draw, units=0)
-    assert "does not tell its unit" in faults_of(tmp_path, text, "outline.dxf")
+    assert "does not state its unit" in faults_of(tmp_path, text, "outline.dxf")
     more = 'units = "cm"\nlayer = "RIM"'
     assert outline_of(tmp_path, text, "outline.dxf", more).length == pytest.approx(math.tau * 10)
     told = faults_of(tmp_path, text, "outline.dxf", 'units = "cm"\nlayer = "LID"')

@@ -263,7 +263,7 @@ def test_status_and_run_tell_of_a_broken_answer(write):
     done = run(path, "--status")
     assert done.exit_code == 3
     assert "1 of 2 cases done, 1 missing." in done.stdout
-    assert "The store has 1 damaged answer, told as missing." in done.stdout
+    assert "The store has 1 damaged answer, counted as missing." in done.stdout
     done = run(path)
     assert done.exit_code == 3
     assert "The store had 1 damaged answer, to be computed once more. The other 1" in done.stdout
