@@ -80,6 +80,8 @@ def _doing(asked: dict[str, Any]) -> str:
         "figure": f"drawing the figure of {of}",
         "templates": f"drawing templates of {of}",
         "why": f"searching for what made {of} flash",
+        "air": f"filling {of} with resin",
+        "class": "writing a sheet for the class",
         "along": f"closing {of} over its length",
         "bands": f"counting the bands of {of}",
     }.get(asked["do"], "starting the page")
@@ -259,6 +261,7 @@ _DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
     "figure": paper.picture,
     "templates": paper.sawing,
     "why": causes.flashed,
+    "air": causes.air,
     "along": length.along,
     "bands": length.bands,
     "class": class_sheet,

@@ -28,7 +28,7 @@ from squeeze.page.stream import LINES, told_on_the_way
 from squeeze.page.studies import Studies
 from squeeze.page.study_routes import study_routes
 
-DEEDS = ("close", "sure", "read", "write", *SLOW)
+DEEDS = ("close", "sure", "air", "read", "write", *SLOW)
 """What a page may ask for."""
 
 PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")

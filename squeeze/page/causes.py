@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from squeeze.mold.progress import Progress
 from squeeze.page.closed import Refused, mold_in
 from squeeze.show.text.why import why_data
+from squeeze.verdict.air.pockets import pockets_at
 from squeeze.verdict.why import thickness_of, why
 
 MOST_TILT_DEG = 60.0
@@ -20,3 +22,18 @@ def flashed(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     if not isinstance(at, str):
         raise Refused("The casting is named by the name of its cavity.")
     return why_data(why(mold_in(asked), thickness_of(str(flash)), at, tell))
+
+
+def air(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+    """Return where air is caught while the block is held at a tilt."""
+    tilt = [asked.get(name, 0) for name in ("about_length_deg", "end_up_deg")]
+    if not all(
+        isinstance(deg, int | float) and -MOST_TILT_DEG <= deg <= MOST_TILT_DEG for deg in tilt
+    ):
+        raise Refused(f"A tilt is a number from -{MOST_TILT_DEG:g} to {MOST_TILT_DEG:g} degrees.")
+    pockets, sprues = pockets_at(mold_in(asked), *map(float, tilt))
+    return {
+        "volume_mm3": sum(pocket.volume_mm3 for pocket in pockets),
+        "pockets": [asdict(pocket) for pocket in pockets],
+        "sprues_mm": [list(place) for place in sprues],
+    }

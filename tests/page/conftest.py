@@ -101,15 +101,27 @@ class Site:
         headers = {"x-squeeze-key": self.key}
         return httpx2.post(f"{self.origin}/{do}", json=body, headers=headers, timeout=timeout)
 
+    def kill(self) -> None:
+        """Kill the server, as a power cut would."""
+        self.process.kill()
+        self.process.wait(15)
+        assert self.process.stdout is not None
+        self.process.stdout.close()
+
+    def again(self) -> Site:
+        """Start the server anew at the same address, over the same file."""
+        return _start(self.file.parent, self.port, self.file)
+
     def children(self) -> list[int]:
         """Ids of the processes that the server started and that still run."""
         found = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
         return [int(pid) for pid in found.read_text().split()]
 
 
-def _start(folder: Path, port: int = 0) -> Site:
-    file = folder / "barrels.toml"
-    shutil.copy(BARRELS, file)
+def _start(folder: Path, port: int = 0, file: Path | None = None) -> Site:
+    if file is None:
+        file = folder / "barrels.toml"
+        shutil.copy(BARRELS, file)
     root = str(Path(__file__).parents[2])
     process = subprocess.Popen(
         [sys.executable, "-m", "squeeze", "page", str(file), "--port", str(port), "--no-browser"],
@@ -128,8 +140,8 @@ def _stop(site: Site) -> None:
     if site.process.poll() is None:
         site.process.terminate()
         site.process.wait(15)
-    assert site.process.stdout is not None
-    site.process.stdout.close()
+    if site.process.stdout is not None:
+        site.process.stdout.close()
 
 
 @pytest.fixture(scope="session")

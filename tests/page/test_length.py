@@ -97,3 +97,17 @@ def test_templates_come_in_one_file_or_are_refused_in_words(mold) -> None:
         assert {"templates-letter.pdf", "lid.svg", "lid.dxf"} <= set(archive.namelist())
     status, refused = answer({"do": "templates", "mold": mold()})
     assert (status, refused["error"].startswith("The mold has no cradle")) == (400, True)
+
+
+def test_air_stays_where_the_tilt_leaves_it(mold) -> None:
+    cavity = {"name": "bar", "shape": "rectangle", "width_mm": 20, "height_mm": 6, "round_mm": 1}
+    given = mold(cavity=[cavity], sprue={"diameter_mm": 4, "height_mm": 10, "at_mm": [8, 3]})
+    _, level = answer({"do": "air", "mold": given})
+    _, right = answer({"do": "air", "mold": given, "about_length_deg": 30})
+    _, left = answer({"do": "air", "mold": given, "about_length_deg": -30})
+    assert left["volume_mm3"] != right["volume_mm3"]
+    low, high = sorted((left, right), key=lambda each: each["volume_mm3"])
+    assert level["volume_mm3"] <= low["volume_mm3"] < high["volume_mm3"]
+    assert high["pockets"][0]["cavity"] == "bar"
+    assert len(high["pockets"][0]["at_mm"]) == 3
+    assert answer({"do": "air", "mold": given, "end_up_deg": 80})[0] == 400

@@ -1,6 +1,7 @@
 // The section on the bench: the mold's fields, its drawing, its answer, and the pinned state.
 
 import { AdviceSearch } from "./advice.js";
+import { Air } from "./air.js";
 import { Asker, DEAF, get, post } from "./ask.js";
 import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
@@ -46,6 +47,7 @@ export class Bench {
       change: (mold, tag) => store.change(mold, tag),
     });
     this.advice = new AdviceSearch($("#advice-search"), store);
+    this.air = new Air($("#air"), store, () => this.redraw());
     this.flashed = new Flashed($("#flashed"), store);
     this.wire();
     this.ask();
@@ -82,6 +84,7 @@ export class Bench {
   refresh(why) {
     this.advice.refresh();
     this.flashed.refresh();
+    this.air.refresh(why);
     if (why === "begin") {
       this.answer = null;
       this.pinnedAnswer = null;
@@ -206,6 +209,11 @@ export class Bench {
     tellSure("");
   }
 
+  redraw() {
+    this.shows = null;
+    if (this.shown) this.draw();
+  }
+
   deliverPinned(answer) {
     this.pinnedAnswer = answer.status === 200 ? answer : null;
     this.draw();
@@ -267,7 +275,7 @@ export class Bench {
     if (!same) {
       if (!this.held || !section.box) section.fit(this.extent());
       const reading = this.reading && this.placeOf(this.reading);
-      section.draw(answer, { ...how, reading, taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
+      section.draw(answer, { ...how, reading, pockets: this.air.pockets, taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
     }
     const stale = this.answered !== mold;
     section.node.classList.toggle("stale", stale);

@@ -171,6 +171,7 @@ export class Section {
     const worst = answer.verdict.worst;
     if (worst.x_mm !== null) this.putStar(worst, pixel);
     if (answer.solved && answer.trust.largest_strain_pct > 0) this.putStrain(answer.trust, pixel);
+    (how.pockets ?? []).forEach(({ at_mm: [x, y] }, i) => this.marks.put(`air ${i}`, "circle", { cx: x, cy: -y, r: 5.5 * pixel, class: "air-mark" }));
     if (how.reading) this.putReading(how.reading, pixel);
     this.putScale(pixel, how.inches);
     this.marks.end();

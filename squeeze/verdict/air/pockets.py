@@ -210,6 +210,41 @@ def air_of(mold: Mold) -> Air:
     return Air(tuple(pockets), sprues, tilt, other, void.grid_mm)
 
 
+def pockets_at(
+    mold: Mold, about_length_deg: float = 0.0, end_up_deg: float = 0.0
+) -> tuple[tuple[Pocket, ...], tuple[XYZ, ...]]:
+    """Return the air that is caught while the block is held tilted, and where the sprues are.
+
+    The sprues are where they are in the block that is not tilted: they are cut before it is poured.
+
+    Parameters
+    ----------
+    mold : Mold
+    about_length_deg, end_up_deg : float
+        The tilt, as in `Tilt` [degrees].
+
+    Returns
+    -------
+    pockets : tuple of Pocket
+        The largest first.
+    sprues_mm : tuple of (x, y, along)
+
+    Raises
+    ------
+    BadInput
+        When the mold's geometry cannot be built.
+    """
+    void = void_of(mold)
+    if not void.filled.any():
+        return (), ()
+    standing = mold.resin is not None and mold.resin.standing
+    outlets, sprues = _outlets(mold, void, _up(0.0, 0.0, standing))
+    up = _up(about_length_deg, end_up_deg, standing)
+    held = caught(void.filled, void.height(up), outlets, void.grid_mm)
+    found = _pockets(mold, void, held, up, "high point", section_of(mold))
+    return tuple(sorted(found, key=lambda pocket: -pocket.volume_mm3)), sprues
+
+
 def _outlets(mold: Mold, void: Void, up: XYZ) -> tuple[Flags, tuple[XYZ, ...]]:
     outlets = np.zeros(void.filled.shape, bool)
     sprue = mold.sprue

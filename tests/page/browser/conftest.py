@@ -82,7 +82,7 @@ class Driven:
 
     def enter(self) -> Driven:
         """Go to the page and wait for its first answer."""
-        self.page.goto(self.address)
+        self.page.goto(self.address, timeout=PATIENCE_MS)
         return self.ready()
 
     def ready(self) -> Driven:
@@ -154,6 +154,12 @@ class Driven:
         for k in range(1, 6):
             self.page.mouse.move(x + dx * k / 5, y + dy * k / 5)
         self.page.mouse.up()
+
+
+@pytest.fixture(scope="session")
+def driven() -> type[Driven]:
+    """Return what drives a tab; call it with a tab and an address."""
+    return Driven
 
 
 @pytest.fixture

@@ -1,0 +1,70 @@
+// Air that a mold keeps while resin is poured: how the block is held decides.
+
+import { Asker } from "./ask.js";
+import { el, keyed, say } from "./dom.js";
+import { faultsOf } from "./job.js";
+import { place, plain } from "./units.js";
+
+export class Air {
+  /**
+   * @param {Element} node
+   * @param {Store} store
+   * @param {() => void} changed  draw the section again: `pockets` are new
+   */
+  constructor(node, store, changed) {
+    this.store = store;
+    this.changed = changed;
+    this.pockets = [];
+    this.tilt = { about_length_deg: 0, end_up_deg: 0 };
+    this.sliders = [["about_length_deg", "Tilt to the right"], ["end_up_deg", "Far end up"]].map(([key, label]) => this.makeSlider(key, label));
+    this.said = el("p", { class: "found-say", role: "status" });
+    this.list = el("ul", { class: "causes" });
+    this.open = el("details", { class: "air" }, el("summary", {}, el("h2", {}, "Air: how to hold the block while you pour")), ...this.sliders, this.said, this.list);
+    this.open.addEventListener("toggle", () => this.ask());
+    node.append(this.open);
+    this.asker = new Asker("air", (answer) => this.deliver(answer), undefined, undefined, "/air");
+  }
+
+  makeSlider(key, label) {
+    const value = el("output");
+    const input = el("input", { type: "range", id: `air-${key}`, min: -60, max: 60, step: 5, value: 0 });
+    input.addEventListener("input", () => {
+      this.tilt = { ...this.tilt, [key]: Number(input.value) };
+      say(value, `${input.value}°`);
+      this.ask();
+    });
+    say(value, "0°");
+    return el("div", { class: "air-slider" }, el("label", { for: input.id }, label), input, value);
+  }
+
+  refresh(why) {
+    if (["mold", "begin", "settings"].includes(why)) this.ask();
+  }
+
+  /** Ask where air stays, while the panel is open; nothing is marked while it is shut. */
+  ask() {
+    if (this.open.open) {
+      this.asker.want({ mold: this.store.mold, ...this.tilt }, false);
+      return;
+    }
+    if (!this.pockets.length) return;
+    this.pockets = [];
+    this.changed();
+  }
+
+  deliver(answer) {
+    const { inches } = this.store.settings;
+    this.pockets = answer.status === 200 && this.open.open ? answer.pockets : [];
+    if (answer.status !== 200) say(this.said, faultsOf(answer));
+    else say(this.said, answer.pockets.length ? `${volume(answer.volume_mm3)} of air stay in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. (With a sprue where the mold says, else at the highest place of each cavity.)");
+    keyed(this.list, this.pockets, (_, i) => String(i), () => el("li", {}, el("span")), (node, pocket) => {
+      const [x, y, along] = pocket.at_mm;
+      const cuts = pocket.crosses.length ? ` A vent straight up crosses ${pocket.crosses.join(", ")}.` : "";
+      const left = pocket.in_pot_mm3 === null ? "" : `, ${volume(pocket.in_pot_mm3)} in the pot`;
+      say(node.firstElementChild, `${volume(pocket.volume_mm3)} in '${pocket.cavity}'${left}. Vent at x ${place(x, inches)}, y ${place(y, inches)}, ${place(along, inches)} along.${cuts}`);
+    });
+    this.changed();
+  }
+}
+
+const volume = (mm3) => (mm3 >= 100 ? `${plain(mm3 / 1000, 1)} cm³` : `${plain(mm3, 0)} mm³`);
