@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -100,9 +101,39 @@ def _given(asked: dict[str, Any]) -> dict[str, str]:
 
 def _faults(error: BadInput) -> list[dict[str, Any]]:
     return [
-        {"key": f.key, "text": f.text, "line": f.line, "say": f.say(error.file)}
+        {
+            "key": f.key,
+            "words": in_words(f.key),
+            "text": f.text,
+            "line": f.line,
+            "say": f.say(error.file),
+        }
         for f in error.faults
     ]
+
+
+def in_words(key: str) -> str:
+    """Return a key of a mold file as one says it at the bench.
+
+    Examples
+    --------
+    >>> in_words("cut.across the top.path_mm"), in_words("block.width_mm"), in_words("length_mm")
+    ("Cut 'across the top', path", 'Block, width', 'Length')
+    """
+    head, *rest = key.split(".")
+    if not rest:
+        return _bare(head).capitalize()
+    *names, last = rest
+    name = ".".join(names)
+    named = f" {name}" if name.isdigit() else f" '{name}'" if name else ""
+    return f"{_bare(head).capitalize()}{named}, {_bare(last)}"
+
+
+_UNITS = re.compile(r"_(mm|deg|n|n_per_mm|kpa|mpa|g|g_cm3|mpa_s|min|percent)$")
+
+
+def _bare(key: str) -> str:
+    return _UNITS.sub("", key).replace("_", " ")
 
 
 def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:

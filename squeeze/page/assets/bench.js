@@ -344,7 +344,7 @@ export class Bench {
     keyed($("#faults"), this.faults, (fault, i) => `${i} ${fault.say}`, () => el("li"), (node, fault) => {
       if (node.said === fault.say && node.placed === fault.placed && node.label === fault.label) return;
       Object.assign(node, { said: fault.say, placed: fault.placed, label: fault.label });
-      const text = fault.label ? `${fault.label}: ${fault.text}` : fault.say;
+      const text = `${fault.label ?? fault.words}: ${fault.text}`;
       node.replaceChildren(fault.placed ? el("button", { type: "button", class: "link", onclick: () => this.goTo(fault.placed) }, text) : text);
     });
   }

@@ -67,7 +67,7 @@ export class Job {
 }
 
 /** What went wrong, in one text. */
-export const faultsOf = (answer) => answer.faults?.map((fault) => fault.say).join("; ") ?? answer.error ?? "There is no answer.";
+export const faultsOf = (answer) => answer.faults?.map(({ words, text, say: whole }) => (words ? `${words}: ${text}` : whole)).join("; ") ?? answer.error ?? "There is no answer.";
 
 /** Hand a text to the browser's downloads as a file. */
 export function saveText(text, kind, name) {

@@ -2,7 +2,7 @@
 
 import { Asker } from "./ask.js";
 import { el, keyed, say, set, svg } from "./dom.js";
-import { Job, download } from "./job.js";
+import { Job, download, faultsOf } from "./job.js";
 import { corners, withKey } from "./mold.js";
 import { legend } from "./plot.js";
 import { Section } from "./section.js";
@@ -118,7 +118,7 @@ export class Teach {
 
   deliver(answer, wanted) {
     if (answer.status !== 200) {
-      say(this.said, answer.faults?.[0]?.say ?? answer.error);
+      say(this.said, faultsOf(answer));
       return;
     }
     this.noteDoubling(answer, wanted);

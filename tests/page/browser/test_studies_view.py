@@ -9,7 +9,7 @@ WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
 @pytest.mark.slow
-def test_a_study_runs_on_when_its_tab_is_closed(opened, site) -> None:
+def test_a_study_runs_on_when_its_tab_is_closed(opened, site, tmp_path) -> None:
     page = opened()
     page.click(".views >> text=Studies")
     page.fill("#study-title", "Bevels of a test")
@@ -22,6 +22,15 @@ def test_a_study_runs_on_when_its_tab_is_closed(opened, site) -> None:
     again.wait_for_selector("text=3 of 3 done", timeout=60_000)
     again.wait_for_selector(".chart-line")
     assert again.locator(".chart").count() == 5
+    assert "Bevel (leg of the flat), mm" in again.inner_text(".chart >> nth=0")
+    again.hover(".chart-dot >> nth=0")
+    again.wait_for_selector(".peek .thumb")
+    with again.expect_download() as waiting:
+        again.click("text=Save as CSV")
+    waiting.value.save_as(tmp_path / "study.csv")
+    lines = (tmp_path / "study.csv").read_text().splitlines()
+    assert lines[0].startswith("block.bevel_mm,closed_share,largest_gap_mm")
+    assert len(lines) == 4
     again.click("summary:has-text('Table')")
     assert again.locator(".study-table tbody tr").count() == 3
     again.fill("#vary-0-values", "1")
@@ -33,6 +42,9 @@ def test_a_study_runs_on_when_its_tab_is_closed(opened, site) -> None:
 def test_a_study_is_begun_watched_stopped_and_shown(opened, site) -> None:
     page = opened()
     page.click(".views >> text=Studies")
+    labels = page.locator("#vary-0 option").all_inner_texts()
+    assert len(set(labels)) == len(labels)
+    assert page.locator("#vary-0 optgroup").count() >= 5
     page.fill("#study-title", "<b>Bevels</b> & more")
     page.fill("#vary-0-from", "-")
     assert page.inner_text(".study-form [role=status]") == 'From: "-" is not a number.'
