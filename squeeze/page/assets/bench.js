@@ -15,8 +15,9 @@ import { Plot, legend } from "./plot.js";
 import { Section } from "./section.js";
 import { drawTable, drawTables } from "./table.js";
 import { isDark, topOf } from "./tint.js";
-import { length, place, plain, pressure } from "./units.js";
-import { drawVariations, tellSure } from "./variations.js";
+import { length, plain } from "./units.js";
+import { Sureness } from "./variations.js";
+import { Walk } from "./walk.js";
 
 const LISTEN_MS = 1500;
 const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
@@ -29,10 +30,10 @@ export class Bench {
     this.faults = [];
     this.opened = new Map();
     this.squeezed = 0;
-    this.reading = null;
     this.section = new Section($("#section"), "now");
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
+    this.walk = new Walk(this.plot, { answer: () => this.answer, inches: () => store.settings.inches, changed: () => this.draw() });
     this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on), (news) => this.hear(news));
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
@@ -47,6 +48,7 @@ export class Bench {
       change: (mold, tag) => store.change(mold, tag),
     });
     this.advice = new AdviceSearch($("#advice-search"), store);
+    this.sure = new Sureness((answer, wanted) => this.takeSure(answer, wanted));
     this.air = new Air($("#air"), store, () => this.redraw());
     this.flashed = new Flashed($("#flashed"), store);
     this.wire();
@@ -76,9 +78,6 @@ export class Bench {
       store.change(pinned, `swap ${Date.now()}`);
     });
     new ResizeObserver(([{ target }]) => document.documentElement.style.setProperty("--verdict-high", `${target.offsetHeight}px`)).observe($("#verdict"));
-    $("#walk").addEventListener("input", (event) => this.walk(Number(event.target.value)));
-    $("#plot").addEventListener("pointermove", (event) => this.point(event));
-    $("#plot").addEventListener("pointerdown", (event) => this.point(event));
   }
 
   refresh(why) {
@@ -88,13 +87,14 @@ export class Bench {
     if (why === "begin") {
       this.answer = null;
       this.pinnedAnswer = null;
-      this.reading = null;
+      this.walk.reading = null;
       this.section.box = null;
     }
-    if (["mold", "begin"].includes(why)) this.forgetSure();
+    if (["mold", "begin"].includes(why)) this.sure.forget();
     if (["mold", "begin", "settings", "pinned"].includes(why)) this.ask(why !== "mold");
     if (["begin", "settings", "pinned"].includes(why)) this.askPinned();
     if (!this.shown) return;
+    if (["view", "size", "settings", "begin"].includes(why)) this.shows = null;
     if (why === "mold" && this.held) {
       this.drawSoon();
       return;
@@ -149,7 +149,7 @@ export class Bench {
     this.faults = answer.faults ?? [];
     this.heard = wanted.mold;
     if (whole) Object.assign(this, { answer, answered: wanted.mold });
-    if (whole && answer.fineness === 1) this.askSure(wanted);
+    if (whole && answer.fineness === 1) this.sure.ask(wanted);
     if (answer.status === DEAF) this.listenFor();
     guarded(() => this.drawPanel());
     this.draw();
@@ -184,29 +184,12 @@ export class Bench {
     this.doing = share === null ? "" : `, ${what}, ${Math.round(100 * share)} % of the loads`;
   }
 
-  /** How sure the grade is comes after it, for it takes a dozen closings more. */
-  async askSure({ mold, inches }) {
-    this.unsure?.abort();
-    const unsure = new AbortController();
-    this.unsure = unsure;
-    tellSure("How sure that is: being worked out …");
-    const news = ({ what, share }) => unsure === this.unsure && what.startsWith("variation") && tellSure(`How sure that is: ${what} …`, share);
-    const answer = await post("/sure", { mold, inches }, { signal: unsure.signal, news });
-    if (unsure !== this.unsure) return;
-    this.unsure = null;
-    const same = this.answered === mold && this.answer?.fineness === 1 && this.store.settings.inches === inches;
-    tellSure(answer.status === 200 || !same ? "" : "How sure that is could not be worked out.");
-    if (answer.status !== 200 || !same) return;
+  /** Take how sure the grade is; it is of no use where the mold is another one by now. */
+  takeSure(answer, { mold, inches }) {
+    if (this.answered !== mold || this.answer?.fineness !== 1 || this.store.settings.inches !== inches) return;
     this.answer.verdict = answer.verdict;
     this.answer.varied = answer;
     this.drawVerdict();
-  }
-
-  /** What is said of an earlier mold is not worked out any further. */
-  forgetSure() {
-    this.unsure?.abort();
-    this.unsure = null;
-    tellSure("");
   }
 
   redraw() {
@@ -250,9 +233,11 @@ export class Bench {
     set($("#difference"), { "data-stale": this.stale || null });
     $("#pictures").classList.toggle("two", pinned);
     if (!answer) return;
-    const top = topOf(answer, pinned ? pinnedAnswer : null);
+    const own = topOf(answer, pinned ? pinnedAnswer : null);
+    const top = answer.fineness < 1 ? Math.max(own, this.top ?? 0) : own; // colours keep their scale while something moves
+    this.top = top;
     const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked };
-    const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, innerWidth, innerHeight, isDark(), this.section.box];
+    const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.walk.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, innerWidth, innerHeight, isDark(), this.section.box];
     const same = this.shows?.length === shows.length && shows.every((each, i) => each === this.shows[i]);
     this.drawSection(how, same);
     if (same) return;
@@ -262,10 +247,10 @@ export class Bench {
     legend($("#legend"), top);
     const solved = answer.solved && answer.lands.length > 0;
     $("#more-lands").hidden = !solved;
-    if (solved) this.plot.draw(answer, { ...how, reading: this.reading });
+    if (solved) this.plot.draw(answer, { ...how, reading: this.walk.reading });
     drawTable(answer, how.inches);
     drawTables($("#tables"), answer.tables);
-    this.setWalk();
+    this.walk.draw();
   }
 
   /** Draw the section; where the answer is the one drawn already, only what is being changed. */
@@ -274,7 +259,7 @@ export class Bench {
     const { mold } = this.store;
     if (!same) {
       if (!this.held || !section.box) section.fit(this.extent());
-      const reading = this.reading && this.placeOf(this.reading);
+      const reading = this.walk.place();
       section.draw(answer, { ...how, reading, pockets: this.air.pockets, taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
     }
     const stale = this.answered !== mold;
@@ -307,6 +292,7 @@ export class Bench {
     const notes = [];
     if (how.squeezed) notes.push(`Shape drawn ${plain(drawing.factor)} times as squeezed as it is; dashed: before.`);
     else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
+    if (answer.large) notes.push(`Computed as the block deforms${answer.small ? `; at small deformation the widest gap is ${length(answer.small.largest_gap_mm, how.inches)}` : ""}.`);
     if (answer.fineness < 1) notes.push(this.refused ? `This is the answer on a coarse mesh; there is no fine one. ${this.refused}` : "Coarse answer, the fine one follows.");
     say($("#scale-note"), notes.join(" "));
     list($("#remarks"), answer.remarks);
@@ -330,7 +316,7 @@ export class Bench {
     say($("#say"), trouble ? this.troubleSaid() : (answer?.verdict.say ?? "Closing the cuts …"));
     const { do: first, sure, advice } = answer?.verdict ?? {};
     list($("#advice"), trouble || !answer ? [] : [first, sure, ...advice].filter(Boolean));
-    drawVariations(trouble ? null : answer?.varied);
+    this.sure.draw(trouble ? null : answer?.varied);
     this.drawFaults();
   }
 
@@ -359,58 +345,6 @@ export class Bench {
 
   drawPanel() {
     drawGroups($("#panel"), groupsOf(this.store.mold, this.start), this.page);
-  }
-
-  /* ---- walking along the lands ---- */
-
-  setWalk() {
-    const count = this.answer.lands.reduce((sum, land) => sum + land.s_mm.length, 0);
-    set($("#walk"), { max: Math.max(count - 1, 0), disabled: count === 0 || null });
-    const text = this.reading ? this.readout(this.reading) : "";
-    say($("#walked"), text);
-    set($("#walk"), { "aria-valuetext": text || null });
-  }
-
-  walk(number) {
-    let left = number;
-    for (const [land, each] of this.answer.lands.entries()) {
-      if (left < each.s_mm.length) {
-        this.read({ land, index: left });
-        return;
-      }
-      left -= each.s_mm.length;
-    }
-  }
-
-  point(event) {
-    if (!this.answer || !this.plot.answer) return;
-    const found = this.plot.under(event);
-    if (!found) return;
-    const before = this.answer.lands.slice(0, found.land).reduce((sum, land) => sum + land.s_mm.length, 0);
-    $("#walk").value = before + found.index;
-    this.read(found);
-  }
-
-  read(reading) {
-    this.reading = reading;
-    this.draw();
-  }
-
-  placeOf({ land, index }) {
-    const each = this.answer.lands[land];
-    if (!each || index >= each.x_mm.length) {
-      this.reading = null;
-      return null;
-    }
-    return { x: each.x_mm[index], y: each.y_mm[index] };
-  }
-
-  readout({ land, index }) {
-    const each = this.answer.lands[land];
-    const { inches } = this.store.settings;
-    if (!this.answer.solved) return `Land ${land + 1}: no answer`;
-    const state = each.gap_mm[index] > 0 ? `open by ${length(each.gap_mm[index], inches)}` : `presses with ${pressure(each.pressure_kpa[index])}`;
-    return `Land ${land + 1}, ${length(each.s_mm[index], inches)} along, at x ${place(each.x_mm[index], inches)}, y ${place(each.y_mm[index], inches)}: ${state}`;
   }
 }
 

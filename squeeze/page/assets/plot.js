@@ -1,7 +1,7 @@
 // Pressure and gap along each land, under the section.
 
 import { Layer, el, set, svg } from "./dom.js";
-import { openRuns } from "./section.js";
+import { openRuns } from "./paths.js";
 import { levels } from "./tint.js";
 import { MM_PER_INCH, plain } from "./units.js";
 

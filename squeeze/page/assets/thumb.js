@@ -2,7 +2,7 @@
 
 import { svg } from "./dom.js";
 import { corners, finitePoints } from "./mold.js";
-import { line, loop } from "./section.js";
+import { line, loop } from "./paths.js";
 
 /** An SVG of a mold, `wide` pixels across; bevels and rounds of corners as far as they show. */
 export function thumb(mold, label, wide = 132) {
