@@ -2,7 +2,7 @@
 
 import { AdviceSearch } from "./advice.js";
 import { Air } from "./air.js";
-import { Asker, DEAF, get, post } from "./ask.js";
+import { Asker, DEAF, get } from "./ask.js";
 import { changesBetween } from "./changes.js";
 import { $, el, guarded, keyed, say, set } from "./dom.js";
 import { makeKnife } from "./drawcut.js";
