@@ -20,6 +20,7 @@ from squeeze.page import causes, length, paper
 from squeeze.page.class_sheet import class_sheet
 from squeeze.page.closed import QUICK, ClosedMold, Refused, closed, mold_in
 from squeeze.page.defect import defect
+from squeeze.page.designing import design
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
 from squeeze.page.lessons import lessons
@@ -80,6 +81,7 @@ def _doing(asked: dict[str, Any]) -> str:
         "sheet": f"writing the bench sheet of {of}",
         "figure": f"drawing the figure of {of}",
         "templates": f"drawing templates of {of}",
+        "design": f"designing a block about the models of {of}",
         "why": f"searching for what made {of} flash",
         "air": f"filling {of} with resin",
         "class": "writing a sheet for the class",
@@ -295,5 +297,6 @@ _DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
     "air": causes.air,
     "along": length.along,
     "bands": length.bands,
+    "design": design,
     "class": class_sheet,
 }

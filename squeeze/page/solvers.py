@@ -17,6 +17,9 @@ from typing import Any
 LIMIT_S = 300.0
 """No answer may take longer [s]; whoever waits can stop it before."""
 
+DESIGN_LIMIT_S = 3600.0
+"""A design searches hundreds of blocks [s]."""
+
 SLOW = ("advise", "design", "sheet", "figure", "templates", "why", "along", "bands", "class")
 """These close dozens of molds, or factorise dozens of waves; they wait for each other, and for
 nothing else, so that the section goes on meanwhile."""
@@ -238,8 +241,9 @@ class Solvers:
 
     async def _asked(self, asked: dict[str, Any], solver: Solver, hear: News) -> Reply:
         loop = asyncio.get_running_loop()
+        limit_s = DESIGN_LIMIT_S if asked["do"] == "design" else self.limit_s
         try:
-            answer = await loop.run_in_executor(self.threads, solver.ask, asked, self.limit_s, hear)
+            answer = await loop.run_in_executor(self.threads, solver.ask, asked, limit_s, hear)
         except (EOFError, OSError):
             answer = ENDED if solver.ended else DIED
             solver.end()

@@ -48,7 +48,7 @@ def as_json(closing: Closing, verdict: Verdict, mold: Mold | None = None) -> dic
         "trust": _trust(closing),
         "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
     }
-    return _finite(said)
+    return finite(said)
 
 
 _SECONDS = ("mesh", "assemble", "factor", "contact", "total")
@@ -58,7 +58,7 @@ def as_text(
     closing: Closing, verdict: Verdict, more: dict | None = None, mold: Mold | None = None
 ) -> str:
     """Return `as_json` as text, with `more` keys beside."""
-    said = as_json(closing, verdict, mold) | _finite(more or {})
+    said = as_json(closing, verdict, mold) | finite(more or {})
     return json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
 
 
@@ -116,13 +116,14 @@ def _trust(closing: Closing) -> dict:
     return found | {"outcome": str(trust.outcome), "strain_at_mm": list(trust.strain_at_mm)}
 
 
-def _finite(value: Any) -> Any:
+def finite(value: Any) -> Any:
+    """Return plain data in which what is not finite is None, as JSON has no word for it."""
     if isinstance(value, dict):
-        return {key: _finite(each) for key, each in value.items()}
+        return {key: finite(each) for key, each in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(each) for each in value]
+        return [finite(each) for each in value]
     if isinstance(value, np.generic):
-        return _finite(value.item())
+        return finite(value.item())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

@@ -4,6 +4,7 @@ import { get } from "./ask.js";
 import { Bench } from "./bench.js";
 import { $, guarded, say } from "./dom.js";
 import { wireFiles } from "./files.js";
+import { Design } from "./design.js";
 import { Length } from "./length.js";
 import { notice } from "./notice.js";
 import { wirePaper } from "./paper.js";
@@ -34,6 +35,7 @@ async function begin() {
   await firstMold(start);
   views.bench = new Bench(store, start);
   views.length = new Length($("#view-length"), store, start);
+  views.design = new Design($("#view-design"), store);
   views.trace = new Trace($("#view-trace"), store);
   views.teach = new Teach($("#view-teach"), store, start);
   views.studies = new Studies($("#view-studies"), store, start);

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-VIEWS = ("Section", "Length", "Trace", "Teach", "Studies")
+VIEWS = ("Section", "Length", "Design", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
