@@ -59,7 +59,7 @@ export function inUnits(text, unit, inches) {
   return text
     .replace(/(-?\d+(?:\.\d+)?)( to | and )(-?\d+(?:\.\d+)?) mm\b/g, (_, low, between, high) => `${one(low)}${between}${one(high)} in`)
     .replace(/(-?\d+(?:\.\d+)?) mm\b/g, (_, mm) => `${one(mm)} in`)
-    .replace(/^(-?\d+(?:\.\d+)?)(?= given)/, (mm) => one(mm));
+    .replace(/^(-?\d+(?:\.\d+)?)(?= given| is )/, (mm) => one(mm));
 }
 
 /** A length with its unit, as many digits as matter at the bench. */
