@@ -251,8 +251,8 @@ def _writers(
 
 
 def _draw(part: Path, form: str, compared: CradleComparison) -> None:
-    from squeeze.show.cradles import cradle_figure
     from squeeze.show.figure.closing import save
+    from squeeze.show.figure.cradles import cradle_figure
 
     save(cradle_figure(compared), part, form)
 

@@ -1,16 +1,13 @@
-"""The comparison of cradles: a sentence, a table, a picture, plain data."""
+"""The comparison of cradles: a sentence, a table, plain data. Its picture: `figure.cradles`."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from matplotlib.figure import Figure
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from squeeze.show.figure.plain_names import plain_names
-from squeeze.show.figure.thumbnails import small
 from squeeze.show.text.cells import cell, head_of
 from squeeze.study.cradles.candidates import BARE, OWN
 from squeeze.study.cradles.comparison import CradleComparison, CradleRow
@@ -22,8 +19,6 @@ from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
 """Above this strain the model leaves what it can judge."""
-
-IN_A_ROW = 4
 
 
 def cradle_words(found: CradleComparison) -> list[str]:
@@ -192,18 +187,6 @@ def _grade(row: CradleRow) -> str:
     if row.verdict is None:
         return "no answer"
     return row.verdict.head.grade if row.is_sure else f"{row.verdict.head.grade}?"
-
-
-@plain_names()
-def cradle_figure(found: CradleComparison, tension: float | None = None) -> Figure:
-    """Return the sections of one tension side by side, on one scale of pressure."""
-    rows = found.at(found.tensions[0] if tension is None else tension)
-    pairs = [
-        (row.closing, row.verdict)
-        for row in rows
-        if row.solved and row.closing is not None and row.verdict is not None
-    ]
-    return small(pairs, columns=IN_A_ROW)
 
 
 def cradle_data(found: CradleComparison) -> dict[str, Any]:

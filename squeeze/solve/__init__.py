@@ -1,7 +1,9 @@
 """The computation: mesh, elasticity, band, contact; `close` returns how the cuts close."""
 
-from squeeze.solve.along.pitch import PitchRule
-from squeeze.solve.along.record import AlongClosing, LandMap
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
 from squeeze.solve.block import Block, close
 from squeeze.solve.closing import (
     CavityChange,
@@ -14,6 +16,10 @@ from squeeze.solve.closing import (
     Wrap,
 )
 from squeeze.solve.outcome import Outcome
+
+if TYPE_CHECKING:
+    from squeeze.solve.along.pitch import PitchRule
+    from squeeze.solve.along.record import AlongClosing, LandMap
 
 __all__ = [
     "AlongClosing",
@@ -31,3 +37,14 @@ __all__ = [
     "Wrap",
     "close",
 ]
+
+_ALONG = {"AlongClosing": "record", "LandMap": "record", "PitchRule": "pitch"}
+
+
+def __getattr__(name: str) -> Any:
+    """Fetch what concerns the length when it is first asked for: a section does without."""
+    from importlib import import_module
+
+    if name not in _ALONG:
+        raise AttributeError(f"module 'squeeze.solve' has no attribute {name!r}")
+    return getattr(import_module(f"squeeze.solve.along.{_ALONG[name]}"), name)

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.stats import qmc
 
 from squeeze.mold.tables.values import listed, quote
 from squeeze.study.plan.formula import StudyValueError
@@ -17,7 +16,8 @@ from squeeze.study.records import Data
 MOST_POINTS = 1_000_000
 """An axis has no more points than this, a study no more cases."""
 
-METHODS = {"sobol": qmc.Sobol, "halton": qmc.Halton, "latin hypercube": qmc.LatinHypercube}
+METHODS = {"sobol": "Sobol", "halton": "Halton", "latin hypercube": "LatinHypercube"}
+"""Ways to spread points at random: their words, and their names in scipy.stats.qmc."""
 
 
 @dataclass(frozen=True)
@@ -233,7 +233,9 @@ def sample_axis(given: Data) -> Axis:
 
 def _unit(method: str, width: int, count: int, seed: int) -> np.ndarray:
     """Return points (count, width) in the unit cube."""
-    source = METHODS[method](width, rng=np.random.default_rng(seed))
+    from scipy.stats import qmc  # half of the time that a command takes to start
+
+    source = getattr(qmc, METHODS[method])(width, rng=np.random.default_rng(seed))
     if isinstance(source, qmc.Sobol):
         return source.random_base2(math.ceil(math.log2(count)))[:count]
     return source.random(count)
