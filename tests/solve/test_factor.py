@@ -1,13 +1,17 @@
 """The compliance that falls out of one factorisation is what solving column by column gives."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
-from scipy.sparse import csc_array
+from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
 import squeeze
 from squeeze.solve.elastic import schur as rooms
-from squeeze.solve.elastic.dissection import dissection, neighbours
+from squeeze.solve.elastic.dissection import dissection, halved, neighbours
+
+BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
 
 CUTS = {
     "slit": [[[0, 0], [60, 0]]],
@@ -108,6 +112,31 @@ def test_the_order_keeps_the_factor_sparse(block):
 
     ours = entries(by_order, "NATURAL")
     assert ours < 1.3 * entries(np.sort(by_order), "MMD_AT_PLUS_A")
+
+
+def test_faces_that_have_slid_do_not_fill_the_factor():
+    """Contact then couples nodes that no triangle joins; the order has to know of it."""
+    mesh = squeeze.Block(squeeze.load(BARRELS)).mesh
+    base, which = np.unique(mesh.base, return_inverse=True)
+    points, triangles = mesh.points[base], which[mesh.triangles]
+    on = np.unique(which[np.concatenate([land.left.ravel() for land in mesh.lands])])
+    on = on[np.argsort(points[on, 0])]
+    links = np.column_stack([on[:-4], on[4:]])
+    halves = halved(points, triangles)
+
+    def entries(order, linked):
+        ends = [links.T, links.T[::-1]] if linked else []
+        i, j = np.hstack(
+            [[np.repeat(triangles, 6, 1).ravel(), np.tile(triangles, 6).ravel()], *ends]
+        )
+        n = len(points)
+        A = csc_array((-np.ones(len(i)), (i, j)), shape=(n, n)) + diags_array(np.full(n, 1e3))
+        how = {"diag_pivot_thresh": 0.0, "options": {"SymmetricMode": True}}
+        return splu(csc_array(A[order][:, order]), permc_spec="NATURAL", **how).nnz
+
+    apart = entries(halves.order(), linked=False)
+    assert entries(halves.order(), linked=True) > 1.4 * apart
+    assert entries(halves.order(links), linked=True) < 1.15 * apart
 
 
 def test_neighbours_are_mutual(block):

@@ -6,6 +6,8 @@ border smoothed, all groups of a level at once.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,33 +18,70 @@ _LEAF = 3
 _SMOOTHINGS = 4
 
 
-def dissection(points: Points, triangles: Whole) -> Whole:
-    """Return the nodes in an order that keeps the factor sparse.
+@dataclass(frozen=True, eq=False)
+class Dissection:
+    """Triangles in nested halves.
+
+    Attributes
+    ----------
+    triangles : array (m, k) of int
+        Every node belongs to one triangle at least.
+    group : array (m,) of int
+        Of each triangle: a bit for the half that it fell into at each level, the first highest.
+    nodes : int
+    """
+
+    triangles: Whole
+    group: Whole
+    nodes: int
+
+    def order(self, links: Whole | None = None) -> Whole:
+        """Return the nodes in an order that keeps the factor sparse.
+
+        Parameters
+        ----------
+        links : array (l, j) of int, optional
+            Nodes that are coupled without a triangle, a link a row: where the two halves of a level
+            are linked, nodes of the links belong to what parts them.
+
+        Returns
+        -------
+        array (n,) of int
+            Node numbers, first to be eliminated first.
+        """
+        least, most = np.full(self.nodes, np.iinfo(np.int64).max), np.full(self.nodes, -1)
+        at, group = self.triangles.ravel(), np.repeat(self.group, self.triangles.shape[1])
+        np.minimum.at(least, at, group)
+        np.maximum.at(most, at, group)
+        if links is not None and len(links):
+            at, group = links.ravel(), np.repeat(least[links].min(axis=1), links.shape[1])
+            np.minimum.at(least, at, group)
+            np.maximum.at(most, at, group)
+        _, after = np.frexp((least ^ most).astype(float))  # levels from where its groups part
+        return np.lexsort((np.arange(self.nodes), least, after))
+
+
+def halved(points: Points, triangles: Whole) -> Dissection:
+    """Halve the triangles again and again.
 
     Parameters
     ----------
     points : array (n, 2)
     triangles : array (m, 6) of int
         Every node belongs to one triangle at least.
-
-    Returns
-    -------
-    array (n,) of int
-        Node numbers, first to be eliminated first.
     """
     m, n = len(triangles), len(points)
     middle = points[triangles[:, :3]].mean(axis=1)
-    flat = triangles.ravel()
-    by_node = np.argsort(flat, kind="stable")
-    inside, first = by_node // triangles.shape[1], np.searchsorted(flat[by_node], np.arange(n))
     beside = neighbours(triangles, n)
-    depth = max(1, int(np.ceil(np.log2(max(m / _LEAF, 2)))))
-    group, level = np.zeros(m, np.int64), np.full(n, depth)
-    for d in range(depth):
+    group = np.zeros(m, np.int64)
+    for d in range(max(1, int(np.ceil(np.log2(max(m / _LEAF, 2)))))):
         group = 2 * group + _halves(middle, group, 1 << d, beside)
-        least, most = (f.reduceat(group[inside], first) for f in (np.minimum, np.maximum))
-        level[(least != most) & (level == depth)] = d
-    return np.lexsort((np.arange(n), np.minimum.reduceat(group[inside], first), -level))
+    return Dissection(triangles, group, n)
+
+
+def dissection(points: Points, triangles: Whole) -> Whole:
+    """Return the nodes (n,) in an order that keeps the factor sparse; see `halved`."""
+    return halved(points, triangles).order()
 
 
 def neighbours(triangles: Whole, n: int) -> Whole:

@@ -76,6 +76,12 @@ class CurrentRows:
     points: tuple[IntegrationPoints, ...]
     ends: tuple[IntegrationEnds, ...]
 
+    @property
+    def coupled(self) -> Whole:
+        """Nodes (k, 6) of each pair of edges that stand opposite each other."""
+        unknown = [part.unknown[:, ::2] for part in (*self.points, *self.ends)]
+        return np.unique(np.concatenate([np.zeros((0, 6), np.int64), *unknown]) // 2, axis=0)
+
     def turning(self, pressure: Array) -> coo_array:
         """Return the stiffness (2 n, 2 n) of pressed faces that turn and slide on each other.
 

@@ -12,7 +12,7 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.contact.wetting import ResinPaths
-from squeeze.solve.elastic.dissection import dissection
+from squeeze.solve.elastic.dissection import Dissection, halved
 from squeeze.solve.elastic.schur import _pins
 from squeeze.solve.large.band import OutlineSamples, outline_samples
 from squeeze.solve.large.body import Body, body_of
@@ -38,8 +38,10 @@ class ReferenceModel:
     outside : OutlineSamples
     cavities, all_round : PressedEdges
     resin_paths : ResinPaths
-    place : array (2 n,) of int
-        Position of each unknown in the factor.
+    halves : Dissection
+        Of the triangles as they hang together before the cuts part them.
+    merged : array (n,) of int
+        Number of each node in `halves`, where both faces of a cut are one.
     fixed, soft : array of int
         Unknowns that pin the block as a whole, and those on springs between steps.
     rows, columns : array
@@ -54,23 +56,35 @@ class ReferenceModel:
     cavities: PressedEdges
     all_round: PressedEdges
     resin_paths: ResinPaths
-    place: Whole
+    halves: Dissection
+    merged: Whole
     fixed: Whole
     soft: Whole
     rows: Whole
     columns: Whole
     scale: float
 
+    def place(self, coupled: Whole) -> Whole:
+        """Return the position (2 n,) of each unknown in the factor.
+
+        Parameters
+        ----------
+        coupled : array (k, j) of int
+            Nodes of faces that press each other, a stretch of both a row. Faces that have slid
+            couple nodes that were apart.
+        """
+        rank = np.empty(self.halves.nodes, np.int64)
+        rank[self.halves.order(self.merged[coupled])] = np.arange(self.halves.nodes)
+        order = np.argsort(rank[self.merged], kind="stable")
+        place = np.empty(2 * len(order), np.int64)
+        place[(2 * order[:, None] + np.arange(2)).ravel()] = np.arange(2 * len(order))
+        return place
+
 
 def reference_model(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> ReferenceModel:
     """Return the reference model of a meshed section."""
     body = body_of(mesh, section.materials)
     nodes, which = np.unique(mesh.base, return_inverse=True)
-    rank = np.empty(len(nodes), np.int64)  # both faces of a cut together: contact couples them
-    rank[dissection(mesh.points[nodes], which[mesh.triangles])] = np.arange(len(nodes))
-    order = np.argsort(rank[which], kind="stable")
-    place = np.empty(2 * len(order), np.int64)
-    place[(2 * order[:, None] + np.arange(2)).ravel()] = np.arange(2 * len(order))
     pins = _pins(mesh).reshape(-1, 3)
     largest = int(np.argmax(np.bincount(mesh.piece)))
     return ReferenceModel(
@@ -80,7 +94,8 @@ def reference_model(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Re
         cavities=pressed_edges(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
         all_round=pressed_edges(mesh, [mesh.outside]),
         resin_paths=resin_paths,
-        place=place,
+        halves=halved(mesh.points[nodes], which[mesh.triangles]),
+        merged=which,
         fixed=pins[largest],
         soft=np.delete(pins, largest, axis=0).ravel(),
         rows=np.repeat(body.dofs, 12, axis=1).ravel(),

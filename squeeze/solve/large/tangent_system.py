@@ -104,7 +104,8 @@ def tangent_system(
     softness: float,
 ) -> TangentSystem | None:
     """Factorise the tangent with the contact rows last."""
-    n = len(model.place)
+    n = 2 * len(model.mesh.points)
+    place = model.place(faces.coupled if contact is not None else faces.coupled[:0])
     rows, columns = [model.rows, outer.rows], [model.columns, outer.columns]
     values = [body.K.ravel(), outer.values]
     if contact is not None:
@@ -126,12 +127,8 @@ def tangent_system(
     )
     last = n + np.arange(c)
     at = (
-        np.concatenate(
-            [model.place[i], n + opening.coords[0], model.place[border.coords[1]], last]
-        ),
-        np.concatenate(
-            [model.place[j], model.place[opening.coords[1]], n + border.coords[0], last]
-        ),
+        np.concatenate([place[i], n + opening.coords[0], place[border.coords[1]], last]),
+        np.concatenate([place[j], place[opening.coords[1]], n + border.coords[0], last]),
     )
     data = np.concatenate([*values, opening.data, border.data, np.full(c, -delta)])
     if not np.isfinite(data).all():
@@ -145,7 +142,7 @@ def tangent_system(
     except (RuntimeError, ArithmeticError):
         return None
     below = int((lu.U.diagonal()[:n] < 0).sum())
-    return TangentSystem(lu, model.place, C, delta, below, outer.rate)
+    return TangentSystem(lu, place, C, delta, below, outer.rate)
 
 
 def _trailing_block(lu: SuperLU, size: int) -> Array:
