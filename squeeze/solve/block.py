@@ -47,7 +47,7 @@ from squeeze.solve.large.closing import (
     largest_change,
     linear_state,
 )
-from squeeze.solve.large.equilibrium import deform
+from squeeze.solve.large.equilibrium import Iterate, deform
 from squeeze.solve.large.faces import pairing
 from squeeze.solve.large.reference import LargeCase, PullOf, ReferenceModel, reference_model
 from squeeze.solve.linear_solution import LinearSolution, LoadCase, SolvedContact
@@ -166,6 +166,8 @@ class Block:
         gap_mm: Gap | None = None,
         deformation: str = "small",
         start: Closing | None = None,
+        after: Closing | None = None,
+        left_over: float = 1.0,
         check: bool = True,
         progress: Progress = silent,
     ) -> Closing:
@@ -190,6 +192,13 @@ class Block:
             ``"auto"``: large where that changes pressures or gaps by more than 2 %, else small.
         start : Closing, optional
             Of this block at large deformation, under much the same loads: a good start saves time.
+            It is not used where faces rub, for friction depends on the history of the loads.
+        after : Closing, optional
+            Of this block at large deformation, with the same friction, under smaller loads in the
+            same proportion: the loads grow from there.
+        left_over : float
+            Where large deformation may stop: 1 leaves a millionth of the loads out of balance at
+            each node, 100 a ten-thousandth, which is enough for a range.
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN. Where large
@@ -219,7 +228,14 @@ class Block:
         solution = self._solve(case)
         closing = self._closing(case, solution)
         if self._deforms(case, deformation):
-            closing = self._deformed(closing, case, solution, deformation, start, progress)
+            before = start if after is None else after
+            reached = None if before is None else before.deformation.reached
+            if reached is not None and reached.state.u.size != self.mesh.points.size:
+                reached = None  # of another block
+            on_path = after is not None
+            closing = self._deformed(
+                closing, case, solution, deformation, reached, on_path, left_over, progress
+            )
         spent = time.perf_counter() - begun
         mesh, assemble, factor = self._build_seconds
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._build_seconds))
@@ -236,7 +252,9 @@ class Block:
         case: LoadCase,
         solution: LinearSolution,
         asked: str,
-        start: Closing | None,
+        reached: Iterate | None,
+        on_path: bool,
+        left_over: float,
         progress: Progress,
     ) -> Closing:
         """Return the closing at large deformation, or the small one where it stands."""
@@ -253,9 +271,15 @@ class Block:
             change = self._change(small, model, large, case, solution)
             if change < STANDS:
                 return replace(small, deformation=Deformation(change=change))
-        near = None if start is None else start.deformation.state
         report = partial(progress, "as it deforms")
-        deformed = deform(model, large, progress=report, start=near)
+        deformed = deform(
+            model,
+            large,
+            progress=report,
+            start=reached,
+            is_on_path=on_path,
+            left_over=left_over,
+        )
         how = Deformation(
             is_large=deformed.outcome.has_answer,
             change=change,
@@ -263,10 +287,10 @@ class Block:
             share=deformed.share,
             tangents=deformed.steps,
             small=small,
-            state=deformed.state,
+            reached=deformed.iterate,
         )
         if not how.is_large:
-            return replace(small, deformation=replace(how, small=None, state=None))
+            return replace(small, deformation=replace(how, small=None, reached=None))
         closing = large_closing(small, model, case.section, case.rows, deformed, how)
         if small.outcome.has_answer:
             change = largest_change(small.lands + small.seats, closing.lands + closing.seats)

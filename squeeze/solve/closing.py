@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.records import Section
-from squeeze.solve.large.body import State
+from squeeze.solve.large.equilibrium import Iterate
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -380,8 +380,8 @@ class Deformation:
         Tangent stiffnesses that were factorised for it.
     small : Closing or None
         The answer of small deformation, where the figures are not its own.
-    state : State or None
-        Of the deformed rubber: where a solve much like this one may start.
+    reached : Iterate or None
+        The deformed block and its contact: where a solve much like this one may start.
     """
 
     is_large: bool = False
@@ -390,7 +390,7 @@ class Deformation:
     share: float = 1.0
     tangents: int = 0
     small: Closing | None = field(default=None, repr=False)
-    state: State | None = field(default=None, repr=False)
+    reached: Iterate | None = field(default=None, repr=False)
 
     @property
     def is_confirmed(self) -> bool:

@@ -13,7 +13,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
-from typing import Any
 
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
@@ -36,7 +35,13 @@ ROUGH = 0.5
 """High friction of a cut for which little or none is given (common practice: clean rubber on
 rubber grips; release agent takes that away)."""
 
+LEFT_OVER = 100.0
+"""A variation stops with more left out of balance than a closing: what it gives is a range."""
+
 Friction = dict[str, float]
+
+Case = tuple[float, str, float]
+"""Stiffness, friction, pull of a variation."""
 
 
 @dataclass(frozen=True)
@@ -153,10 +158,12 @@ def uncertainty(
         word: {n: b[k] for n, b in bounds.items()} for k, word in enumerate(("low", "high"))
     }
     cases = list(product(STIFFNESS, friction, PULL))
-    found = []
-    for done, figures in enumerate(_varied(block, closing, cases, friction), start=1):
-        found.append(Variation(*cases[done - 1], figures))
-        progress(f"variation {done} of {len(cases)}", done / len(cases))
+    vary = _varied_bodies if block.section.fillers or block.section.cradles else _varied
+    figures: dict[Case, Figures] = {}
+    for case, varied in vary(block, closing, cases, friction):
+        figures[case] = figures_of(varied, block.mold)
+        progress(f"variation {len(figures)} of {len(cases)}", len(figures) / len(cases))
+    found = [Variation(*case, figures[case]) for case in cases]
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
     limit = film_limit_mm(block.section, closing.loads)
     return Uncertainty(given, tuple(found), _ranges(given, found), limits, limit)
@@ -189,31 +196,53 @@ def friction_bounds(friction: float) -> tuple[float, float]:
 
 
 def _varied(
-    block: Block,
-    given: Closing,
-    cases: list[tuple[float, str, float]],
-    friction: Mapping[str, Friction],
-) -> Iterator[Figures]:
-    """Yield the figures of each case; cases of one stiffness stand together."""
-    own = bool(block.section.fillers or block.section.cradles)
-    other: tuple[float, Block] | None = None
-    for k, word, pull in cases:
+    block: Block, given: Closing, cases: list[Case], friction: Mapping[str, Friction]
+) -> Iterator[tuple[Case, Closing]]:
+    """Yield each case's closing. The softer the rubber, the farther the same loads grow in it."""
+    theory = _theory(given)
+    before: tuple[str, float] | None = None
+    after: Closing | None = None
+    for k, word, pull in sorted(cases, key=lambda case: (case[1], case[2], -case[0])):
+        after = after if before == (word, pull) else None
         wanted = pulled(given.loads, pull)
-        theory = "large" if given.deformation.is_large else "small"
-        start = given if given.deformation.is_large else None
-        how: Any = {"friction": friction[word], "deformation": theory, "check": False}
-        if own:
-            if k == 1:
-                closing = block.close(wanted, **how)
-            else:
-                if other is None or other[0] != k:
-                    other = None  # one factor at a time: they are what fills the memory
-                    other = k, Block(stiffer(block.section, k), block.fineness)
-                closing = other[1].close(wanted, **how)
-        else:
-            closing = block.close(scaled(wanted, 1 / k), start=start, **how)
-            closing = as_stiff(closing, k, wanted)
-        yield figures_of(closing, block.mold)
+        closing = block.close(
+            scaled(wanted, 1 / k),
+            friction=friction[word],
+            deformation=theory,
+            start=given,
+            after=after,
+            left_over=LEFT_OVER,
+            check=False,
+        )
+        before, after = (word, pull), closing if closing.deformation.is_large else None
+        yield (k, word, pull), as_stiff(closing, k, wanted)
+
+
+def _varied_bodies(
+    block: Block, given: Closing, cases: list[Case], friction: Mapping[str, Friction]
+) -> Iterator[tuple[Case, Closing]]:
+    """Yield each case's closing where other bodies keep their stiffness: a factor a stiffness."""
+    theory = _theory(given)
+    stiff, own = 1.0, block
+    for k, word, pull in cases:
+        if k != stiff:
+            own = block  # one more factor at a time: they are what fills the memory
+            own = block if k == 1 else Block(stiffer(block.section, k), block.fineness)
+            stiff = k
+        loads = pulled(given.loads, pull)
+        closing = own.close(
+            loads,
+            friction=friction[word],
+            deformation=theory,
+            start=given,
+            left_over=LEFT_OVER,
+            check=False,
+        )
+        yield (k, word, pull), closing
+
+
+def _theory(given: Closing) -> str:
+    return "large" if given.deformation.is_large else "small"
 
 
 def pulled(loads: Loads, times: float) -> Loads:

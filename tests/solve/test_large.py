@@ -260,6 +260,40 @@ def test_bands_of_known_size_slacken_as_the_block_gives_way():
     )
 
 
+@pytest.mark.parametrize(("mu", "alike"), [(0.0, 1e-4), (0.3, 0.02)])
+def test_loads_that_pass_another_case_go_on_from_it(block, mu, alike):
+    """Friction depends on the history of the loads: other shares of them, a little other shear."""
+    how = {"friction": mu, "deformation": "large"}
+    half = block.close(Loads(0.1), **how)
+    after = block.close(Loads(0.15), after=half, **how)
+    alone = block.close(Loads(0.15), **how)
+    assert after.deformation.is_large
+    assert after.deformation.tangents < alone.deformation.tangents
+    for one, other in zip(after.lands, alone.lands, strict=True):
+        assert one.pressure_kpa == pytest.approx(
+            other.pressure_kpa, abs=alike * other.pressure_kpa.max()
+        )
+        assert one.gap_mm == pytest.approx(other.gap_mm, abs=alike * other.gap_mm.max() + 1e-6)
+
+
+def test_more_may_be_left_over_where_a_range_is_wanted(block):
+    closings = [block.close(deformation="large", left_over=much) for much in (1.0, 100.0)]
+    exact, rough = closings
+    assert rough.deformation.tangents <= exact.deformation.tangents
+    assert rough.trust.residual < 1e-4
+    for one, other in zip(rough.lands, exact.lands, strict=True):
+        assert one.mean_pressure_kpa == pytest.approx(other.mean_pressure_kpa, rel=1e-2)
+        assert one.largest_gap_mm == pytest.approx(other.largest_gap_mm, rel=1e-2)
+
+
+def test_a_start_from_another_block_is_left_out(block):
+    other = Block(squeeze.mold_of(SQUARE), 0.5).close(deformation="large")
+    found = block.close(deformation="large", start=other)
+    assert found.lands[0].largest_gap_mm == pytest.approx(
+        block.close(deformation="large").lands[0].largest_gap_mm
+    )
+
+
 def test_a_word_that_is_no_theory_is_refused(block):
     with pytest.raises(squeeze.BadInput, match="medium"):
         block.close(Loads(0.1), deformation="medium")

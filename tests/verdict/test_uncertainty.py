@@ -14,7 +14,9 @@ from squeeze.verdict.uncertainty import (
     PULL,
     STIFFNESS,
     friction_bounds,
+    pulled,
     say_variations,
+    scaled,
     stiffer,
     uncertainty,
 )
@@ -81,6 +83,22 @@ def test_scaled_loads_give_what_other_rubber_gives(stiffness):
             assert v.figures.margin == pytest.approx(direct.margin, rel=1e-6)
             assert v.figures.largest_shift_mm == pytest.approx(direct.largest_shift_mm, rel=1e-6)
             assert v.figures.largest_gap_mm == pytest.approx(direct.largest_gap_mm, rel=1e-6)
+
+
+def test_at_large_deformation_each_variation_is_that_closing():
+    """They share paths of the loads and stop early, which shows in no figure of a range."""
+    block = squeeze.Block(ring(block={"shape": "square", "width_mm": 80}), 0.6)
+    given = block.close(deformation="large")
+    found = uncertainty(block, given)
+    for v in found.variations:
+        direct = block.close(
+            scaled(pulled(given.loads, v.pull), 1 / v.stiffness),
+            friction=0.1 if v.friction == "low" else 0.5,
+            deformation="large",
+        )
+        wanted = figures_of(direct, block.mold)
+        assert v.figures.largest_gap_mm == pytest.approx(wanted.largest_gap_mm, rel=0.02, abs=1e-4)
+        assert v.figures.largest_shift_mm == pytest.approx(wanted.largest_shift_mm, rel=0.02)
 
 
 def test_resin_at_the_edge_seals_in_some_and_the_sentence_says_where():

@@ -21,7 +21,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.contact.coulomb import OPEN
+from squeeze.solve.contact.coulomb import OPEN, when_closing
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, internal_force, tangent, unloaded
@@ -46,6 +46,9 @@ MOST_STEPS = 30
 MOST_PARTS = 24
 """Shares of the load that are tried at the most."""
 LEAST_SHARE = 1 / 64
+MOST_TANGENTS, MOST_UNKNOWNS = 100, 1_500_000
+"""Tangents that are factorised at the most, and the unknowns of all of them together: what has not
+settled by then is given up, within a minute."""
 FRICTION_PARTS = 2
 """Shares in which the load grows where faces rub: friction depends on the history of the load."""
 NEAR = 0.1
@@ -84,6 +87,8 @@ class Deformed:
         Tangents that were factorised.
     negative : int
         Number of motions that no face holds and along which the block is unstable.
+    iterate : Iterate
+        Where the solve of a similar case may start; what follows from it by the case is left out.
     """
 
     outcome: Outcome
@@ -101,11 +106,28 @@ class Deformed:
     load: float
     steps: int
     negative: int
+    iterate: Iterate
 
 
 @dataclass(frozen=True, eq=False)
-class _Iterate:
-    """One iterate: the deformed body and what presses on it."""
+class Iterate:
+    """The deformed body and what presses on it, on the path to equilibrium or in it.
+
+    Attributes
+    ----------
+    state : State
+    contact : ContactSolution or None
+        None before the first step.
+    wet : array (c,) of bool
+    faces : CurrentRows or None
+    outer : CurrentForces or None
+    residual, balance, gap_error, on_pieces, negative :
+        As in `Deformed`.
+    good : bool
+        Whether it is in equilibrium.
+    held : bool
+        Whether contact holds every piece.
+    """
 
     state: State
     contact: ContactSolution | None = None
@@ -126,7 +148,9 @@ def deform(
     case: LargeCase,
     parts: int | None = None,
     progress: Callable[[float], None] | None = None,
-    start: State | None = None,
+    start: Iterate | None = None,
+    is_on_path: bool = False,
+    left_over: float = 1.0,
 ) -> Deformed:
     """Put the loads of a case on the block and find its equilibrium.
 
@@ -138,8 +162,13 @@ def deform(
         Least number of shares in which the load grows; by default one, or two with friction.
     progress : callable, optional
         Called with the share of the load that is in equilibrium, 0..1.
-    start : State, optional
-        Of a similar case; tried first, with all of the load.
+    start : Iterate, optional
+        Of a similar case; tried first, with all of the load. Without `is_on_path` only where no
+        faces rub: friction depends on the history of the load.
+    is_on_path : bool
+        Whether the loads pass `start` as they grow, with the same friction.
+    left_over : float
+        Times `SETTLED` and `GAP_ERROR`, residual force and gap at which it stops.
 
     Returns
     -------
@@ -147,15 +176,20 @@ def deform(
     """
     rubs = bool(case.friction.any())
     step = 1.0 / (parts or (FRICTION_PARTS if rubs else 1))
-    here = _Iterate(unloaded(model.mesh))
+    here = Iterate(unloaded(model.mesh))
     share, steps, unstable, failures = 0.0, 0, False, 0
-    if start is not None and not rubs:
-        near, steps = _newton(model, case, replace(here, state=start), 1.0)
+    most = min(MOST_TANGENTS, MOST_UNKNOWNS / model.mesh.points.size)
+    if start is not None and (is_on_path or not rubs):
+        near, steps = _newton(
+            model, case, start if is_on_path else _nearby(start, case), 1.0, left_over
+        )
         if near.good:
             return _record(model, case, near, 1.0, steps, Outcome.CONVERGED)
     for _ in range(MOST_PARTS):
+        if steps > most:
+            break
         target = min(1.0, share + step)
-        after, used = _newton(model, case, here, target)
+        after, used = _newton(model, case, here, target, left_over)
         steps += used
         if after.good:
             share, here = target, after
@@ -177,10 +211,18 @@ def deform(
     return _record(model, case, here, share, steps, outcome)
 
 
+def _nearby(start: Iterate, case: LargeCase) -> Iterate:
+    """Return an iterate of a similar case; which places are closed is taken over, not how."""
+    if start.contact is None:
+        return start
+    state = np.where(start.contact.state == OPEN, OPEN, when_closing(case.friction))
+    return replace(start, contact=replace(start.contact, state=state))
+
+
 def _record(
     model: ReferenceModel,
     case: LargeCase,
-    here: _Iterate,
+    here: Iterate,
     share: float,
     steps: int,
     outcome: Outcome,
@@ -219,13 +261,15 @@ def _record(
         here.outer.size,
         steps,
         here.negative,
+        replace(here, faces=None, outer=None, on_pieces=np.zeros(0)),
     )
 
 
 def _newton(
-    model: ReferenceModel, case: LargeCase, start: _Iterate, share: float
-) -> tuple[_Iterate, int]:
+    model: ReferenceModel, case: LargeCase, start: Iterate, share: float, left_over: float
+) -> tuple[Iterate, int]:
     """Newton's method at one share of the load, from `start`."""
+    start = replace(start, good=False)
     here, best = start, start
     loads = share * case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
     x = model.mesh.points + here.state.u.reshape(-1, 2)
@@ -236,7 +280,9 @@ def _newton(
     contact = here.contact
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
     turning = True
+    system = None
     for _ in range(MOST_STEPS):
+        del system  # one factor at a time: they are what fills the memory
         here_tangent = tangent(model.body, here.state)
         system = tangent_system(
             model,
@@ -286,13 +332,14 @@ def _newton(
         pieces = left_on_pieces(model.mesh, x, outer.force + force, size)
         # pushes that keep their direction may turn the whole block; its pins guide it
         uneven = float(np.delete(pieces, model.mesh.piece[model.fixed[0] // 2], axis=0).sum())
-        here = _Iterate(
+        here = Iterate(
             state, contact, wet, faces, outer, residual, balance, gap_error,
             outer.force + force, system.negative(contact),
         )  # fmt: skip
         if residual < best.residual or best is start:
             best = here
-        if max(residual, uneven) < SETTLED and gap_error < GAP_ERROR and alpha == 1.0:
+        settled = max(residual, uneven) < left_over * SETTLED
+        if settled and gap_error < left_over * GAP_ERROR and alpha == 1.0:
             return replace(here, good=True), used
         softness = max(softness / 10.0, SOFT)
     return best, used
