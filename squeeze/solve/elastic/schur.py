@@ -27,6 +27,7 @@ from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import get_lapack_funcs
 from scipy.sparse import csc_array, csr_array
 from scipy.sparse.linalg import SuperLU, splu
 
@@ -174,11 +175,21 @@ def _height(matrix: csr_array | csc_array) -> int:
 
 
 def _trailing(lu: SuperLU, size: int) -> Array:
-    """Product of the trailing blocks of the factors, in the order that was asked for."""
+    """Product of the trailing blocks of the factors, in the order that was asked for.
+
+    They are L and D L' with a negative D: one triangle of the product L D L' is worked out.
+    """
     n = lu.shape[0]
+    if not size:
+        return np.zeros((0, 0))
     place = lu.perm_c[n - size :] - (n - size)
-    if (size and place.min() < 0) or (lu.perm_r != lu.perm_c).any():
+    if place.min() < 0 or (lu.perm_r != lu.perm_c).any():
         raise ArithmeticError("the factorisation left its diagonal or its order")
-    L, U = (part[:, n - size :][n - size :].toarray() for part in (lu.L, lu.U))
-    S = (L @ U)[np.ix_(place, place)]
-    return 0.5 * (S + S.T)
+    D = lu.U.diagonal()[n - size :]
+    if not (D < 0).all():
+        raise ArithmeticError("the trailing block is not negative definite")
+    root = lu.L[:, n - size :][n - size :].toarray() * np.sqrt(-D)
+    (product,) = get_lapack_funcs(("lauum",), (root,))  # upper triangle: U U'
+    upper = product(np.asfortranarray(root[::-1, ::-1]), lower=0, overwrite_c=1)[0]
+    S = np.triu(upper) + np.triu(upper, 1).T
+    return -S[::-1, ::-1][np.ix_(place, place)]
