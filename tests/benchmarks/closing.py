@@ -14,6 +14,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from scipy.sparse import csc_array, diags_array
@@ -30,21 +31,18 @@ FINENESS = {"5k": 0.85, "20k": 1.85, "80k": 3.8}
 REPEATS = 7
 
 
-def barrels(**cut: object):
+def barrels_with(bevel_mm: float, friction: float) -> dict[str, Any]:
     """Return the square with four cavities under one cut, as in design and README."""
-    return mold_of(
-        {
-            "length_mm": 140,
-            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
-            "block": {"shape": "square", "width_mm": 120, "bevel_mm": 3},
-            "cavity": [
-                {"shape": "round", "diameter_mm": 10, "centre_mm": [x, 40]}
-                for x in (-24, -8, 8, 24)
-            ],
-            "cut": [{"path_mm": [[-60, 40], [60, 40]], **cut}],
-            "band": [{"tension_n_per_mm": 0.6}],
-        }
-    )
+    return {
+        "length_mm": 140,
+        "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+        "block": {"shape": "square", "width_mm": 120, "bevel_mm": bevel_mm},
+        "cavity": [
+            {"shape": "round", "diameter_mm": 10, "centre_mm": [x, 40]} for x in (-24, -8, 8, 24)
+        ],
+        "cut": [{"path_mm": [[-60, 40], [60, 40]], "friction": friction}],
+        "band": [{"tension_n_per_mm": 0.6}],
+    }
 
 
 def six_cuts():
@@ -91,7 +89,7 @@ def bare(block: Block) -> float:
 
 def parts(label: str) -> None:
     """Print time and memory of one size; run in a process of its own."""
-    mold = barrels()
+    mold = mold_of(barrels_with(3, 0.0))
     section, fineness = section_of(mold), FINENESS[label]
     block = Block(mold, fineness)
     one = bare(block)
@@ -124,10 +122,7 @@ def ladder() -> None:
     """Print error against time for meshes from coarse to fine, on the three pen-barrel blocks."""
     print("\nerror against a mesh four times as fine: mean pressure, gap [% of the largest]; time")
     for name, bevel in (("square, bevel 3", 3), ("bevel 25", 25)):
-        mold = barrels()
-        mold = mold_of(
-            {**_dict(mold), "block": {"shape": "square", "width_mm": 120, "bevel_mm": bevel}}
-        )
+        mold = mold_of(barrels_with(bevel, 0.0))
         fine = Block(mold, 4.0).close()
         for fineness in (0.5, 0.7, 1.0, 1.4, 2.0):
             start = time.perf_counter()
@@ -146,15 +141,9 @@ def ladder() -> None:
             )
 
 
-def _dict(mold):
-    from squeeze.mold import dict_of
-
-    return dict_of(mold)
-
-
 def friction() -> None:
     """Print the price of friction, of many load cases, and of many cuts."""
-    block = Block(barrels(), FINENESS["20k"])
+    block = Block(mold_of(barrels_with(3, 0.0)), FINENESS["20k"])
     one = bare(block)
     smooth = best(lambda: block.press(friction=0.0), 30)
     rough = best(lambda: block.press(friction=0.3), 30)

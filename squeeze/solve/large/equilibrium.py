@@ -43,8 +43,6 @@ GAP_ERROR = 1e-5
 """How far pressed faces may overlap or stand apart, over the widest gap (0.01 mm at least)."""
 MOST_STEPS = 30
 """Newton steps for one share of the load."""
-MOST_PARTS = 24
-"""Shares of the load that are tried at the most."""
 LEAST_SHARE = 1 / 64
 MOST_TANGENTS, MOST_UNKNOWNS = 100, 1_500_000
 """Tangents that are factorised at the most, and the unknowns of all of them together: what has not
@@ -125,8 +123,6 @@ class Iterate:
         As in `Deformed`.
     good : bool
         Whether it is in equilibrium.
-    held : bool
-        Whether contact holds every piece.
     """
 
     state: State
@@ -140,7 +136,6 @@ class Iterate:
     on_pieces: Array = field(default_factory=lambda: np.zeros(0))
     negative: int = 0
     good: bool = False
-    held: bool = True
 
 
 def deform(
@@ -185,25 +180,20 @@ def deform(
         )
         if near.good:
             return _record(model, case, near, 1.0, steps, Outcome.CONVERGED)
-    for _ in range(MOST_PARTS):
-        if steps > most:
-            break
-        target = min(1.0, share + step)
-        after, used = _newton(model, case, here, target, left_over)
+    while share < 1.0 and steps <= most:
+        after, used = _newton(model, case, here, min(1.0, share + step), left_over)
         steps += used
         if after.good:
-            share, here = target, after
+            share, here = min(1.0, share + step), after
             if progress:
                 progress(share)
-            if share >= 1.0:
-                break
             if failures:
                 step = min(2 * step, 1.0 - share)
             continue
         unstable = unstable or (after.negative > 0)
         failures += 1
         step /= 2
-        if step < LEAST_SHARE or not after.held:
+        if step < LEAST_SHARE:
             break
     outcome = Outcome.CONVERGED if share >= 1.0 else Outcome.NOT_SETTLED
     if share < 1.0 and unstable:
