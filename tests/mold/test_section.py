@@ -169,7 +169,7 @@ def test_a_block_without_cavity_or_cut_is_allowed():
         ([[[65, 0], [90, 0]]], "lies nowhere in rubber; it runs from (65, 0) to (90, 0)"),
         ([[[-40, 60], [40, 60]]], "runs along the outline near (0, 60)"),
         ([[[-80, 59.9], [80, 59.9]]], "runs 0.10 mm from the outline at"),
-        ([[[-70, 20], [70, 20]]], "meets the edge of the cavity 'cavity 1' at (0, 20) under 0.0"),
+        ([[[-70, 20], [70, 20]]], "meets the edge of the cavity 'cavity 1' at (0, 20) at 0.0"),
         ([[[-70, 20.2], [70, 20.2]]], "runs 0.20 mm from the edge of the cavity 'cavity 1' at"),
         (
             [[[-70, 30], [70, 30]], [[-70, 30], [0, 30], [0, 70]]],
