@@ -137,7 +137,11 @@ def test_holes_are_told_with_their_places(tmp_path):
 
 def test_what_is_no_model_is_told(tmp_path):
     (tmp_path / "a.stl").write_text("nothing")
-    for name, said in (("a.stl", "a.stl: "), ("a.txt", "is not a model"), ("b.stl", "cannot be read")):
+    for name, said in (
+        ("a.stl", "a.stl: "),
+        ("a.txt", "is not a model"),
+        ("b.stl", "cannot be read"),
+    ):
         with pytest.raises(BadInput, match=said):
             read_model(tmp_path / name, None, "mm")
 
