@@ -42,7 +42,7 @@ def end_in_words() -> None:
 
 
 def _broken(error: Exception) -> int:
-    """Tell that the program cannot even start: a library is missing or broken."""
+    """Say that the program cannot start: a library is missing or broken."""
     from squeeze.show.report import report_defect
 
     report = report_defect(error, "starting", {"Command": " ".join(sys.argv)})

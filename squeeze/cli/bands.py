@@ -53,10 +53,10 @@ def bands(
     from squeeze.verdict.bands.sentences import say_plan
 
     read = load(mold)
-    with progress("Counting bands") as tell:
-        plan = plan_bands(read, stock, progress=tell)
+    with progress("Counting bands") as report:
+        plan = plan_bands(read, stock, progress=report)
     said = say_plan(plan, inches)
-    _tell(plan, said, inches, Voice(figure, json))
+    _print_answer(plan, said, inches, Voice(figure, json))
     if not can_write:
         return BAD_INPUT
     write_all(_writers(plan, said, figure, json, inches))
@@ -83,7 +83,7 @@ def _draw(part: Path, form: str, plan: BandPlan, said: PlanWords, inches: bool) 
     save(bands_figure(plan, said, inches), part, form)
 
 
-def _tell(plan: BandPlan, said: PlanWords, inches: bool, voice: Voice) -> None:
+def _print_answer(plan: BandPlan, said: PlanWords, inches: bool, voice: Voice) -> None:
     from squeeze.show.start import CAUTION
     from squeeze.show.text.bands import bands_table
     from squeeze.verdict.bands.sentences import table_of

@@ -106,18 +106,18 @@ def close(
     from squeeze.verdict.advice.rubber_cost import costs
     from squeeze.verdict.quantities import shrunk
 
-    with progress("Closing the cuts") as tell:
+    with progress("Closing the cuts") as report:
         read = shrunk(load(mold)) if shrinkage else load(mold)
         block = Block(read)
         theory = "small" if small else "auto"
-        closing = block.close(deformation=theory, check=False, progress=tell)
+        closing = block.close(deformation=theory, check=False, progress=report)
     varied = _varied(block, closing)
     verdict = judge(closing, inches, read, varied)
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
     found = CloseReport(read, closing, verdict, varied, advice, rubber)
     voice = Voice(figure, json, vtu, changed)
-    _tell(found, voice, inches, more)
+    _print_answer(found, voice, inches, more)
     if changed and not (advice and advice.changes):
         voice.say(NOTHING_TO_CHANGE.format(path=changed))
         changed = None
@@ -150,15 +150,15 @@ def _varied(block: Block, closing: Closing) -> Uncertainty | None:
 
     if not varies(closing):
         return None
-    with progress("Varying rubber, friction and bands") as tell:
-        return uncertainty(block, closing, tell)
+    with progress("Varying rubber, friction and bands") as report:
+        return uncertainty(block, closing, report)
 
 
 def _advised(mold: Mold, least_wall_mm: float | None) -> Advice:
     from squeeze.verdict.advice.advice import advise
 
-    with progress("Trying changes") as tell:
-        return advise(mold, least_wall_mm, tell)
+    with progress("Trying changes") as report:
+        return advise(mold, least_wall_mm, report)
 
 
 def _mesh_line(mold: Mold, closing: Closing) -> str:
@@ -173,7 +173,7 @@ def _mesh_line(mold: Mold, closing: Closing) -> str:
     )
 
 
-def _tell(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
+def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
     """Print the head, then a line a land and a casting; all else when asked for."""
     from squeeze.show.start import CAUTION
     from squeeze.show.text.lands import table
@@ -184,7 +184,7 @@ def _tell(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
     voice.say(first, style="bold")
     voice.say_all(rest)
     if more:
-        _tell_more(found, voice, inches)
+        _print_more(found, voice, inches)
     else:
         if closing.lands:
             voice.show(table(closing, verdict, inches, short=True))
@@ -198,7 +198,7 @@ def _tell(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
     voice.say(CAUTION if more else f"{CAUTION} All figures: --more")
 
 
-def _tell_more(found: CloseReport, voice: Voice, inches: bool) -> None:
+def _print_more(found: CloseReport, voice: Voice, inches: bool) -> None:
     """Print all figures, and what limits them."""
     from squeeze.mold.notes import notes_of
     from squeeze.show.text.lands import notes, seats, table

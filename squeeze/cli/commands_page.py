@@ -32,7 +32,7 @@ MORE = {
     "page": "page.md",
     "new": "section.md",
 }
-"""The page that tells more on a command."""
+"""The page that says more on a command."""
 
 STATUS = f"""
 ## Exit statuses

@@ -84,12 +84,12 @@ def cradle(
     can_write = writable([figure, json, take], mold, templates)
     read = load(mold)
     board = BoardSpec(material, thickness, rise, friction)
-    with progress("Closing the cuts with each cradle") as tell:
-        compared = compare_cradles(read, board, pulls, progress=tell)
-        found = _chosen(read, compared, even, inches, tell)
+    with progress("Closing the cuts with each cradle") as report:
+        compared = compare_cradles(read, board, pulls, progress=report)
+        found = _chosen(read, compared, even, inches, report)
     found = replace(found, loose=_loose(read))
     voice = Voice(figure, json, take)
-    _tell(found, inches, voice)
+    _print_answer(found, inches, voice)
     writers = _writers(found, figure, json, take)
     if templates and found.mold:
         if found.section is not None:
@@ -151,7 +151,7 @@ def _check_material(name: str) -> None:
         raise BadInput([Fault("--material", said)])
 
 
-def _tell(found: CradleReport, inches: bool, voice: Voice) -> None:
+def _print_answer(found: CradleReport, inches: bool, voice: Voice) -> None:
     from squeeze.show.cradles import cradle_table, cradle_words
     from squeeze.show.start import CAUTION
 
@@ -178,7 +178,7 @@ def _why_none(found: CradleComparison) -> str:
 
 
 def _chosen(
-    mold: Mold, compared: CradleComparison, even: bool, inches: bool, tell: Progress
+    mold: Mold, compared: CradleComparison, even: bool, inches: bool, report: Progress
 ) -> CradleReport:
     """Return the mold whose cradle is written: the file's own, else the simplest that closes."""
     from squeeze.mold import mold_of
@@ -190,7 +190,7 @@ def _chosen(
         chosen = mold_of(best.data | title)
     if chosen is None or not even:
         return CradleReport(compared, chosen)
-    tell("searching the seat that presses most evenly")
+    report("searching the seat that presses most evenly")
     return CradleReport(compared, chosen, *_even(chosen, compared.tensions[0], inches))
 
 

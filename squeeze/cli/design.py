@@ -61,12 +61,12 @@ def design(
     folder = out or mold.with_name(f"{mold.stem}-design")
     check_places([json] if json is not None else [], mold, folder)
     folder.mkdir(parents=True, exist_ok=True)
-    with open_store(folder / STORE) as store, progress("Designing") as tell, stoppable():
+    with open_store(folder / STORE) as store, progress("Designing") as report, stoppable():
         answer = design_blocks(
-            read, workers=workers, scheduler=scheduler, store=store, progress=tell
+            read, workers=workers, scheduler=scheduler, store=store, progress=report
         )
     voice = Voice(json)
-    _tell(answer, voice, inches)
+    _print_answer(answer, voice, inches)
     _write(answer, folder, json, voice, inches)
     if not answer.is_complete:
         voice.say("Stopped. What was finished is kept; the same command goes on from here.")
@@ -74,7 +74,7 @@ def design(
     return LEAKS if strict and not answer.designs else DONE
 
 
-def _tell(answer: DesignAnswer, voice: Voice, inches: bool) -> None:
+def _print_answer(answer: DesignAnswer, voice: Voice, inches: bool) -> None:
     from squeeze.show.design.words import design_table, head_lines, lines
     from squeeze.show.start import CAUTION
 

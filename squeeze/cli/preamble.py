@@ -136,7 +136,7 @@ def _given() -> Mapping[str, str]:
 
 
 def writable(paths: list[Path | None], source: Path, folder: Path | None = None) -> bool:
-    """Tell on stderr, before the computation, which file cannot be written.
+    """Say on stderr, before the computation, which file cannot be written.
 
     The answer is worth having without its files, so the command goes on either way.
     """
@@ -210,17 +210,17 @@ def progress(doing: str) -> Iterator[Progress]:
     with Bar(*columns, console=console, transient=True, disable=not shown) as bar:
         task = bar.add_task(doing, total=None)
 
-        def tell(what: str, share: float | None = None) -> None:
+        def report(what: str, share: float | None = None) -> None:
             text = f"{doing}: {what}" if what else doing
             total = None if share is None else 1.0
             bar.update(task, description=text, total=total, completed=share or 0.0)
 
-        yield tell
+        yield report
 
 
 @contextmanager
 def stoppable() -> Iterator[None]:
-    """Let Ctrl-C and a request to end (SIGTERM) stop the work, which then tells what it has."""
+    """Let Ctrl-C and a request to end (SIGTERM) stop the work, which then prints what it has."""
 
     def stop(*_: object) -> None:
         raise KeyboardInterrupt

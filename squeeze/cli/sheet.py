@@ -80,13 +80,13 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
     from squeeze.verdict.uncertainty import uncertainty, varies
 
     read = load(path)
-    with progress(f"Closing the cuts of {path.name}") as tell:
+    with progress(f"Closing the cuts of {path.name}") as report:
         block = Block(read)
-        closing = block.close(deformation="auto", check=False, progress=tell)
+        closing = block.close(deformation="auto", check=False, progress=report)
     varied = None
     if varies(closing):
-        with progress("Varying rubber, friction and bands") as tell:
-            varied = uncertainty(block, closing, tell)
+        with progress("Varying rubber, friction and bands") as report:
+            varied = uncertainty(block, closing, report)
     verdict = judge(closing, inches, read, varied)
     today = date.today().isoformat()
     return sheet_of(read, closing, verdict, varied, file=path.name, date=today, inches=inches)

@@ -67,17 +67,17 @@ def study(
     voice = Voice(csv, parquet, width=WIDTH, widest=True)
     assert read.path is not None
     if status:
-        return _tell_status(read, voice)
+        return _print_status(read, voice)
     place = store_path(read.path)
     check_places([place, *(path for path in (csv, parquet) if path is not None)], read.path)
     with open_store(place) as store:
         if store.repair is not None:
             voice.say(repair_words(store.repair))
         with _screen() as screen:
-            tell = partial(screen.step, read)
-            stopped = not _ran(read, store, tell, workers, scheduler, retry_failed)
+            report = partial(screen.step, read)
+            stopped = not _ran(read, store, report, workers, scheduler, retry_failed)
         count = store.count()
-        _tell(read, store, count, voice)
+        _print_answer(read, store, count, voice)
         if stopped:
             voice.say("Stopped. What was finished is kept; the same command goes on from here.")
             return STOPPED
@@ -93,7 +93,7 @@ def study(
     return SOME_FAILED if count.failed else DONE
 
 
-def _tell_status(study: Study, voice: Voice) -> int:
+def _print_status(study: Study, voice: Voice) -> int:
     """Report what the store holds of the study as it stands in its file; return the exit status."""
     from squeeze.show.study.table import broken_words
     from squeeze.study import MemoryStore, SqliteStore, store_path, write_plan
@@ -107,7 +107,7 @@ def _tell_status(study: Study, voice: Voice) -> int:
             copy_answers(store, found)
             broken = store.broken_count()
     write_plan(study, found)
-    _tell(study, found, found.count(), voice)
+    _print_answer(study, found, found.count(), voice)
     if not broken:
         return DONE
     voice.say(broken_words(broken))
@@ -117,7 +117,7 @@ def _tell_status(study: Study, voice: Voice) -> int:
 def _ran(
     study: Study,
     store: Store,
-    tell: OnProgress,
+    report: OnProgress,
     workers: int | None,
     scheduler: str | None,
     retry_failed: bool,
@@ -133,7 +133,7 @@ def _ran(
                 workers=workers,
                 scheduler=scheduler,
                 retry_failed=retry_failed,
-                on_progress=tell,
+                on_progress=report,
             )
         except KeyboardInterrupt:
             return False
@@ -181,7 +181,7 @@ def _screen() -> Iterator[Screen]:
         yield Screen(bar, bar.add_task("", total=None, left=""))
 
 
-def _tell(study: Study, store: Store, count: CaseCounts, voice: Voice) -> None:
+def _print_answer(study: Study, store: Store, count: CaseCounts, voice: Voice) -> None:
     from squeeze.show.study.table import count_words, failed_words, study_table
 
     voice.say(count_words(count), style="bold")

@@ -42,8 +42,8 @@ def why(
     from squeeze.verdict.why import thickness_of, why
 
     thick = thickness_of(flash, inches)
-    with progress("Trying what may be off") as tell:
-        found = why(load(mold), thick, at, tell, inches)
+    with progress("Trying what may be off") as report:
+        found = why(load(mold), thick, at, report, inches)
     voice = Voice(json)
     voice.say(found.say, style="bold")
     if found.found:

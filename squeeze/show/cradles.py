@@ -54,8 +54,8 @@ def _clamps(found: CradleComparison) -> list[str]:
     forces = sorted({round(row.clamp_n) for row in found.rows if row.clamp_n is not None})
     if not forces:
         return []
-    told = " or ".join(f"{force} N" for force in forces)
-    return [f"Clamped boards are pressed with {told} each, over the block's whole length."]
+    words = " or ".join(f"{force} N" for force in forces)
+    return [f"Clamped boards are pressed with {words} each, over the block's whole length."]
 
 
 def _head(row: CradleRow) -> list[str]:

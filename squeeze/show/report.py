@@ -1,4 +1,4 @@
-"""The report on a defect of squeeze itself: what a person is told, and the file with all of it."""
+"""The report on a defect of squeeze itself: what a person reads, and the file with all of it."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ LIBRARIES = ("numpy", "scipy", "scikit-fem", "shapely", "pydantic", "matplotlib"
 
 @dataclass(frozen=True)
 class Report:
-    """What is told of a defect.
+    """What a person reads of a defect.
 
     Attributes
     ----------

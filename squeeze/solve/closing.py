@@ -54,12 +54,12 @@ def _in_words(land: _LandFigures) -> str:
 
 def _without_arrays(record: Any) -> str:
     """Return a record as text, with the shape of each array in place of its numbers."""
-    told = []
+    parts = []
     for entry in fields(record):
         value = getattr(record, entry.name)
         shown = f"array {value.shape}" if isinstance(value, np.ndarray) else repr(value)
-        told.append(f"{entry.name}={shown}")
-    return f"{type(record).__name__}({', '.join(told)})"
+        parts.append(f"{entry.name}={shown}")
+    return f"{type(record).__name__}({', '.join(parts)})"
 
 
 def _freeze(record: object) -> None:
@@ -507,17 +507,17 @@ class Closing:
 T = TypeVar("T", Closing, Pressing)
 
 
-def without_figures(told: T) -> T:
+def without_figures(record: T) -> T:
     """Return a closing or pressing without an answer: every figure of it NaN."""
     changes: dict[str, Any] = {
-        name: tuple(_blank(land, _OF_LAND) for land in getattr(told, name))
+        name: tuple(_blank(land, _OF_LAND) for land in getattr(record, name))
         for name in ("lands", "seats", "joints")
     }
-    if isinstance(told, Closing):
-        changes["cavities"] = tuple(_blank(cavity, _OF_CAVITY) for cavity in told.cavities)
-        changes["field"] = _blank(told.field, _OF_FIELD)
-        changes["trust"] = _blank(told.trust, ("largest_strain_pct",))
-    return replace(told, **changes)
+    if isinstance(record, Closing):
+        changes["cavities"] = tuple(_blank(cavity, _OF_CAVITY) for cavity in record.cavities)
+        changes["field"] = _blank(record.field, _OF_FIELD)
+        changes["trust"] = _blank(record.trust, ("largest_strain_pct",))
+    return replace(record, **changes)
 
 
 _OF_LAND = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "faces_mm")

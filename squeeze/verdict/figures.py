@@ -317,7 +317,7 @@ class Figures:
     Attributes
     ----------
     solved : bool
-        There is an answer to rely on. Without one nothing seals or closes, and no number is told:
+        There is an answer to rely on. Without one nothing seals or closes, and no number is shown:
         all are NaN.
     values : mapping
         By the names of `TABLE`.
@@ -373,7 +373,7 @@ def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
 
 
 def in_words(name: str, value: Any, inches: bool = False) -> str:
-    """Return a figure's value with its unit, as a sentence tells it.
+    """Return a figure's value with its unit, as a sentence gives it.
 
     Examples
     --------
@@ -403,12 +403,12 @@ def in_words(name: str, value: Any, inches: bool = False) -> str:
 
 
 def times(value: float) -> str:
-    """Return a multiple as a sentence tells it: one decimal below ten, none above."""
+    """Return a multiple as a sentence gives it: one decimal below ten, none above."""
     return f"{value:.1f}" if value < 10 else f"{value:.0f}"
 
 
 def range_in_words(name: str, low: float, high: float, inches: bool = False) -> str:
-    """Return a range of a figure, in one value where both ends are told alike.
+    """Return a range of a figure, in one value where both ends read alike.
 
     Examples
     --------

@@ -27,7 +27,7 @@ def thickest_mm(section: Section) -> float:
 def film_limit_mm(section: Section, loads: Loads) -> float | None:
     """Return how thick the films of a section may be before a land leaks [mm].
 
-    All films are made thinner or thicker alike, at small deformation; told is the thickest one.
+    All films are scaled alike, at small deformation; the thickest one is returned.
     None where there is no film, or where it leaks without. `MOST_MM` where no film up to that does.
 
     Parameters

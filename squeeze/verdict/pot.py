@@ -11,7 +11,7 @@ from squeeze.mold.forces.bands import size_of
 from squeeze.mold.tables.mold import Mold
 
 FINE_BEVEL_MM = 0.5
-"""Bevels are told to this step [mm]."""
+"""Step of the bevels [mm]."""
 
 
 @dataclass(frozen=True)

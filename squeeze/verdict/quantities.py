@@ -84,7 +84,7 @@ class Quantities:
     price : float or None
         Of rubber and all resin, with waste, as far as prices are given.
     shrinkage : Shrinkage or None
-        None when the mold file does not tell how much the rubber shrinks.
+        None when the mold file does not say how much the rubber shrinks.
     """
 
     box_mm: tuple[float, float, float]
@@ -176,7 +176,7 @@ def _holes(sprue: SprueTable | None) -> tuple[float, float]:
 
 
 def shrinkage_of(mold: Mold) -> Shrinkage | None:
-    """Return what cure shrinkage makes of a mold; None when the file does not tell how much.
+    """Return what cure shrinkage makes of a mold; None when the file does not say how much.
 
     Notes
     -----
@@ -218,11 +218,11 @@ def _bows(stretches: Sequence, e: float, section: Section) -> list[float]:
 def shrunk(mold: Mold) -> Mold:
     """Return the mold whose cuts start with the bow that cure shrinkage leaves at most.
 
-    The same mold where the file does not tell how much the rubber shrinks.
+    The same mold where the file does not say how much the rubber shrinks.
     """
-    told = mold.rubber.shrinkage_percent
+    percent = mold.rubber.shrinkage_percent
     shrinkage = shrinkage_of(mold)
-    if not told or shrinkage is None:
+    if not percent or shrinkage is None:
         return mold
     bows = dict(shrinkage.bow_mm)
     cuts = tuple(

@@ -37,7 +37,7 @@ class LandVerdict:
     sealed_share : float
         Share of its length that presses as hard as a barrier has to, 0..1; NaN without an answer.
     fed : bool
-        Some way leads to it from a cavity, however tight.
+        Some path leads to it from a cavity, however tight.
     """
 
     name: str
@@ -144,7 +144,7 @@ def judge(
     ----------
     closing : Closing
     inches : bool
-        Lengths in the sentences are told in inches.
+        Give lengths in inches.
     mold : Mold, optional
         For the mass of the flash, how far the resin runs before it sets, and what to do first.
     varied : Uncertainty, optional

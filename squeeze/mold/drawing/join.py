@@ -1,4 +1,4 @@
-"""From ways to one outline or one path: ends joined, gaps and open ends told with their places."""
+"""From strokes to one outline or one path: ends joined, gaps and open ends reported in place."""
 
 from __future__ import annotations
 

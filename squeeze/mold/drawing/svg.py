@@ -54,14 +54,14 @@ def svg_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
 
 
 def _unit_of(drawing: Any) -> float:
-    """Return how many mm a px of the drawing is; its width has to tell its unit."""
-    told = _LENGTH.match(str(drawing.values.get("attributes", drawing.values).get("width", "")))
-    if told is None or told.group(2) not in OF_PAGE:
+    """Return how many mm a px of the drawing is; its width has to state its unit."""
+    width = _LENGTH.match(str(drawing.values.get("attributes", drawing.values).get("width", "")))
+    if width is None or width.group(2) not in OF_PAGE:
         raise fail(
             "does not state its unit (its width is a bare number or missing); add units ="
             f' "mm" or one of {", ".join(MM_PER)}'
         )
-    return float(told.group(1)) * OF_PAGE[told.group(2)] / float(drawing.width)
+    return float(width.group(1)) * OF_PAGE[width.group(2)] / float(drawing.width)
 
 
 def _named(drawing: Any, layer: str) -> Any:

@@ -65,7 +65,7 @@ def strand_n(band: BandTable, wrap_mm: float) -> float | None:
 def _weighed_n(weighed_g: tuple[tuple[float, float], ...], hooks_mm: float) -> float:
     """Return the pull of one strand [N], of the two that a scale weighs; linear between places.
 
-    Outside of what was weighed the nearest reading counts, which `band_notes` tells.
+    Outside of what was weighed the nearest reading counts, and `band_notes` says so.
     """
     distance, grams = zip(*weighed_g, strict=True)
     return float(np.interp(hooks_mm, distance, grams)) * GRAVITY / 1000 / 2

@@ -98,10 +98,10 @@ def _loaded(path: Path) -> Any:
 
 
 def _unit_of(mesh: Any, path: Path) -> float:
-    """Return how many mm a unit of the file is; when it does not tell, ask with a guess."""
-    told = {"millimeter": 1.0, "mm": 1.0, "centimeter": 10.0, "inch": 25.4, "meter": 1000.0}
-    if mesh.units in told:
-        return told[mesh.units]
+    """Return how many mm a unit of the file is; ask with a guess where it states none."""
+    sizes = {"millimeter": 1.0, "mm": 1.0, "centimeter": 10.0, "inch": 25.4, "meter": 1000.0}
+    if mesh.units in sizes:
+        return sizes[mesh.units]
     largest = float(np.ptp(mesh.bounds, axis=0).max())
     guess = "m" if largest < 0.5 else "in" if largest < 8 else "mm"
     size = " x ".join(f"{v:.4g}" for v in np.ptp(mesh.bounds, axis=0))

@@ -127,11 +127,11 @@ def _ring(shape: Polygon) -> Points:
 
 def _unlike(name: str, number: int, cavities: Sequence[dict[str, Any]]) -> str:
     taken = {each["name"] for each in cavities}
-    told = name[:50] if number == 0 else f"{name[:50]} {number + 1}"
+    title = name[:50] if number == 0 else f"{name[:50]} {number + 1}"
     k = 2
-    while told in taken:
-        told, k = f"{name[:50]} {number + 1}-{k}", k + 1
-    return told
+    while title in taken:
+        title, k = f"{name[:50]} {number + 1}-{k}", k + 1
+    return title
 
 
 def _cut(outlines: Sequence[Points], wide: float) -> dict[str, Any]:

@@ -65,7 +65,7 @@ class RubberRegion:
     def holds(self, points: ArrayLike) -> NDArray[np.bool_]:
         """Whether there is rubber at `points` (n, 2), shape (n,); what lies on an edge has none.
 
-        Near an edge the curve itself decides, where its chords would not tell.
+        Near an edge the curve itself decides, where its chords are not exact enough.
         """
         p = np.asarray(points, float).reshape(-1, 2)
         if not len(p):

@@ -73,7 +73,7 @@ class Cut:
         Unloaded gap in the middle of every stretch, a parabola over its length, on top of `gap_mm`.
     film_mm : tuple of float
         Thickness of what lies in the cut, spread evenly over `film_at_mm`; one number = constant.
-        It acts as an overlap of the unloaded faces, so gaps are told over the film.
+        It acts as an overlap of the unloaded faces, so gaps count from the film.
     film_at_mm : (from, to) or None
         Stretch of the path that the film lies on; None = all of it.
     friction_range : (low, high) or None

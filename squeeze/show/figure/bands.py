@@ -184,7 +184,7 @@ def _needed(ax: Axes, closing: AlongClosing, land: LandMap) -> None:
 
 
 def _scaled(ax: Axes, scale: float) -> None:
-    """Write ticks in the unit that lengths are told in."""
+    """Write ticks in the unit of the lengths."""
     for axis in (ax.xaxis, ax.yaxis):
         axis.set_major_formatter(lambda value, _: f"{value * scale:.3g}")
 

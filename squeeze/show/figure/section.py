@@ -41,7 +41,7 @@ class Drawing:
     mm_per_inch : float
         Scale: millimetres of the section to an inch of paper.
     inches : bool
-        Lengths are told in inches.
+        Give lengths in inches.
     """
 
     closing: Closing
@@ -53,7 +53,7 @@ class Drawing:
 
     @property
     def unit(self) -> tuple[float, str]:
-        """The unit that lengths are told in: how many make a mm, and its name."""
+        """The unit of lengths: how many make a mm, and its name."""
         return (1 / MM_PER_INCH, "in") if self.inches else (1.0, "mm")
 
     @property

@@ -51,7 +51,7 @@ def series_of(figure: FigureTable, rows: Sequence[Row]) -> dict[Any, list[Row]]:
 
 
 def looks(k: int, n: int) -> dict[str, Any]:
-    """Return the looks of line `k` of `n`: colour, mark and dash, told apart without colour, too.
+    """Return the looks of line `k` of `n`: colour, mark and dash, distinct without colour, too.
 
     The first line is the widest and its marks are the largest, so that lines that run on top of
     each other are all seen.

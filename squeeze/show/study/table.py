@@ -18,7 +18,7 @@ ROWS = 40
 """A longer table is not printed."""
 
 NAMED = 20
-"""So many failed cases are told by name."""
+"""Most failed cases that are named."""
 
 
 def planned_words(progress: RunProgress, study: Study) -> str:

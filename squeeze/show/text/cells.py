@@ -21,7 +21,7 @@ def head_of(figure: Figure, table: str, inches: bool = False) -> str:
 def cell(figure: Figure, value: Any, inches: bool = False) -> str:
     """Return a figure as a table writes it; a dash where there is none.
 
-    A gap too small for the column's decimals is told as less than its last one, since 0 means
+    A gap too small for the column's decimals is shown as less than its last one, since 0 means
     closed.
 
     Examples

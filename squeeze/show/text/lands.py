@@ -16,7 +16,7 @@ from squeeze.verdict.figures import Figure, shown_in
 from squeeze.verdict.words import length
 
 SHORT = ("closed_share", "least_pressure_kpa", "largest_pressure_kpa", "largest_gap_mm")
-"""What the short table tells of a land."""
+"""What the short table shows of a land."""
 
 
 def table(closing: Closing, verdict: Verdict, inches: bool = False, short: bool = False) -> Table:
@@ -55,12 +55,12 @@ def land_rows(
 def _cells(
     shown: Sequence[Figure], land: Land, word: LandVerdict, closing: Closing, inches: bool
 ) -> list[str]:
-    told = closing.outcome.has_answer
+    solved = closing.outcome.has_answer
     found = [
-        cell(each, each.take([land]), inches) if told or each.name == "length_mm" else "-"
+        cell(each, each.take([land]), inches) if solved or each.name == "length_mm" else "-"
         for each in shown
     ]
-    if not told:
+    if not solved:
         return [*found, "no answer"]
     return [*found, ("yes" if word.seals else "no") if word.fed else "-"]
 

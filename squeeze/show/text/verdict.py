@@ -1,4 +1,4 @@
-"""What a verdict tells beyond the lands: leaks, flash, castings, variations, advice, rubber."""
+"""What a verdict says beyond the lands: leaks, flash, castings, variations, advice, rubber."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ def short_castings(verdict: Verdict, inches: bool = False) -> Table | str:
         made.add_column(f"{head} {unit}", justify="right", no_wrap=True)
     for flash, cavity in zip(verdict.flash.castings, verdict.cavities, strict=True):
         sizes = (flash.thickness_mm, cavity.largest_shift_mm, cavity.step_mm)
-        told = (f"{size * scale:.{digits}f}" for size in sizes)
-        made.add_row(Text(cavity.name), flash.grade, *told)
+        cells = (f"{size * scale:.{digits}f}" for size in sizes)
+        made.add_row(Text(cavity.name), flash.grade, *cells)
     return made
 
 
@@ -149,24 +149,24 @@ def flash_line(flash: Flash, inches: bool = False) -> list[str]:
 
 
 RANGED = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""Figures whose range over the variations is told."""
+"""Figures whose range over the variations is printed."""
 
 
 def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
     """Return how sure the figures are: in how many variations it seals, and their ranges."""
     ranges = [found.range_of(name) for name in RANGED]
-    told = [
+    cells = [
         f"{BY_NAME[each.name].words} {range_in_words(each.name, each.low, each.high, inches)}"
         for each in ranges
     ]
     margin = ranges[0]
-    told[0] += f" ({times(margin.given)} as given)"
+    cells[0] += f" ({times(margin.given)} as given)"
     count = len(found.variations)
-    return [say_variations(found), f"Range over the {count} variations: {'; '.join(told)}."]
+    return [say_variations(found), f"Range over the {count} variations: {'; '.join(cells)}."]
 
 
-def advice_lines(advice: Advice, inches: bool = False, told: tuple[str, ...] = ()) -> list[str]:
-    """Return the list of advice, each with its figures before and after, without what is `told`."""
+def advice_lines(advice: Advice, inches: bool = False, printed: tuple[str, ...] = ()) -> list[str]:
+    """Return the advice, each change with its figures before and after; not what was `printed`."""
     lines = []
     for number, change in enumerate(advice.changes, start=1):
         end = "" if change.after.seals else " (better, but it does not seal yet)"
@@ -176,7 +176,7 @@ def advice_lines(advice: Advice, inches: bool = False, told: tuple[str, ...] = (
         lines.append("No single change that was tried makes it better.")
     if not advice.changes and advice.before.good:
         lines.append("Nothing to mend: it seals, and flash is no nuisance.")
-    lines += [text for text in advice.say if text not in told]
+    lines += [text for text in advice.say if text not in printed]
     wall = length(advice.least_wall_mm, inches)
     if advice.tried > 1:
         lines.append(
@@ -196,7 +196,7 @@ def _cost(rubber: RubberCost) -> str:
 
 
 def shrinkage_lines(mold: Mold, inches: bool = False) -> list[str]:
-    """Return what cure shrinkage does; nothing where the mold does not tell how much there is."""
+    """Return what cure shrinkage does; nothing where the mold does not say how much there is."""
     found = shrinkage_of(mold)
     if not found or not found.percent:
         return []
@@ -224,7 +224,7 @@ def decision_json(
     if varied is not None:
         counts = {"seals_in": varied.seals_in, "closes_in": varied.closes_in}
         counts["unsolved"] = varied.unsolved
-        told = {
+        cells = {
             "given": varied.given.as_data(),
             "variations": [
                 asdict(each) | {"figures": each.figures.as_data()} for each in varied.variations
@@ -232,7 +232,7 @@ def decision_json(
             "ranges": [asdict(each) for each in varied.ranges],
             "friction": varied.friction,
         }
-        said["variations"] = {**told, **counts, "say": say_variations(varied)}
+        said["variations"] = {**cells, **counts, "say": say_variations(varied)}
     if advice is not None:
         said["advice"] = {
             "changes": [_change(change) for change in advice.changes],

@@ -1,6 +1,6 @@
 """How far apart bands may lie: ripple along the length under even pitches, cuts closed all along.
 
-Pressure between bands sags. Of a closed cut it is linear in the loads, so the waves of a block tell
+Pressure between bands sags. On a closed cut it is linear in the loads, so the waves of a block give
 the ripple of every pitch that fits its length, twice over: 2 L / n. That is the rule of thumb for
 this block, whatever band it is.
 """

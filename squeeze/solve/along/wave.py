@@ -132,7 +132,7 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
 
 
 def _size(matrix: csr_array | csc_array) -> tuple[int, int]:
-    """Return rows and columns, which scipy's types do not tell."""
+    """Return rows and columns, which scipy's types leave open."""
     rows, columns = cast("tuple[int, int]", matrix.shape)
     return rows, columns
 

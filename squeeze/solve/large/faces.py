@@ -403,7 +403,7 @@ def _stretches(x: Array, left: Whole, right: Whole) -> _Stretches:
 def _ends(stretches: _Stretches, faces: SeamFaces, x: Array, on: Mask, f: Whole) -> IntegrationEnds:
     """Where integration ends at a corner of a right face.
 
-    `on` tells of each integration point whether anything stands opposite, `f` (of these) what.
+    `on` says for each integration point whether an edge stands opposite; `f`, for those, which.
     """
     edge = np.full(len(on), -1)
     edge[on] = f

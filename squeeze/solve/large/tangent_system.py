@@ -2,7 +2,7 @@
 
 As in the linear section (`elastic.schur`) the contact rows are eliminated last, so that their
 compliance falls out of the trailing block of the factors. The tangent need not be definite: its
-negative pivots tell whether the block is stable.
+negative pivots show whether the block is stable.
 """
 
 from __future__ import annotations

@@ -79,7 +79,7 @@ def run_study(
     study = load_study(path, own_measures)
     assert study.path is not None
 
-    def tell(stand: RunProgress) -> None:
+    def report(stand: RunProgress) -> None:
         every = stand.workload.waiting
         failed = f", {stand.failed} failed" if stand.failed else ""
         progress(f"{stand.finished} of {every} cases{failed}", stand.finished / max(1, every))
@@ -91,6 +91,6 @@ def run_study(
             workers=workers,
             scheduler=scheduler,
             retry_failed=retry_failed,
-            on_progress=tell,
+            on_progress=report,
         )
         return frame_of(store.rows())

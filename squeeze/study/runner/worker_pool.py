@@ -1,6 +1,6 @@
 """Worker processes on this machine: they may crash or hang, the study goes on.
 
-Each runs in an interpreter of its own, so that what kills it kills nothing else. It is told one
+Each runs in an interpreter of its own, so that what kills it kills nothing else. It gets one
 batch at a time and answers case by case; when it dies or a case takes too long, the case it was at
 is known.
 """

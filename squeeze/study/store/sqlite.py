@@ -302,7 +302,7 @@ def _fields(answer: CaseAnswer) -> tuple:
 
 
 def _decoded(data: bytes) -> str:
-    """Return text that was damaged as text, too: its checksum tells."""
+    """Return text that was damaged as text, too: its checksum shows the damage."""
     return data.decode(errors="replace")
 
 

@@ -1,1 +1,1 @@
-"""What to change in a mold: each change is tried before it is told."""
+"""What to change in a mold: each change is tried before it is advised."""

@@ -165,7 +165,7 @@ def _carried_on(now: Trial, trials: Trials) -> tuple[Change, ...]:
 def _confirmed(
     block: Block, now: Trial, found: list[Change], trials: Trials
 ) -> tuple[Trial, tuple[Change, ...]]:
-    """Close again what is told, at large deformation where it matters; drop what does not help."""
+    """Close the advised changes again, at large deformation where it matters; drop what fails."""
     before = trials.close(block, now.mold, "auto")
     kept = []
     for change in found:

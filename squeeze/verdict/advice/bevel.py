@@ -20,7 +20,7 @@ from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
 from squeeze.verdict.words import length
 
 STEP_MM = 0.5
-"""Bevels are told to this."""
+"""Bevels are advised to this step [mm]."""
 
 GRID = 6
 

@@ -51,7 +51,7 @@ def wanted(now: Trial) -> str:
 
 @dataclass
 class Trials:
-    """Where molds are tried: it tells what it does, and counts.
+    """Where molds are tried: it reports what it does, and counts.
 
     Attributes
     ----------
@@ -79,7 +79,7 @@ class Trials:
     def close(self, block: Block, mold: Mold, deformation: str = "small") -> Trial:
         """Close a block as `mold` says, which may differ in its bands from what it was made of.
 
-        Trials keep to small deformation, which is quick; what is told is closed again with
+        Trials keep to small deformation, which is quick; what is advised is closed again with
         ``"auto"``.
         """
         self.tried += 1

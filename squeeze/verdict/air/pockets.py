@@ -44,7 +44,7 @@ class Pocket:
     volume_mm3 : float
         When it is cut off, at the pressure of the air.
     in_pot_mm3 : float or None
-        What the pot's pressure leaves of it; None when the mold tells no pressure.
+        What the pot's pressure leaves of it; None when the mold gives no pressure.
     kind : str
         "high point" or "neck".
     crosses : tuple of str

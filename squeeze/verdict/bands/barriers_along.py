@@ -1,9 +1,8 @@
 """Whether a block holds resin over its whole length: barriers over the parting plane.
 
 Resin may run along a land, from land to land where they meet, and along the block. It gets through
-where a way leads from a cavity to the outside, or to another cavity, without a place that presses
-hard enough. How hard the worst way is barred, over the resin's pressure there, is the block's
-margin.
+where a path leads from a cavity to the outside, or to another cavity, without a place that presses
+hard enough. The pressure that bars the worst path, over the resin's there, is the block's margin.
 """
 
 from __future__ import annotations
@@ -39,18 +38,18 @@ class SealAlong:
     Attributes
     ----------
     margin : float
-        What bars the worst way, over the resin's pressure there; infinite where nothing leads
+        Pressure that bars the worst path, over the resin's there; infinite where no path leads
         anywhere, 0 without an answer.
     by_land : tuple of float
         The same for each land alone, from its start to its end.
     land : int
-        Number of the land on which the worst way is barred; -1 = none.
+        Number of the land on which the worst path is barred; -1 = none.
     s_mm, z_mm : float
         Where that is: along the land, along the block.
     pressure_kpa : float
-        What presses there.
+        Pressure there.
     start, end : str
-        What the worst way joins, in words.
+        What the worst path joins, in words.
     """
 
     margin: float
@@ -151,7 +150,7 @@ class _Weakest:
 
 
 def _weakest(sheets: Sequence[_LandSheet], alone: bool) -> _Weakest:
-    """Return the least barrier on any way between two different terminals.
+    """Return the least barrier on any path between two different terminals.
 
     `alone` takes both ends of the one sheet as terminals, whatever they are.
     """

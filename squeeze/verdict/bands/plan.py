@@ -39,14 +39,14 @@ NEAR = 0.6
 """An even spread that reaches this share of the margin is worth moving."""
 
 PAYS = 1.05
-"""Moving bands has to raise the margin by this factor to be told."""
+"""Moving bands has to raise the margin by this factor to be advised."""
 
 _STEPS = (0.2, 0.1)  # of the pitch
 
 
 @dataclass(frozen=True, eq=False)
 class KindResult:
-    """What came of one kind of band.
+    """The result for one kind of band.
 
     Attributes
     ----------

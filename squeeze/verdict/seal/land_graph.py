@@ -27,7 +27,7 @@ class Node:
     kind : str
         ``"cavity"``, ``"outside"``, ``"cut"`` (lands meet) or ``"rubber"`` (it leads nowhere).
     name : str
-        Name of the cavity; for any other kind what tells it from others of its kind.
+        Name of the cavity; for any other kind what sets it apart from others of its kind.
     text : str
         In words, to stand after "from" or "at".
     """
@@ -80,7 +80,7 @@ def parts_of(lands: Sequence[Land], section: Section) -> tuple[LandPart, ...]:
 
     Lands meet where they share a place. All of the outside is one node, since resin that is out is
     lost wherever it left. A section without a cavity has as many as there are ends: then each land
-    is told as if resin could come from any of them.
+    is judged as if resin could come from any of them.
     """
     met = _meetings(lands)
     several = not section.cavities
