@@ -76,7 +76,7 @@ export class Teach {
 
   /** Begin a lesson afresh: its scale of colours, its curve, its answer. */
   forget() {
-    Object.assign(this, { top: 0, grown: new Map(), first: null, foundText: "", answer: null });
+    Object.assign(this, { top: 0, grown: new Map(), firsts: new Map(), foundText: "", answer: null });
   }
 
   change(more) {
@@ -130,13 +130,14 @@ export class Teach {
 
   /** Compare with the last answer of the same shape under another tension, and say what held. */
   noteDoubling(answer, { mold }) {
-    const shape = JSON.stringify([mold.block, mold.cut]) + mold.title + answer.fineness;
+    const shape = JSON.stringify([mold.block, mold.cut]) + mold.title;
     const now = { shape, tension: this.state.tension, gap: gapOf(answer), closed: closedOf(answer) };
-    if (this.first?.shape !== shape) this.first = now;
-    const ratio = now.tension / this.first.tension;
+    if (this.firsts.get(answer.fineness)?.shape !== shape) this.firsts.set(answer.fineness, now);
+    const first = this.firsts.get(answer.fineness);
+    const ratio = now.tension / first.tension;
     const { inches } = this.store.settings;
     if (Math.abs(ratio - 1) < 0.01) this.foundText = "";
-    else if (this.first.gap > 0) this.foundText = `${plain(ratio, 2)} times the tension: the widest gap goes from ${length(this.first.gap, inches)} to ${length(now.gap, inches)}, and ${percent(now.closed)} of the cut is closed, ${percent(this.first.closed)} before.`;
+    else if (first.gap > 0) this.foundText = `${plain(ratio, 2)} times the tension: the widest gap goes from ${length(first.gap, inches)} to ${length(now.gap, inches)}, and ${percent(now.closed)} of the cut is closed, ${percent(first.closed)} before.`;
     else this.foundText = `${plain(ratio, 2)} times the tension: all pressures grow alike.`;
   }
 
