@@ -130,7 +130,7 @@ export class Teach {
 
   /** Compare with the last answer of the same shape under another tension, and say what held. */
   noteDoubling(answer, { mold }) {
-    const shape = JSON.stringify([mold.block, mold.cut]) + mold.title;
+    const shape = JSON.stringify([mold.block, mold.cut, this.state.share]) + mold.title;
     const now = { shape, tension: this.state.tension, gap: gapOf(answer), closed: closedOf(answer) };
     if (this.firsts.get(answer.fineness)?.shape !== shape) this.firsts.set(answer.fineness, now);
     const first = this.firsts.get(answer.fineness);
