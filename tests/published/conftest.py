@@ -3,7 +3,7 @@
 import pytest
 from pressed import Pressed
 
-from squeeze.solve.block import close as linear_close
+from squeeze.solve import close as linear_close
 
 
 @pytest.fixture(scope="session")

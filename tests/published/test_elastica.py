@@ -146,6 +146,7 @@ CHECKS = (
         float(elastica(1.0)[0]),
         lambda: fallen(1.0),
         within=0.01,
+        slow=True,
     ),
 )
 test_published = rows_test(CHECKS)

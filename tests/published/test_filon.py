@@ -12,7 +12,7 @@ round is put on top, which keeps the cut closed and adds itself.
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -59,7 +59,7 @@ def mold():
 
 
 def on_the_cut(x):
-    closing = squeeze.close(mold(), fineness=3, deformation="small")
+    closing = closed(mold, 3)
     (land,) = closing.lands
     assert land.closed_share == 1
     return float(np.interp(x, land.x_mm, land.pressure_kpa)), closing

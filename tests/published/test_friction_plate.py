@@ -11,7 +11,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -60,7 +60,7 @@ def plate():
 
 @cache
 def pressed_plate():
-    return squeeze.close(plate(), fineness=6, deformation="small")
+    return closed(plate, 6)
 
 
 @pytest.fixture(scope="module")

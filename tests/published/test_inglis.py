@@ -8,7 +8,7 @@ the pressure far away.
 
 import numpy as np
 import pytest
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -51,7 +51,7 @@ def mold():
 
 
 def beside(x_mm):
-    closing = squeeze.close(mold(), fineness=6, deformation="small")
+    closing = closed(mold, 6)
     land = closing.lands[1]
     assert land.closed_share == 1
     return float(np.interp(x_mm, land.x_mm, land.pressure_kpa)), closing

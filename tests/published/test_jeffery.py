@@ -13,7 +13,7 @@ through both middles is one of symmetry, and compressive all along: a cut there 
 
 import numpy as np
 import pytest
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -40,7 +40,7 @@ def hoop_kpa(e):
 
 def at_bore(side):
     """Return the pressure at the bore: side 1 = where the wall is thinnest, -1 = opposite."""
-    closing = squeeze.close(mold(), fineness=3, deformation="small")
+    closing = closed(mold, 3)
     assert all(land.closed_share == 1 for land in closing.lands)
     thick, thin = closing.lands
     return float(thin.pressure_kpa[0] if side > 0 else thick.pressure_kpa[-1]), closing
@@ -62,7 +62,7 @@ test_published = rows_test(CHECKS)
 
 
 def test_the_walls_carry_the_push_on_both_sides():
-    lands = squeeze.close(mold(), fineness=2, deformation="small").lands
+    lands = closed(mold, 2).lands
     force = sum(land.force_n_per_mm for land in lands)
     assert force == pytest.approx(P_KPA / 1000 * 2 * B, rel=1e-3)
 

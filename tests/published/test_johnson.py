@@ -14,9 +14,8 @@ import numpy as np
 import pytest
 from pressed import Pressed, along
 from scipy.integrate import quad
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
-import squeeze
 from squeeze.mold.section.records import Material
 
 RUBBER = Material(0.5, 0.49)
@@ -103,9 +102,12 @@ def test_beside_the_punch_nothing_touches(punched):
     assert (g[np.abs(x) < PUNCH_A - 1e-6] == 0).all()
 
 
-def pressed_line(figure):
-    mold = round_on_flat().pushed(P, 60.0)
-    closing = squeeze.close(mold, fineness=3, deformation="small")
+def pressed_line():
+    return round_on_flat().pushed(P, 60.0)
+
+
+def of_line(figure):
+    closing = closed(pressed_line, 3)
     return figure(*along(closing)), closing
 
 
@@ -116,7 +118,7 @@ CHECKS = (
         HERTZ,
         "half-length of the contact, mm",
         float(hertz(E_STAR)[0]),
-        lambda: pressed_line(half_length),
+        lambda: of_line(half_length),
         within=0.06,
     ),
     Check(
@@ -124,7 +126,7 @@ CHECKS = (
         HERTZ,
         "largest pressure, kPa",
         float(hertz(E_STAR)[1]),
-        lambda: pressed_line(lambda x, p, g: float(p.max())),
+        lambda: of_line(lambda x, p, g: float(p.max())),
         within=0.01,
     ),
 )

@@ -6,7 +6,7 @@ Elasticity, 3rd ed. 1970. From memory; its limits (3 at the edge, 1 far off) are
 
 import numpy as np
 import pytest
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -47,7 +47,7 @@ def test_pressure_beside_the_hole():
 
 
 def beside(r_mm):
-    closing = squeeze.close(plate(), fineness=4, deformation="small")
+    closing = closed(plate, 4)
     land = closing.lands[1]
     return float(np.interp(r_mm, land.x_mm, land.pressure_kpa)), closing
 

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 from scipy.special import jv
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -93,7 +93,7 @@ def touches(times=1.0):
 
 
 def pressed():
-    closing = squeeze.close(mold(), fineness=4, deformation="small")
+    closing = closed(mold, 4)
     (land,) = closing.lands
     return float(np.interp(0.0, land.x_mm, land.pressure_kpa)), closing
 

@@ -10,7 +10,7 @@ friction has no part.
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -110,7 +110,7 @@ def at_bore():
 
 def opposite():
     """Hoop pressure on the side without a cut, at the bore, less Lame's: that of the couple."""
-    closing = squeeze.close(gaping(), fineness=3, deformation="small")
+    closing = closed(gaping, 3)
     field = closing.field
     corners = field.points_mm[field.triangles[:, :3]]
     at = np.hypot(corners[..., 0] + A_MM, corners[..., 1]) < 1e-6

@@ -20,7 +20,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 from scipy.special import ellipk
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -108,7 +108,7 @@ def mold():
 
 
 def sticks():
-    closing = squeeze.close(mold(), fineness=6, deformation="small")
+    closing = closed(mold, 6)
     seat = closing.seats[0]
     x, stick = np.abs(seat.x_mm), seat.sticks
     slides = (seat.pressure_kpa > 0) & ~stick

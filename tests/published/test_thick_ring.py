@@ -8,7 +8,7 @@ pressure all round keeps the cut closed, and adds Lame's stress.
 
 import numpy as np
 import pytest
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -56,7 +56,7 @@ def mold():
 
 
 def on_the_right(r):
-    closing = squeeze.close(mold(), fineness=3, deformation="small")
+    closing = closed(mold, 3)
     land = closing.lands[1]
     assert land.closed_share == 1
     return float(np.interp(r, land.x_mm, land.pressure_kpa)), closing

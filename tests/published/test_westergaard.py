@@ -9,9 +9,8 @@ away, and the middle one carries 1 to 2 % less than its share.
 import numpy as np
 import pytest
 from pressed import Pressed, along
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
-import squeeze
 from squeeze.mold.section.records import Material
 
 AMPLITUDE_MM, WAVE_MM, WAVES, HEIGHT_MM = 0.05, 20.0, 9, 24.0
@@ -76,12 +75,14 @@ def test_just_past_full_closure_nothing_is_open():
     assert p == pytest.approx(closed, abs=0.02 * FULL_KPA)
 
 
+def half_pressed():
+    wide = WAVES * WAVE_MM
+    return waves().pushed(0.5 * FULL_KPA / 1000 * wide, wide)
+
+
 def half_closed(figure):
     """Return a figure of the middle wave at half of full closure: (share that touches, gap)."""
-    wide = WAVES * WAVE_MM
-    closing = squeeze.close(
-        waves().pushed(0.5 * FULL_KPA / 1000 * wide, wide), fineness=2, deformation="small"
-    )
+    closing = closed(half_pressed, 2)
     x, p, g = along(closing)
     middle = np.abs(x) <= WAVE_MM / 2 + 1e-9
     return figure(x[middle], p[middle], g[middle]), closing

@@ -2,7 +2,7 @@
 
 import pytest
 
-from squeeze.solve.block import close as linear_close
+from squeeze.solve import close as linear_close
 
 
 @pytest.fixture(autouse=True, scope="module")
