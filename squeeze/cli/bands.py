@@ -56,7 +56,7 @@ def bands(
     with progress("Counting bands") as report:
         plan = plan_bands(read, stock, progress=report)
     said = say_plan(plan, inches)
-    _print_answer(plan, said, inches, Voice(figure, json))
+    _print_answer(plan, said, inches, Voice(figure, json, inches=inches))
     if not can_write:
         return BAD_INPUT
     write_all(_writers(plan, said, figure, json, inches))
@@ -90,7 +90,7 @@ def _print_answer(plan: BandPlan, said: PlanWords, inches: bool, voice: Voice) -
 
     voice.say(said.say, style="bold")
     voice.say_all(said.lines)
-    if not plan.nothing_cut and plan.shown is not None:
+    if not plan.nothing_cut and not plan.unreached and plan.shown is not None:
         voice.gap()
         voice.say(table_of(plan))
         voice.show(bands_table(plan, inches))

@@ -116,7 +116,7 @@ def close(
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
     found = CloseReport(read, closing, verdict, varied, advice, rubber)
-    voice = Voice(figure, json, vtu, changed)
+    voice = Voice(figure, json, vtu, changed, inches=inches)
     _print_answer(found, voice, inches, more)
     if changed and not (advice and advice.changes):
         voice.say(NOTHING_TO_CHANGE.format(path=changed))
@@ -178,6 +178,7 @@ def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) ->
     from squeeze.show.start import CAUTION
     from squeeze.show.text.lands import table
     from squeeze.show.text.verdict import advice_lines, short_castings
+    from squeeze.verdict.grade import SHUT_IN
 
     closing, verdict = found.closing, found.verdict
     first, *rest = verdict.head.lines
@@ -188,7 +189,7 @@ def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) ->
     else:
         if closing.lands:
             voice.show(table(closing, verdict, inches, short=True))
-        if closing.outcome.has_answer and verdict.cavities:
+        if closing.outcome.has_answer and verdict.cavities and verdict.grade != SHUT_IN:
             made = short_castings(verdict, inches)
             voice.say(made) if isinstance(made, str) else voice.show(made)
     if found.advice is not None:
@@ -203,6 +204,7 @@ def _print_more(found: CloseReport, voice: Voice, inches: bool) -> None:
     from squeeze.mold.notes import notes_of
     from squeeze.show.text.lands import notes, seats, table
     from squeeze.show.text.verdict import (
+        area_lines,
         castings,
         cost_lines,
         flash_line,
@@ -222,6 +224,7 @@ def _print_more(found: CloseReport, voice: Voice, inches: bool) -> None:
         voice.say_all((*seal_lines(closing, verdict, inches), *flash_line(verdict.flash, inches)))
         if verdict.cavities:
             voice.show(castings(verdict, inches), gap=True)
+            voice.say_all(area_lines(closing, verdict))
     if found.varied is not None:
         voice.say_all(variation_lines(found.varied, inches))
     voice.say_all((*cost_lines(found.rubber), *shrinkage_lines(found.mold, inches)))

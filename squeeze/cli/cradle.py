@@ -88,7 +88,7 @@ def cradle(
         compared = compare_cradles(read, board, pulls, progress=report)
         found = _chosen(read, compared, even, inches, report)
     found = replace(found, loose=_loose(read))
-    voice = Voice(figure, json, take)
+    voice = Voice(figure, json, take, inches=inches)
     _print_answer(found, inches, voice)
     writers = _writers(found, figure, json, take)
     if templates and found.mold:
@@ -157,7 +157,7 @@ def _print_answer(found: CradleReport, inches: bool, voice: Voice) -> None:
 
     words = [*cradle_words(found.compared), *found.loose]
     voice.say(words[0], style="bold")
-    for tension in found.compared.tensions:
+    for tension in found.compared.tensions if len(words) > 1 else ():
         voice.say(f"Bands: {tension:.3g} N per mm of length.")
         voice.show(cradle_table(found.compared, tension, inches))
     voice.say_all((*words[1:], *found.seat, CAUTION))

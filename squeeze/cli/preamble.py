@@ -162,9 +162,18 @@ class Voice:
         Letters in a line where there is no screen.
     widest : bool
         Whether to use all of a wider screen.
+    inches : bool
+        Whether to say lengths in inches and pressures in psi.
     """
 
-    def __init__(self, *outputs: Path | None, width: int = WIDTH, widest: bool = False) -> None:
+    def __init__(
+        self,
+        *outputs: Path | None,
+        width: int = WIDTH,
+        widest: bool = False,
+        inches: bool = False,
+    ) -> None:
+        self.inches = inches
         from rich.console import Console
 
         from squeeze.show.write import is_stdout
@@ -176,6 +185,10 @@ class Voice:
 
     def say(self, line: str, style: str | None = None) -> None:
         """Print a line; names in it are text, whatever signs they hold."""
+        if self.inches:
+            from squeeze.verdict.words import in_inches
+
+            line = in_inches(line)
         self.screen.print(line, style=style, soft_wrap=not self.screen.is_terminal)
 
     def say_all(self, lines: Iterable[str]) -> None:

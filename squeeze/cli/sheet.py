@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     from squeeze.show.sheet.contents import Sheet
 
 PAPERS = ("a4", "letter")
+OTHER = 1
+"""Exit status where a file is not that of the sheet."""
 
 
 def _known_paper(name: str) -> str:
@@ -41,8 +44,17 @@ def sheet(
         bool, typer.Option("--html", metavar="", help="Write HTML in place of PDF.")
     ] = False,
     inches: Inches = False,
+    match: Annotated[
+        str | None,
+        typer.Option(
+            metavar="SIGNS",
+            help="Write nothing; say whether the file is the one of the sheet with these signs.",
+        ),
+    ] = None,
 ) -> int:
     """Write the bench sheet of a mold: pour, cut, close, fill, expect, on one side of paper."""
+    if match is not None:
+        return _match(mold, match)
     html = html or (out is not None and out.suffix.lower() in (".html", ".htm"))
     path = out or Path(f"{_stem(mold, other)}-sheet.{'html' if html else 'pdf'}")
     if not writable([path], mold):
@@ -58,12 +70,24 @@ def sheet(
         made = compared(made, _sheet_of(other, inches))
     data = as_html(made, paper).encode() if html else as_pdf(made, paper)
     write_all({path: partial(_put, data=data)})
-    voice = Voice(path)
+    voice = Voice(path, inches=inches)
     voice.say(made.head, style="bold")
     voice.say_all(made.advice)
     voice.say(f"Wrote {path} on {paper.upper() if paper == 'a4' else 'Letter'}: {made.made_by}.")
     voice.say(CAUTION)
     return DONE
+
+
+def _match(path: Path, signs: str) -> int:
+    """Say whether a file describes the mold of a sheet; status 1 when it does not."""
+    from squeeze.mold import load
+    from squeeze.show.sheet.contents import digest_of
+
+    own = digest_of(load(path))
+    same = re.sub(r"[^0-9a-z]", "", signs.lower()) == own.replace("-", "")
+    told = "is the mold of that sheet" if same else f"is another mold: its sheet bears {own}"
+    Voice().say(f"{path.name} {told}.", style="bold")
+    return DONE if same else OTHER
 
 
 def _stem(mold: Path, other: Path | None) -> str:

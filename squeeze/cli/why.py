@@ -44,7 +44,7 @@ def why(
     thick = thickness_of(flash, inches)
     with progress("Trying what may be off") as report:
         found = why(load(mold), thick, at, report, inches)
-    voice = Voice(json)
+    voice = Voice(json, inches=inches)
     voice.say(found.say, style="bold")
     if found.found:
         voice.show(why_table(found))

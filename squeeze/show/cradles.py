@@ -14,7 +14,7 @@ from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 from squeeze.study.cradles.even_seat import EvenSeat, SawError
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import shown_in
-from squeeze.verdict.grade import GOOD
+from squeeze.verdict.grade import GOOD, SHUT_IN
 from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
@@ -23,7 +23,9 @@ STRAIN_PCT = 10.0
 
 def cradle_words(found: CradleComparison) -> list[str]:
     """Return what the comparison says, in plain sentences."""
-    says = []
+    says = _shut_in(found)
+    if says:
+        return says
     for tension in found.tensions:
         at = f" at {tension:.2f} N per mm" if len(found.tensions) > 1 else ""
         says.append(_simplest(found, tension, at))
@@ -42,6 +44,14 @@ def cradle_words(found: CradleComparison) -> list[str]:
             " and closed stays closed: the choice of cradle does not depend on how many there are."
         )
     return says
+
+
+def _shut_in(found: CradleComparison) -> list[str]:
+    """Say that no cradle matters where the block cannot be opened at all."""
+    heads = [row.verdict.head for row in found.rows if row.verdict is not None]
+    if heads and all(head.grade == SHUT_IN for head in heads):
+        return [f"{heads[0].say} No cradle mends that. {heads[0].do}"]
+    return []
 
 
 def _resin(found: CradleComparison) -> bool:

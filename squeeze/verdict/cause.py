@@ -126,7 +126,7 @@ def shorter_band(wrap: float, inches: bool = False) -> str:
 
 def name_of_band(number: int, band: BandTable) -> str:
     """Return what a kind of band is called in a sentence, counted from 1."""
-    return f"Band {number}{f' (size {band.stock})' if band.stock else ''}"
+    return f"Band {number}{band.called}"
 
 
 def _gaps(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Cause]:

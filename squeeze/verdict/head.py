@@ -38,7 +38,7 @@ from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
 from squeeze.verdict.unheld import say_unheld
-from squeeze.verdict.words import MM_PER_INCH, length, pressure
+from squeeze.verdict.words import MM_PER_INCH, in_inches, length, pressure
 
 NOTHING_TO_MEND = "There is nothing to mend."
 
@@ -135,6 +135,15 @@ def head_of(
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):
         return head
     return _with_variations(head, varied, inches)
+
+
+def said_in_inches(head: Head) -> Head:
+    """Return a head whose sentences tell lengths in inches and pressures in psi."""
+    causes = tuple(
+        replace(cause, why=in_inches(cause.why), do=in_inches(cause.do)) for cause in head.causes
+    )
+    told = {name: in_inches(getattr(head, name)) for name in ("say", "brief", "do", "sure")}
+    return replace(head, causes=causes, **told)
 
 
 def _troubled(grade: str, closing: Closing, seal: Seal) -> list[Land]:

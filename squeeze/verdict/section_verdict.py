@@ -11,12 +11,12 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
-from squeeze.verdict.head import Head, head_of
+from squeeze.verdict.head import Head, head_of, said_in_inches
 from squeeze.verdict.place import name_of, where_on
 from squeeze.verdict.remarks import open_inside, remarks_of
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.uncertainty import Uncertainty
-from squeeze.verdict.words import length, pressure
+from squeeze.verdict.words import in_inches, length, pressure
 
 
 @dataclass(frozen=True)
@@ -166,14 +166,16 @@ def judge(
     lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
     flash = flash_of(closing, mold)
+    head = head_of(closing, seal, flash, mold, varied, inches)
+    say = in_inches if inches else str
     return Verdict(
         seals=converged and seal.seals,
-        head=head_of(closing, seal, flash, mold, varied, inches),
+        head=said_in_inches(head) if inches else head,
         lands=lands,
         worst=worst,
         needed_kpa=seal.needed_kpa,
-        yardstick=_yardstick(closing, inches, mold),
-        advice=remarks_of(closing, seal, inches),
+        yardstick=say(_yardstick(closing, inches, mold)),
+        advice=tuple(map(say, remarks_of(closing, seal, inches))),
         seal=seal,
         flash=flash,
         cavities=cavities_of(closing),

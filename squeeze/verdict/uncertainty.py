@@ -18,6 +18,7 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Section
+from squeeze.mold.tables.values import LEAST_FINENESS as COARSEST
 from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Land
@@ -42,6 +43,12 @@ Friction = dict[str, float]
 
 Case = tuple[float, str, float]
 """Stiffness, friction, pull of a variation."""
+
+MOST_UNKNOWNS = 12_000
+"""Blocks with more are varied on a coarser mesh with about half as many. Every variation at large
+deformation takes tangents of its own, and a block with twenty cavities took minutes."""
+
+LEAST_FINENESS = 0.5
 
 
 @dataclass(frozen=True)
@@ -101,6 +108,8 @@ class Uncertainty:
     film_limit_mm : float or None
         How thick the films in the cuts may be, the thickest of them, before a land leaks; None
         where there is none, or where it leaks without them.
+    fineness : float
+        Of the mesh of the variations, over that of the answer; below 1 for large blocks.
     """
 
     given: Figures
@@ -108,6 +117,7 @@ class Uncertainty:
     ranges: tuple[FigureRange, ...]
     friction: tuple[tuple[str, float, float], ...]
     film_limit_mm: float | None = None
+    fineness: float = 1.0
 
     @property
     def unsolved(self) -> int:
@@ -158,15 +168,44 @@ def uncertainty(
         word: {n: b[k] for n, b in bounds.items()} for k, word in enumerate(("low", "high"))
     }
     cases = list(product(STIFFNESS, friction, PULL))
+    fineness = fineness_of_variations(closing.trust.unknowns)
+    base = closing
+    if fineness < 1:
+        progress("the same on a coarser mesh", 0.0)
+        block, base = _coarser(block, closing, fineness)
     vary = _varied_bodies if block.section.fillers or block.section.cradles else _varied
     figures: dict[Case, Figures] = {}
-    for case, varied in vary(block, closing, cases, friction):
+    for case, varied in vary(block, base, cases, friction):
         figures[case] = figures_of(varied, block.mold)
         progress(f"variation {len(figures)} of {len(cases)}", len(figures) / len(cases))
     found = [Variation(*case, figures[case]) for case in cases]
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
     limit = film_limit_mm(block.section, closing.loads)
-    return Uncertainty(given, tuple(found), _ranges(given, found), limits, limit)
+    return Uncertainty(given, tuple(found), _ranges(given, found), limits, limit, fineness)
+
+
+def fineness_of_variations(unknowns: int) -> float:
+    """Return the fineness of the mesh of variations for a block with so many unknowns.
+
+    Unknowns go with the square of the fineness.
+
+    Examples
+    --------
+    >>> fineness_of_variations(5000), fineness_of_variations(24_000), fineness_of_variations(10**6)
+    (1.0, 0.5, 0.5)
+    """
+    if unknowns <= MOST_UNKNOWNS:
+        return 1.0
+    return max(LEAST_FINENESS, math.sqrt(MOST_UNKNOWNS / 2 / unknowns))
+
+
+def _coarser(block: Block, closing: Closing, fineness: float) -> tuple[Block, Closing]:
+    """Return a block with a coarser mesh, and its answer to the loads of a closing."""
+    fineness = max(COARSEST, fineness * block.fineness)
+    coarse = Block(block.section if block.mold is None else block.mold, fineness)
+    theory = "large" if closing.deformation.is_large else "small"
+    base = coarse.close(closing.loads, deformation=theory, check=False)
+    return coarse, base
 
 
 def varies(closing: Closing) -> bool:
@@ -300,7 +339,8 @@ def say_variations(found: Uncertainty) -> str:
     else:
         said = f"It seals {seals}, and closes all along {closes} ({what})"
     why = _why(found)
-    return f"{said}{'; ' + why if why else ''}.{_lost(found.unsolved)}"
+    mesh = " The variations are on a coarser mesh." if found.fineness < 1 else ""
+    return f"{said}{'; ' + why if why else ''}.{_lost(found.unsolved)}{mesh}"
 
 
 def _lost(count: int) -> str:

@@ -7,6 +7,7 @@ thick as it was. What has to be off by little for what is usual explains it best
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
@@ -144,6 +145,8 @@ class Why:
 def thickness_of(text: str, inches: bool = False) -> float:
     """Return the thickness of flash from a number in mm or inches, or from words [mm].
 
+    Inches may be fractions: ``1/64``.
+
     Raises
     ------
     BadInput
@@ -157,8 +160,8 @@ def thickness_of(text: str, inches: bool = False) -> float:
     if text in WORDS:
         return WORDS[text]
     try:
-        value = float(text)
-    except ValueError:
+        value = float(sum(Fraction(part) for part in text.split())) if inches else float(text)
+    except (ValueError, ZeroDivisionError):
         value = -1.0
     value *= MM_PER_INCH if inches else 1.0
     if not 0 < value <= 10:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 MM_PER_INCH = 25.4
+PSI_PER_KPA = 0.145037738
 
 
 def length(mm: float, inches: bool = False) -> str:
@@ -53,3 +56,47 @@ def pressure(kpa: float) -> str:
         return "under 0.01 kPa"
     digits = 2 if kpa < 3 else 1 if kpa < 20 else 0
     return f"{kpa:.{digits}f} kPa"
+
+
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_METRIC = re.compile(
+    rf"'[^']*'|(?<![\w.])(?:{_NUMBER}(?: to| x| and| instead of) )*{_NUMBER} (?:mm|kPa)(?![\w/])"
+    rf"|\({_NUMBER}, {_NUMBER}\) mm"
+)
+
+
+def in_inches(text: str) -> str:
+    """Return a sentence with its lengths in inches and its pressures in psi; names stay.
+
+    Some sentences are made where nobody knows what was asked for; this turns them all.
+
+    Examples
+    --------
+    >>> in_inches("'rod 12 mm' lies 12 mm in and presses 8 to 20 kPa, at 0.5 N/mm.")
+    "'rod 12 mm' lies 0.472 in in and presses 1.2 to 2.9 psi, at 0.5 N/mm."
+    >>> in_inches("Size 64, 12 mm wide, against resin of 1.05 g/cm3, 10 kPa.")
+    'Size 64, 0.472 in wide, against resin of 1.05 g/cm3, 1.5 psi.'
+    >>> in_inches("Pour an oval block of 90 x 64 mm instead; move it by (-3.0, 4.5) mm.")
+    'Pour an oval block of 3.54 x 2.52 in instead; move it by (-0.118, 0.177) in.'
+    """
+    return _METRIC.sub(_turned, text)
+
+
+def _turned(found: re.Match[str]) -> str:
+    said = found.group()
+    if said.startswith("'"):
+        return said
+    if said.endswith("kPa"):
+        return re.sub(_NUMBER, lambda n: _short(float(n.group()) * PSI_PER_KPA), said[:-3]) + "psi"
+    return re.sub(_NUMBER, lambda n: _inch(float(n.group()) / MM_PER_INCH), said[:-2]) + "in"
+
+
+def _inch(value: float) -> str:
+    if 0 < abs(value) < 0.001:
+        return f"{value:.1g}"
+    return "0" if value == 0 else f"{value:.3f}" if abs(value) < 1 else f"{value:.2f}"
+
+
+def _short(value: float) -> str:
+    """Return two digits that count, and all before the point."""
+    return f"{value:.2g}" if abs(value) < 100 else f"{value:.0f}"

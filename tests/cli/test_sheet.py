@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+import pytest
 from typer.testing import CliRunner
 
 from squeeze.cli.commands import app
@@ -43,3 +46,33 @@ def test_papers_that_nobody_has_are_refused(tmp_path):
     told = RUN.invoke(app, ["sheet", str(tmp_path / "ring.toml"), "--paper", "a5"])
     assert told.exit_code == 2
     assert "allowed are a4 and letter" in told.output
+
+
+def test_a_sheet_is_matched_to_its_file(tmp_path):
+    """The signs are those of what the mold says: a remark changes nothing, a size does."""
+    ring = tmp_path / "ring.toml"
+    ring.write_text(MOLD, encoding="utf-8")
+    made = RUN.invoke(app, ["sheet", str(ring), "--match", "0000-0000"])
+    assert made.exit_code == 1
+    signs = made.output.split("bears ")[1].split(".")[0].strip()
+    remarked = tmp_path / "other.toml"
+    remarked.write_text("# mine\n" + MOLD, encoding="utf-8")
+    for said in (signs, signs.upper().replace("-", " ")):
+        same = RUN.invoke(app, ["sheet", str(remarked), "--match", said])
+        assert same.exit_code == 0
+        assert "is the mold of that sheet" in same.output
+    text = MOLD.replace("length_mm = 50", "length_mm = 51")
+    remarked.write_text(text, encoding="utf-8")
+    assert RUN.invoke(app, ["sheet", str(remarked), "--match", signs]).exit_code == 1
+    assert not list(tmp_path.glob("*.pdf"))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("asked", [["close", "--more", "--advise"], ["bands"], ["cradle"]])
+def test_nothing_is_told_in_mm_or_kpa_once_inches_are_asked(tmp_path, asked):
+    ring = tmp_path / "ring.toml"
+    ring.write_text(MOLD + "[pot]\nbore_mm = 120\ndepth_mm = 150\n", encoding="utf-8")
+    done = RUN.invoke(app, [asked[0], str(ring), *asked[1:], "--inches"])
+    assert done.exit_code == 0, done.output
+    assert " in" in done.output
+    assert re.findall(r"[^\n]*\d mm\b[^\n]*|[^\n]*kPa[^\n]*", done.output) == []

@@ -143,7 +143,7 @@ CASES = [
      " to 500"),
     ("count = 4", "count = 4\ntension_n = 3", "26: band.1: stock and tension_n given together; give"
      " exactly one of stock, width_mm with thickness_mm and flat_length_mm, tension_n,"
-     " tension_n_per_mm or weighed_g"),
+     " tension_n_per_mm, weighed_g or weighed_n"),
     ('stock = "64"', "width_mm = 6", "26: band.1.thickness_mm: is missing; how hard the band pulls"
      " takes width_mm, thickness_mm and flat_length_mm together"),
     ("at_mm = [20, 70, 120]", "at_mm = [20, 70, 120]\ncount = 3", "33: band.2.count: given together"

@@ -155,3 +155,72 @@ def test_a_sliced_mold_closes(tmp_path):
     )  # fmt: skip
     assert Polygon(mold.cavity[0].points_mm).area == pytest.approx(math.pi * 144, rel=0.02)
     assert squeeze.close(mold, deformation="small").outcome.has_answer
+
+
+def test_a_3mf_file_tells_its_unit_and_keeps_its_places(tmp_path):
+    pytest.importorskip("lxml")
+    pytest.importorskip("networkx")
+    ball = sphere(10.0)
+    bar = trimesh.creation.box(extents=(8, 6, 30))
+    bar.apply_translation((30, 0, 0))
+    path = tmp_path / "two.3mf"
+    trimesh.Scene([ball, bar]).export(path)
+    model = read_model(path, "z", None)
+    assert model.size_mm == pytest.approx((44, 20, 30), abs=0.02)
+    areas = sorted(shape.area for shape in section_at(model, 15.0))
+    assert areas == pytest.approx([48, math.pi * 100], rel=3e-3)
+    assert not model.holes
+
+
+TURNED = {
+    "x": ((0, 0, 1), (1, 0, 0), (0, 1, 0)),
+    "y": ((0, 1, 0), (0, 0, 1), (1, 0, 0)),
+    "z": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+}
+"""Rows of the turn that lays a model, drawn along z, along another axis of its file."""
+
+
+@pytest.mark.parametrize("axis", "xyz")
+def test_a_model_is_turned_and_never_mirrored(tmp_path, axis):
+    """Three bars without symmetry come out the same way round along each axis of the file."""
+    wanted, bars = [(0, 0, 12, 3), (2, 6, 4, 20), (9, 15, 12, 17)], []
+    for x0, y0, x1, y1 in wanted:
+        bar = trimesh.creation.box(bounds=[(x0, y0, 0), (x1, y1, 40)])
+        bars.append(bar)
+    mesh = trimesh.util.concatenate(bars)
+    turn = np.eye(4)
+    turn[:3, :3] = TURNED[axis]
+    assert np.linalg.det(turn) == pytest.approx(1)
+    mesh.apply_transform(turn)
+    model = read_model(saved(tmp_path, mesh), None, "mm")
+    assert model.size_mm == pytest.approx((12, 20, 40))
+    found = sorted(shape.bounds for shape in section_at(model, 17.0))
+    assert np.allclose(found, sorted(wanted), atol=1e-4)
+
+
+def test_a_model_may_be_laid_another_way_each_time(tmp_path):
+    """Turning the axis three times comes back to the same sections."""
+    mesh = trimesh.creation.box(extents=(10, 20, 30))
+    sizes = []
+    for number, axis in enumerate("xyzx"):
+        model = read_model(saved(tmp_path, mesh, f"{number}.stl"), axis, "mm")
+        sizes.append(model.size_mm)
+    assert [size[2] for size in sizes] == pytest.approx([10, 20, 30, 10])
+    assert sizes[0] == sizes[3]
+    assert all(math.prod(size) == pytest.approx(6000) for size in sizes)
+
+
+def test_what_stands_in_a_hole_of_a_model_is_a_model_of_its_own(tmp_path):
+    """A pin inside a tube: the tube's bore is an island of rubber, and the pin lies in it."""
+    tube = trimesh.creation.annulus(r_min=10, r_max=15, height=30, sections=128)
+    pin = trimesh.creation.cylinder(radius=4, height=30, sections=128)
+    path = saved(tmp_path, trimesh.util.concatenate([tube, pin]))
+    model = read_model(path, "z", "mm")
+    shapes = sorted(section_at(model, 15.0), key=lambda shape: shape.area)
+    assert [len(shape.interiors) for shape in shapes] == [0, 1]
+    assert [shape.area for shape in shapes] == pytest.approx(
+        [math.pi * 16, math.pi * (225 - 100)], rel=3e-3
+    )
+    sliced = slice_models([model], stations=3)
+    assert sliced.islands
+    assert len(sliced.mold.cavity) == 1

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from squeeze.mold import BadInput, loads_of, notes_of, section_of
-from squeeze.mold.file.mold_file import mold_of
+from squeeze.mold.file.mold_file import dump, mold_of, parse
 from squeeze.mold.forces import bands
 from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
 from squeeze.mold.rubber import SPREAD, gent, material, poisson
@@ -192,3 +192,27 @@ def test_a_weighed_band_pulls_half_of_the_reading():
 def test_a_weighing_that_makes_no_sense_is_refused(wrong):
     with pytest.raises(BadInput, match="between the hooks"):
         a_mold(band=[{"weighed_g": wrong}])
+
+
+def test_bands_of_ones_own_are_taken_by_name():
+    own = {"name": "wide blue ones", "weighed_g": [[100, 200], [200, 800]]}
+    mold = a_mold(stock=[own], band=[{"stock": "wide blue ones", "count": 3}])
+    (band,) = mold.band
+    assert (band.weighed_g, band.strands, band.name) == (
+        ((100.0, 200.0), (200.0, 800.0)),
+        3,
+        "wide blue ones",
+    )
+    assert band.called == " ('wide blue ones')"
+    assert parse(dump(mold)) == mold
+    with pytest.raises(BadInput, match=r"not a size in the table.*\[\[stock\]\]"):
+        a_mold(stock=[own], band=[{"stock": "narrow ones"}])
+    with pytest.raises(BadInput, match="is a trade size"):
+        a_mold(stock=[own | {"name": "64"}], band=[])
+
+
+def test_grams_and_newtons_of_a_scale_agree():
+    grams = BandTable(weighed_g=((100.0, 200.0), (200.0, 800.0)))
+    newtons = BandTable(weighed_n=((100.0, 1.96133), (200.0, 7.84532)))
+    for wrap in (150.0, 250.0, 350.0, 500.0):
+        assert bands.strand_n(newtons, wrap) == pytest.approx(bands.strand_n(grams, wrap))

@@ -9,6 +9,7 @@ import re
 import numpy as np
 import pytest
 from pypdf import PdfReader
+from shapely.geometry import Polygon
 
 import squeeze
 from squeeze.mold import section_of
@@ -17,8 +18,8 @@ from squeeze.show.sheet.compare import compared
 from squeeze.show.sheet.contents import Grid, Row, digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
 from squeeze.show.sheet.knife import knife_points, order_of
-from squeeze.show.sheet.pdf import as_pdf
-from squeeze.show.sheet.picture import Picture, band_places
+from squeeze.show.sheet.pdf import SheetPart, _two, as_pdf
+from squeeze.show.sheet.picture import Picture, band_places, closing_picture
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
 
@@ -219,6 +220,53 @@ def test_two_molds_stand_side_by_side():
     assert sum(row.label == "Box inside" for row in rows) == 1
     assert sum(isinstance(part, Picture) for step in both.steps for part in step.parts) == 6
     assert len(PdfReader(io.BytesIO(as_pdf(both, "a4"))).pages) <= 2
+
+
+def test_the_widths_of_a_table_leave_its_heads_whole(sheet):
+    """Heads such as "from below" are not cut, whatever the size of the letters."""
+    for paper in PAPERS:
+        text = text_of(as_pdf(sheet, paper))
+        assert "..." not in text
+        assert text.count("from below") >= 2
+
+
+def test_a_step_of_the_work_stays_in_one_column_where_it_can():
+    blocks = [SheetPart("1  Pour", 10.0), SheetPart(Row("a", "b"), 60.0)]
+    blocks += [
+        SheetPart("2  Cut", 10.0),
+        SheetPart(Row("c", "d"), 40.0),
+        SheetPart(Row("", "e"), 8),
+    ]
+    left, right = _two(blocks, 100.0)
+    assert [part.part for part in left] == ["1  Pour", Row("a", "b")]
+    assert right[0].part == "2  Cut"
+    assert _two(blocks, 60.0) == []
+
+
+def test_bands_are_drawn_round_what_they_lie_on():
+    mold = squeeze.mold_of(TABLES)
+    picture = closing_picture(squeeze.close(mold, deformation="small", fineness=0.5))
+    (ring,) = [stroke for stroke in picture.strokes if stroke.dash_mm == (2.0, 1.0)]
+    hull = Polygon(ring.points)
+    assert hull.convex_hull.area == pytest.approx(hull.area, rel=1e-6)
+    assert hull.contains(section_of(mold).outline.polygon)
+
+
+def test_models_in_a_row_are_told_with_their_places():
+    cavity = TABLES["cavity"][0] | {"models": [{"at_mm": k, "length_mm": 10} for k in (20, 50)]}
+    told = says(made(TABLES | {"cavity": [cavity, *TABLES["cavity"][1:]]}))
+    assert told["In a row"].startswith("2 of ")
+    assert "middles 20, 50 mm from the start" in told["In a row"]
+
+
+def test_a_sheet_in_inches_tells_nothing_in_mm():
+    mold = squeeze.mold_of(TABLES)
+    closing = squeeze.close(mold, deformation="small", fineness=0.5)
+    sheet = sheet_of(
+        mold, closing, judge(closing, True, mold), file="a", date="2026-01-02", inches=True
+    )
+    told = [row.say for step in sheet.steps for row in step.rows]
+    assert not [say for say in (*told, sheet.head, *sheet.advice) if re.search(r"\d mm\b|kPa", say)]
 
 
 def test_caught_air_is_told_with_the_place_of_its_vent():

@@ -143,3 +143,17 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
     monkeypatch.setattr(module, "Block", counted)
     assert len(uncertainty(block).variations) == 12
     assert (len(made), most) == (2, 1)
+
+
+def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
+    """The answer stays that of its own mesh; the mesh of the variations is told."""
+    block = squeeze.Block(ring())
+    monkeypatch.setattr(module, "MOST_UNKNOWNS", 1000)
+    coarse = uncertainty(block)
+    assert coarse.fineness < 1
+    assert coarse.given == found.given
+    assert coarse.seals_in == 12
+    margins = [[each.figures.margin for each in one.variations] for one in (coarse, found)]
+    assert margins[0] == pytest.approx(margins[1], rel=0.1)
+    assert "on a coarser mesh" in say_variations(coarse)
+    assert "coarser" not in say_variations(found)

@@ -85,5 +85,6 @@ def test_what_the_mold_leaves_itself_is_told_before_what_may_be_off():
 
 def test_thickness_is_read_in_inches():
     assert thickness_of("0.01", inches=True) == pytest.approx(0.254)
+    assert thickness_of("1/64", inches=True) == pytest.approx(25.4 / 64)
     with pytest.raises(BadInput, match="inches over 0"):
         thickness_of("5", inches=True)

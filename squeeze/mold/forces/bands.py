@@ -5,14 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from squeeze.mold.forces.band_sizes import SIZES, BandSize
-from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.tables.loads import BandTable, Weighed
 from squeeze.mold.tables.mold import Mold
 
 SHEAR_MODULUS_MPA = 0.4
 """G of band rubber unless measured [MPa]; see `strand_tension` for how far the law holds."""
-
-GRAVITY = 9.80665
-"""Standard acceleration of free fall [m/s2], from gram-force to newtons."""
 
 WORKING_STRETCH = (1.5, 3.0)
 """Stretch at which bands are used (common practice)."""
@@ -54,21 +51,21 @@ def stretch_of(band: BandTable, wrap_mm: float) -> float | None:
 
 def strand_n(band: BandTable, wrap_mm: float) -> float | None:
     """Return the pull of one strand [N]; None when only the pull per mm of block is given."""
-    if band.weighed_g is not None:
-        return _weighed_n(band.weighed_g, 0.5 * wrap_mm)
+    if band.weighed is not None:
+        return _weighed_n(band.weighed, 0.5 * wrap_mm)
     size, stretch = size_of(band), stretch_of(band, wrap_mm)
     if size is None or stretch is None:
         return band.tension_n
     return strand_tension(size.width_mm * size.thickness_mm, stretch)
 
 
-def _weighed_n(weighed_g: tuple[tuple[float, float], ...], hooks_mm: float) -> float:
+def _weighed_n(weighed: Weighed, hooks_mm: float) -> float:
     """Return the pull of one strand [N], of the two that a scale weighs; linear between places.
 
     Outside of what was weighed the nearest reading counts, and `band_notes` says so.
     """
-    distance, grams = zip(*weighed_g, strict=True)
-    return float(np.interp(hooks_mm, distance, grams)) * GRAVITY / 1000 / 2
+    distance, both_n = zip(*weighed, strict=True)
+    return float(np.interp(hooks_mm, distance, both_n)) / 2
 
 
 def tension_n_per_mm(mold: Mold, wrap_mm: float) -> float:
@@ -103,18 +100,19 @@ def band_notes(mold: Mold, wrap_mm: float) -> list[str]:
 
 
 def _note(i: int, band: BandTable, wrap_mm: float) -> str | None:
-    if band.weighed_g is not None:
-        low, high = band.weighed_g[0][0], band.weighed_g[-1][0]
+    if band.weighed is not None:
+        low, high = band.weighed[0][0], band.weighed[-1][0]
         if low <= 0.5 * wrap_mm <= high:
             return None
         return (
-            f"Band {i} was weighed from {low:g} to {high:g} mm between the hooks; on this block"
-            f" they would be {0.5 * wrap_mm:.0f} mm apart, so the nearest reading is taken."
+            f"Band {i}{band.called} was weighed from {low:g} to {high:g} mm between the hooks; on"
+            f" this block they would be {0.5 * wrap_mm:.0f} mm apart, so the nearest reading"
+            " is taken."
         )
     stretch, (low, high) = stretch_of(band, wrap_mm), WORKING_STRETCH
     if stretch is None or low <= stretch <= high:
         return None
-    which = f"Band {i}{f' (size {band.stock})' if band.stock else ''}"
+    which = f"Band {i}{band.called}"
     is_so = f"is stretched to {stretch:.2f} times its length round {wrap_mm:.0f} mm"
     if stretch <= 1:
         return f"{which} hangs loose round {wrap_mm:.0f} mm and does not pull; take a shorter one."

@@ -12,11 +12,8 @@ from shapely.ops import nearest_points
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Section
-from squeeze.mold.tables.loads import PushTable, ResinTable
+from squeeze.mold.tables.loads import GRAVITY, PushTable, ResinTable
 from squeeze.mold.tables.mold import Mold
-
-GRAVITY = 9.80665
-"""Standard acceleration of free fall [m/s2]."""
 
 
 @dataclass(frozen=True)

@@ -116,7 +116,13 @@ def slice_models(
 def _outlines(model: Model, along_mm: float) -> list[Polygon]:
     if not 0 < along_mm < model.size_mm[2]:
         return []
-    return [shape for shape in section_at(model, along_mm) if shape.area > LEAST_MM2]
+    shapes = [shape for shape in section_at(model, along_mm) if shape.area > LEAST_MM2]
+    shapes.sort(key=lambda shape: -Polygon(shape.exterior).area)
+    outer: list[Polygon] = []
+    for shape in shapes:  # what lies in the hole of another goes with the island that is left out
+        if not any(Polygon(each.exterior).contains(shape) for each in outer):
+            outer.append(shape)
+    return outer
 
 
 def _ring(shape: Polygon) -> Points:

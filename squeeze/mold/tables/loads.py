@@ -11,6 +11,7 @@ from squeeze.mold.tables.values import (
     XY,
     Entry,
     FrictionValue,
+    Name,
     as_number,
     listed,
     number,
@@ -20,12 +21,16 @@ from squeeze.mold.tables.values import (
     point,
     quote,
     spelling,
+    text,
     whole,
     yes_or_no,
 )
 
 RESIN_DENSITY_G_CM3 = 1.05
 """Of resin, where the mold names none [g/cm3]."""
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall [m/s2], from gram-force to newtons."""
 
 WASTE_PERCENT = 10.0
 """What stays in the mixing vessel, of rubber and of resin (common practice)."""
@@ -37,23 +42,24 @@ def _stock(value: object) -> str:
         return name.upper()
     raise plain(
         f"{quote(value)} is not a size in the table; known are {listed(SIZES, 'and')}, or"
-        f" give width_mm, thickness_mm and flat_length_mm{spelling(value, SIZES)}"
+        f" give width_mm, thickness_mm and flat_length_mm, or a [[stock]] of that name"
+        f"{spelling(value, SIZES)}"
     )
 
 
 MOST_GRAMS = 100_000.0
 
 
-def _weighed(value: object) -> tuple[tuple[float, float], ...]:
-    """Read pairs of distance between the hooks [mm] and the scale's reading [g]."""
-    allowed = "give [distance between the hooks in mm, reading in g] pairs, longest last"
+def _weighed(value: object, unit: str, most: float) -> tuple[tuple[float, float], ...]:
+    """Read pairs of distance between the hooks [mm] and the scale's reading, in g or N."""
+    allowed = f"give [distance between the hooks in mm, reading in {unit}] pairs, longest last"
     if not isinstance(value, list | tuple) or len(value) < 2:
         raise plain(f"{quote(value)} given; {allowed}, two at least")
     found = []
     for pair in value:
         if not isinstance(pair, list | tuple) or len(pair) != 2:
             raise plain(f"{quote(pair)} is no pair; {allowed}")
-        found.append((as_number(pair[0], 1, 2000, " mm"), as_number(pair[1], 0, MOST_GRAMS, " g")))
+        found.append((as_number(pair[0], 1, 2000, " mm"), as_number(pair[1], 0, most, f" {unit}")))
     if any(b[0] <= a[0] or b[1] < a[1] for a, b in pairwise(found)):
         raise plain(f"distances and readings have to grow from pair to pair; {allowed}")
     return tuple(found)
@@ -64,6 +70,40 @@ _WEIGHED_SCHEMA = {
     "minItems": 2,
     "items": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2},
 }
+
+
+_IN_GRAMS = Entry(lambda value: _weighed(value, "g", MOST_GRAMS), _WEIGHED_SCHEMA)
+_IN_NEWTONS = Entry(lambda value: _weighed(value, "N", MOST_GRAMS / 100), _WEIGHED_SCHEMA)
+Weighed = tuple[tuple[float, float], ...]
+
+
+class StockTable(Table):
+    """Bands of one's own, under a name that ``stock`` of a band may give.
+
+    Attributes
+    ----------
+    name : str
+    width_mm, thickness_mm, flat_length_mm : float or None
+    weighed_g, weighed_n : tuple of (distance, reading) or None
+        As for a band.
+    """
+
+    name: Annotated[str, text(60)]
+    width_mm: Annotated[float | None, number(0.5, 100, "mm")] = None
+    thickness_mm: Annotated[float | None, number(0.1, 20, "mm")] = None
+    flat_length_mm: Annotated[float | None, number(5, 2000, "mm")] = None
+    weighed_g: Annotated[Weighed | None, _IN_GRAMS] = None
+    weighed_n: Annotated[Weighed | None, _IN_NEWTONS] = None
+
+    @classmethod
+    def rules(cls, given: dict[str, Any]) -> KeyFaults:
+        """Yield what is wrong unless there is one form of strength, and a name of its own."""
+        sizes = ("width_mm", "thickness_mm", "flat_length_mm")
+        forms = {"width_mm with thickness_mm and flat_length_mm": sizes}
+        forms |= {key: (key,) for key in ("weighed_g", "weighed_n")}
+        yield from exactly_one(given, forms, "how hard the band pulls")
+        if str(given.get("name", "")).upper() in SIZES:
+            yield "name", f"{quote(given['name'])} is a trade size; give it another name"
 
 
 class BandTable(Table):
@@ -77,9 +117,11 @@ class BandTable(Table):
         Length of the band lying flat: half of its loop [mm].
     tension_n : float or None
         Pull of one strand, as weighed with a scale [N].
-    weighed_g : tuple of (distance, reading) or None
-        The band hooked to a scale: distance between the hooks [mm] and what it reads [g], two
-        places or more; on the block the hooks are half of the way round apart.
+    name : str
+        What the answer calls it; that of its `StockTable`, if it is one of those.
+    weighed_g, weighed_n : tuple of (distance, reading) or None
+        The band hooked to a scale: distance between the hooks [mm] and what it reads [g] or [N],
+        two places or more; on the block the hooks are half of the way round apart.
     tension_n_per_mm : float or None
         Pull of all strands together, spread over the block's length [N/mm].
     count : int
@@ -92,6 +134,7 @@ class BandTable(Table):
         Where the band was pulled, when it rubs; the middle of the top unless given [mm].
     """
 
+    name: Name = ""
     stock: Annotated[
         str | None, Entry(_stock, {"type": ["string", "integer"], "enum": [*SIZES]})
     ] = None
@@ -99,14 +142,27 @@ class BandTable(Table):
     thickness_mm: Annotated[float | None, number(0.1, 20, "mm")] = None
     flat_length_mm: Annotated[float | None, number(5, 2000, "mm")] = None
     tension_n: Annotated[float | None, number(0, 2000, "N")] = None
-    weighed_g: Annotated[
-        tuple[tuple[float, float], ...] | None, Entry(_weighed, _WEIGHED_SCHEMA)
-    ] = None
+    weighed_g: Annotated[Weighed | None, _IN_GRAMS] = None
+    weighed_n: Annotated[Weighed | None, _IN_NEWTONS] = None
     tension_n_per_mm: Annotated[float | None, number(0, 100, "N/mm")] = None
     count: Annotated[int, whole(0, 500)] = 1
     at_mm: Annotated[tuple[float, ...] | None, numbers(0, 2000, "mm")] = None
     friction: FrictionValue = 0.0
     pulled_at_mm: Annotated[XY | None, point] = None
+
+    @property
+    def weighed(self) -> Weighed | None:
+        """Distance between the hooks [mm] and pull of both strands [N]; None unless weighed."""
+        if self.weighed_g is not None:
+            return tuple((mm, grams * GRAVITY / 1000) for mm, grams in self.weighed_g)
+        return self.weighed_n
+
+    @property
+    def called(self) -> str:
+        """What kind it is, in brackets after its number; empty where nothing names it."""
+        if self.stock:
+            return f" (size {self.stock})"
+        return f" ('{self.name}')" if self.name else ""
 
     @property
     def strands(self) -> int:
@@ -118,7 +174,8 @@ class BandTable(Table):
         """Yield what is wrong unless there is one form of strength and one of place."""
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
-        forms |= {key: (key,) for key in ("tension_n", "tension_n_per_mm", "weighed_g")}
+        ways = ("tension_n", "tension_n_per_mm", "weighed_g", "weighed_n")
+        forms |= {key: (key,) for key in ways}
         yield from exactly_one(given, forms, "how hard the band pulls")
         if "count" in given and "at_mm" in given:
             yield "count", "given together with at_mm; the places say how many bands there are"

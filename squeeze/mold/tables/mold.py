@@ -17,6 +17,7 @@ from squeeze.mold.tables.loads import (
     PushTable,
     ResinTable,
     SprueTable,
+    StockTable,
 )
 from squeeze.mold.tables.shape import BlockTable, CavityTable, DrawnTable, spans_of
 from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
@@ -200,6 +201,7 @@ class Mold(Table):
     cut: Annotated[tuple[CutTable, ...], AtMost(200, "cuts")] = ()
     filler: Annotated[tuple[FillerTable, ...], AtMost(100, "fillers")] = ()
     cradle: Annotated[tuple[CradleTable, ...], AtMost(24, "cradles")] = ()
+    stock: Annotated[tuple[StockTable, ...], AtMost(100, "stocks")] = ()
     band: Annotated[tuple[BandTable, ...], AtMost(100, "kinds of band")] = ()
     push: Annotated[tuple[PushTable, ...], AtMost(100, "pushes")] = ()
     resin: ResinTable | None = None
@@ -211,7 +213,7 @@ class Mold(Table):
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
         """Return the table with a name for every cavity, cut and so on without one: "cut 1"..."""
-        return given | _named(given, NAMED)
+        return given | _named(given, NAMED) | _from_stock(given)
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
@@ -220,6 +222,7 @@ class Mold(Table):
             yield "", f"{count} points given in all; allowed are {MOST_POINTS_IN_ALL} at most"
         for kind in NAMED:
             yield from _twice(kind, given.get(kind))
+        yield from _twice("stock", given.get("stock"))
         yield from _beside(given.get("length_mm"), given.get("band"))
         yield from _over_the_end(given.get("length_mm"), given.get("cavity"))
         yield from _in_order(given.get("length_mm"), given.get("station"))
@@ -246,6 +249,22 @@ def _named(given: dict[str, Any], kinds: tuple[str, ...]) -> dict[str, Any]:
         for kind in kinds
         if isinstance(given.get(kind), list | tuple)
     }
+
+
+def _from_stock(given: dict[str, Any]) -> dict[str, Any]:
+    """Return the bands with what their own stock says in place of its name."""
+    own = {entry.get("name"): entry for _, entry in _entries(given.get("stock"))}
+    bands = given.get("band")
+    if not own or not isinstance(bands, list | tuple):
+        return {}
+    return {"band": [_taken_from(own, band) for band in bands]}
+
+
+def _taken_from(own: dict[Any, dict[str, Any]], band: Any) -> Any:
+    name = band.get("stock") if isinstance(band, dict) else None
+    if not isinstance(name, str) or name not in own:
+        return band
+    return own[name] | {key: value for key, value in band.items() if key != "stock"}
 
 
 def _entries(value: object) -> list[tuple[int, dict[str, Any]]]:

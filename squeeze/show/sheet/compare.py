@@ -16,7 +16,7 @@ def compared(one: Sheet, two: Sheet) -> Sheet:
     steps = tuple(_step(a, b) for a, b in zip(one.steps, two.steps, strict=True))
     return Sheet(
         title=f"A: {one.title}   B: {two.title}",
-        head=f"A: {one.head} B: {two.head}",
+        head=f"A: {one.head}\nB: {two.head}",
         advice=(),
         steps=tuple(step for step in steps if step.parts),
         file=f"A {one.file} ({one.digest}), B {two.file}",

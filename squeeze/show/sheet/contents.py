@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from squeeze import __version__
 from squeeze.mold import Mold, Section, dump, section_of, strand_n, stretch_of, wrap_mm
@@ -23,11 +23,13 @@ from squeeze.show.sheet.picture import (
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 from squeeze.verdict.air.pockets import Tilt, air_of
+from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import times
+from squeeze.verdict.grade import SHUT_IN
 from squeeze.verdict.pot import pot_fit
 from squeeze.verdict.quantities import Amount, Quantities, quantities_of, under_bands
 from squeeze.verdict.uncertainty import Uncertainty, say_variations
-from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
+from squeeze.verdict.words import MM_PER_INCH, in_inches, length, place, pressure
 
 CAUTIONS = (
     "Results are estimates for planning; local codes, the makers' data sheets and licensed"
@@ -139,7 +141,7 @@ def sheet_of(
     quantities, section = quantities_of(mold), section_of(mold)
     unit = _Unit(inches)
     head, *advice = verdict.head.lines
-    return Sheet(
+    sheet = Sheet(
         title=mold.title or file,
         head=head,
         advice=tuple(advice),
@@ -154,6 +156,23 @@ def sheet_of(
         digest=digest_of(mold),
         date=date,
     )
+    return _in_inches(sheet) if inches else sheet
+
+
+def _in_inches(sheet: Sheet) -> Sheet:
+    """Return a sheet whose sentences tell lengths in inches and pressures in psi."""
+    steps = tuple(
+        replace(
+            step,
+            parts=tuple(
+                replace(part, say=in_inches(part.say)) if isinstance(part, Row) else part
+                for part in step.parts
+            ),
+        )
+        for step in sheet.steps
+    )
+    advice = tuple(map(in_inches, sheet.advice))
+    return replace(sheet, head=in_inches(sheet.head), advice=advice, steps=steps)
 
 
 @dataclass(frozen=True)
@@ -207,6 +226,11 @@ def _pour(mold: Mold, section: Section, found: Quantities, unit: _Unit) -> list[
         parts.append(Row("Shrinkage", _shrinkage(found, unit)))
     if section.cavities:
         parts.append(_models(section, unit))
+    for cavity in mold.cavity:
+        if cavity.models:
+            at = ", ".join(unit.bare(model.at_mm) for model in cavity.models)
+            say = f"{len(cavity.models)} of {cavity.name}, middles {at} {unit.name} from the start"
+            parts.append(Row("In a row", say))
     return parts
 
 
@@ -345,7 +369,8 @@ def _band(
 def _size(band: BandTable, unit: _Unit) -> str:
     size = size_of(band)
     if band.stock or size is None:
-        return f"size {band.stock}" if band.stock else "those weighed"
+        named = f"'{band.name}'" if band.name else "those weighed"
+        return f"size {band.stock}" if band.stock else named
     across = f"{unit.bare(size.width_mm)} x {unit.say(size.thickness_mm)}"
     return f"{across}, {unit.say(size.flat_length_mm)} long lying flat"
 
@@ -428,6 +453,13 @@ def _air(mold: Mold, unit: _Unit) -> list[Part]:
         parts.append(Row("", f"{len(found.pockets) - MOST_POCKETS} more places, smaller ones"))
     if found.tilt is not None:
         parts.append(Row("Tilt", _tilt(found.tilt)))
+    if found.other_sprue_mm is not None:
+        x, y, along = found.other_sprue_mm
+        said = (
+            f"{unit.bare(x - x0)} from left, {unit.bare(y - y0)} from below, {unit.say(along)}"
+            " along leaves less than half of this air"
+        )
+        parts.append(Row("Other sprue", said))
     return parts
 
 
@@ -477,7 +509,7 @@ def _expect(
     closing: Closing, verdict: Verdict, varied: Uncertainty | None, inches: bool
 ) -> list[Part]:
     parts: list[Part] = [closing_picture(closing), Row("Grade", verdict.head.grade)]
-    if not closing.outcome.has_answer:
+    if not closing.outcome.has_answer or verdict.head.grade == SHUT_IN:
         return parts
     flash = verdict.flash
     if flash.lines:
@@ -507,6 +539,8 @@ def _flash(verdict: Verdict, inches: bool) -> str:
     flash = verdict.flash
     if flash.thickness_mm == 0:
         return "clean: no cut stands open at a cavity"
+    if flash.thickness_mm < HAIRLINE_MM:
+        return f"clean: a film of {length(flash.thickness_mm, inches)} at most"
     mass = "" if flash.mass_g is None else f", {flash.mass_g:.2f} g in all"
     thick, reach = length(flash.thickness_mm, inches), length(flash.reach_mm, inches)
     return f"{flash.grade}: {thick} thick, runs {reach} in{mass}"
@@ -514,7 +548,7 @@ def _flash(verdict: Verdict, inches: bool) -> str:
 
 def _first(closing: Closing, verdict: Verdict, inches: bool) -> list[Part]:
     """Return where flash comes first: at the widest gap, or at the barrier that gives first."""
-    lines = [line for line in verdict.flash.lines if line.thickness_mm > 0]
+    lines = [line for line in verdict.flash.lines if line.thickness_mm >= HAIRLINE_MM]
     if lines:
         line = max(lines, key=lambda each: each.thickness_mm)
         return [Row("Flash first", f"at '{line.cavity}', along land {line.land + 1}")]

@@ -17,7 +17,7 @@ body { max-width: 190mm; margin: 6mm auto }
 h1 { font-size: 15pt; margin: 0 }
 h2 { font-size: 11pt; margin: 3mm 0 1mm; border-bottom: 0.35mm solid #000; break-after: avoid }
 .from { font-size: 7.5pt; margin: 0 0 2mm }
-.head { font-weight: bold; font-size: 10pt; margin: 1mm 0 }
+.head { font-weight: bold; font-size: 10pt; margin: 1mm 0; white-space: pre-line }
 main { columns: 2; column-gap: 5mm }
 dl { display: grid; grid-template-columns: 22mm 1fr; gap: 0.5mm 1mm; margin: 0.5mm 0 }
 dl { break-inside: avoid }

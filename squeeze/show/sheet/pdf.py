@@ -16,21 +16,27 @@ from squeeze.show.sheet.picture import Picture, Stroke, Word, scale_of
 
 MARGIN_MM, GUTTER_MM = 10.0, 5.0
 FOOT_MM = 24.0
-LABEL_SHARE = 0.235
-SIZES_PT = (8.5, 8.0, 7.5, 7.0)
-"""Letters, the largest first; the first size with which all goes on one side is taken."""
+LABEL_GAP_MM, MOST_LABEL = 2.0, 0.34
+SIZES = (
+    *((size, 1.0) for size in (10.0, 9.5, 9.0, 8.5)),
+    *((size, share) for size in (8.5, 8.0, 7.5, 7.0) for share in (1.0, 0.85, 0.7)),
+)
+"""Letters [pt], and shares of a picture's full height: the first pair with which all goes on one
+side is taken. Letters are large only where no picture has to shrink for them."""
 
-PICTURES = (1.0, 0.85, 0.7)
-"""Shares of a picture's full height, tried with each size of letters."""
+MOST_IN_PICTURE_PT = 8.5
+NARROW = 0.72
+"""Numbers of a table take no more of its width; the rest is for the first column."""
 
 
 @dataclass(frozen=True)
 class Look:
-    """Size of letters [pt], height of pictures over the full one, and width of a column [mm]."""
+    """Size of letters [pt], pictures over their full height, width of column and labels [mm]."""
 
     size_pt: float
     picture: float
     column_mm: float
+    label_mm: float
 
     @property
     def line_mm(self) -> float:
@@ -90,26 +96,48 @@ def _laid_out(sheet: Sheet, wide: float, high: float) -> tuple[Look, list[list[C
     """Return the look and the pages with which the sheet takes the fewest sides."""
     column = (wide - 2 * MARGIN_MM - GUTTER_MM) / 2
     tried = []
-    for size in SIZES_PT:
-        for picture in PICTURES:
-            look = Look(size, picture, column)
-            pages = _pages(sheet, look, wide, high)
-            if len(pages) == 1:
-                return look, pages
-            tried.append((len(pages), look, pages))
+    for size, picture in SIZES:
+        look = Look(size, picture, column, _label_mm(sheet, size, column))
+        pages = _pages(sheet, look, wide, high)
+        if len(pages) == 1:
+            return look, pages
+        tried.append((len(pages), look, pages))
     fewest = min(count for count, _, _ in tried)
     return next((look, pages) for count, look, pages in tried if count == fewest)
+
+
+def _label_mm(sheet: Sheet, size: float, column: float) -> float:
+    """Return how wide the labels of all rows are, so that what they say stands in one line [mm]."""
+    words = [row.label for step in sheet.steps for row in step.rows]
+    widest = max((stringWidth(say, font_for(say, True), size) for say in words), default=0.0)
+    return min(widest / PT_MM + LABEL_GAP_MM, MOST_LABEL * column)
 
 
 def _pages(sheet: Sheet, look: Look, wide: float, high: float) -> list[list[Column]]:
     """Return the columns of each page; on one page both end at about the same height."""
     room = high - 2 * MARGIN_MM - FOOT_MM - _heading_mm(sheet, wide)
     blocks = list(_blocks(sheet, look))
-    columns = _columns(blocks, room)
-    if len(columns) == 2:
-        shares = (_columns(blocks, share / 20 * room) for share in range(10, 20))
-        columns = next((tried for tried in shares if len(tried) == 2), columns)
+    columns = _two(blocks, room) or _columns(blocks, room)
     return [columns[k : k + 2] for k in range(0, len(columns), 2)]
+
+
+SPLIT_MM = 25.0
+"""Columns may differ by so much more in height if that keeps a step of the work in one of them."""
+
+
+def _two(blocks: list[SheetPart], room: float) -> list[Column]:
+    """Return two columns of about the same height, parted between steps; nothing if too high."""
+    heights = [block.high_mm for block in blocks]
+    found: list[tuple[float, int]] = []
+    for k in range(1, len(blocks)):
+        high = max(sum(heights[:k]), sum(heights[k:]))
+        if high <= room and not isinstance(blocks[k - 1].part, str):
+            whole = isinstance(blocks[k].part, str)
+            found.append((high + (0.0 if whole else SPLIT_MM), k))
+    if not found:
+        return []
+    _, k = min(found)
+    return [blocks[:k], blocks[k:]]
 
 
 def _columns(blocks: list[SheetPart], room: float) -> list[Column]:
@@ -158,7 +186,7 @@ def _high(part: Part, look: Look) -> float:
 
 
 def _lines(row: Row, look: Look) -> list[str]:
-    wide = look.column_mm * (1 - LABEL_SHARE)
+    wide = look.column_mm - look.label_mm
     return simpleSplit(row.say, font_for(row.say), look.size_pt, wide * PT_MM)
 
 
@@ -206,16 +234,16 @@ def _draw_row(canvas: Canvas, row: Row, x: float, y: float, look: Look) -> None:
     base = y - 0.85 * look.line_mm
     _write(canvas, row.label, x, base, look.size_pt, bold=True)
     for line in _lines(row, look):
-        _write(canvas, line, x + look.column_mm * LABEL_SHARE, base, look.size_pt)
+        _write(canvas, line, x + look.label_mm, base, look.size_pt)
         base -= look.line_mm
 
 
 def _draw_grid(canvas: Canvas, grid: Grid, x: float, y: float, look: Look) -> None:
     base = y - 0.6 - 0.85 * look.line_mm
+    widths = _widths(grid, look)
     for row, bold in [(grid.heads, True), *((row, False) for row in grid.rows)]:
         left = x
-        for k, (say, share) in enumerate(zip(row, grid.wide, strict=True)):
-            wide = share * look.column_mm
+        for k, (say, wide) in enumerate(zip(row, widths, strict=True)):
             say = _cut_to(say, wide - 1.0, look.size_pt, bold)
             if k == 0:
                 _write(canvas, say, left, base, look.size_pt, bold)
@@ -228,6 +256,22 @@ def _draw_grid(canvas: Canvas, grid: Grid, x: float, y: float, look: Look) -> No
             line = (base - 0.8) * PT_MM
             canvas.line(x * PT_MM, line, (x + look.column_mm) * PT_MM, line)
         base -= look.line_mm
+
+
+def _widths(grid: Grid, look: Look) -> list[float]:
+    """Return the columns' widths [mm]: what the numbers and their heads need, the rest is names."""
+    need = [
+        max(
+            stringWidth(say, font_for(say, k == 0), look.size_pt)
+            for k, say in enumerate((grid.heads[column], *(row[column] for row in grid.rows)))
+        )
+        / PT_MM
+        + 3.0
+        for column in range(1, len(grid.heads))
+    ]
+    if sum(need) > NARROW * look.column_mm:
+        return [share * look.column_mm for share in grid.wide]
+    return [look.column_mm - sum(need), *need]
 
 
 def _cut_to(say: str, wide_mm: float, size: float, bold: bool) -> str:
@@ -280,7 +324,7 @@ def _draw_stroke(canvas: Canvas, stroke: Stroke, left: float, base: float, scale
 
 def _draw_word(canvas: Canvas, word: Word, at: tuple[float, float], look: Look) -> None:
     font = font_for(word.say, bold=True)
-    size = look.size_pt
+    size = min(look.size_pt, MOST_IN_PICTURE_PT)
     if word.ringed:
         radius = max(1.55, stringWidth(word.say, font, size) / PT_MM / 2 + 0.5)
         canvas.saveState()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely.geometry import Point
 
 from squeeze.mold.forces.bands import size_of
@@ -165,7 +166,24 @@ def closing_picture(closing: Closing) -> Picture:
         at = (float(land.x_mm[k]), float(land.y_mm[k]))
         words.append(Word(str(number), at, True, _beside(land, k)))
     caption = "The closing, {scale}: cuts black where they press, white where open."
-    return Picture(caption, tuple(strokes), tuple(words), _box(section), 3.0, 60.0)
+    if closing.loads.tension_n_per_mm > 0:
+        strokes.append(_band_path(section))
+        caption += " The dashed line is the bands."
+    return Picture(caption, tuple(strokes), tuple(words), _box(section), 4.0, 60.0)
+
+
+BAND_OFF_MM = 0.012
+"""The bands are drawn outside of what they lie on by so much of the section's size."""
+
+
+def _band_path(section: Section) -> Stroke:
+    """Return the bands round the section: the hull of block and cradle, a bit outside of it."""
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    hull = shapely.convex_hull(shapely.union_all([loop.polygon for loop in loops]))
+    x0, y0, x1, y1 = hull.bounds
+    ring = hull.buffer(BAND_OFF_MM * max(x1 - x0, y1 - y0)).exterior
+    points = tuple((float(x), float(y)) for x, y in ring.coords[:-1])
+    return Stroke(points, True, DARK, None, 0.45, (2.0, 1.0))
 
 
 def _beside(land: Land, k: int) -> XY:

@@ -37,7 +37,13 @@ def bands_table(plan: BandPlan, inches: bool = False) -> Table:
     unit = "in" if inches else "mm"
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     made.add_column("land", overflow="fold")
-    heads = ("mean\nkPa", "closed\n%", f"gap\n{unit}", "cavity\nripple", "middle\nripple")
+    heads = (
+        "mean\npsi" if inches else "mean\nkPa",
+        "closed\n%",
+        f"gap\n{unit}",
+        "cavity\nripple",
+        "middle\nripple",
+    )
     for head in (*heads, "outside\nripple", "margin\ntimes"):
         made.add_column(head, justify="right", no_wrap=True)
     made.add_column("holds\n", no_wrap=True)

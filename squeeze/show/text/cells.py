@@ -6,14 +6,18 @@ import math
 from typing import Any
 
 from squeeze.verdict.figures import Figure
-from squeeze.verdict.words import MM_PER_INCH
+from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA
 
 UNITS = {"share": "%", "times": "times"}
+IMPERIAL = {"mm": ("in", 1 / MM_PER_INCH), "kPa": ("psi", PSI_PER_KPA)}
+"""Unit that stands for another where inches are asked for, and how many of it that is."""
 
 
 def head_of(figure: Figure, table: str, inches: bool = False) -> str:
     """Return the head of a figure's column in a table: its word, and the unit a line below."""
-    unit = "in" if inches and figure.unit == "mm" else UNITS.get(figure.unit, figure.unit)
+    unit = UNITS.get(figure.unit, figure.unit)
+    if inches and figure.unit in IMPERIAL:
+        unit = IMPERIAL[figure.unit][0]
     word = figure.heads[table]
     return word if "\n" in word else f"{word}\n{unit}"
 
@@ -41,8 +45,8 @@ def cell(figure: Figure, value: Any, inches: bool = False) -> str:
     digits = figure.digits
     if figure.unit == "share":
         value = 100 * value
-    if inches and figure.unit == "mm":
-        value, digits = value / MM_PER_INCH, digits + 1
+    if inches and figure.unit in IMPERIAL:
+        value, digits = value * IMPERIAL[figure.unit][1], digits + 1
     least = 10.0**-digits
     if figure.name == "largest_gap_mm" and 0 < value < least:
         return f"<{least:.{digits}f}"

@@ -81,6 +81,23 @@ def castings(verdict: Verdict, inches: bool = False) -> Table:
     return made
 
 
+SECOND_PCT = 0.1
+"""Second-order change of area from which on it is told apart [%]."""
+
+
+def area_lines(closing: Closing, verdict: Verdict) -> list[str]:
+    """Say what of a small-deformation change of area goes with the square of the displacement."""
+    told = [each for each in verdict.cavities if abs(each.area_second_pct) >= SECOND_PCT]
+    if closing.deformation.is_large or not told:
+        return []
+    worst = max(told, key=lambda each: abs(each.area_second_pct))
+    return [
+        f"Area of '{worst.name}': {worst.area_second_pct:+.1f} % of the"
+        f" {worst.area_change_pct:+.1f} % go with the square of the shift. Small deformation does"
+        " not vouch for that part."
+    ]
+
+
 def seal_lines(closing: Closing, verdict: Verdict, inches: bool = False) -> list[str]:
     """Return the leaks, and the barrier that gives first."""
     if not closing.outcome.has_answer:

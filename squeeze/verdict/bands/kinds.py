@@ -70,6 +70,8 @@ def _kind(name: str, band: BandTable, wrap_mm: float) -> BandKind:
 def _name(band: BandTable, number: int) -> str:
     if band.stock is not None:
         return f"size {band.stock}"
+    if band.name:
+        return f"'{band.name}'"
     if band.tension_n is not None:
         return f"the band of {band.tension_n:g} N"
     return f"band {number}"

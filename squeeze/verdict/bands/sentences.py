@@ -14,6 +14,7 @@ from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.layout import SLACK, BandLayout, is_enough
 from squeeze.verdict.bands.plan import BandPlan
+from squeeze.verdict.cause import shorter_band
 from squeeze.verdict.figures import times
 from squeeze.verdict.head import Head
 from squeeze.verdict.place import land_ends
@@ -73,7 +74,7 @@ def say_plan(plan: BandPlan, inches: bool = False) -> PlanWords:
         if plan.head is not None:
             say, more = _graded(plan.head, say)
             lines = [*more, *lines]
-        lines += _stretched(plan.best)
+        lines += _stretched(plan, plan.best, inches)
     lines += [*_given(plan, inches), *_rules(plan, inches)]
     return PlanWords(say, tuple(lines), tuple(_remarks(plan, inches)))
 
@@ -111,7 +112,7 @@ def _number(plan: BandPlan, best: BandLayout, inches: bool) -> tuple[str, list[s
     return say, lines
 
 
-def _stretched(best: BandLayout) -> list[str]:
+def _stretched(plan: BandPlan, best: BandLayout, inches: bool) -> list[str]:
     """Say how far the bands are stretched where that is out of the range they are used in."""
     kind = best.kind
     if kind is None or kind.stretch is None:
@@ -119,7 +120,11 @@ def _stretched(best: BandLayout) -> list[str]:
     low, high = WORKING_STRETCH
     fact = f"They are stretched {kind.stretch:.2f} times:"
     if kind.stretch < low:
-        return [f"{fact} below {low:g} times bands pull little, and how much is uncertain."]
+        wrap = max(stretch.block.wrap_mm for stretch in plan.stretches)
+        return [
+            f"{fact} below {low:g} times bands pull little, and how much is uncertain."
+            f" {shorter_band(wrap, inches)}"
+        ]
     return [f"{fact} over {high:g} times bands creep and may snap."] if kind.stretch > high else []
 
 
@@ -134,7 +139,8 @@ def table_of(plan: BandPlan) -> str:
     if shown is None:
         return ""
     if shown is plan.best:
-        return f"The table is for these {_bands(len(shown.at_mm))}."
+        count = len(shown.at_mm)
+        return f"The table is for {'this' if count == 1 else 'these'} {_bands(count)}."
     tried = next((each for each in plan.tried if each.limit is shown), None)
     if tried is None:
         return "The table is for the mold file's own bands."

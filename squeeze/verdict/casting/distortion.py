@@ -48,6 +48,11 @@ class CavityVerdict:
     width_change_mm, height_change_mm : float
         Negative = squashed.
     area_change_pct : float
+        Of the edge as it is displaced.
+    area_second_pct : float
+        What of that goes with the square of the displacement: an edge that is sheared or bent
+        encloses another area though nothing was squeezed out. Theory of small deformation does not
+        vouch for it.
     largest_shift_mm : float
     step_mm : float
         Largest mismatch across a parting line; 0 without a cut. The closing's own figure.
@@ -61,6 +66,7 @@ class CavityVerdict:
     width_change_mm: float
     height_change_mm: float
     area_change_pct: float
+    area_second_pct: float
     largest_shift_mm: float
     step_mm: float
     steps: tuple[CavityStep, ...]
@@ -98,7 +104,18 @@ def _cavity(cavity: CavityChange, steps: Sequence[CavityStep]) -> CavityVerdict:
         width_change_mm=float(change[0]),
         height_change_mm=float(change[1]),
         area_change_pct=cavity.area_change_pct,
+        area_second_pct=100.0 * _enclosed(cavity.shift_mm) / cavity.area_mm2,
         largest_shift_mm=cavity.largest_shift_mm,
         step_mm=cavity.step_mm,
         steps=tuple(steps),
     )
+
+
+def _enclosed(ring: np.ndarray) -> float:
+    """Return the area that a ring of points (n, 2) goes round, by the shoelace formula.
+
+    That of the displacements is the quadratic part of the area that displaced points go round:
+    A(x + u) = A(x) + A'(x; u) + A(u).
+    """
+    x, y = ring.T
+    return float(0.5 * np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
