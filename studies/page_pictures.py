@@ -16,7 +16,7 @@ from playwright.sync_api import Page, sync_playwright
 
 TOP = Path(__file__).resolve().parents[1]
 PICTURES = TOP / "docs" / "pictures"
-SIZE = {"width": 1280, "height": 860}
+SIZE = {"width": 1440, "height": 1080}
 PATIENCE_MS = 120_000
 SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
     && document.querySelector('#verdict').dataset.state !== 'waiting'"""
@@ -39,7 +39,7 @@ def photograph(page: Page, address: str) -> None:
     page.goto(address)
     page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
     page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
-    page.wait_for_timeout(15_000)  # how sure it is comes later
+    page.wait_for_timeout(30_000)  # how sure it is comes later
     page.screenshot(path=PICTURES / "page.png")
     page.get_by_text("Teach", exact=True).click()
     page.wait_for_selector("#teach-round", timeout=PATIENCE_MS)
