@@ -125,4 +125,4 @@ def test_inches_are_told_in_all_of_it(flat):
 def test_what_is_told_already_is_not_told_again(flat):
     advice = replace(flat[-1], say=("No luck.", "No more luck."))
     assert {"No luck.", "No more luck."} <= set(advice_lines(advice))
-    assert "No luck." not in advice_lines(advice, told=("No luck.",))
+    assert "No luck." not in advice_lines(advice, printed=("No luck.",))
