@@ -1,0 +1,73 @@
+"""Which blocks are on the front, which are computed in full, which are named."""
+
+from dataclasses import replace
+
+import pytest
+
+from squeeze.design.answer import DesignFigures
+from squeeze.design.choose import Certified, beaten_by, chosen, to_certify, weight_of
+from squeeze.design.search import Draft, dominates, front
+from squeeze.mold.tables.design import DesignTable
+
+DRAFT = Draft({"n": 0}, "round", 900.0, 0.2, 12, 4, 3.0, 0.0, 0.05, True)
+FIGURES = DesignFigures(
+    900.0, None, 12, 4, 3.0, 0.0, 0.05, 0.01, "Clean", 12, 12, 12, 3.2, 10.0, 90.0, 5.0, False
+)
+
+
+def draft(**changes):
+    return replace(DRAFT, **changes)
+
+
+def block(kind="round", **changes):
+    return Certified(draft(kind=kind), None, replace(FIGURES, **changes))
+
+
+def test_a_block_is_beaten_by_what_is_better_in_one_thing_and_worse_in_none():
+    assert dominates((1, 2), (1, 3))
+    assert not dominates((1, 2), (1, 2))
+    assert not dominates((1, 3), (2, 2))
+
+
+def test_the_front_keeps_what_is_best_in_something_and_one_of_equals():
+    a, b, c = draft(), draft(rubber_g=800.0, steps=20), draft(rubber_g=950.0)
+    assert front([a, b, c, draft()]) == [a, b]
+
+
+def test_the_best_of_the_kinds_come_first_and_none_twice():
+    drafts = [
+        draft(data={"n": 1}),
+        draft(data={"n": 2}, kind="oval", rubber_g=700.0, steps=25),
+        draft(data={"n": 3}, kind="oval", rubber_g=750.0, steps=25, bands=2),
+        draft(data={"n": 4}, kind="square", rubber_g=2000.0, steps=9, is_clean=False),
+    ]
+    order = [each.data["n"] for each in to_certify(drafts, 10.0)]
+    assert sorted(order) == [1, 2, 3, 4]
+    assert order[0] == 2
+    assert order.index(4) >= 2
+    assert to_certify([], 10.0) == []
+
+
+def test_what_is_clean_is_poured_first_even_if_it_takes_more():
+    light = block("oval", rubber_g=500.0, clean_in=3)
+    heavy = block("round", clean_in=11)
+    assert chosen([light, heavy], 6, 10.0) == [heavy, light]
+
+
+def test_blocks_that_are_alike_are_named_once():
+    near = block(rubber_g=910.0, margin=3.1)
+    far = block(rubber_g=910.0, margin=9.0, bands=9)
+    other = block("oval", rubber_g=910.0, margin=3.2)
+    assert chosen([block(), near, far, other], 6, 10.0) == [block(), other, far]
+    assert len(chosen([block(), near, far, other], 2, 10.0)) == 2
+
+
+def test_work_has_its_price():
+    wishes = DesignTable(step_price=3.0)
+    assert weight_of(wishes, 30.0, 800.0) == pytest.approx(100.0)
+    assert weight_of(DesignTable(), 30.0, 800.0) == pytest.approx(16.0)
+
+
+def test_a_block_is_compared_with_the_file():
+    assert beaten_by(FIGURES, [replace(FIGURES, rubber_g=800.0)])
+    assert not beaten_by(FIGURES, [FIGURES, replace(FIGURES, rubber_g=800.0, steps=13)])

@@ -1,0 +1,54 @@
+"""Outlines about models: the smallest of a kind that leaves the wall."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from squeeze.design.outlines import OutlineKind, block_about, kinds_of, middle_for
+from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.tables.design import OUTLINES
+from squeeze.mold.tables.shape import BlockTable
+
+KINDS = kinds_of(OUTLINES)
+HULL = np.array([(-29.0, -5.0), (29.0, -5.0), (31.0, 0.0), (29.0, 5.0), (-29.0, 5.0)])
+
+
+def outside(block):
+    return loop_of(BlockTable.model_validate(block)).polygon
+
+
+def test_every_shape_gives_its_kinds():
+    assert {kind.shape for kind in KINDS} == set(OUTLINES)
+    assert {kind.corner for kind in KINDS if kind.shape == "square"} == {"bevel", "radius"}
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.words)
+@pytest.mark.parametrize("share", [0.1, 0.9])
+@pytest.mark.parametrize("wall", [3.0, 14.0])
+def test_the_wall_is_left_and_no_smaller_block_leaves_it(kind, share, wall):
+    aspect = 0.7 if kind.has_height else 1.0
+    share *= kind.most_share
+    middle = middle_for(kind, HULL, wall, aspect, share)
+    block = block_about(kind, HULL - middle, wall, aspect, share, step_mm=1e-4)
+    models = shapely.Polygon(HULL - middle)
+    assert outside(block).contains(models)
+    left = outside(block).exterior.distance(models)
+    assert wall - 0.02 <= left <= wall + 0.15  # corners keep 2 mm of radius at any size
+
+
+def test_the_smallest_round_block_about_a_disc_is_known():
+    angles = np.linspace(0, 2 * math.pi, 400, endpoint=False)
+    disc = np.array([7.0, -3.0]) + 12.0 * np.column_stack([np.cos(angles), np.sin(angles)])
+    kind = OutlineKind("round")
+    middle = middle_for(kind, disc, 10.0, 1.0, 0.0)
+    assert middle == pytest.approx([7.0, -3.0], abs=0.05)
+    block = block_about(kind, disc - middle, 10.0)
+    assert block == {"shape": "round", "diameter_mm": 44.0}
+
+
+def test_the_smallest_square_block_about_a_square_is_known():
+    square = np.array([(-8.0, -8.0), (8.0, -8.0), (8.0, 8.0), (-8.0, 8.0)])
+    block = block_about(OutlineKind("square", "bevel"), square, 10.0, share=0.05)
+    assert block["width_mm"] == 36.0
