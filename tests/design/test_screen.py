@@ -1,6 +1,7 @@
 """The coarse mesh: two pulls give every other; what is given up is given up with its reason."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,6 @@ from squeeze.design import screen as screening
 from squeeze.design.limits import limits_of
 from squeeze.design.screen import Linear, Unfit, screen, smooth_margin
 from squeeze.mold.tables.design import DesignTable
-from squeeze.solve.closing import Land
 
 BASE = {
     "length_mm": 90,
@@ -64,10 +64,7 @@ def test_a_block_is_given_up_with_its_reason(more, reason):
 
 
 def land(pressure, gap):
-    s = np.linspace(0, 20, len(pressure))
-    nothing = np.zeros(len(s))
-    names = {"s_mm": s, "x_mm": s, "y_mm": nothing, "slip_mm": nothing, "shear_kpa": nothing}
-    return Land("cut", 0, pressure_kpa=np.array(pressure), gap_mm=np.array(gap), **names)
+    return SimpleNamespace(pressure_kpa=np.array(pressure), gap_mm=np.array(gap), length_mm=20.0)
 
 
 class Faces:
