@@ -23,7 +23,6 @@ file](moldfile.md) says what stands in `MOLD.toml`. Made by
 MORE = {
     "close": "verdict.md",
     "bands": "along.md",
-    "design": "design.md",
     "cradle": "cradles.md",
     "design": "design.md",
     "sheet": "sheet.md",

@@ -10,6 +10,7 @@ from squeeze.design.answer import Design, DesignAnswer, DesignFigures
 from squeeze.design.choose import Certified, chosen, order_of, to_certify, weight_of
 from squeeze.design.family import families
 from squeeze.design.jobs import (
+    Job,
     certify_job,
     found_of,
     how_cut,
@@ -31,6 +32,8 @@ from squeeze.study import CaseState, MemoryStore, Store
 
 FIRST, MORE, ROUNDS = 8, 4, 4
 """Blocks that are computed in full at first; more in each further round while too few hold."""
+
+OWN = "the block of the file"
 
 FEW = 3
 """Fewer blocks than this are no choice, and more are computed in full."""
@@ -142,7 +145,6 @@ class _Search:
             if answer.state is CaseState.DONE:
                 self.found[number] = found_of(answer)
             self._tell(f"{len(self.found)} of {len(jobs)} kinds of block searched")
-        self._certify_own(solver)
         waiting = to_certify(self.drafts, self.step_g)
         for number in range(ROUNDS):
             batch, waiting = (
@@ -164,14 +166,11 @@ class _Search:
         lightest = min((draft.rubber_g for draft in self.drafts), default=1.0)
         return weight_of(self.wishes, self.mold.rubber.price_per_kg, lightest)
 
-    def _certify_own(self, solver: Any) -> None:
-        """Compute the block of the file, to compare."""
+    def _own_job(self) -> list[Job]:
+        """Return the job of computing the block of the file, to compare; none where it has none."""
         if not has_block(self.mold) or not self.mold.cut or not self.mold.band:
-            return
-        job = certify_job(self.mold.model_copy(update={"design": None}), self.wishes, "of the file")
-        for _, answer in run_jobs([job], self.store, solver):
-            if answer.state is CaseState.DONE:
-                self.given = DesignFigures(**answer.measures["figures"])
+            return []
+        return [certify_job(self.mold.model_copy(update={"design": None}), self.wishes, OWN)]
 
     def _certify(self, solver: Any, drafts: Sequence[Draft], left: int) -> None:
         """Compute blocks in full; one that just misses is tried once more with more bands."""
@@ -179,10 +178,15 @@ class _Search:
         self._certify_all(solver, again, last=True)
 
     def _certify_all(self, solver: Any, drafts: Sequence[Draft], last: bool = False) -> list[Draft]:
+        own = self._own_job() if self.count == 0 else []
         jobs = [certify_job(mold_of(d.data), self.wishes, d.kind) for d in drafts]
         by_id = {job.id: draft for job, draft in zip(jobs, drafts, strict=True)}
         done: dict[str, Certified] = {}
-        for job, answer in run_jobs(jobs, self.store, solver):
+        for job, answer in run_jobs([*jobs, *own], self.store, solver):
+            if job.words == OWN:
+                if answer.state is CaseState.DONE:
+                    self.given = DesignFigures(**answer.measures["figures"])
+                continue
             self.count += 1
             draft = by_id[job.id]
             if answer.state is not CaseState.DONE:

@@ -1,4 +1,4 @@
-"""The search as a whole: the same answer each time, resumed where it stopped, no worse than known."""
+"""The search as a whole: the same answer each time, resumed where it stopped."""
 
 from dataclasses import asdict, replace
 
