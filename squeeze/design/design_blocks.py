@@ -8,7 +8,7 @@ from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
 from squeeze.design.choose import Certified, chosen, order_of, to_certify, weight_of
-from squeeze.design.family import families
+from squeeze.design.family import Family, families
 from squeeze.design.jobs import (
     Job,
     certify_job,
@@ -22,7 +22,7 @@ from squeeze.design.jobs import (
 from squeeze.design.limits import Limits, limits_of
 from squeeze.design.models import models_of
 from squeeze.design.read import check_models, has_block
-from squeeze.design.refusal import refusal_of
+from squeeze.design.refusal import refusal_of, relaxed
 from squeeze.design.search import Draft, Found
 from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
 from squeeze.mold import Mold, mold_of
@@ -114,6 +114,10 @@ def _asked(mold: Mold, wishes: DesignTable | dict[str, Any] | None) -> Mold:
     return mold_of(dict_of(mold) | {"design": given})
 
 
+def _families(mold: Mold) -> list[Family]:
+    return list(families(models_of(mold, has_block(mold)), limits_of(mold), how_cut(mold)))
+
+
 class _Search:
     """A search under way: what it has found so far."""
 
@@ -127,14 +131,14 @@ class _Search:
         self.mold, self.store, self.progress, self.on_best = mold, store, progress, on_best
         self.limits: Limits = limits_of(mold)
         self.wishes = self.limits.wishes
-        models = models_of(mold, has_block(mold))
-        self.families = list(families(models, self.limits, how_cut(mold)))
+        self.families = _families(mold)
         self.found: dict[int, Found] = {}
         self.certified: list[Certified] = []
         self.failed: list[tuple[Draft, str]] = []
         self.given: DesignFigures | None = None
         self.count = 0
         self.best: Certified | None = None
+        self.lifted: dict[str, list[Draft]] = {}
 
     def run(self, solver: Any) -> None:
         """Search all families, then compute the best in full, round by round."""
@@ -154,6 +158,22 @@ class _Search:
             if not batch or (number and len(self._chosen()) >= FEW):
                 break
             self._certify(solver, batch, len(waiting))
+
+        if not self.certified:
+            self._lift(solver)
+
+    def _lift(self, solver: Any) -> None:
+        """Search once more with one limit lifted at a time, to say by how much it has to give."""
+        found = [self.found[k] for k in sorted(self.found)]
+        for reason, mold in relaxed(self.mold, found).items():
+            jobs = [search_job(mold, k, f.words) for k, f in enumerate(_families(mold))]
+            self.progress("nothing fits; looking for the least change that would do")
+            done = {
+                job.data["number"]: found_of(answer).drafts
+                for job, answer in run_jobs(jobs, self.store, solver)
+                if answer.state is CaseState.DONE
+            }
+            self.lifted[reason] = [draft for k in sorted(done) for draft in done[k]]
 
     @property
     def drafts(self) -> list[Draft]:
@@ -276,7 +296,7 @@ class _Search:
         )
         refusal = None
         if not designs and is_complete:
-            refusal = refusal_of(self.mold, self.limits, found, self.failed)
+            refusal = refusal_of(self.mold, self.limits, found, self.failed, self.lifted)
         return DesignAnswer(
             title=self.mold.title,
             designs=designs,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from squeeze.design.answer import Refusal
 from squeeze.design.limits import Limits
@@ -20,7 +21,35 @@ from squeeze.design.screen import (
     WEAK,
 )
 from squeeze.design.search import Draft, Found
-from squeeze.mold import Mold
+from squeeze.design.sentences import bands_words, name_of
+from squeeze.mold import Mold, dict_of, mold_of, section_of
+from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.tables.design import DesignTable
+from squeeze.verdict.pot import with_bands_mm
+
+
+def relaxed(mold: Mold, found: Sequence[Found]) -> dict[str, Mold]:
+    """Return molds with one limit lifted, by the reason for which blocks were given up.
+
+    What is found for one of them tells by how much the limit would have to give.
+    """
+    reasons = {reason for each in found for reason, count in each.dropped.items() if count}
+    wishes = (mold.design or DesignTable()).model_dump(exclude_unset=True)
+    free = {k: v for k, v in wishes.items() if k not in ("most_width_mm", "most_height_mm")}
+    lifted: dict[str, dict[str, Any]] = {
+        FITS_NOT: {"pot": None},
+        TOO_LONG: {"pot": {"bore_mm": mold.pot.bore_mm, "depth_mm": mold.length_mm}}
+        if mold.pot
+        else {},
+        OVERSIZE: {"design": free},
+        LOOSE: {"design": wishes | {"band_stock": list(SIZES)}},
+    }
+    lifted[OVERSTRETCHED] = lifted[LOOSE]
+    return {
+        reason: mold_of(dict_of(mold) | change)
+        for reason, change in lifted.items()
+        if reason in reasons
+    }
 
 
 def refusal_of(
@@ -28,6 +57,7 @@ def refusal_of(
     limits: Limits,
     found: Sequence[Found],
     failed: Sequence[tuple[Draft, str]],
+    lifted: Mapping[str, Sequence[Draft]],
 ) -> Refusal:
     """Return why no block was found, and the least change that would do.
 
@@ -39,20 +69,20 @@ def refusal_of(
         Of every kind that was searched.
     failed : sequence of (Draft, str)
         Blocks that held on the coarse mesh only.
+    lifted : mapping of str to sequence of Draft
+        Blocks that hold on the coarse mesh once a limit is lifted, by the reason that it is.
     """
     if not limits.bands:
         return Refusal("bands", "No band is at hand.", "Name one in [[band]].")
     dropped: Counter[str] = Counter()
-    needs: dict[str, float] = {}
+    pulls = [each.needs[WEAK] for each in found if WEAK in each.needs]
     for each in found:
         dropped.update(each.dropped)
-        for reason, value in each.needs.items():
-            needs[reason] = min(value, needs.get(reason, math.inf))
-    for reason in (WEAK, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE, OPEN, SHUT_IN):
-        if dropped.get(reason) and (
-            said := _say(reason, mold, limits, needs.get(reason, math.nan))
-        ):
-            return said
+    if pulls:
+        return _weak(mold, limits, min(pulls))
+    for reason in (LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
+        if dropped[reason] and lifted.get(reason):
+            return _lifted(reason, mold, lifted[reason])
     if failed:
         return Refusal(
             "fine mesh",
@@ -60,32 +90,51 @@ def refusal_of(
             " between the bands.",
             "Allow more bands: raise most_bands in [design].",
         )
-    what = NOT_MADE if dropped.get(NOT_MADE) else "nothing could be tried"
+    for reason in (OPEN, SHUT_IN, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
+        if dropped[reason]:
+            return _bare(reason, limits)
+    what = NOT_MADE if dropped[NOT_MADE] else "nothing could be tried"
     return Refusal("cut", f"No block can be made: {what}.", "")
 
 
-def _say(reason: str, mold: Mold, limits: Limits, need: float) -> Refusal | None:
-    if reason == WEAK:
-        return _weak(mold, limits, need)
-    if reason == TOO_LONG and mold.pot is not None:
-        said = f"The block is {mold.length_mm:g} mm long; the pot is {mold.pot.depth_mm:g} mm deep."
-        return Refusal("pot", said, f"A pot {mold.length_mm:g} mm deep would do.")
-    if reason == FITS_NOT and mold.pot is not None:
-        said = f"No block fits a bore of {mold.pot.bore_mm:g} mm."
-        return Refusal("pot", said, f"A bore of {math.ceil(need):g} mm would do.")
-    if reason == OVERSIZE:
-        said = "Every block is larger than [design] allows."
-        return Refusal("largest block", said, f"A block of {math.ceil(need):g} mm would do.")
+def _lifted(reason: str, mold: Mold, drafts: Sequence[Draft]) -> Refusal:
+    """Return the refusal where one limit, lifted, lets blocks hold."""
+    molds = [mold_of(draft.data) for draft in drafts]
     if reason in (LOOSE, OVERSTRETCHED):
-        return Refusal("bands", f"No block can be closed: {reason}.", _other_bands(mold, need))
+        lightest = mold_of(min(drafts, key=lambda draft: draft.rubber_g).data)
+        said = f"Round every block that holds the models, {reason}."
+        change = f"{bands_words(lightest).capitalize()} would do: {name_of(lightest)}."
+        return Refusal("bands", said, change)
+    if reason == TOO_LONG:
+        depth = mold.pot.depth_mm if mold.pot else 0.0
+        said = f"The block is {mold.length_mm:g} mm long and the pot {depth:g} mm deep."
+        return Refusal("pot", said, f"A pot {mold.length_mm:g} mm deep would do.")
+    if reason == FITS_NOT:
+        bore = mold.pot.bore_mm if mold.pot else 0.0
+        least = min(with_bands_mm(each) for each in molds)
+        said = f"No block that seals goes into a bore of {bore:g} mm."
+        return Refusal("pot", said, f"A bore of {math.ceil(least - 1e-6)} mm would do.")
+    wide, high = min((_size(each) for each in molds), key=lambda size: size[0] * size[1])
+    said = "No block that seals is as small as [design] allows."
+    return Refusal("largest block", said, f"One of {wide:.0f} x {high:.0f} mm would do.")
+
+
+def _size(mold: Mold) -> tuple[float, float]:
+    x0, y0, x1, y1 = section_of(mold).outline.polygon.bounds
+    return float(x1 - x0), float(y1 - y0)
+
+
+def _bare(reason: str, limits: Limits) -> Refusal:
+    """Return the refusal where lifting the limit alone does not do."""
     if reason == OPEN:
         said = "Every block that was tried leaves a land open, however hard the bands pull."
-        allow = "" if limits.wishes.cradle else "Allow a cradle, or "
-        change = f"{allow}{'m' if allow else 'M'}ove the cut, or allow more outlines."
-        return Refusal("shape", said, change)
+        start = "M" if limits.wishes.cradle else "Allow a cradle, or m"
+        return Refusal("shape", said, f"{start}ove the cut, or allow more outlines.")
     if reason == SHUT_IN:
         return Refusal("cut", "No cut opens every model.", 'Lead a cut to each, or cut = "free".')
-    return None
+    limit = "bands" if reason in (LOOSE, OVERSTRETCHED) else "pot"
+    limit = "largest block" if reason == OVERSIZE else limit
+    return Refusal(limit, f"Every block that was tried is given up: {reason}.", "")
 
 
 def _weak(mold: Mold, limits: Limits, need: float) -> Refusal:
@@ -99,16 +148,6 @@ def _weak(mold: Mold, limits: Limits, need: float) -> Refusal:
     else:
         change = f"A pull of {_up(need)} N per mm of length would do."
     return Refusal("bands", said, change)
-
-
-def _other_bands(mold: Mold, wrap_mm: float) -> str:
-    from squeeze.verdict.bands.kinds import kinds_in_stock
-
-    if not math.isfinite(wrap_mm):
-        return ""
-    names = [kind.name for kind in kinds_in_stock(wrap_mm)]
-    fit = f"; of the trade sizes {', '.join(names[:4])} do" if names else ""
-    return f"Bands that go {wrap_mm:.0f} mm round at 1.5 to 3 times their length would do{fit}."
 
 
 def _up(value: float) -> str:
