@@ -78,6 +78,7 @@ class DesignFigures:
             self.flash_mm,
             self.shift_mm,
             float(self.bands),
+            float(12 - self.clean_in),
         )
 
 
@@ -89,6 +90,7 @@ COMPARED = (
     "flash_mm",
     "shift_mm",
     "bands",
+    "clean_in",
 )
 """Names of the figures in `DesignFigures.costs`, in its order."""
 

@@ -14,7 +14,7 @@ from squeeze.mold.tables.design import DesignTable
 STEP_SHARE = 0.02
 """What a step of work counts for, over the rubber of the lightest block, where it has no price."""
 
-KINDS_FIRST = 5
+KINDS_FIRST = 4
 """Kinds of block, the best of each, that are computed in full first."""
 
 ALIKE_RUBBER, ALIKE_BANDS = 0.12, 2

@@ -30,7 +30,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseState, MemoryStore, Store
 
-FIRST, MORE, ROUNDS = 8, 4, 4
+FIRST, MORE, ROUNDS = 6, 3, 4
 """Blocks that are computed in full at first; more in each further round while too few hold."""
 
 OWN = "the block of the file"

@@ -26,6 +26,10 @@ UNIT_MM = 100.0
 STEP_MM = 1.0
 """Boxes are built to the whole millimetre."""
 
+NEAR = 0.02
+"""What is over a whole step by no more than this share of it counts as whole: curves are taken as
+chords."""
+
 MOST_BEVEL, MOST_ROUND = 0.4, 0.45
 """Largest leg of a bevel and largest radius, over the shorter side."""
 
@@ -119,7 +123,7 @@ def block_of(
 
 
 def _up(value: float, step: float) -> float:
-    return round(math.ceil(value / step - 1e-6) * step, 6)
+    return round(math.ceil(value / step - NEAR) * step, 6)
 
 
 def _down(value: float, step: float) -> float:

@@ -43,8 +43,9 @@ deformation and the places between the bands take some of it."""
 SHARP = 12.0
 """How sharply the smooth least and most tell values apart, over their scale."""
 
-PITCH = 0.9
-"""Bands stand no farther apart than this share of the block's lesser side."""
+PITCH = 0.5
+"""Bands stand no farther apart than this share of the block's lesser side: between bands as far
+apart as the block is high, the margin falls to a third."""
 
 FITS_NOT = "too large for the pot"
 TOO_LONG = "longer than the pot is deep"

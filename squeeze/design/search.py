@@ -42,7 +42,7 @@ GRID = {"aspect": (0.2, 0.6, 1.0), "corner": (0.15, 0.55, 0.95)}
 FEW = {"aspect": (0.2, 0.7), "corner": (0.3, 0.8)}
 """Where the grid looks, over the range of each; where both vary, at the few."""
 
-TRIES = 10
+TRIES = 9
 """Computations that the optimiser may ask for."""
 
 PULL_WEIGHT = 0.08

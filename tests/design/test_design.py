@@ -81,7 +81,7 @@ def test_a_search_that_was_stopped_goes_on_where_it_was(egg, known):
     assert len(known) <= 2 * (FIRST + 1) + calls
 
 
-def test_what_fits_no_pot_is_refused_with_the_bore_that_would_do(egg):
+def test_what_fits_no_pot_is_refused_with_the_bore_that_would_do(egg, known):
     small = egg.model_copy(
         update={"pot": squeeze.mold_of(EGG | {"pot": {"bore_mm": 50, "depth_mm": 200}}).pot}
     )
@@ -91,7 +91,8 @@ def test_what_fits_no_pot_is_refused_with_the_bore_that_would_do(egg):
     bore = float(answer.refusal.change.split()[3])
     wider = squeeze.mold_of(EGG | {"pot": {"bore_mm": bore, "depth_mm": 200}, "design": ROUND})
     found = design_blocks(wider, workers=0)
-    assert found.tried > 0
+    assert found.designs
+    assert answer.refusal.say == "No block that seals goes into a bore of 50 mm."
 
 
 def test_the_command_leaves_with_words_when_a_wish_is_wrong(tmp_path):

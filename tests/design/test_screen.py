@@ -21,6 +21,11 @@ BASE = {
     "band": [{"stock": "64", "count": 4}],
 }
 
+LARGE = {
+    "block": {"shape": "round", "diameter_mm": 110},
+    "cut": [{"name": "through", "path_mm": [[-55, 0], [55, 0]]}],
+}
+
 
 def limits(**more):
     return limits_of(squeeze.mold_of(BASE | more))
@@ -52,7 +57,7 @@ def test_the_pull_for_a_value_gives_that_value():
         ({"pot": {"bore_mm": 200, "depth_mm": 80}}, screening.TOO_LONG),
         ({"design": {"most_width_mm": 80}}, screening.OVERSIZE),
         ({"band": [{"stock": "107", "count": 4}]}, screening.LOOSE),
-        ({"band": [{"stock": "30", "count": 4}]}, screening.OVERSTRETCHED),
+        (LARGE | {"band": [{"stock": "30", "count": 4}]}, screening.OVERSTRETCHED),
         ({"cut": [{"path_mm": [[-46, 30], [46, 30]]}]}, screening.SHUT_IN),
     ],
 )
