@@ -8,6 +8,7 @@ from typing import Any
 
 from squeeze.design.answer import DesignFigures
 from squeeze.design.search import Draft, dominates, front
+from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
 from squeeze.mold import Mold
 from squeeze.mold.tables.design import DesignTable
 
@@ -103,10 +104,25 @@ def chosen(blocks: Sequence[Certified], most: int, step_g: float) -> list[Certif
 
 
 def _alike(a: Certified, b: Certified) -> bool:
-    if a.draft.kind != b.draft.kind:
+    if _built_as(a.draft.data) != _built_as(b.draft.data):
         return False
     rubber = abs(a.figures.rubber_g - b.figures.rubber_g) / max(b.figures.rubber_g, 1e-9)
     return rubber <= ALIKE_RUBBER and abs(a.figures.bands - b.figures.bands) <= ALIKE_BANDS
+
+
+def _built_as(data: dict[str, Any]) -> tuple[Any, ...]:
+    """Return what distinguishes blocks for who builds them: outline, corners, boards, models."""
+    block = data["block"]
+    corner = ""
+    if block.get("bevel_mm", 0.0) > PLAIN_BEVEL_MM:
+        corner = "bevel"
+    elif block.get("round_mm", 0.0) > PLAIN_ROUND_MM:
+        corner = "radius"
+    boards = tuple(board["covers"] for board in data.get("cradle", ()))
+    places = [cavity.get("centre_mm", (0.0, 0.0)) for cavity in data["cavity"]]
+    first, last = places[0], places[-1]
+    apart = (round(abs(last[0] - first[0])), round(abs(last[1] - first[1])))
+    return block["shape"], corner, boards, len(data["cut"]), apart
 
 
 def beaten_by(figures: DesignFigures, others: Sequence[DesignFigures]) -> bool:

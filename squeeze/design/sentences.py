@@ -10,6 +10,7 @@ from squeeze.design.answer import DesignFigures, Dropped
 from squeeze.design.choose import CLEAN_ENOUGH, Certified, beaten_by
 from squeeze.design.screen import OPEN
 from squeeze.design.search import Draft, Found
+from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
 from squeeze.mold import Mold
 from squeeze.verdict.words import length
 
@@ -20,29 +21,26 @@ ENOUGH = 3
 
 
 def name_of(mold: Mold, inches: bool = False) -> str:
-    """Return outline and size of a block, e.g. ``round, 92 mm``."""
+    """Return outline and size of a block, e.g. ``round, 92 mm``.
+
+    Bevels and radii so small that a knife takes them off afterwards are left out.
+    """
     block = mold.block
-    if block.diameter_mm is not None:
-        said = f"{block.shape}, {length(block.diameter_mm, inches)}"
-    elif block.height_mm is not None and block.width_mm is not None:
-        said = f"{block.shape}, {_size(block.width_mm)} x {length(block.height_mm, inches)}"
-        if inches:
-            said = (
-                f"{block.shape}, {length(block.width_mm, True)} x {length(block.height_mm, True)}"
-            )
-    else:
-        said = f"{block.shape}, {length(block.width_mm or 0.0, inches)}"
-    if block.bevel_mm > 0:
-        said += f", bevels of {length(block.bevel_mm, inches)}"
-    elif (block.round_mm or 0.0) > 2.0:
-        said += f", corners of radius {length(block.round_mm or 0.0, inches)}"
-    return said + (
-        f", {COUNTED.get(len(mold.cradle), len(mold.cradle))} boards" if mold.cradle else ""
-    )
+    sizes = [block.diameter_mm] if block.diameter_mm is not None else [block.width_mm]
+    sizes += [] if block.height_mm is None else [block.height_mm]
+    said = f"{block.shape}, {_sizes([size or 0.0 for size in sizes], inches)}"
+    if block.bevel_mm > PLAIN_BEVEL_MM:
+        said += f", bevels of {_sizes([block.bevel_mm], inches)}"
+    elif (block.round_mm or 0.0) > PLAIN_ROUND_MM:
+        said += f", corners of radius {_sizes([block.round_mm or 0.0], inches)}"
+    boards = len(mold.cradle)
+    return said + (f", {COUNTED.get(boards, boards)} boards" if boards else "")
 
 
-def _size(value: float) -> str:
-    return f"{value:g}"
+def _sizes(values_mm: Sequence[float], inches: bool) -> str:
+    if inches:
+        return " x ".join(length(value, True).removesuffix(" in") for value in values_mm) + " in"
+    return " x ".join(f"{value:g}" for value in values_mm) + " mm"
 
 
 def bands_words(mold: Mold) -> str:

@@ -9,7 +9,8 @@ from squeeze.design.choose import Certified, beaten_by, chosen, to_certify, weig
 from squeeze.design.search import Draft, dominates, front
 from squeeze.mold.tables.design import DesignTable
 
-DRAFT = Draft({"n": 0}, "round", 900.0, 0.2, 12, 4, 3.0, 0.0, 0.05, True)
+BASE = {"block": {"shape": "round"}, "cavity": [{}], "cut": [{}]}
+DRAFT = Draft(BASE, "round", 900.0, 0.2, 12, 4, 3.0, 0.0, 0.05, True)
 FIGURES = DesignFigures(
     900.0, None, 12, 4, 3.0, 0.0, 0.05, 0.01, "Clean", 12, 12, 12, 3.2, 10.0, 90.0, 5.0, False
 )
@@ -19,8 +20,9 @@ def draft(**changes):
     return replace(DRAFT, **changes)
 
 
-def block(kind="round", **changes):
-    return Certified(draft(kind=kind), None, replace(FIGURES, **changes))
+def block(kind="round", corner=None, **changes):
+    data = BASE | {"block": {"shape": kind} | (corner or {})}
+    return Certified(draft(kind=kind, data=data), None, replace(FIGURES, **changes))
 
 
 def test_a_block_is_beaten_by_what_is_better_in_one_thing_and_worse_in_none():
@@ -71,3 +73,10 @@ def test_work_has_its_price():
 def test_a_block_is_compared_with_the_file():
     assert beaten_by(FIGURES, [replace(FIGURES, rubber_g=800.0)])
     assert not beaten_by(FIGURES, [FIGURES, replace(FIGURES, rubber_g=800.0, steps=13)])
+
+
+def test_a_bevel_that_a_knife_takes_off_makes_no_other_block():
+    plain = block("square", rubber_g=901.0, margin=3.1)
+    little = block("square", {"bevel_mm": 2.0})
+    wide = block("square", {"bevel_mm": 12.0}, rubber_g=902.0, margin=3.2)
+    assert chosen([plain, little, wide], 6, 10.0) == [little, wide]

@@ -15,13 +15,20 @@ from squeeze.verdict import judge
 
 IN_A_ROW = 3
 
+WIDEST = 36
+"""Letters in a line of a title."""
+
 
 def design_figure(answer: DesignAnswer) -> Figure:
     """Return the sections of all blocks side by side, each with its number and its name."""
     pairs = [
-        (replace(closing, title=f"{each.number}. {each.name}"), judge(closing, mold=each.mold))
+        (
+            replace(closing, title=fill(f"{each.number}. {each.name}", WIDEST)),
+            judge(closing, mold=each.mold),
+        )
         for each, closing in closings_of(answer)
     ]
     drawn = small(pairs, columns=min(IN_A_ROW, max(len(pairs), 1)))
-    drawn.text(0.5, 0.002, fill(CAUTION, 150), ha="center", va="bottom", fontsize=6)
+    beside = {"rotation": 90, "ha": "right", "va": "center", "fontsize": 6}
+    drawn.text(0.999, 0.5, CAUTION, **beside)  # below stands the scale
     return drawn
