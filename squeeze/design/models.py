@@ -81,7 +81,7 @@ class Models:
         """Return points on the hull of all cavities, shape (n, 2) [mm]."""
         loops = [loop_of(_table(each)) for part in self.sections for each in part.cavities]
         hull = MultiPoint(np.vstack([loop.points() for loop in loops])).convex_hull
-        return np.array(hull.exterior.coords)[:-1]
+        return shapely.get_coordinates(hull)[:-1]
 
 
 def _table(cavity: dict[str, Any]) -> CavityTable:

@@ -309,7 +309,7 @@ class Search:
             cost,
             np.clip(first, 0.02, 0.98),
             method="COBYQA",
-            bounds=Bounds(np.zeros(len(names)), np.ones(len(names))),
+            bounds=Bounds(0.0, 1.0),
             constraints=[NonlinearConstraint(spare, 0.0, np.inf)],
             options={"maxfev": TRIES, "initial_tr_radius": 0.2, "final_tr_radius": 0.02},
         )

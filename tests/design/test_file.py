@@ -49,7 +49,7 @@ def test_a_file_with_a_block_keeps_it():
         ("least_margin = 1", "allowed is a number from 2 to 50"),
         ("designs = 9", "allowed is a number from 3 to 6"),
         ('band_stock = ["65"]', '"65" is not known'),
-        ('cut = "given"', "no cut"),
+        ('cut = "given"', "needs a cut"),
         ('arrange = "free"\ncut = "given"', "models take their cut along"),
         ('cradle = false\ncradle_material = "MDF"', "together with cradle = false"),
         ("wall_mm = 3", "wall_mm"),
