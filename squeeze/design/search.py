@@ -106,8 +106,9 @@ class Found:
         How many blocks were given up, by the reason.
     needs : dict
         Of some reasons the least that would do: bore, size, pull [N/mm].
-    open_corners, held_corners : list of float
-        Bevels or radii of the blocks that a land stays open in, and of those that hold [mm].
+    open_shapes, held_shapes : list of (float, float)
+        Of the blocks that a land stays open in, and of those that hold: bevel or radius [mm], and
+        height over width.
     """
 
     kind: str
@@ -115,8 +116,8 @@ class Found:
     drafts: list[Draft] = field(default_factory=list)
     dropped: Counter[str] = field(default_factory=Counter)
     needs: dict[str, float] = field(default_factory=dict)
-    open_corners: list[float] = field(default_factory=list)
-    held_corners: list[float] = field(default_factory=list)
+    open_shapes: list[tuple[float, float]] = field(default_factory=list)
+    held_shapes: list[tuple[float, float]] = field(default_factory=list)
 
     def need(self, reason: str, value: float) -> None:
         """Keep the least of what would do."""
@@ -204,17 +205,13 @@ class Search:
             shape = top <= 0.05 * self.needed or got.smooth(got.most_pull) <= 0
             self.found.dropped[OPEN if shape else WEAK] += 1
             if shape:
-                self.found.open_corners.append(self._corner_mm(data))
+                self.found.open_shapes.append(_shape_of(data))
             else:
                 self.found.need(WEAK, got.margin.pull_for(self.needed) / SLACK)
             return
-        self.found.held_corners.append(self._corner_mm(data))
+        self.found.held_shapes.append(_shape_of(data))
         if step_mm >= STEP_MM:  # what lies between is no size of a box
             self.found.drafts += self._with_bands(data, got)
-
-    def _corner_mm(self, data: dict[str, Any]) -> float:
-        block = data["block"]
-        return float(block.get("bevel_mm", block.get("round_mm", 0.0)))
 
     def _with_bands(self, data: dict[str, Any], got: Screened) -> Iterator[Draft]:
         """Yield the block with each kind of band: the fewest that hold, more, and the most."""
@@ -314,6 +311,14 @@ class Search:
             options={"maxfev": TRIES, "initial_tr_radius": 0.2, "final_tr_radius": 0.02},
         )
         self.screened(place(done.x), STEP_MM)  # with sizes that a box can be built to
+
+
+def _shape_of(data: dict[str, Any]) -> tuple[float, float]:
+    """Return bevel or radius [mm], and height over width, of a block."""
+    block = data["block"]
+    corner = float(block.get("bevel_mm", block.get("round_mm", 0.0)))
+    wide = block.get("width_mm", block.get("diameter_mm"))
+    return corner, float(block.get("height_mm", wide) / wide)
 
 
 def dominates(a: tuple[float, ...], b: tuple[float, ...]) -> bool:

@@ -8,7 +8,6 @@ from typing import Any
 
 from squeeze.design.answer import DesignFigures, Dropped
 from squeeze.design.choose import CLEAN_ENOUGH, Certified, beaten_by
-from squeeze.design.screen import OPEN
 from squeeze.design.search import Draft, Found
 from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
 from squeeze.mold import Mold
@@ -187,23 +186,29 @@ def remarks_of(
 
 
 def _left_open(found: Sequence[Found]) -> list[str]:
-    """Say which bevels and radii were too small, where that divides what was tried in two."""
+    """Say what blocks that stay open have in common, where that divides what was tried in two."""
     said = []
     for each in found:
-        if len(each.open_corners) < ENOUGH or not each.held_corners:
+        count = len(each.open_shapes)
+        if count < ENOUGH:
             continue
-        least = min(each.held_corners)
-        if max(each.open_corners) < least:
+        start = f"All {count} blocks of the kind '{each.kind}'"
+        if not each.held_shapes:
+            said.append(f"{start} leave a land open, however hard the bands pull.")
+            continue
+        (corner, held_corner), (high, held_high) = (
+            (max(shape[k] for shape in each.open_shapes), min(s[k] for s in each.held_shapes))
+            for k in (0, 1)
+        )
+        if corner < held_corner:
             said.append(
-                f"All {len(each.open_corners)} blocks of the kind '{each.kind}' with less than"
-                f" {length(least)} off their corners leave a land open."
+                f"{start} with less than {length(held_corner)} off their corners leave a land open."
             )
-    never = [
-        (each.kind, each.dropped[OPEN])
-        for each in found
-        if not each.held_corners and each.dropped.get(OPEN, 0) >= ENOUGH
-    ]
-    said += [f"All {count} blocks of the kind '{kind}' leave a land open." for kind, count in never]
+        elif high < held_high:
+            said.append(
+                f"{start} that are lower than {held_high:.2f} of their width leave a land open,"
+                f" even with {length(corner)} off their corners."
+            )
     return said
 
 
