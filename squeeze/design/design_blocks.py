@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
@@ -28,7 +28,7 @@ from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, 
 from squeeze.mold import Mold, mold_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.design import DesignTable
-from squeeze.study import CaseState, MemoryStore, Store
+from squeeze.study import CaseAnswer, CaseState, MemoryStore, Store
 
 FIRST, MORE, ROUNDS = 6, 3, 4
 """Blocks that are computed in full at first; more in each further round while too few hold."""
@@ -202,7 +202,33 @@ class _Search:
         jobs = [certify_job(mold_of(d.data), self.wishes, d.kind) for d in drafts]
         by_id = {job.id: draft for job, draft in zip(jobs, drafts, strict=True)}
         done: dict[str, Certified] = {}
-        for job, answer in run_jobs([*jobs, *own], self.store, solver):
+        try:
+            self._take(run_jobs([*jobs, *own], self.store, solver), by_id, done)
+        except KeyboardInterrupt:  # what was finished is part of the answer
+            blocks = [done[job.id] for job in jobs if job.id in done]
+            self.certified += [block for block in blocks if self._holds(block.figures)]
+            raise
+        again = []
+        for job, draft in zip(jobs, drafts, strict=True):  # in their own order, not as they came
+            block = done.get(job.id)
+            if block is None:
+                continue
+            if self._holds(block.figures):
+                self.certified.append(block)
+            elif not last and (more := self._with_more_bands(block)) is not None:
+                again.append(more)
+            else:
+                self.failed.append((draft, "does not hold on the fine mesh or between the bands"))
+        return again
+
+    def _take(
+        self,
+        answers: Iterator[tuple[Job, CaseAnswer]],
+        by_id: dict[str, Draft],
+        done: dict[str, Certified],
+    ) -> None:
+        """Take the certificates as they come."""
+        for job, answer in answers:
             if job.words == OWN:
                 if answer.state is CaseState.DONE:
                     self.given = DesignFigures(**answer.measures["figures"])
@@ -217,18 +243,6 @@ class _Search:
             if self._holds(figures):
                 self._note(done[job.id])
             self._tell(f"{self.count} blocks computed in full")
-        again = []
-        for job, draft in zip(jobs, drafts, strict=True):  # in their own order, not as they came
-            block = done.get(job.id)
-            if block is None:
-                continue
-            if self._holds(block.figures):
-                self.certified.append(block)
-            elif not last and (more := self._with_more_bands(block)) is not None:
-                again.append(more)
-            else:
-                self.failed.append((draft, "does not hold on the fine mesh or between the bands"))
-        return again
 
     def _holds(self, figures: DesignFigures) -> bool:
         return figures.margin >= self.wishes.least_margin * (1 - 1e-9) and figures.seals_in == 12
