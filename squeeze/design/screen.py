@@ -239,6 +239,7 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
 
     smooth = Linear(pulls, (smooth_margin(closings[0], E), smooth_margin(closings[1], E)))
     x0, y0, x1, y1 = block.section.outline.polygon.bounds
+    side = (max if mold.cradle else min)(x1 - x0, y1 - y0)  # boards spread what bands press
     return Screened(
         rubber_g=volumes_of(mold).rubber * mold.rubber.density_g_cm3,
         wall_mm=wall,
@@ -251,7 +252,7 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         smooth=smooth,
         bands=bands,
         most_pull=most,
-        least_bands=max(1, math.ceil(mold.length_mm / (PITCH * min(x1 - x0, y1 - y0)) - 1e-9)),
+        least_bands=max(1, math.ceil(mold.length_mm / (PITCH * side) - 1e-9)),
     )
 
 
