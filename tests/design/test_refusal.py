@@ -64,7 +64,7 @@ def test_the_pull_that_would_do_is_named_for_the_bands_at_hand():
 def test_bands_that_hang_loose_name_those_that_would_do():
     bands = [{"stock": "84", "count": 5}]
     told = refused({screen.LOOSE: 4}, lifted={screen.LOOSE: [draft(SMALL.data["block"], bands)]})
-    assert told.change.startswith("Five bands of size 84 would do: round, 180 mm")
+    assert told.change.startswith("Five bands of size 84 would do: round, 180.5 mm")
 
 
 def test_where_lifting_the_limit_does_not_do_no_change_is_promised():
