@@ -154,8 +154,8 @@ def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     said["remarks"] = _remarks(found, inches, quick=fineness < 1)
     if asked.get("against") is not None:
         other = closed(mold_in(asked, "against"), fineness, inches)
-        pair = [(each.closing, each.verdict) for each in (other, found)]
-        said["difference"] = difference(*pair, inches)
+        before, after = ((each.closing, each.verdict) for each in (other, found))
+        said["difference"] = difference(before, after, inches)
     return said
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeGuard
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -140,9 +140,10 @@ def _files(own: Path) -> Iterator[Path]:
 def _between(start: Any, end: Any, share: float) -> Any:
     if isinstance(start, list | tuple) and isinstance(end, list | tuple) and len(start) == len(end):
         return [_between(a, b, share) for a, b in zip(start, end, strict=True)]
-    numbers = all(
-        isinstance(each, int | float) and not isinstance(each, bool) for each in (start, end)
-    )
-    if not numbers:
+    if not (_is_number(start) and _is_number(end)):
         raise StudyValueError("from and to are two numbers, or two lists of numbers of one length")
     return round(start + share * (end - start), 4)
+
+
+def _is_number(value: Any) -> TypeGuard[float]:
+    return isinstance(value, int | float) and not isinstance(value, bool)
