@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json as json_text
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -264,35 +263,20 @@ def _template_writers(
     from squeeze.show.template.dxf import NoDxf, as_dxf
     from squeeze.show.template.pdf import PAPERS, as_pdf
     from squeeze.show.template.svg import as_svg
+    from squeeze.show.write import file_stems
 
     made = templates(mold, section)
     writers: dict[Path, Write] = {}
     for paper in PAPERS:
         data = as_pdf(made, paper)
         writers[folder / f"templates-{paper}.pdf"] = partial(_put_bytes, data=data)
-    for stem, template in zip(_stems([each.name for each in made]), made, strict=True):
+    for stem, template in zip(file_stems([each.name for each in made]), made, strict=True):
         writers[folder / f"{stem}.svg"] = partial(_put, text=as_svg(template))
         try:
             writers[folder / f"{stem}.dxf"] = partial(_put, text=as_dxf(template))
         except NoDxf as error:
             voice.say(str(error))
     return writers
-
-
-def _stems(names: Sequence[str]) -> list[str]:
-    """Return a file name without its ending for each piece, no two alike.
-
-    Examples
-    --------
-    >>> _stems(["top", "Top!", "\N{ROCKET}", "rule"])
-    ['top', 'top-2', 'piece', 'rule']
-    """
-    stems: list[str] = []
-    for name in names:
-        stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "piece"
-        known = [stem, *(f"{stem}-{k}" for k in range(2, len(names) + 2))]
-        stems.append(next(each for each in known if each not in stems))
-    return stems
 
 
 def _put(path: Path, text: str) -> None:

@@ -14,7 +14,9 @@ from squeeze.cli.preamble import (
     Inches,
     Json,
     MoldFile,
+    Scheduler,
     Voice,
+    Workers,
     progress,
     stoppable,
 )
@@ -31,16 +33,8 @@ def design(
         Path | None,
         typer.Option(metavar="FOLDER", help="Write there; NAME-design beside the file by default."),
     ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            metavar="N", min=1, max=1024, help="Number of processes; by default one for each core."
-        ),
-    ] = None,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(metavar="ADDRESS", help="Compute on the Dask cluster at this address."),
-    ] = None,
+    workers: Workers = None,
+    scheduler: Scheduler = None,
     json: Json = None,
     strict: Annotated[
         bool,

@@ -56,6 +56,16 @@ Inches = Annotated[
     bool,
     typer.Option("--inches", metavar="", help="Give lengths in inches. Files stay in mm."),
 ]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N", min=1, max=1024, help="Number of processes; by default one for each core."
+    ),
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(metavar="ADDRESS", help="Compute on the Dask cluster at this address."),
+]
 Debug = Annotated[
     bool,
     typer.Option("--debug", metavar="", help="Show the full report when squeeze itself fails."),

@@ -10,7 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from squeeze.cli.preamble import ANSWERS_LOST, DONE, SOME_FAILED, STOPPED, Voice, stoppable
+from squeeze.cli.preamble import (
+    ANSWERS_LOST,
+    DONE,
+    SOME_FAILED,
+    STOPPED,
+    Scheduler,
+    Voice,
+    Workers,
+    stoppable,
+)
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
@@ -35,16 +44,8 @@ def study(
     status: Annotated[
         bool, typer.Option("--status", metavar="", help="Show the progress; compute nothing.")
     ] = False,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            metavar="N", min=1, max=1024, help="Number of processes; by default one for each core."
-        ),
-    ] = None,
-    scheduler: Annotated[
-        str | None,
-        typer.Option(metavar="ADDRESS", help="Compute on the Dask cluster at this address."),
-    ] = None,
+    workers: Workers = None,
+    scheduler: Scheduler = None,
     retry_failed: Annotated[
         bool, typer.Option("--retry-failed", metavar="", help="Try failed cases again.")
     ] = False,

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from base64 import b64encode
-from collections.abc import Sequence
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -22,6 +20,7 @@ from squeeze.show.template.drawing import templates
 from squeeze.show.template.dxf import NoDxf, as_dxf
 from squeeze.show.template.pdf import as_pdf as templates_pdf
 from squeeze.show.template.svg import as_svg
+from squeeze.show.write import file_stems
 
 FORMS = ("pdf", "png", "svg")
 
@@ -68,29 +67,13 @@ def sawing(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     made = templates(mold)
     files: dict[str, bytes] = {f"templates-{paper}.pdf": templates_pdf(made, paper)}
     left_out = ""
-    for stem, template in zip(stems([each.name for each in made]), made, strict=True):
+    for stem, template in zip(file_stems([each.name for each in made]), made, strict=True):
         files[f"{stem}.svg"] = as_svg(template).encode()
         try:
             files[f"{stem}.dxf"] = as_dxf(template).encode()
         except NoDxf as error:
             left_out = str(error)
     return {"zip": _base64(zipped(files)), "pieces": len(made), "say": left_out}
-
-
-def stems(names: Sequence[str]) -> list[str]:
-    """Return a file name without its ending for each piece, no two alike.
-
-    Examples
-    --------
-    >>> stems(["top", "Top!", "left"])
-    ['top', 'top-2', 'left']
-    """
-    found: list[str] = []
-    for name in names:
-        stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "piece"
-        fresh = [stem, *(f"{stem}-{k}" for k in range(2, len(names) + 2))]
-        found.append(next(each for each in fresh if each not in found))
-    return found
 
 
 def zipped(files: dict[str, bytes]) -> bytes:

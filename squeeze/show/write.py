@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import shutil
 import stat
 import sys
@@ -26,6 +27,22 @@ _parts: set[Path] = set()
 
 class CannotWrite(SqueezeError, OSError):
     """A file cannot be written where it was asked for."""
+
+
+def file_stems(names: Sequence[str]) -> list[str]:
+    """Return a file name without its ending for each name, no two alike.
+
+    Examples
+    --------
+    >>> file_stems(["top", "Top!", "\N{ROCKET}", "rule"])
+    ['top', 'top-2', 'piece', 'rule']
+    """
+    stems: list[str] = []
+    for name in names:
+        stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "piece"
+        known = [stem, *(f"{stem}-{k}" for k in range(2, len(names) + 2))]
+        stems.append(next(each for each in known if each not in stems))
+    return stems
 
 
 def check_places(
