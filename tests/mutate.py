@@ -32,8 +32,8 @@ from pathlib import Path
 HOUSE = Path(__file__).parents[1]
 
 NEAREST = {
-    "mold/forces": ["tests/mold/test_loads.py", "tests/mold/test_rubber_and_bands.py",
-                    "tests/mold/test_section.py"],
+    "mold/forces": ["tests/mold/test_loads.py", "tests/mold/test_moldfile_defaults.py",
+                    "tests/mold/test_rubber_and_bands.py", "tests/mold/test_section.py"],
     "solve/mesh": ["tests/solve/test_mesh.py", "tests/solve/test_mesh_quality.py"],
     "solve/elastic": ["tests/solve/test_land_figures.py", "tests/solve/test_factor.py",
                       "tests/solve/test_convergence.py"],

@@ -28,6 +28,11 @@ def test_nothing_acts_on_a_bare_block():
     assert loads(a_mold()) == Loads()
 
 
+def test_bands_of_no_pull_pull_nothing():
+    for band in ({"tension_n_per_mm": 0}, {"tension_n": 0}, {"tension_n": 5, "count": 0}):
+        assert loads(a_mold(band=[band])).tension_n_per_mm == 0
+
+
 def test_a_push_is_its_force_over_its_width_at_the_nearest_place_of_the_outside():
     mold = a_mold(
         push=[

@@ -11,6 +11,7 @@ from pydantic_core import PydanticUndefined
 
 from squeeze.mold import section_of
 from squeeze.mold.file.mold_file import mold_of
+from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
 from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable, SprueTable
 from squeeze.mold.tables.mold import CutTable, Mold, RubberTable, StationTable
@@ -141,3 +142,16 @@ def test_corners_are_rounded_by_2_mm_unless_sides_are_short():
     assert area(shape="square", width_mm=60) == pytest.approx(3600 - lost, rel=1e-6)
     assert area(shape="square", width_mm=60, round_mm=0) == pytest.approx(3600)
     assert 64 - lost <= area(shape="square", width_mm=8) < 64
+
+
+def test_trade_sizes_are_as_printed():
+    """Common practice, from memory: flat length x width in inches, all 1/32 inch thick."""
+    printed = {}
+    for names, sizes in re.findall(r"^\| ([\dB, ]+) \| ([\d., x/]+) \|$", PAGE, re.M):
+        for name, size in zip(names.split(", "), sizes.split(", "), strict=True):
+            flat, width = size.split(" x ")
+            over, under = width.split("/")
+            printed[name] = float(flat) * 25.4, float(over) / float(under) * 25.4
+    found = {name: (size.flat_length_mm, size.width_mm) for name, size in SIZES.items()}
+    assert found == {name: pytest.approx(size) for name, size in printed.items()}
+    assert {size.thickness_mm for size in SIZES.values()} == {25.4 / 32}
