@@ -22,8 +22,8 @@ PAGES = [
     *sorted(TOP.glob("studies/**/*.md")),
 ]
 GROUP: Any = get_command(cli.app)
-BY_HAND = ("page", "slice")
-"""One serves until it is stopped; the other needs a model, and has tests of its own."""
+BY_HAND = ("page", "slice", "design")
+"""One serves until stopped, one needs a model, one searches for minutes; each has its own tests."""
 
 STAND_INS = {
     "barrels.toml": "studies/barrels/barrels-round.toml",
