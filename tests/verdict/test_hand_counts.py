@@ -13,17 +13,18 @@ from squeeze.mold.fit import fit_of, volumes_of
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
-from squeeze.solve.closing import Land
-from squeeze.verdict.casting.flash import flash_of
-from squeeze.verdict.seal.barrier import seal_of, strength_kpa
+from squeeze.solve.closing import CavityChange, Land
+from squeeze.verdict.casting.distortion import cavities_of
+from squeeze.verdict.casting.flash import flash_of, grade_of
+from squeeze.verdict.seal.barrier import seal_of, strength_kpa, weakest_of
 from squeeze.verdict.seal.land_graph import LandPart, Node
 from squeeze.verdict.seal.leak import leak_paths, leaks_of
 from squeeze.verdict.words import length, place
 
 
-def straight(cut, number, a, b, pressure=0.0, gap=0.0):
+def straight(cut, number, a, b, pressure=0.0, gap=0.0, places=None):
     a, b = np.array(a, float), np.array(b, float)
-    n = 2 * int(np.hypot(*(b - a))) + 1
+    n = places or 2 * int(np.hypot(*(b - a))) + 1
     xy = a + np.linspace(0, 1, n)[:, None] * (b - a)
     s, none, flags = np.hypot(*(xy - a).T), np.zeros(n), np.zeros(n, bool)
     return Land(
@@ -93,6 +94,41 @@ def test_a_leak_goes_round_a_cavity_and_not_through_it():
     assert found[frozenset(("c1", "c2"))] == (0, 1)
 
 
+def test_the_weakest_barrier_stands_where_its_part_presses_hardest():
+    """Places count along the whole land, of which the part begins at place 10."""
+    (one,) = graph(("c1", "out"))
+    slack = replace(one, places=slice(10, 13), pressure_kpa=np.array([0.0, 0.0, 0.0]))
+    assert weakest_of([slack], [0.0], 1.0).place == 10
+    tip = replace(slack, s_mm=np.arange(3.0), pressure_kpa=np.array([0.0, 0.0, 3.0]))
+    assert weakest_of([tip], [0.0], 1.0).place == 12
+    even = replace(tip, pressure_kpa=np.array([3.0, 3.0, 3.0]))
+    assert weakest_of([even], [3.0], 1.0).place == 11
+    ends = replace(tip, pressure_kpa=np.array([1.0, 3.0, 3.0]), s_mm=np.array([0.0, 1.0, 3.0]))
+    assert weakest_of([ends], [3.0], 1.0).place in (11, 12)
+
+
+def test_a_grade_begins_at_its_thickness():
+    found = [grade_of(each) for each in (0.0099, 0.01, 0.049, 0.05, 0.099, 0.1)]
+    assert found == ["clean", "fine line", "fine line", "flash", "flash", "heavy flash"]
+
+
+def test_a_cut_that_meets_no_cavity_leaves_no_flash(closed):
+    flash = flash_of(closing_of(closed, [straight("a", 0, (-60, 30), (60, 30))], [(0, 0)]))
+    assert (flash.lines, flash.thickness_mm, flash.reach_mm) == ((), 0.0, 0.0)
+    (casting,) = flash.castings
+    assert (casting.thickness_mm, casting.reach_mm, casting.grade) == (0.0, 0.0, "clean")
+
+
+def test_a_casting_is_measured_across_and_in_height(closed):
+    """24 x 10 mm, 1 % wider and 2 % lower."""
+    edge = np.array([[-12.0, -5.0], [12.0, -5.0], [12.0, 5.0], [-12.0, 5.0]])
+    change = CavityChange("c1", 240.0, -1.0, 0.16, 0.0, edge, edge * [0.01, -0.02])
+    (found,) = cavities_of(replace(closed, cavities=(change,)))
+    assert (found.width_mm, found.height_mm) == (24.0, 10.0)
+    assert found.width_change_mm == pytest.approx(0.24)
+    assert found.height_change_mm == pytest.approx(-0.2)
+
+
 def part(length_mm, pressure, step=0.05):
     s = np.linspace(0, length_mm, round(length_mm / step) + 1)
     p = pressure(s)
@@ -138,7 +174,8 @@ def test_a_fork_does_not_make_resin_run_faster(closed):
     exact = 1000 * np.sqrt(0.1e-3**2 * 1e3 * kpa * runs_s / (6 * 1e-3 * mu))
     assert 20 < exact < 50
     mold = resin_mold(viscosity_mpa_s=mu, pot_life_min=life_min)
-    for lands in (one, two):
+    ends_alone = [straight("a", 0, (5, 0), (20, 0), gap=0.1, places=2), two[1]]
+    for lands in (one, two, ends_alone):
         (line,) = flash_of(closing_of(closed, lands, [(0, 0)], loads), mold).lines
         assert line.stopped_by == "setting"
         assert line.reach_mm == pytest.approx(exact, rel=2e-3)
