@@ -38,10 +38,13 @@ SHARES = {"files": 0.12, "bands": 0.03, "cradle": 0.02, "advise": 0.02}
 
 
 def prepare() -> None:
-    """Set up a worker; twice the memory that a mold may take cannot be had."""
+    """Set up a worker; four times the memory that a mold may take cannot be reserved.
+
+    A factorisation reserves a multiple of what it then writes to.
+    """
     import doors
 
-    resource.setrlimit(resource.RLIMIT_DATA, (2 * doors.MEMORY, resource.RLIM_INFINITY))
+    resource.setrlimit(resource.RLIMIT_DATA, (4 * doors.MEMORY, resource.RLIM_INFINITY))
 
 
 def work(seed: int, number: int, folder: str):
