@@ -197,8 +197,8 @@ class Block:
             Of this block at large deformation, with the same friction, under smaller loads in the
             same proportion: the loads grow from there.
         left_over : float
-            Where large deformation may stop: 1 leaves a millionth of the loads out of balance at
-            each node, 100 a ten-thousandth, which is enough for a range.
+            How much of the loads large deformation may leave out of balance at each node [1e-6];
+            100 is enough for a range.
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN. Where large
@@ -230,7 +230,7 @@ class Block:
         if self._deforms(case, deformation):
             before = start if after is None else after
             reached = None if before is None else before.deformation.reached
-            if reached is not None and reached.state.u.size != self.mesh.points.size:
+            if not isinstance(reached, Iterate) or reached.state.u.size != self.mesh.points.size:
                 reached = None  # of another block
             on_path = after is not None
             closing = self._deformed(

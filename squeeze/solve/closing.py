@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.records import Section
-from squeeze.solve.large.equilibrium import Iterate
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -380,8 +379,9 @@ class Deformation:
         Tangent stiffnesses that were factorised for it.
     small : Closing or None
         The answer of small deformation, where the figures are not its own.
-    reached : Iterate or None
-        The deformed block and its contact: where a solve much like this one may start.
+    reached : object or None
+        The solver's own record of the deformed block and its contact: where a solve much like this
+        one may start.
     """
 
     is_large: bool = False
@@ -390,7 +390,7 @@ class Deformation:
     share: float = 1.0
     tangents: int = 0
     small: Closing | None = field(default=None, repr=False)
-    reached: Iterate | None = field(default=None, repr=False)
+    reached: object | None = field(default=None, repr=False)
 
     @property
     def is_confirmed(self) -> bool:

@@ -132,9 +132,9 @@ def test_column_of_a_study(folder, small_figures, pull):
 
 def test_faces_alone(mold, small_figures):
     """What a study keeps without asking how the rubber moves."""
-    from squeeze.verdict.figures import Source, of_kind
+    from squeeze.verdict.figures import FigureSource, of_kind
 
-    source = Source(squeeze.Block(mold).press())
+    source = FigureSource(squeeze.Block(mold).press())
     for name, figure in of_kind("lands", "seal").items():
         assert source.value(figure) == pytest.approx(small_figures.values[name], rel=1e-9), name
 

@@ -118,7 +118,17 @@ class Loads:
         return bool(self.pushes) or self.all_round_mpa != 0
 
     def scaled(self, times: float) -> Loads:
-        """Return all loads `times` as high."""
+        """Return all loads `times` as high.
+
+        Parameters
+        ----------
+        times : float
+            Over these loads [-].
+
+        Returns
+        -------
+        Loads
+        """
         return replace(
             self,
             tension_n_per_mm=times * self.tension_n_per_mm,
