@@ -49,7 +49,9 @@ def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> N
         box = page.locator(name).bounding_box()
         assert box["y"] + box["height"] <= 900, name
     phone = opened((390, 844))
-    phone.locator("#field-block-bevel-mm").scroll_into_view_if_needed()
+    phone.evaluate(
+        "document.querySelector('#field-block-bevel-mm').scrollIntoView({ block: 'end' })"
+    )
     phone.drawn()
     box = phone.locator("#say").bounding_box()
     assert 0 <= box["y"] < 80
