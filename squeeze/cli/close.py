@@ -67,12 +67,13 @@ def close(
             help="Start each cut with the largest bow that shrinkage_percent can leave.",
         ),
     ] = False,
-    check_mesh: Annotated[
-        bool,
+    accuracy: Annotated[
+        float | None,
         typer.Option(
-            "--check-mesh", metavar="", help="Solve again on a finer mesh and say what changes."
+            metavar="PERCENT",
+            help="Error that pressures may have, in percent of the largest; 1 unless given.",
         ),
-    ] = False,
+    ] = None,
     more: Annotated[
         bool,
         typer.Option(
@@ -101,16 +102,16 @@ def close(
     """Compute how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
     can_write = writable([figure, json, vtu, changed], mold)
     from squeeze.mold import load
-    from squeeze.solve import Block
+    from squeeze.solve import refined
     from squeeze.verdict import judge
     from squeeze.verdict.advice.rubber_cost import costs
     from squeeze.verdict.quantities import shrunk
 
     with progress("Closing the cuts") as report:
         read = shrunk(load(mold)) if shrinkage else load(mold)
-        block = Block(read)
         theory = "small" if small else "auto"
-        closing = block.close(deformation=theory, check=False, progress=report)
+        found_on = refined(read, accuracy_pct=accuracy, deformation=theory, progress=report)
+        block, closing = found_on.block, found_on.closing
     varied = _varied(block, closing)
     verdict = judge(closing, inches, read, varied)
     advice = _advised(read, least_wall) if advise or changed else None
@@ -125,8 +126,6 @@ def close(
         from squeeze.show.write import write_all
 
         write_all(_writers(found, figure, deformed, inches, json, vtu, changed))
-    if check_mesh:
-        voice.say(_mesh_line(read, closing))
     if not can_write:
         return BAD_INPUT
     return LEAKS if strict and not verdict.seals else DONE
@@ -161,21 +160,10 @@ def _advised(mold: Mold, least_wall_mm: float | None) -> Advice:
         return advise(mold, least_wall_mm, report)
 
 
-def _mesh_line(mold: Mold, closing: Closing) -> str:
-    """Solve again on a finer mesh and say what changes."""
-    from squeeze.verdict.fineness import mesh_error
-
-    with progress("Solving again on a finer mesh"):
-        error = mesh_error(mold, closing)
-    return (
-        f"A mesh with edges half as long ({error.unknowns} unknowns) changes mean pressures by at"
-        f" most {error.pressure_pct:.2g} % and gaps by at most {error.gap_mm:.2g} mm."
-    )
-
-
 def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) -> None:
     """Print the head, then a line a land and a casting; all else when asked for."""
     from squeeze.show.start import CAUTION
+    from squeeze.show.text.errors import missed_lines
     from squeeze.show.text.lands import table
     from squeeze.show.text.verdict import advice_lines, short_castings
     from squeeze.verdict.grade import SHUT_IN
@@ -183,7 +171,7 @@ def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) ->
     closing, verdict = found.closing, found.verdict
     first, *rest = verdict.head.lines
     voice.say(first, style="bold")
-    voice.say_all(rest)
+    voice.say_all((*rest, *missed_lines(closing, inches)))
     if more:
         _print_more(found, voice, inches)
     else:
@@ -202,6 +190,7 @@ def _print_answer(found: CloseReport, voice: Voice, inches: bool, more: bool) ->
 def _print_more(found: CloseReport, voice: Voice, inches: bool) -> None:
     """Print all figures, and what limits them."""
     from squeeze.mold.notes import notes_of
+    from squeeze.show.text.errors import error_lines
     from squeeze.show.text.lands import notes, seats, table
     from squeeze.show.text.verdict import (
         area_lines,
@@ -229,7 +218,7 @@ def _print_more(found: CloseReport, voice: Voice, inches: bool) -> None:
         voice.say_all(variation_lines(found.varied, inches))
     voice.say_all((*cost_lines(found.rubber), *shrinkage_lines(found.mold, inches)))
     remarks = [*notes_of(found.mold, closing.section), *notes(closing, inches, castings=False)]
-    voice.say_all((verdict.yardstick, *remarks))
+    voice.say_all((verdict.yardstick, *error_lines(closing, inches), *remarks))
 
 
 def _writers(

@@ -99,14 +99,14 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
 
     from squeeze.mold import load
     from squeeze.show.sheet.contents import sheet_of
-    from squeeze.solve import Block
+    from squeeze.solve import refined
     from squeeze.verdict import judge
     from squeeze.verdict.uncertainty import uncertainty, varies
 
     read = load(path)
     with progress(f"Closing the cuts of {path.name}") as report:
-        block = Block(read)
-        closing = block.close(deformation="auto", check=False, progress=report)
+        found = refined(read, progress=report)
+        block, closing = found.block, found.closing
     varied = None
     if varies(closing):
         with progress("Varying rubber, friction and bands") as report:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress, silent
-from squeeze.solve import Block, Closing
+from squeeze.solve import Block, Closing, Refined, refined
 from squeeze.study.plan.sections import section_of_case
 from squeeze.study.runner.solve_batch import close_case
 from squeeze.verdict import Verdict, judge
@@ -21,6 +22,7 @@ QUICK = 0.35
 KEPT = 4
 
 _blocks: OrderedDict[str, Block] = OrderedDict()
+_answers: OrderedDict[str, Refined] = OrderedDict()
 
 
 class Refused(Exception):
@@ -77,7 +79,7 @@ def closed(
     ----------
     mold : Mold
     fineness : float
-        Of the mesh; 1 is the command line's.
+        Of the mesh; 1 is the command line's, refined as it does.
     inches : bool
         Lengths are told in inches.
     sure : bool
@@ -86,28 +88,37 @@ def closed(
         Called with what is being done.
     """
     tell("Closing the cuts")
-    if sure:
-        return _varied(mold, fineness, inches, tell)
-    theory = "small" if fineness < 1 else "auto"
-    closing = replace(close_case(block_of(mold, fineness), mold, theory), title=mold.title)
-    return ClosedMold(mold, closing, judge(closing, inches, mold))
-
-
-def _varied(mold: Mold, fineness: float, inches: bool, tell: Progress) -> ClosedMold:
-    """Close a block of its own: a kept one has neither the gaps nor the faces of this mold."""
-    block = Block(mold, fineness)
-    closing = block.close(deformation="auto", check=False, progress=tell)
-    varied = uncertainty(block, closing, tell) if varies(closing) else None
+    if fineness < 1:
+        block = block_of(mold, fineness)
+        closing = replace(close_case(block, mold, "small"), title=mold.title)
+        return ClosedMold(mold, closing, judge(closing, inches, mold))
+    found = _refined(mold, tell)
+    closing, varied = found.closing, None
+    if sure and varies(closing):
+        varied = uncertainty(found.block, closing, tell)
     return ClosedMold(mold, closing, judge(closing, inches, mold, varied), varied)
+
+
+def _refined(mold: Mold, tell: Progress) -> Refined:
+    """Return the answer of the command line; the last few are kept."""
+    return _kept(_answers, json.dumps(dict_of(mold)), lambda: refined(mold, progress=tell))
+
+
+T = TypeVar("T")
+
+
+def _kept(known: OrderedDict[str, T], key: str, make: Callable[[], T]) -> T:
+    """Return what is kept under a key, made where it is new; the last few are kept."""
+    if key not in known:
+        known[key] = make()
+    known.move_to_end(key)
+    while len(known) > KEPT:
+        known.popitem(last=False)
+    return known[key]
 
 
 def block_of(mold: Mold, fineness: float) -> Block:
     """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
     shape = section_of_case(dict_of(mold))
     key = json.dumps([fineness, shape])
-    if key not in _blocks:
-        _blocks[key] = Block(mold_of(shape), fineness)
-    _blocks.move_to_end(key)
-    while len(_blocks) > KEPT:
-        _blocks.popitem(last=False)
-    return _blocks[key]
+    return _kept(_blocks, key, lambda: Block(mold_of(shape), fineness))

@@ -16,7 +16,7 @@ from squeeze import __version__
 from squeeze.mold import Mold
 from squeeze.solve.closing import CavityChange, Closing, Field, Land
 from squeeze.verdict import LandVerdict, Verdict, WorstPlace
-from squeeze.verdict.figures import bare, figures_of, of_kind
+from squeeze.verdict.figures import bare, errors_of_figures, figures_of, of_kind
 
 Array = NDArray[np.float64]
 
@@ -46,6 +46,7 @@ def as_json(closing: Closing, verdict: Verdict, mold: Mold | None = None) -> dic
         "figures": figures_of(closing, mold).as_data(),
         "verdict": _verdict(verdict),
         "trust": _trust(closing),
+        "errors": errors_json(closing, mold),
         "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
     }
     return finite(said)
@@ -114,6 +115,24 @@ def _trust(closing: Closing) -> dict:
     )
     found = {name: getattr(trust, name) for name in names}
     return found | {"outcome": str(trust.outcome), "strain_at_mm": list(trust.strain_at_mm)}
+
+
+def errors_json(closing: Closing, mold: Mold | None = None) -> dict | None:
+    """Return how far the figures are off as plain data; None where nobody looked.
+
+    Under "figures" stands the error of each figure of the JSON's own "figures" that is a number.
+    """
+    errors = closing.errors
+    if errors is None:
+        return None
+    names = ("pressure_pct", "gap_mm", "worst_at_mm", "strain_pct", "strain_is_settled")
+    more = ("is_enough", "fineness", "coarser_fineness")
+    return {name: getattr(errors, name) for name in (*names, *more)} | {
+        "figures": errors_of_figures(closing, mold),
+        "lands": [asdict(land) for land in errors.lands],
+        "seats": [asdict(seat) for seat in errors.seats],
+        "cavities": [asdict(cavity) for cavity in errors.cavities],
+    }
 
 
 def finite(value: Any) -> Any:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from squeeze.solve.block import Block, close
+from squeeze.solve.accuracy.refined import Refined, close, refined
+from squeeze.solve.block import Block
 from squeeze.solve.closing import (
     CavityChange,
     Closing,
@@ -32,10 +33,12 @@ __all__ = [
     "Outcome",
     "PitchRule",
     "Pressing",
+    "Refined",
     "Seconds",
     "Trust",
     "Wrap",
     "close",
+    "refined",
 ]
 
 _ALONG = {"AlongClosing": "record", "LandMap": "record", "PitchRule": "pitch"}

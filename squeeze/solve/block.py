@@ -60,6 +60,7 @@ from squeeze.solve.load_case import (
     checked_section,
 )
 from squeeze.solve.mesh.parting import parted_mesh
+from squeeze.solve.mesh.size import FineSpot
 from squeeze.solve.mesh.triangulate import triangulate
 from squeeze.solve.outcome import Outcome
 
@@ -70,6 +71,7 @@ Mask = NDArray[np.bool_]
 C = TypeVar("C", Closing, Pressing)
 
 DEFORMATIONS = ("small", "large", "auto")
+_PICKLED = ("section", "mold", "fineness", "finer", "mesh", "_build_seconds")
 REMEMBERED = 64  # kinds and places of loads whose solution a block keeps
 IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
 
@@ -85,6 +87,8 @@ class Block:
     mold : Mold or Section
     fineness : float
         1 = the default mesh; 2 halves every edge.
+    finer : tuple of (x, y, size)
+        Places where edges are as short as `size` [mm]; they grow with the distance from there.
 
     Raises
     ------
@@ -101,14 +105,34 @@ class Block:
     True
     """
 
-    def __init__(self, mold: Mold | Section, fineness: float = 1.0):
-        self.fineness = check_fineness(fineness)
-        self.section = checked_section(mold)
-        self.mold = None if isinstance(mold, Section) else mold
+    def __init__(
+        self, mold: Mold | Section, fineness: float = 1.0, finer: tuple[FineSpot, ...] = ()
+    ):
+        fineness = check_fineness(fineness)
+        section = checked_section(mold)
+        self._build(section, None if isinstance(mold, Section) else mold, fineness, finer)
+
+    def _build(
+        self, section: Section, mold: Mold | None, fineness: float, finer: tuple[FineSpot, ...]
+    ) -> None:
+        self.section, self.mold = section, mold
+        self.fineness, self.finer = fineness, finer
         start = time.perf_counter()
-        self.mesh = parted_mesh(self.section, triangulate(self.section, self.fineness))
+        self.mesh = parted_mesh(section, triangulate(section, fineness, finer))
         self._build_seconds = [time.perf_counter() - start]
         self._factorise()
+
+    def remeshed(self, fineness: float, finer: tuple[FineSpot, ...] = ()) -> Block:
+        """Return a block of the same section on another mesh.
+
+        Parameters
+        ----------
+        fineness, finer
+            As for a block.
+        """
+        block = object.__new__(type(self))
+        block._build(self.section, self.mold, check_fineness(fineness), finer)
+        return block
 
     def _factorise(self) -> None:
         clock = [time.perf_counter()]
@@ -141,8 +165,7 @@ class Block:
 
     def __getstate__(self) -> dict[str, Any]:
         """Leave out what is made anew."""
-        kept = ("section", "mold", "fineness", "mesh", "_build_seconds")
-        return {key: self.__dict__[key] for key in kept}
+        return {key: self.__dict__[key] for key in _PICKLED}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         """Make the factor anew."""
@@ -239,7 +262,7 @@ class Block:
         spent = time.perf_counter() - begun
         mesh, assemble, factor = self._build_seconds
         seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._build_seconds))
-        return _checked(replace(closing, seconds=seconds), check)
+        return checked(replace(closing, seconds=seconds), check)
 
     def _deforms(self, case: LoadCase, asked: str) -> bool:
         """Whether large deformation is looked at; "auto" has nothing to compare without a cut."""
@@ -366,7 +389,7 @@ class Block:
             solution.complementarity,
             solution.steps,
         )
-        return _checked(pressing, check)
+        return checked(pressing, check)
 
     def _case(
         self,
@@ -541,64 +564,10 @@ def _band_pull(loads: Loads) -> PullOf:
     return pull
 
 
-def _checked(record: C, check: bool) -> C:
-    """Return what was solved; without an answer raise, or take its figures away."""
+def checked(record: C, check: bool) -> C:
+    """Return what was solved; without an answer raise NotSolved, or take its figures away."""
     if record.outcome.has_answer:
         return record
     if check:
         raise NotSolved(f"{record.outcome.cause} {record.outcome.remedy}")
     return without_figures(record)
-
-
-def close(
-    mold: Mold | Section,
-    loads: Loads | None = None,
-    *,
-    fineness: float = 1.0,
-    band_tension_n_per_mm: float | None = None,
-    resin_kpa: float | None = None,
-    friction: Friction | None = None,
-    gap_mm: Gap | None = None,
-    deformation: str = "auto",
-    check: bool = True,
-    progress: Progress = silent,
-) -> Closing:
-    """Compute how the cuts of a mold close.
-
-    Parameters
-    ----------
-    mold : Mold or Section
-    fineness : float
-        1 = the default mesh; 2 halves every edge; 0.25 to 8.
-    loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, deformation, check, progress
-        As for `Block.close`.
-
-    Returns
-    -------
-    Closing
-
-    Raises
-    ------
-    BadInput
-        When geometry or loads cannot be computed as given.
-    NotSolved
-        When there is no certified answer, unless `check` is False.
-
-    Examples
-    --------
-    >>> import squeeze
-    >>> mold = squeeze.load("studies/barrels/barrels-round.toml")
-    >>> closing = squeeze.close(mold, band_tension_n_per_mm=0.6)
-    >>> closing.outcome.has_answer, closing.lands[0].closed_share
-    (True, 1.0)
-    """
-    return Block(mold, fineness).close(
-        loads,
-        band_tension_n_per_mm=band_tension_n_per_mm,
-        resin_kpa=resin_kpa,
-        friction=friction,
-        gap_mm=gap_mm,
-        deformation=deformation,
-        check=check,
-        progress=progress,
-    )

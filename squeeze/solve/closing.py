@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.records import Section
+from squeeze.solve.accuracy.errors import Errors
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
@@ -478,6 +479,9 @@ class Closing:
         One a land where friction allows several states (`Outcome.NOT_UNIQUE`); none otherwise.
     deformation : Deformation
         By which theory the figures were found.
+    errors : Errors or None
+        How far the figures are off because the mesh is not infinitely fine; None where nobody
+        looked, as in `Block.close`.
     """
 
     title: str
@@ -494,6 +498,7 @@ class Closing:
     joints: tuple[Land, ...] = ()
     ranges: tuple[LandRange, ...] = ()
     deformation: Deformation = Deformation()
+    errors: Errors | None = None
 
     @property
     def outcome(self) -> Outcome:

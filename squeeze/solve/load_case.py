@@ -48,8 +48,8 @@ def case_loads(
         text = f"{quote(loads)} given; allowed are squeeze.Loads, such as squeeze.Loads(0.6)"
         raise BadInput([Fault("loads", text)])
     loads = own if loads is None else loads
-    _check_numbers("band_tension_n_per_mm", band_tension_n_per_mm, "N per mm of block length")
-    _check_numbers("resin_kpa", resin_kpa, "kPa")
+    check_numbers("band_tension_n_per_mm", band_tension_n_per_mm, "N per mm of block length")
+    check_numbers("resin_kpa", resin_kpa, "kPa")
     if band_tension_n_per_mm is not None:
         loads = replace(loads, tension_n_per_mm=float(band_tension_n_per_mm), elastic=())
     return loads if resin_kpa is None else replace(loads, cavity_mpa=float(resin_kpa) / 1000.0)
@@ -67,9 +67,9 @@ def case_section(section: Section, friction: Friction | None, gap_mm: Gap | None
         to 3, or a gap is not a number from 0 up.
     """
     for value in _values(friction):
-        _check_numbers("friction", value, most=MOST_FRICTION)
+        check_numbers("friction", value, most=MOST_FRICTION)
     for value in _values(gap_mm):
-        _check_numbers("gap_mm", value, "mm", several=True)
+        check_numbers("gap_mm", value, "mm", several=True)
     known = [entry.name for entry in (*section.cuts, *section.cradles)]
     for key, given in (("friction", friction), ("gap_mm", gap_mm)):
         for name in given if isinstance(given, Mapping) else ():
@@ -127,7 +127,7 @@ def check_fineness(fineness: float) -> float:
         raise BadInput(
             [Fault("fineness", "nothing given; allowed is a finite number from 0.25 to 8")]
         )
-    _check_numbers("fineness", fineness, least=LEAST_FINENESS, most=MOST_FINENESS)
+    check_numbers("fineness", fineness, least=LEAST_FINENESS, most=MOST_FINENESS)
     return float(fineness)
 
 
@@ -135,7 +135,7 @@ def _values(given: Any) -> list[Any]:
     return list(given.values()) if isinstance(given, Mapping) else [given]
 
 
-def _check_numbers(
+def check_numbers(
     key: str,
     given: Any,
     unit: str = "",

@@ -16,6 +16,7 @@ from typing import Any, Literal
 import numpy as np
 
 from squeeze.mold.tables.mold import Mold
+from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
 from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
 from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
 from squeeze.verdict.grade import NO_ANSWER, grade_of
@@ -370,6 +371,31 @@ def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
     if not closing.outcome.has_answer:
         return Figures(False, {**NO_FIGURES.values, "grade": source.value(BY_NAME["grade"])})
     return Figures(True, {each.name: source.value(each) for each in TABLE})
+
+
+POWERS: Mapping[str, float] = MappingProxyType({"mm": OF_DISPLACEMENT, "%": OF_DISPLACEMENT})
+"""With which power of the edge length the error of a figure falls, by its unit; others as pressures
+do."""
+
+
+def errors_of_figures(closing: Closing, mold: Mold | None = None) -> dict[str, float]:
+    """Return how far each figure with a unit is off, by name; none where nobody looked.
+
+    The same figure of the answer on the coarser mesh tells it. The widest gap's is the largest
+    error of any place, so that two widest gaps that happen to agree do not hide the others.
+    """
+    errors = closing.errors
+    if errors is None:
+        return {}
+    fine, coarse = (figures_of(each, mold) for each in (closing, errors.coarser))
+    found = {}
+    for figure in TABLE:
+        pair = fine.values[figure.name], coarse.values[figure.name]
+        if figure.unit and all(isinstance(each, float) and math.isfinite(each) for each in pair):
+            found[figure.name] = errors.of(*pair, POWERS.get(figure.unit, OF_PRESSURE))
+    found["largest_strain_pct"] = errors.strain_pct
+    found["largest_gap_mm"] = errors.gap_mm
+    return found
 
 
 def in_words(name: str, value: Any, inches: bool = False) -> str:

@@ -38,7 +38,7 @@ from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
 from squeeze.verdict.unheld import say_unheld
-from squeeze.verdict.words import MM_PER_INCH, in_inches, length, pressure
+from squeeze.verdict.words import MM_PER_INCH, in_inches, length, length_with_error, pressure
 
 NOTHING_TO_MEND = "There is nothing to mend."
 
@@ -211,7 +211,7 @@ def _leaks(closing: Closing, seal: Seal, lands: Sequence[Land], inches: bool) ->
     if gaping:
         land = max(gaping, key=lambda each: each.largest_gap_mm)
         k = int(np.argmax(land.gap_mm))
-        gap = f"{length(land.largest_gap_mm, inches)} open {where_on(land, k, closing, inches)}"
+        gap = f"{_gap(land, closing, inches)} open {where_on(land, k, closing, inches)}"
         return f"{which} let{s} resin through, up to {gap}."
     best = max(leak.barrier_kpa for leak in seal.leaks)
     shut = "it is shut, but presses" if count == 1 else "they are shut, but press"
@@ -278,8 +278,8 @@ def _listed(names: Sequence[str]) -> str:
 
 def _apart(closing: Closing, causes: Sequence[Cause], inches: bool) -> tuple[str, str]:
     if closing.outcome.has_answer:
-        widest = max(land.largest_gap_mm for land in closing.lands)
-        what = f"The faces stand {length(widest, inches)} apart."
+        widest = max(closing.lands, key=lambda land: land.largest_gap_mm)
+        what = f"The faces stand {_gap(widest, closing, inches)} apart."
     else:
         what = say_unheld(closing.trust.pieces, inches, closing.section.cradles)
     if causes:
@@ -289,6 +289,14 @@ def _apart(closing: Closing, causes: Sequence[Cause], inches: bool) -> tuple[str
     return _small(
         what
     ), closing.outcome.remedy or "Press the pieces together with bands or a clamp."
+
+
+def _gap(land: Land, closing: Closing, inches: bool) -> str:
+    """Return how wide a land stands open, with its error where that shows."""
+    error = 0.0
+    if closing.errors is not None:
+        error = closing.errors.lands[closing.lands.index(land)].gap_mm
+    return length_with_error(land.largest_gap_mm, error, inches)
 
 
 def _small(text: str) -> str:

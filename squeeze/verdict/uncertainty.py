@@ -266,7 +266,7 @@ def _varied_bodies(
     for k, word, pull in cases:
         if k != stiff:
             own = block  # one more factor at a time: they are what fills the memory
-            own = block if k == 1 else Block(stiffer(block.section, k), block.fineness)
+            own = block if k == 1 else _stiffer(block, k)
             stiff = k
         loads = pulled(given.loads, pull)
         closing = own.close(
@@ -278,6 +278,11 @@ def _varied_bodies(
             check=False,
         )
         yield (k, word, pull), closing
+
+
+def _stiffer(block: Block, times: float) -> Block:
+    """Return a block of rubber `times` as stiff on the same mesh."""
+    return Block(stiffer(block.section, times), block.fineness, block.finer)
 
 
 def _theory(given: Closing) -> str:

@@ -31,6 +31,23 @@ def length(mm: float, inches: bool = False) -> str:
     return f"{mm:.{digits}f} mm"
 
 
+def length_with_error(mm: float, error_mm: float, inches: bool = False) -> str:
+    """Return a length with its error, where that shows in the digits told.
+
+    Examples
+    --------
+    >>> length_with_error(0.412, 0.011), length_with_error(0.412, 0.001)
+    ('0.41 mm ± 0.01', '0.41 mm')
+    >>> length_with_error(3.24, 0.2), length_with_error(2.0, 0.02, inches=True)
+    ('3.2 mm ± 0.2', '0.079 in ± 0.001')
+    """
+    value = mm / MM_PER_INCH if inches else mm
+    error = error_mm / MM_PER_INCH if inches else error_mm
+    digits = (3 if value < 1 else 2) if inches else (2 if value < 1 else 1 if value < 10 else 0)
+    text = length(mm, inches)
+    return text if round(error, digits) == 0 else f"{text} ± {error:.{digits}f}"
+
+
 def place(mm: float, inches: bool = False) -> str:
     """Return a coordinate with its unit.
 

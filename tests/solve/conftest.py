@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.solve.block import close as linear_close
+from squeeze.solve import close as linear_close
 from squeeze.solve.contact.problem import ContactProblem
 
 Tables = dict[str, Any]

@@ -17,6 +17,7 @@ from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Section
 
 Points = NDArray[np.float64]
+FineSpot = tuple[float, float, float]
 
 GROWTH = 0.4  # by how much the edge length may grow per mm of distance
 EDGES_PER_LAND = 12
@@ -24,6 +25,8 @@ EDGES_PER_TURN = 18  # edges on a full circle
 EDGES_PER_SEAT = 16
 EDGES_PER_CRADLE_TURN = 10  # a cradle piece is stiff: what counts is its seat
 EDGES_PER_BLOCK = 9  # edges across the whole section, at most
+ASLANT_DEG = 5.0  # off the right angle, beyond which pressure is singular at a cut's outlet
+OUTLET_EDGES = 480  # edges of an outlet's size across the section; they halve twice as fast
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +61,7 @@ class SizeMap:
         return size
 
 
-def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
+def size_map(section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...] = ()) -> SizeMap:
     """Return the size map of a section.
 
     Parameters
@@ -66,14 +69,15 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
     section : Section
     fineness : float
         1 = the default mesh; 2 halves every edge.
+    finer : tuple of (x, y, size)
+        Spots with an edge length of their own [mm], from which edges grow as everywhere.
 
     Returns
     -------
     SizeMap
     """
-    x0, y0, x1, y1 = section.outline.polygon.bounds
-    across = float(min(x1 - x0, y1 - y0))
-    largest = across / EDGES_PER_BLOCK
+    width = across(section)
+    largest = width / EDGES_PER_BLOCK
     wanted = [source for loop in _soft(section) for source in _of_loop(loop, EDGES_PER_TURN)]
     coarse = max([largest, *(_thickness(piece.loop) / 2 for piece in section.cradles)])
     if coarse > largest:
@@ -82,11 +86,11 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         wanted += _of_loop(piece.loop, EDGES_PER_CRADLE_TURN)
         wanted += [(piece.loop.length / 2 / EDGES_PER_SEAT, p) for p in _seat(piece.loop, section)]
     wanted += [
-        (min(largest, max(_length(p) / EDGES_PER_LAND, across / 200)), p)
+        (min(largest, max(_length(p) / EDGES_PER_LAND, width / 200)), p)
         for cut in section.cuts
         for p in (np.array(stretch.points) for stretch in cut.stretches)
     ]
-    floor = across / 1500
+    floor = width / 1500
     lines: dict[float, list[Points]] = {}
     for size, line in wanted:
         lines.setdefault(float(max(size, floor)), []).append(line)
@@ -94,10 +98,51 @@ def size_map(section: Section, fineness: float = 1.0) -> SizeMap:
         (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
         for h, same in sorted(lines.items())
     ]
+    sources += [
+        (size, KDTree(np.array([[x, y]]))) for x, y, size in (*_outlets(section, fineness), *finer)
+    ]
     made = SizeMap(tuple(sources), coarse / fineness, GROWTH / fineness)
     if coarse == largest:
         return made
     return replace(made, block=section.outline.polygon, in_block_mm=largest / fineness)
+
+
+def across(section: Section) -> float:
+    """Return the lesser of width and height of the block [mm]."""
+    x0, y0, x1, y1 = section.outline.polygon.bounds
+    return float(min(x1 - x0, y1 - y0))
+
+
+def outlet_mm(section: Section, fineness: float) -> float:
+    """Return the edge length where pressure is singular at a cut's outlet [mm]."""
+    return across(section) / OUTLET_EDGES / fineness**2
+
+
+def _outlets(section: Section, fineness: float) -> list[FineSpot]:
+    """Return the places where a cut leaves the rubber aslant.
+
+    There pressure goes to zero like a power of the distance, which even edges miss by far.
+    """
+    size = outlet_mm(section, fineness)
+    found = []
+    for cut in section.cuts:
+        for stretch in cut.stretches:
+            line = np.array(stretch.points)
+            for end, near in ((line[0], line[1]), (line[-1], line[-2])):
+                if _is_aslant(end, near - end, section):
+                    found.append((float(end[0]), float(end[1]), size))
+    return found
+
+
+def _is_aslant(place: Points, along: Points, section: Section) -> bool:
+    """Whether an edge of the rubber runs through a place at another angle than the right one."""
+    bearable = np.sin(np.radians(ASLANT_DEG)) * np.hypot(*along)
+    for loop in _soft(section):
+        if loop.distances([place])[0] < ON_MM:
+            pieces = loop.pieces_near(place, ON_MM)
+            tangents = (piece.tangent(piece.nearest(place)) for piece in pieces)
+            return any(abs(float(t @ along)) > bearable for t in tangents)
+    return False
 
 
 def _thickness(loop: Loop) -> float:

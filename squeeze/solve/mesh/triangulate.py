@@ -33,7 +33,7 @@ from squeeze.solve.mesh.sharp_corners import (
     with_numbers,
     without_short_edges,
 )
-from squeeze.solve.mesh.size import SizeMap, size_map
+from squeeze.solve.mesh.size import FineSpot, SizeMap, size_map
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -70,7 +70,9 @@ class Triangles:
     graph: Graph
 
 
-def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
+def triangulate(
+    section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...] = ()
+) -> Triangles:
     """Return the triangles of a section.
 
     Parameters
@@ -78,6 +80,8 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
     section : Section
     fineness : float
         1 = the default mesh; 2 halves every edge.
+    finer : tuple of (x, y, size)
+        Spots with an edge length of their own [mm].
 
     Returns
     -------
@@ -88,7 +92,7 @@ def triangulate(section: Section, fineness: float = 1.0) -> Triangles:
     BadInput
         When a part of the section is so thin that no reasonable mesh holds it.
     """
-    size = size_map(section, fineness)
+    size = size_map(section, fineness, finer)
     graph = without_short_edges(section_graph(section, size))
     graph, wedges = with_equal_legs(graph, section, _region(graph, section))
     region, edges = _region(graph, section), _with_fences(graph, wedges[:, 1:])

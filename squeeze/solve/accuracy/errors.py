@@ -1,0 +1,227 @@
+"""How far each figure of an answer is off, from the same question on a coarser mesh.
+
+Figures go to their limit as a power of the edge length, so the difference of two meshes tells how
+far the finer one is off (L. F. Richardson, Phil. Trans. R. Soc. A 210 (1911) 307; P. J. Roache,
+J. Fluids Eng. 116 (1994) 405). Pressures, linear along the faces, go as the second power. What
+hangs on displacements goes as the third in smooth rubber and as the second where contact ends; the
+power between the two is taken. Pressures and gaps are compared place by place, so that two maxima
+that happen to agree do not hide what lies between.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from squeeze.solve.closing import CavityChange, Closing, Land
+
+Array = NDArray[np.float64]
+
+OF_PRESSURE = 2.0
+OF_DISPLACEMENT = 2.5
+OF_STRAIN = 1.0
+LIP_EDGES = 2  # of the coarser mesh, in which a lip's pressure is felt
+SETTLED = 0.1  # share by which the largest strain may change from mesh to mesh
+
+
+@dataclass(frozen=True)
+class LandError:
+    """How far the figures of a land are off, about.
+
+    Attributes
+    ----------
+    cut : str
+    land : int
+    pressure_kpa : float
+        At the inner place where it is most [kPa].
+    lip_kpa : float
+        At the lips, where it is most [kPa]: the ends of the land; at large deformation two edges of
+        the coarser mesh there, for lips that slide and turn press without limit at their edge.
+    mean_pressure_kpa : float
+    gap_mm : float
+        At the place where it is most [mm].
+    closed_share : float
+    at_mm : (x, y)
+        Where the pressure is off most.
+    """
+
+    cut: str
+    land: int
+    pressure_kpa: float
+    lip_kpa: float
+    mean_pressure_kpa: float
+    gap_mm: float
+    closed_share: float
+    at_mm: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class CavityError:
+    """How far the figures of a casting are off, about.
+
+    Attributes
+    ----------
+    name : str
+    area_change_pct, largest_shift_mm, step_mm : float
+    """
+
+    name: str
+    area_change_pct: float
+    largest_shift_mm: float
+    step_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Errors:
+    """How far an answer is off because its mesh is not infinitely fine.
+
+    Attributes
+    ----------
+    lands, seats : tuple of LandError
+        In the order of the closing's.
+    cavities : tuple of CavityError
+    pressure_pct : float
+        Largest error of a pressure at any inner place, over the largest pressure of all [%].
+    gap_mm : float
+        Largest error of a gap at any place of a land [mm].
+    worst_at_mm : (x, y) or None
+        Where the pressure is off most; None without lands.
+    strain_pct : float
+        Of the largest strain, in percent of length as the strain itself.
+    strain_is_settled : bool
+        The largest strain changes by less than a tenth from mesh to mesh. In a sharp corner and
+        under a band's turn it never settles.
+    fineness, coarser_fineness : float
+        Of the two meshes.
+    is_enough : bool
+        Both errors lie within what was asked for; True where nothing was.
+    coarser : Closing
+        The answer on the coarser mesh.
+    """
+
+    lands: tuple[LandError, ...]
+    seats: tuple[LandError, ...]
+    cavities: tuple[CavityError, ...]
+    pressure_pct: float
+    gap_mm: float
+    worst_at_mm: tuple[float, float] | None
+    strain_pct: float
+    strain_is_settled: bool
+    fineness: float
+    coarser_fineness: float
+    is_enough: bool
+    coarser: Closing = field(repr=False)
+
+    def of(self, fine: float, coarse: float, power: float) -> float:
+        """Return how far a figure is off: what it is on both meshes, and the power of its error."""
+        return abs(fine - coarse) * _share(self.fineness / self.coarser_fineness, power)
+
+
+def errors_of(
+    closing: Closing, coarser: Closing, fineness: float, coarser_fineness: float
+) -> Errors | None:
+    """Return the errors of an answer.
+
+    Parameters
+    ----------
+    closing, coarser : Closing
+        The same question on two meshes.
+    fineness, coarser_fineness : float
+        Of the two meshes.
+
+    Returns
+    -------
+    Errors or None
+        None where one of them has no answer, or the answers are not by the same theory.
+    """
+    both = closing, coarser
+    if not all(each.outcome.has_answer for each in both):
+        return None
+    if closing.deformation.is_large != coarser.deformation.is_large:
+        return None
+    ratio = fineness / coarser_fineness
+    lands = _lands(closing.lands, coarser.lands, ratio, closing.deformation.is_large)
+    worst = max(lands, key=lambda land: land.pressure_kpa, default=None)
+    peak = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
+    strains = [each.trust.largest_strain_pct for each in both]
+    change = abs(strains[0] - strains[1])
+    return Errors(
+        lands=lands,
+        seats=_lands(closing.seats, coarser.seats, ratio, closing.deformation.is_large),
+        cavities=tuple(
+            _cavity(*pair, ratio) for pair in zip(closing.cavities, coarser.cavities, strict=True)
+        ),
+        pressure_pct=100.0 * worst.pressure_kpa / peak if worst and peak > 0 else 0.0,
+        gap_mm=max((land.gap_mm for land in lands), default=0.0),
+        worst_at_mm=worst.at_mm if worst else None,
+        strain_pct=change * _share(ratio, OF_STRAIN),
+        strain_is_settled=change <= SETTLED * max(strains),
+        fineness=fineness,
+        coarser_fineness=coarser_fineness,
+        is_enough=True,
+        coarser=coarser,
+    )
+
+
+def _share(ratio: float, power: float) -> float:
+    """Return the share of the difference of two meshes by which the finer one is off."""
+    return 1.0 / (ratio**power - 1.0)
+
+
+def _lands(
+    fine: tuple[Land, ...], coarse: tuple[Land, ...], ratio: float, is_large: bool
+) -> tuple[LandError, ...]:
+    return tuple(_land(*pair, ratio, is_large) for pair in zip(fine, coarse, strict=True))
+
+
+def _land(fine: Land, coarse: Land, ratio: float, is_large: bool) -> LandError:
+    pressures, displacements = (_share(ratio, power) for power in (OF_PRESSURE, OF_DISPLACEMENT))
+    off = np.abs(fine.pressure_kpa - _at_places(fine, coarse, coarse.pressure_kpa))
+    gap = np.abs(fine.gap_mm - _at_places(fine, coarse, coarse.gap_mm))
+    inner = _inner(fine, coarse, is_large)
+    k = int(np.argmax(np.where(inner, off, -1.0)))
+    return LandError(
+        fine.cut,
+        fine.land,
+        pressures * float(off[k]),
+        pressures * float(off[~inner].max(initial=0.0)),
+        pressures * abs(fine.mean_pressure_kpa - coarse.mean_pressure_kpa),
+        displacements * float(gap.max()),
+        pressures * abs(fine.closed_share - coarse.closed_share),
+        (float(fine.x_mm[k]), float(fine.y_mm[k])),
+    )
+
+
+def _inner(fine: Land, coarse: Land, is_large: bool) -> NDArray[np.bool_]:
+    """Return which places of a land are not at its lips; all of them where nothing would be left.
+
+    At least its middle is: a land has three places or more.
+    """
+    lips = (0.0, 0.0)
+    if is_large:
+        s = coarse.s_mm * (fine.length_mm / coarse.length_mm)
+        lips = (
+            float(s[min(LIP_EDGES, len(s) - 1)]),
+            float(s[-1] - s[max(-1 - LIP_EDGES, -len(s))]),
+        )
+    inner = (fine.s_mm > lips[0]) & (fine.s_mm < fine.length_mm - lips[1])
+    return inner if inner.any() else np.ones(len(inner), bool)
+
+
+def _at_places(fine: Land, coarse: Land, values: Array) -> Array:
+    """Return values of the coarser land at the places of the finer one."""
+    along = fine.s_mm * (coarse.length_mm / fine.length_mm)
+    return np.interp(along, coarse.s_mm, values)
+
+
+def _cavity(fine: CavityChange, coarse: CavityChange, ratio: float) -> CavityError:
+    share = _share(ratio, OF_DISPLACEMENT)
+    area, shift, step = (
+        share * abs(getattr(fine, name) - getattr(coarse, name))
+        for name in ("area_change_pct", "largest_shift_mm", "step_mm")
+    )
+    return CavityError(fine.name, area, shift, step)

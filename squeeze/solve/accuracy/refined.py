@@ -1,0 +1,240 @@
+"""Close a block on a mesh that is fine where it pays, until each figure is good enough."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from squeeze.mold import Mold
+from squeeze.mold.forces.loads import Loads
+from squeeze.mold.progress import Progress, silent
+from squeeze.mold.section.records import Section
+from squeeze.solve.accuracy.errors import Errors, errors_of
+from squeeze.solve.accuracy.fine_spots import fine_spots
+from squeeze.solve.block import Block, checked
+from squeeze.solve.closing import Closing
+from squeeze.solve.load_case import (
+    LEAST_FINENESS,
+    MOST_FINENESS,
+    Friction,
+    Gap,
+    check_fineness,
+    check_numbers,
+)
+from squeeze.solve.mesh.size import FineSpot
+
+ACCURACY_PCT = 1.0
+LEAST_PCT, MOST_PCT = 0.05, 20.0
+GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
+COARSER = 2.0  # times as long are the edges of the mesh that errors are told by
+SEARCHES = 2  # meshes at most on which ends of contact are looked for
+BUDGET_S = 6.0
+MOST_UNKNOWNS = 120_000
+GROWS = 1.3  # the time of a solve grows with its unknowns to this power, about
+LEAST_STEP, MOST_STEP = 1.25, 1.6  # by which the fineness grows at a time
+
+
+@dataclass(frozen=True, eq=False)
+class Refined:
+    """An answer with its errors, and the block it was found on.
+
+    Attributes
+    ----------
+    block : Block
+        Fine at the ends of contact of this load case.
+    closing : Closing
+        `closing.errors` tells how far its figures are off; None where that cannot be told.
+    """
+
+    block: Block
+    closing: Closing
+
+
+def refined(
+    mold: Mold | Section,
+    loads: Loads | None = None,
+    *,
+    accuracy_pct: float | None = None,
+    fineness: float | None = None,
+    budget_s: float = BUDGET_S,
+    progress: Progress = silent,
+    **case: Any,
+) -> Refined:
+    """Close a block, and say how far each figure is off.
+
+    A coarse mesh finds where contact ends; the mesh is then made fine there. What changes from the
+    coarse mesh to the fine one tells the errors. Where they are larger than asked for, the whole
+    is done again with shorter edges.
+
+    Parameters
+    ----------
+    mold : Mold or Section
+    loads : Loads, optional
+        Instead of the mold's.
+    accuracy_pct : float, optional
+        Error that pressures may have, over the largest [%], 0.05 to 20; 1 by default. Gaps may be
+        off by twice that, in percent, or by 0.005 mm for each percent.
+    fineness : float, optional
+        Stay at this mesh, 0.25 to 8; 1 = the default mesh, 2 halves every edge.
+    budget_s : float
+        Processor time after which no finer mesh is begun [s].
+    progress : Progress
+    **case
+        As for `Block.close`, without `check`: what has no answer is returned as it is. The
+        deformation is "auto" by default.
+
+    Returns
+    -------
+    Refined
+
+    Raises
+    ------
+    BadInput
+        When geometry or loads cannot be computed as given, or a figure is out of its range.
+    """
+    wanted = _allowed_accuracy(accuracy_pct)
+    now = 1.0 if fineness is None else check_fineness(fineness)
+    began = time.process_time()
+    case = {"deformation": "auto"} | case
+    first = Block(mold, _coarser(now))
+
+    def close(fineness: float, spots: tuple[FineSpot, ...]) -> tuple[Block, Closing]:
+        block = first.remeshed(fineness, spots)
+        return block, block.close(loads, check=False, progress=progress, **case)
+
+    plain = first.close(loads, check=False, progress=progress, **case)
+    coarse = _ends_found(close, _coarser(now), plain)
+    known = coarse
+    while True:
+        start = time.process_time()
+        block, closing = close(now, _spots(known, now))
+        spent = time.process_time() - start
+        errors = errors_of(closing, coarse, now, _coarser(now))
+        if errors is None:
+            return Refined(block, closing)
+        errors = replace(errors, is_enough=_over(errors, closing, wanted) <= 1.0)
+        closing = replace(closing, errors=errors)
+        finer = now * _step(_over(errors, closing, wanted))
+        growth = (finer / now) ** 2
+        if (
+            fineness is not None
+            or errors.is_enough
+            or finer > MOST_FINENESS
+            or closing.trust.unknowns * growth > MOST_UNKNOWNS
+            or time.process_time() - began + spent * growth**GROWS > budget_s
+        ):
+            return Refined(block, closing)
+        now, known = finer, closing
+        coarse = close(_coarser(now), _spots(closing, _coarser(now)))[1]
+
+
+def _allowed_accuracy(accuracy_pct: float | None) -> float:
+    if accuracy_pct is None:
+        return ACCURACY_PCT
+    check_numbers("accuracy_pct", accuracy_pct, least=LEAST_PCT, most=MOST_PCT)
+    return float(accuracy_pct)
+
+
+def _coarser(fineness: float) -> float:
+    return max(fineness / COARSER, LEAST_FINENESS)
+
+
+Close = Callable[[float, tuple[FineSpot, ...]], tuple[Block, Closing]]
+
+
+def _spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:
+    return fine_spots(closing, fineness) if closing.outcome.has_answer else ()
+
+
+def _ends_found(close: Close, fineness: float, closing: Closing) -> Closing:
+    """Return the answer on a mesh that is fine where contact ends, as well as that is known."""
+    widest = float("inf")
+    for _ in range(SEARCHES):
+        spots = _spots(closing, fineness)
+        now = max((size for _, _, size in spots), default=0.0)
+        if not spots or now > 0.9 * widest:
+            break
+        found = close(fineness, spots)[1]
+        if not found.outcome.has_answer:
+            break
+        closing, widest = found, now
+    return closing
+
+
+def _over(errors: Errors, closing: Closing, accuracy_pct: float) -> float:
+    """Return the larger of both errors over what it may be."""
+    widest = max((land.largest_gap_mm for land in closing.lands), default=0.0)
+    bearable = accuracy_pct * max(GAP_SHARE / 100.0 * widest, GAP_MM)
+    return max(errors.pressure_pct / accuracy_pct, errors.gap_mm / bearable)
+
+
+def _step(over: float) -> float:
+    """Return by how much finer to make the mesh.
+
+    By less than the second power asks for: ends of contact are known better each time, and that
+    is most of what is gained.
+    """
+    return min(max(over**0.3, LEAST_STEP), MOST_STEP)
+
+
+def close(
+    mold: Mold | Section,
+    loads: Loads | None = None,
+    *,
+    accuracy_pct: float | None = None,
+    fineness: float | None = None,
+    band_tension_n_per_mm: float | None = None,
+    resin_kpa: float | None = None,
+    friction: Friction | None = None,
+    gap_mm: Gap | None = None,
+    deformation: str = "auto",
+    check: bool = True,
+    progress: Progress = silent,
+) -> Closing:
+    """Compute how the cuts of a mold close, and how far each figure is off.
+
+    Parameters
+    ----------
+    mold : Mold or Section
+    accuracy_pct, fineness
+        As for `refined`: the error that pressures may have, or the mesh to stay at.
+    loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, deformation, check, progress
+        As for `Block.close`.
+
+    Returns
+    -------
+    Closing
+        `closing.errors` tells how far its figures are off.
+
+    Raises
+    ------
+    BadInput
+        When geometry or loads cannot be computed as given.
+    NotSolved
+        When there is no certified answer, unless `check` is False.
+
+    Examples
+    --------
+    >>> import squeeze
+    >>> mold = squeeze.load("studies/barrels/barrels-round.toml")
+    >>> closing = squeeze.close(mold, band_tension_n_per_mm=0.6)
+    >>> closing.outcome.has_answer, closing.lands[0].closed_share
+    (True, 1.0)
+    >>> closing.errors.pressure_pct < 1
+    True
+    """
+    found = refined(
+        mold,
+        loads,
+        accuracy_pct=accuracy_pct,
+        fineness=fineness,
+        band_tension_n_per_mm=band_tension_n_per_mm,
+        resin_kpa=resin_kpa,
+        friction=friction,
+        gap_mm=gap_mm,
+        deformation=deformation,
+        progress=progress,
+    )
+    return checked(found.closing, check)

@@ -1,0 +1,153 @@
+"""How good an answer is: errors fall as the theory says, and are told as large as they are."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.solve import refined
+from squeeze.solve.accuracy.errors import errors_of
+from squeeze.solve.accuracy.fine_spots import edge_at_contact_ends, fine_spots
+
+SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 3}
+ROUND = {"shape": "round", "diameter_mm": 120}
+BORE = {"shape": "round", "diameter_mm": 40}
+LADDER = (1.0, 1.25, 1.5, 1.8, 2.2, 2.6, 3.1, 3.6)
+FINEST = 5.0
+
+
+def mold(block, path, cavities=(BORE,), **tables):
+    whole = {
+        "length_mm": 140,
+        "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+        "block": block,
+        "cavity": list(cavities),
+        "cut": [{"path_mm": path} | tables.pop("faces", {})],
+        "band": [{"tension_n_per_mm": 0.6}],
+    } | tables
+    return squeeze.mold_of({key: value for key, value in whole.items() if value != []})
+
+
+FOUR = tuple({"shape": "round", "diameter_mm": 10, "centre_mm": [x, 40]} for x in (-24, -8, 8, 24))
+PUSHES = [{"at_mm": [0, side * 20], "width_mm": 10, "force_n_per_mm": 1.0} for side in (-1, 1)]
+MOLDS = {
+    "closed": mold(ROUND, [[0, 0], [0, 70]]),
+    "partly open": mold(SQUARE, [[-60, 40], [60, 40]], FOUR),
+    "slides and sticks": mold(SQUARE, [[0, 0], [40, 70]], faces={"friction": 0.3}),
+    "leaves aslant": mold(SQUARE, [[0, 0], [40, 70]]),
+    "layers that recede": mold(
+        {"shape": "rectangle", "width_mm": 120, "height_mm": 40},
+        [[-70, 0], [70, 0]],
+        (),
+        band=[],
+        push=PUSHES,
+    ),
+}
+
+
+def closed(name: str, fineness: float):
+    return squeeze.close(MOLDS[name], fineness=fineness, deformation="small")
+
+
+def off(closing, finest) -> tuple[float, float]:
+    """Return the largest error of an inner place's pressure [% of the highest], of a gap [mm]."""
+    peak = max(float(land.pressure_kpa.max()) for land in finest.lands)
+    pressure = gap = 0.0
+    for land, limit in zip(closing.lands, finest.lands, strict=True):
+        wanted = np.interp(land.s_mm, limit.s_mm, limit.pressure_kpa)
+        inner = np.abs(land.pressure_kpa - wanted)[1:-1]
+        pressure = max(pressure, 100.0 * float(inner.max()) / peak)
+        between = np.interp(land.s_mm, limit.s_mm, limit.gap_mm)
+        gap = max(gap, float(np.abs(land.gap_mm - between).max()))
+    return pressure, gap
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", MOLDS)
+def test_pressure_goes_to_its_limit_as_the_square_of_the_edge(name):
+    """On eight meshes, none twice as fine as another: the worst inner place, and its estimate.
+
+    Each error is at most a fifth over the least of those before it; the fitted power is near two;
+    the estimate is 0.4 to 4 times the error.
+    """
+    finest = closed(name, FINEST)
+    found = [closed(name, fineness) for fineness in LADDER]
+    errors = np.array([off(each, finest)[0] for each in found])
+    least = np.minimum.accumulate(errors)
+    assert (errors[1:] < 1.2 * least[:-1]).all()
+    power = -np.polyfit(np.log(LADDER), np.log(errors), 1)[0]
+    assert 1.4 < power < 3.0
+    estimated = np.array([each.errors.pressure_pct for each in found])
+    assert ((estimated > 0.4 * errors) & (estimated < 4.0 * errors)).all()
+
+
+@pytest.mark.parametrize("name", ["closed", "partly open", "leaves aslant"])
+def test_the_error_told_is_the_error_made(name):
+    """Against a mesh three times as fine."""
+    closing = closed(name, 1.5)
+    pressure, gap = off(closing, closed(name, 4.0))
+    assert 0.4 * pressure < closing.errors.pressure_pct < 4.0 * pressure
+    assert gap < 4.0 * closing.errors.gap_mm + 1e-4
+
+
+def test_an_accuracy_asked_for_is_reached():
+    rough, good = (
+        squeeze.close(MOLDS["leaves aslant"], accuracy_pct=accuracy, deformation="small")
+        for accuracy in (3.0, 0.7)
+    )
+    assert good.errors.is_enough
+    assert rough.errors.is_enough
+    assert good.errors.pressure_pct <= 0.7
+    assert good.trust.unknowns > rough.trust.unknowns
+    assert off(good, closed("leaves aslant", 4.0))[0] < 1.0
+
+
+def test_what_a_budget_does_not_reach_is_said():
+    found = refined(MOLDS["partly open"], accuracy_pct=0.05, budget_s=0.0, deformation="small")
+    assert not found.closing.errors.is_enough
+    assert found.closing.errors.fineness == 1.0
+
+
+@pytest.mark.parametrize("given", [0.0, 50.0, "fine", float("nan")])
+def test_an_accuracy_out_of_range_is_refused(given):
+    with pytest.raises(squeeze.BadInput, match="accuracy_pct"):
+        squeeze.close(MOLDS["closed"], accuracy_pct=given)
+
+
+def test_the_mesh_is_fine_where_contact_ends():
+    """The end is where pressure comes to zero; edges next to it are as short as asked for."""
+    closing = closed("partly open", 1.5)
+    wanted = edge_at_contact_ends(closing.section, 1.5)
+    for land in (closing.lands[0], closing.lands[-1]):
+        changes = np.flatnonzero(np.diff(land.pressure_kpa > 0))
+        assert len(changes) == 1
+        assert np.diff(land.s_mm)[changes[0]] < 12 * wanted
+    spots = fine_spots(closing, 1.5)
+    assert sorted(np.sign(x) for x, _, _ in spots) == [-1, 1]
+    assert all(y == pytest.approx(40.0) for _, y, _ in spots)
+
+
+def test_a_cut_that_leaves_aslant_has_a_fine_outlet():
+    """The edge at an outlet off the right angle is shorter than at one on it."""
+    aslant, straight = (
+        squeeze.Block(MOLDS[name]).close().lands[0].s_mm for name in ("leaves aslant", "closed")
+    )
+    assert np.diff(aslant)[-1] < 0.2 * np.diff(aslant).max()
+    assert np.diff(straight)[-1] > 0.8 * np.diff(straight).max()
+
+
+def test_errors_need_two_answers_of_one_theory():
+    mold = MOLDS["closed"]
+    small = squeeze.Block(mold).close()
+    large = squeeze.Block(mold, 0.5).close(deformation="large")
+    assert errors_of(small, large, 1.0, 0.5) is None
+    loose = squeeze.Block(mold, 0.5).close(band_tension_n_per_mm=0.0, check=False)
+    assert loose.outcome.has_answer or errors_of(small, loose, 1.0, 0.5) is None
+
+
+def test_a_block_made_anew_on_another_mesh_is_that_block():
+    block = squeeze.Block(MOLDS["closed"], 0.5)
+    anew, direct = block.remeshed(1.0).close(), squeeze.Block(MOLDS["closed"]).close()
+    assert anew.trust.unknowns == direct.trust.unknowns
+    assert (anew.lands[0].pressure_kpa == direct.lands[0].pressure_kpa).all()
