@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pydantic import (
@@ -93,7 +93,7 @@ def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
     return f"{quote(error['input'])} given; that is not a kind of value allowed here"
 
 
-def exactly_one(given: dict[str, Any], forms: dict[str, tuple[str, ...]], what: str) -> KeyFaults:
+def exactly_one(given: dict[str, Any], forms: Mapping[str, tuple[str, ...]], what: str) -> KeyFaults:
     """Yield what is wrong unless the keys given make up exactly one of the `forms`.
 
     Parameters

@@ -29,8 +29,8 @@ def seat_chains(
                 for pair in pairwise(chain)
             }
             along = [s.nodes for s in placed.sides if s.loop == other]
-            found = seats if other == 0 else joints
-            found += _broken_chains(_seam(section, number, other), along, edges, meets, nodes)
+            onto = seats if other == 0 else joints
+            onto += _broken_chains(_seam(section, number, other), along, edges, meets, nodes)
     return tuple(seats), tuple(joints)
 
 
