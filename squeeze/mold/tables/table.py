@@ -93,7 +93,9 @@ def _sentence(table: type[Table], error: Any, given: dict[str, Any]) -> str:
     return f"{quote(error['input'])} given; that is not a kind of value allowed here"
 
 
-def exactly_one(given: dict[str, Any], forms: Mapping[str, tuple[str, ...]], what: str) -> KeyFaults:
+def exactly_one(
+    given: dict[str, Any], forms: Mapping[str, tuple[str, ...]], what: str
+) -> KeyFaults:
     """Yield what is wrong unless the keys given make up exactly one of the `forms`.
 
     Parameters
