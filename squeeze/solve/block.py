@@ -129,6 +129,10 @@ class Block:
         ----------
         fineness, finer
             As for a block.
+
+        Returns
+        -------
+        Block
         """
         block = object.__new__(type(self))
         block._build(self.section, self.mold, check_fineness(fineness), finer)

@@ -38,7 +38,7 @@ def broken(*_, **__):
 @pytest.mark.parametrize(
     ("asked", "where"),
     [
-        (["close"], "squeeze.solve.Block"),
+        (["close"], "squeeze.solve.refined"),
         (["bands"], "squeeze.verdict.bands.plan.plan_bands"),
         (["cradle"], "squeeze.mold.load"),
         (["new"], "squeeze.show.start.start"),
@@ -68,7 +68,7 @@ def test_any_command_tells_a_defect_in_one_sentence(home, mold, monkeypatch, ask
 
 
 def test_debug_shows_the_report(home, mold, monkeypatch):
-    monkeypatch.setattr("squeeze.solve.Block", broken)
+    monkeypatch.setattr("squeeze.solve.refined", broken)
     done = runner.invoke(cli.app, ["close", str(mold), "--debug"])
     assert done.exit_code == 70
     assert "ZeroDivisionError: a defect" in done.stderr

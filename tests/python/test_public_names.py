@@ -17,6 +17,7 @@ NO_UNIT = {
     "poisson": "strain over strain",
     "goes": "a unit vector",
     "fineness": "finer or coarser",
+    "coarser_fineness": "finer or coarser",
     "friction": "Coulomb's coefficient",
     "friction_range": "Coulomb's coefficient",
     "share": "of the loads",

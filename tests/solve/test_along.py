@@ -53,7 +53,7 @@ def smooth():
 )
 def test_even_wave_is_the_section(changes):
     mold = squeeze.mold_of(WEDGED | changes | {"band": [{"tension_n_per_mm": 0.4}]})
-    long, section = LongBlock(mold, 1).close(), squeeze.close(mold)
+    long, section = LongBlock(mold, 1).close(), squeeze.Block(mold).close()
     assert long.outcome is Outcome.CONVERGED
     for ours, theirs in zip(long.lands, section.lands, strict=True):
         scale = theirs.pressure_kpa.max()

@@ -78,7 +78,7 @@ def test_an_unloaded_gap_breaks_that_proportion(block):
 
 
 def test_pressures_do_not_depend_on_stiffness(closing):
-    harder = squeeze.close(mold(E=6.0))
+    harder = squeeze.Block(mold(E=6.0)).close()
     once = joined(closing, "pressure_kpa")
     assert joined(harder, "pressure_kpa") == pytest.approx(once, abs=1e-9 * once.max())
     gap = joined(closing, "gap_mm")
@@ -149,7 +149,7 @@ def test_a_mold_of_twice_the_size_under_twice_the_tension(closing):
 
 
 def test_a_cut_drawn_from_its_other_end_gives_the_same_answer(closing):
-    reverse = squeeze.close(mold(paths=[path[::-1] for path in PATHS]))
+    reverse = squeeze.Block(mold(paths=[path[::-1] for path in PATHS])).close()
     for a, b in zip(closing.lands[:3], reverse.lands[2::-1], strict=True):
         assert b.pressure_kpa[::-1] == pytest.approx(a.pressure_kpa, abs=0.3)
         assert b.gap_mm[::-1] == pytest.approx(a.gap_mm, abs=5e-3)

@@ -115,10 +115,11 @@ def test_lands_run_along_their_cuts(name):
 
 
 def test_twice_as_fine_about_halves_the_edges_on_lands():
+    """Those next to an outlet aslant are quartered."""
     once, twice = (meshed("oval, oval cavity", f) for f in (1, 2))
     assert len(twice.triangles) > 1.5 * len(once.triangles)
     for a, b in zip(once.lands, twice.lands, strict=True):
-        assert 1.5 < (len(b.left) - 1) / (len(a.left) - 1) < 2.2
+        assert 1.5 < (len(b.left) - 1) / (len(a.left) - 1) < 2.5
 
 
 @pytest.mark.parametrize(

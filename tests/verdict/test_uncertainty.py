@@ -134,9 +134,9 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
     block = squeeze.Block(ring(filler=[filler]))
     made, most = [], 0
 
-    def counted(section, fineness):
+    def counted(section, fineness, finer):
         nonlocal most
-        made.append(weakref.ref(another := squeeze.Block(section, fineness)))
+        made.append(weakref.ref(another := squeeze.Block(section, fineness, finer)))
         most = max(most, sum(each() is not None for each in made))
         return another
 
