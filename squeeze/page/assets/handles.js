@@ -49,8 +49,9 @@ export function makeHandles(section, hooks) {
     event.preventDefault();
     node.focus({ preventScroll: true });
     node.setPointerCapture(event.pointerId);
-    const [x, y] = section.mmAt(event);
-    held = { node, dx: node.handle.x - x, dy: node.handle.y - y, tag: `drag ${node.handle.id} ${Date.now()}` };
+    const { frame } = section;
+    const [x, y] = section.mmAt(event, frame);
+    held = { node, frame, dx: node.handle.x - x, dy: node.handle.y - y, tag: `drag ${node.handle.id} ${Date.now()}` };
     hooks.hold(true);
     node.addEventListener("pointermove", drag);
     node.addEventListener("pointerup", end, { once: true });
@@ -59,7 +60,8 @@ export function makeHandles(section, hooks) {
 
   function drag(event) {
     if (!held) return;
-    const [x, y] = section.mmAt(event);
+    // words above the picture may come and go while a hand moves a point: the point must not follow
+    const [x, y] = section.mmAt(event, held.frame);
     const grid = gridOf(hooks.inches()) / (event.altKey ? 10 : 1);
     const snap = (v) => Math.round(v / grid) * grid;
     hooks.change(held.node.handle.move(snap(x + held.dx), snap(y + held.dy)), held.tag);

@@ -33,9 +33,14 @@ export class Section {
     return Math.max(this.box.width / width, this.box.height / height);
   }
 
-  /** Where a pointer is, in mm of the section. */
-  mmAt(event) {
-    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.node.getScreenCTM().inverse());
+  /** From pixels of the screen to mm, as the picture stands now. */
+  get frame() {
+    return this.node.getScreenCTM().inverse();
+  }
+
+  /** Where a pointer is, in mm of the section; a drag keeps the frame that it began with. */
+  mmAt(event, frame = this.frame) {
+    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(frame);
     return [point.x, -point.y];
   }
 
