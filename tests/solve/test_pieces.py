@@ -129,3 +129,21 @@ def test_a_cut_bent_where_it_was_carried_to_a_place_near_by_is_straight():
     trust = squeeze.close(mold([path], holes, block=block, band=band)).trust
     assert trust.outcome == "converged"
     assert trust.force_balance < 1e-3
+
+
+def test_the_middle_of_a_piece_is_its_centre_of_area_on_any_mesh():
+    """Half a square: a quarter of its width from the cut."""
+    halves = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"shore_a": 20},
+            "block": {"shape": "square", "width_mm": 80},
+            "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+            "band": [{"tension_n_per_mm": 0.4}],
+        }
+    )
+    for fineness, finer in ((0.5, ()), (1.0, ((30.0, 5.0, 0.2),))):
+        pieces = squeeze.Block(halves, fineness, finer).close().trust.pieces
+        middles = sorted(piece.middle_mm for piece in pieces)
+        assert [x for x, _ in middles] == pytest.approx([0, 0], abs=0.1)
+        assert sorted(y for _, y in middles) == pytest.approx([-20, 20], abs=0.1)

@@ -36,10 +36,9 @@ def pieces(
         Sum of the sizes of all forces.
     """
     left = (factor.motions.T @ f + factor.rigid.T @ traction).reshape(-1, 3) / max(load, 1e-300)
-    area = _areas(mesh)
+    area, middles = _areas_and_middles(mesh)
     found = []
-    for number in range(len(area)):
-        middle = mesh.points[mesh.piece == number].mean(axis=0)
+    for number, middle in enumerate(middles):
         balance = float(np.hypot(*left[number, :2])), float(abs(left[number, 2]))
         found.append(Piece((float(middle[0]), float(middle[1])), float(area[number]), *balance))
     if contact.outcome is Outcome.PIECE_NOT_HELD:
@@ -47,11 +46,15 @@ def pieces(
     return tuple(found)
 
 
-def _areas(mesh: Mesh) -> Array:
+def _areas_and_middles(mesh: Mesh) -> tuple[Array, Array]:
+    """Return the area (k,) and the centre of area (k, 2) of each piece, edges taken straight."""
     p = mesh.points[mesh.triangles[:, :3]]
     d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
     area = 0.5 * np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
-    return np.asarray(np.bincount(mesh.piece[mesh.triangles[:, 0]], area), np.float64)
+    piece = mesh.piece[mesh.triangles[:, 0]]
+    whole = np.bincount(piece, area)
+    moments = [np.bincount(piece, area * p[..., axis].mean(axis=1)) for axis in (0, 1)]
+    return np.asarray(whole, np.float64), np.column_stack(moments) / whole[:, None]
 
 
 def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> list[Piece]:
