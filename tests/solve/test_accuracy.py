@@ -151,3 +151,20 @@ def test_a_block_made_anew_on_another_mesh_is_that_block():
     anew, direct = block.remeshed(1.0).close(), squeeze.Block(MOLDS["closed"]).close()
     assert anew.trust.unknowns == direct.trust.unknowns
     assert (anew.lands[0].pressure_kpa == direct.lands[0].pressure_kpa).all()
+
+
+def test_a_mesh_that_cannot_be_made_fine_is_an_even_one(monkeypatch):
+    """Rather than no answer; an even mesh that cannot be made is told."""
+    whole = squeeze.Block.remeshed
+    asked = []
+
+    def fails(block, fineness, finer=()):
+        asked.append(bool(finer))
+        if finer:
+            raise squeeze.BadInput([])
+        return whole(block, fineness)
+
+    monkeypatch.setattr(squeeze.Block, "remeshed", fails)
+    closing = squeeze.close(MOLDS["partly open"], fineness=1.0, deformation="small")
+    assert closing.outcome.has_answer
+    assert asked[-2:] == [True, False]

@@ -17,7 +17,7 @@ from squeeze.solve.mesh.size import FineSpot, across
 
 EDGES_ACROSS = 2400
 """Edges of the least size that would go across the section at fineness 1: 0.05 mm on 120 mm."""
-LEAST_MM = 0.002
+MOST_EDGES_ACROSS = 12_000  # shorter edges would come near the grid that corners are rounded to
 BRACKET_SHARE = 0.15  # of the distance between the places that an end of contact lies between
 MOST_ENDS = 40
 
@@ -28,7 +28,7 @@ def edge_at_contact_ends(section: Section, fineness: float) -> float:
     Pressure at the nearest place is off by a share of its root, so it shrinks as the fourth power
     of the fineness: then the error there shrinks as it does everywhere else, as the second.
     """
-    return max(across(section) / EDGES_ACROSS / fineness**4, LEAST_MM)
+    return across(section) / min(EDGES_ACROSS * fineness**4, MOST_EDGES_ACROSS)
 
 
 def fine_spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:

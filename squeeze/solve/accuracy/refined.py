@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from squeeze.mold import Mold
+from squeeze.mold import BadInput, Mold
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
@@ -101,7 +101,12 @@ def refined(
     first = Block(mold, _coarser(now))
 
     def close(fineness: float, spots: tuple[FineSpot, ...]) -> tuple[Block, Closing]:
-        block = first.remeshed(fineness, spots)
+        try:
+            block = first.remeshed(fineness, spots)
+        except BadInput:
+            if not spots:
+                raise
+            block = first.remeshed(fineness)  # an even mesh, rather than no answer
         return block, block.close(loads, check=False, progress=progress, **case)
 
     plain = first.close(loads, check=False, progress=progress, **case)

@@ -227,8 +227,12 @@ def _delaunay(
         cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
     )
     grid = _grid_mm(region)
-    work.insert_vertices(np.ascontiguousarray(np.round(_bent(corners, region) / grid) * grid))
-    work.insert_edges(edges)
+    try:
+        work.insert_vertices(np.ascontiguousarray(np.round(_bent(corners, region) / grid) * grid))
+        work.insert_edges(edges)
+    except RuntimeError as error:
+        text = f"no mesh holds some corner of it ({error}); make cuts and edges meet less sharply"
+        raise BadInput([Fault("block", text.replace(chr(10), " "))]) from error
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
     return triangles[_in_rubber(corners, triangles, edges, region)], work
 
