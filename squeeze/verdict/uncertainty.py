@@ -44,9 +44,9 @@ Friction = dict[str, float]
 Case = tuple[float, str, float]
 """Stiffness, friction, pull of a variation."""
 
-MOST_UNKNOWNS = 12_000
-"""Blocks with more are varied on a coarser mesh with about half as many. Every variation at large
-deformation takes tangents of its own, and a block with twenty cavities took minutes."""
+MOST_UNKNOWNS = {"small": 12_000, "large": 6_000}
+"""Blocks with more, by the deformation, are varied on a coarser mesh with about half as many. Every
+variation at large deformation takes tangents of its own: twenty cavities took minutes."""
 
 LEAST_FINENESS = 0.5
 
@@ -168,7 +168,7 @@ def uncertainty(
         word: {n: b[k] for n, b in bounds.items()} for k, word in enumerate(("low", "high"))
     }
     cases = list(product(STIFFNESS, friction, PULL))
-    fineness = fineness_of_variations(closing.trust.unknowns)
+    fineness = fineness_of_variations(closing.trust.unknowns, _theory(closing))
     base = closing
     if fineness < 1:
         progress("the same on a coarser mesh", 0.0)
@@ -184,19 +184,22 @@ def uncertainty(
     return Uncertainty(given, tuple(found), _ranges(given, found), limits, limit, fineness)
 
 
-def fineness_of_variations(unknowns: int) -> float:
+def fineness_of_variations(unknowns: int, deformation: str = "large") -> float:
     """Return the fineness of the mesh of variations for a block with so many unknowns.
 
     Unknowns go with the square of the fineness.
 
     Examples
     --------
-    >>> fineness_of_variations(5000), fineness_of_variations(24_000), fineness_of_variations(10**6)
+    >>> fineness_of_variations(5000), fineness_of_variations(12_000), fineness_of_variations(10**6)
     (1.0, 0.5, 0.5)
+    >>> fineness_of_variations(10_000, "small")
+    1.0
     """
-    if unknowns <= MOST_UNKNOWNS:
+    most = MOST_UNKNOWNS[deformation]
+    if unknowns <= most:
         return 1.0
-    return max(LEAST_FINENESS, math.sqrt(MOST_UNKNOWNS / 2 / unknowns))
+    return max(LEAST_FINENESS, math.sqrt(most / 2 / unknowns))
 
 
 def _coarser(block: Block, closing: Closing, fineness: float) -> tuple[Block, Closing]:

@@ -149,7 +149,7 @@ def _files(path: Path, block) -> None:
     _run(block, [data, figure, vtu], "close", str(path), *outputs)
     if block is None:
         return
-    closing = block.close(deformation="auto", check=False)
+    closing = squeeze.close(squeeze.load(path), check=False)
     if closing.outcome.has_answer:
         faults = certificate.faults(closing)
         if faults:

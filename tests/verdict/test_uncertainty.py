@@ -148,7 +148,7 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
 def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
     """The answer stays that of its own mesh; the mesh of the variations is told."""
     block = squeeze.Block(ring())
-    monkeypatch.setattr(module, "MOST_UNKNOWNS", 1000)
+    monkeypatch.setattr(module, "MOST_UNKNOWNS", {"small": 1000, "large": 1000})
     coarse = uncertainty(block)
     assert coarse.fineness < 1
     assert coarse.given == found.given
