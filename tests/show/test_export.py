@@ -22,7 +22,7 @@ LAND = {
 }  # fmt: skip
 TOP = {
     "squeeze", "title", "lands", "seats", "joints", "cavities", "bands", "figures", "verdict",
-    "trust", "seconds",
+    "trust", "errors", "seconds",
 }  # fmt: skip
 
 

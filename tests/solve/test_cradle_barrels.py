@@ -91,8 +91,8 @@ def test_touching_pieces_starve_the_block_and_it_is_told():
     assert carried > 0.5 * 2 * 0.6
     means = [np.mean([land.mean_pressure_kpa for land in c.lands]) for c in (apart, touching)]
     assert means[1] < 0.5 * means[0]
-    assert any("carries" in note and "'c 1' and 'c 2'" in note for note in cradle_notes(touching))
-    assert not any("carries" in note for note in cradle_notes(apart))
+    assert any("keeps" in note and "'c 1' and 'c 2'" in note for note in cradle_notes(touching))
+    assert not any("keeps" in note for note in cradle_notes(apart))
 
 
 def test_clamped_boards_close_what_faces_them_and_not_what_lies_along():

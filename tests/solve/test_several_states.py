@@ -88,7 +88,7 @@ def test_without_gaps_the_state_does_not_depend_on_the_size_of_the_loads():
 @pytest.mark.parametrize("side", [-1, 1])
 def test_smooth_halves_rest_with_the_slope_open(side):
     """The level part carries the bands; a slope that pressed would push the halves sideways."""
-    closing = squeeze.close(keyed(side))
+    closing = squeeze.Block(keyed(side)).close()
     assert closing.outcome is Outcome.CONVERGED
     assert closing.trust.force_balance < 1e-8
     assert closing.trust.complementarity < 1e-8

@@ -54,7 +54,7 @@ def of_kind(advice, kind):
 def recomputed(change):
     """Write the changed mold to a file's text, read it, and close it anew."""
     mold = parse(dump(change.mold))
-    return figures_of(squeeze.close(mold), mold)
+    return figures_of(squeeze.Block(mold).close(deformation="auto"), mold)
 
 
 @pytest.mark.slow
