@@ -103,8 +103,8 @@ def test_an_accuracy_asked_for_is_reached():
     assert off(good, closed("leaves aslant", 4.0))[0] < 1.0
 
 
-def test_what_a_budget_does_not_reach_is_said():
-    found = refined(MOLDS["partly open"], accuracy_pct=0.05, budget_s=0.0, deformation="small")
+def test_what_the_bounded_work_does_not_reach_is_said():
+    found = refined(MOLDS["partly open"], accuracy_pct=0.05, most_work=0, deformation="small")
     assert not found.closing.errors.is_enough
     assert found.closing.errors.fineness == 1.0
 

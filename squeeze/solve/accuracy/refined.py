@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -30,9 +29,9 @@ LEAST_PCT, MOST_PCT = 0.05, 20.0
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
 COARSER = 2.0  # times as long are the edges of the mesh that errors are told by
 SEARCHES = 2  # meshes at most on which ends of contact are looked for
-BUDGET_S = 6.0
-MOST_UNKNOWNS = 120_000
-GROWS = 1.3  # the time of a solve grows with its unknowns to this power, about
+MOST_WORK = 120_000
+"""Unknowns times factors that one solve may take, some seconds: by work and not by time, so that an
+answer does not hang on how fast a processor is."""
 LEAST_STEP, MOST_STEP = 1.25, 1.6  # by which the fineness grows at a time
 
 
@@ -58,7 +57,7 @@ def refined(
     *,
     accuracy_pct: float | None = None,
     fineness: float | None = None,
-    budget_s: float = BUDGET_S,
+    most_work: int = MOST_WORK,
     progress: Progress = silent,
     **case: Any,
 ) -> Refined:
@@ -78,8 +77,8 @@ def refined(
         off by twice that, in percent, or by 0.005 mm for each percent.
     fineness : float, optional
         Stay at this mesh, 0.25 to 8; 1 = the default mesh, 2 halves every edge.
-    budget_s : float
-        Processor time after which no finer mesh is begun [s].
+    most_work : int
+        Unknowns times factors beyond which no finer mesh is begun.
     progress : Progress
     **case
         As for `Block.close`, without `check`: what has no answer is returned as it is. The
@@ -96,7 +95,6 @@ def refined(
     """
     wanted = _allowed_accuracy(accuracy_pct)
     now = 1.0 if fineness is None else check_fineness(fineness)
-    began = time.process_time()
     case = {"deformation": "auto"} | case
     first = Block(mold, _coarser(now))
 
@@ -113,22 +111,19 @@ def refined(
     coarse = _ends_found(close, _coarser(now), plain)
     known = coarse
     while True:
-        start = time.process_time()
         block, closing = close(now, _spots(known, now))
-        spent = time.process_time() - start
         errors = errors_of(closing, coarse, now, _coarser(now))
         if errors is None:
             return Refined(block, closing)
         errors = replace(errors, is_enough=_over(errors, closing, wanted) <= 1.0)
         closing = replace(closing, errors=errors)
         finer = now * _step(_over(errors, closing, wanted))
-        growth = (finer / now) ** 2
+        unknowns = closing.trust.unknowns * (finer / now) ** 2
         if (
             fineness is not None
             or errors.is_enough
             or finer > MOST_FINENESS
-            or closing.trust.unknowns * growth > MOST_UNKNOWNS
-            or time.process_time() - began + spent * growth**GROWS > budget_s
+            or unknowns * (1 + closing.deformation.tangents) > most_work
         ):
             return Refined(block, closing)
         now, known = finer, closing
