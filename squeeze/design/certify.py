@@ -10,7 +10,7 @@ from squeeze.design.answer import DesignFigures
 from squeeze.design.work import bands_on, steps_of
 from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.tables.design import DesignTable
-from squeeze.solve import Block, Closing
+from squeeze.solve import Closing, refined
 from squeeze.solve.along.loads import bands_of, smeared_of
 from squeeze.solve.along.stations import station_blocks
 from squeeze.verdict.advice.rubber_cost import wall_mm
@@ -22,7 +22,7 @@ from squeeze.verdict.quantities import quantities_of
 from squeeze.verdict.uncertainty import PULL, Uncertainty, uncertainty, varies
 
 
-def certify(mold: Mold, wishes: DesignTable, fineness: float = 1.0) -> DesignFigures:
+def certify(mold: Mold, wishes: DesignTable, fineness: float | None = None) -> DesignFigures:
     """Return what a block costs and does.
 
     Parameters
@@ -30,8 +30,8 @@ def certify(mold: Mold, wishes: DesignTable, fineness: float = 1.0) -> DesignFig
     mold : Mold
     wishes : DesignTable
         For the prices.
-    fineness : float
-        Of the section's mesh; 1 = that of `squeeze close`.
+    fineness : float, optional
+        Of the section's mesh; that of `squeeze close`, with its accuracy, unless given.
 
     Raises
     ------
@@ -42,7 +42,7 @@ def certify(mold: Mold, wishes: DesignTable, fineness: float = 1.0) -> DesignFig
     given = [figures for figures, _, _ in sections]
     varied = [_each(found, figures) for figures, found, _ in sections]
     worst = [_worst(list(cases)) for cases in zip(*varied, strict=True)]
-    margin_along = along(mold, fineness)
+    margin_along = along(mold, fineness or 1.0)
     margin = min(min(_number(each.margin, 0.0) for each in worst), margin_along)
     everything = [*given, *(figures for cases in varied for figures in cases)]
     closings = [closing for _, _, closing in sections]
@@ -68,11 +68,11 @@ def certify(mold: Mold, wishes: DesignTable, fineness: float = 1.0) -> DesignFig
     )
 
 
-def _section(mold: Mold, fineness: float) -> tuple[Figures, Uncertainty | None, Closing]:
-    block = Block(mold, fineness)
-    closing = block.close(deformation="auto", check=False)
-    found = uncertainty(block, closing) if varies(closing) else None
-    return figures_of(closing, mold), found, closing
+def _section(mold: Mold, fineness: float | None) -> tuple[Figures, Uncertainty | None, Closing]:
+    found = refined(mold, fineness=fineness)
+    closing = found.closing
+    varied = uncertainty(found.block, closing) if varies(closing) else None
+    return figures_of(closing, mold), varied, closing
 
 
 def _each(found: Uncertainty | None, given: Figures) -> list[Figures]:

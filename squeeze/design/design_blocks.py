@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
@@ -23,9 +24,10 @@ from squeeze.design.limits import Limits, limits_of
 from squeeze.design.models import models_of
 from squeeze.design.read import check_models, has_block
 from squeeze.design.refusal import refusal_of, relaxed
+from squeeze.design.screen import Unfit, bands_for
 from squeeze.design.search import Draft, Found
 from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
-from squeeze.mold import Mold, mold_of
+from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, MemoryStore, Store
@@ -108,8 +110,6 @@ def _asked(mold: Mold, wishes: DesignTable | dict[str, Any] | None) -> Mold:
     """Return the mold with the wishes in it."""
     if wishes is None:
         return mold
-    from squeeze.mold import dict_of
-
     given = wishes if isinstance(wishes, dict) else wishes.model_dump(exclude_unset=True)
     return mold_of(dict_of(mold) | {"design": given})
 
@@ -157,8 +157,8 @@ class _Search:
             )
             if not batch or (number and len(self._chosen()) >= FEW):
                 break
-            self._certify(solver, batch, len(waiting))
-
+            again = self._certify(solver, batch)
+            self._certify(solver, again, last=True)
         if not self.certified:
             self._lift(solver)
 
@@ -192,12 +192,8 @@ class _Search:
             return []
         return [certify_job(self.mold.model_copy(update={"design": None}), self.wishes, OWN)]
 
-    def _certify(self, solver: Any, drafts: Sequence[Draft], left: int) -> None:
-        """Compute blocks in full; one that just misses is tried once more with more bands."""
-        again = self._certify_all(solver, drafts)
-        self._certify_all(solver, again, last=True)
-
-    def _certify_all(self, solver: Any, drafts: Sequence[Draft], last: bool = False) -> list[Draft]:
+    def _certify(self, solver: Any, drafts: Sequence[Draft], last: bool = False) -> list[Draft]:
+        """Compute blocks in full; return those that just miss, with more bands, unless `last`."""
         own = self._own_job() if self.count == 0 else []
         jobs = [certify_job(mold_of(d.data), self.wishes, d.kind) for d in drafts]
         by_id = {job.id: draft for job, draft in zip(jobs, drafts, strict=True)}
@@ -249,10 +245,6 @@ class _Search:
 
     def _with_more_bands(self, block: Certified) -> Draft | None:
         """Return the block with as many bands as its margin asks for; None when there are not."""
-        from dataclasses import replace
-
-        from squeeze.design.screen import Unfit, bands_for
-
         table = block.draft.data["band"][0]
         places = table.get("at_mm")
         if not places or block.figures.margin <= 0:

@@ -13,7 +13,6 @@ from squeeze.mold import BadInput, SqueezeError, dict_of, dump, parse
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.file.kept_comments import lost_comments, rewritten
 from squeeze.mold.forces.band_sizes import SIZES
-from squeeze.mold.notes import notes_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.shapes.registry import outlines
 from squeeze.page import causes, length, paper
@@ -25,24 +24,17 @@ from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
 from squeeze.page.lessons import lessons
 from squeeze.page.limits import limits, shapes
+from squeeze.page.remarks import in_units, remarks
 from squeeze.page.tables import plain
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
-from squeeze.show.text.lands import notes, seats
+from squeeze.show.text.lands import seats
 from squeeze.show.text.lands import table as land_table
-from squeeze.show.text.verdict import (
-    castings,
-    cost_lines,
-    flash_line,
-    seal_lines,
-    shrinkage_lines,
-    variation_lines,
-)
+from squeeze.show.text.verdict import castings, variation_lines
 from squeeze.verdict import judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures
-from squeeze.verdict.advice.rubber_cost import costs
 
 
 def answer(asked: dict[str, Any], tell: Progress = silent) -> tuple[int, dict[str, Any]]:
@@ -151,7 +143,7 @@ def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     }
     said["table"] = plain(land_table(closing, verdict, inches), "Lands")
     said["tables"] = _more_tables(found, inches)
-    said["remarks"] = _remarks(found, inches, quick=fineness < 1)
+    said["remarks"] = remarks(found, inches, quick=fineness < 1)
     if asked.get("against") is not None:
         other = closed(mold_in(asked, "against"), fineness, inches)
         before, after = ((each.closing, each.verdict) for each in (other, found))
@@ -184,24 +176,6 @@ def _more_tables(found: ClosedMold, inches: bool) -> list[dict[str, Any]]:
     return [*made, *([plain(seats(closing, inches), "Seats")] if closing.seats else [])]
 
 
-def _remarks(found: ClosedMold, inches: bool, quick: bool) -> list[str]:
-    """Return the caveats that `squeeze close --more` prints, in its order.
-
-    While something is being moved, what the rubber costs is left out: it takes as long as the rest.
-    """
-    closing, verdict, mold = found.closing, found.verdict, found.mold
-    solved = closing.outcome.has_answer
-    return [
-        *(seal_lines(closing, verdict, inches) if solved else ()),
-        *(flash_line(verdict.flash, inches) if solved else ()),
-        *(() if quick else cost_lines(costs(mold))),
-        *(f"{line.partition('; --')[0].rstrip('.')}." for line in shrinkage_lines(mold, inches)),
-        verdict.yardstick,
-        *notes_of(mold, closing.section),
-        *notes(closing, inches, castings=False),
-    ]
-
-
 def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     """Return the verdict with how sure it is, which takes a dozen closings more."""
     inches = asked.get("inches") is True
@@ -210,7 +184,7 @@ def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     variations = () if found.varied is None else found.varied.variations
     return {
         "verdict": as_json(found.closing, found.verdict, found.mold)["verdict"],
-        "lines": lines,
+        "lines": in_units(lines, inches),
         "variations": [
             {
                 "stiffness": each.stiffness,
@@ -254,10 +228,14 @@ def _advise(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     inches = asked.get("inches") is True
     advice = advise(mold_in(asked), progress=tell)
     found = [
-        {"say": one.say, "figures": say_figures(one, inches), "mold": dict_of(one.mold)}
+        {
+            "say": in_units([one.say], inches)[0],
+            "figures": in_units([say_figures(one, inches)], inches)[0],
+            "mold": dict_of(one.mold),
+        }
         for one in advice.changes
     ]
-    return {"list": found, "say": list(advice.say), "tried": advice.tried}
+    return {"list": found, "say": in_units(advice.say, inches), "tried": advice.tried}
 
 
 def _start(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:

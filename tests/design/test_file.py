@@ -35,6 +35,18 @@ def test_a_file_may_leave_its_block_out(tmp_path):
     assert mold.cavity[0].name == "left"
 
 
+def test_a_metre_wide_block_is_the_files_own():
+    """What stands in for a missing block is one that no file gives."""
+    data = {
+        "length_mm": 100,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "round", "diameter_mm": 1000},
+        "cavity": [{"shape": "round", "diameter_mm": 20}],
+    }
+    assert has_block(models_mold(data))
+    assert not has_block(models_mold({key: data[key] for key in data if key != "block"}))
+
+
 def test_a_file_with_a_block_keeps_it():
     assert has_block(load_models("studies/barrels/barrels.toml"))
 

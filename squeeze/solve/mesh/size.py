@@ -104,7 +104,9 @@ def size_map(section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...
     made = SizeMap(tuple(sources), coarse / fineness, GROWTH / fineness)
     if coarse == largest:
         return made
-    return replace(made, block=section.outline.polygon, in_block_mm=largest / fineness)
+    # somewhat wider: places on the outline are inside, whatever their last bit says
+    block = section.outline.polygon.buffer(2 * ON_MM)
+    return replace(made, block=block, in_block_mm=largest / fineness)
 
 
 def across(section: Section) -> float:
