@@ -10,7 +10,7 @@ from squeeze.mold.drawing.tables import with_drawings
 from squeeze.mold.file.toml import tables_of, text_of, with_lines
 from squeeze.mold.section.build import section_of
 
-ROOMY_MM = 1000.0 + 2.0**-10
+ROOMY_MM = 1000.0 - 2.0**-10
 """Diameter of the block that stands in for one that the file leaves out: one that no file gives."""
 
 
