@@ -10,6 +10,7 @@ from typing import Any
 from squeeze.design.answer import Refusal
 from squeeze.design.limits import Limits
 from squeeze.design.screen import (
+    APART,
     FITS_NOT,
     LOOSE,
     NOT_MADE,
@@ -44,7 +45,7 @@ def relaxed(mold: Mold, found: Sequence[Found]) -> dict[str, Mold]:
         OVERSIZE: {"design": free},
         LOOSE: {"design": wishes | {"band_stock": list(SIZES)}},
     }
-    lifted[OVERSTRETCHED] = lifted[LOOSE]
+    lifted[OVERSTRETCHED] = lifted[APART] = lifted[LOOSE]
     return {
         reason: mold_of(dict_of(mold) | change)
         for reason, change in lifted.items()
@@ -80,7 +81,7 @@ def refusal_of(
         dropped.update(each.dropped)
     if pulls:
         return _weak(mold, limits, min(pulls))
-    for reason in (LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
+    for reason in (APART, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
         if dropped[reason] and lifted.get(reason):
             return _lifted(reason, mold, lifted[reason])
     if failed:
@@ -90,7 +91,7 @@ def refusal_of(
             " between the bands.",
             "Allow more bands: raise most_bands in [design].",
         )
-    for reason in (OPEN, SHUT_IN, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
+    for reason in (OPEN, SHUT_IN, APART, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
         if dropped[reason]:
             return _bare(reason, limits)
     what = NOT_MADE if dropped[NOT_MADE] else "nothing could be tried"
@@ -100,7 +101,7 @@ def refusal_of(
 def _lifted(reason: str, mold: Mold, drafts: Sequence[Draft]) -> Refusal:
     """Return the refusal where one limit, lifted, lets blocks hold."""
     molds = [mold_of(draft.data) for draft in drafts]
-    if reason in (LOOSE, OVERSTRETCHED):
+    if reason in (APART, LOOSE, OVERSTRETCHED):
         lightest = mold_of(min(drafts, key=lambda draft: draft.rubber_g).data)
         said = f"Round every block that holds the models, {reason}."
         change = f"{bands_words(lightest).capitalize()} would do: {name_of(lightest)}."
@@ -132,7 +133,7 @@ def _bare(reason: str, limits: Limits) -> Refusal:
         return Refusal("shape", said, f"{start}ove the cut, or allow more outlines.")
     if reason == SHUT_IN:
         return Refusal("cut", "No cut opens every model.", 'Lead a cut to each, or cut = "free".')
-    limit = "bands" if reason in (LOOSE, OVERSTRETCHED) else "pot"
+    limit = "bands" if reason in (APART, LOOSE, OVERSTRETCHED) else "pot"
     limit = "largest block" if reason == OVERSIZE else limit
     return Refusal(limit, f"Every block that was tried is given up: {reason}.", "")
 

@@ -19,7 +19,7 @@ from squeeze.design.limits import BandAtHand, Limits
 from squeeze.mold import BadInput, Mold, loads_of, mold_of, section_of, stations_of, wrap_mm
 from squeeze.mold.fit import volumes_of
 from squeeze.mold.forces.bands import WORKING_STRETCH
-from squeeze.solve import Block, Closing
+from squeeze.solve import Block, Closing, Outcome
 from squeeze.verdict.advice.rubber_cost import wall_mm
 from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import figures_of
@@ -56,6 +56,7 @@ NOT_MADE = "the cut or the outline cannot be made"
 OPEN = "a land stays open, however hard the bands pull"
 WEAK = "the bands at hand pull too little to seal"
 UNSOLVED = "no answer"
+APART = "the bands at hand do not hold its pieces together"
 SHUT_IN = "no cut opens every model"
 
 
@@ -227,7 +228,8 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
     for pull in pulls:
         closing = block.close(replace(loads, tension_n_per_mm=pull), friction=low, check=False)
         if not closing.outcome.has_answer:
-            raise Unfit(UNSOLVED)
+            loose = closing.outcome is Outcome.PIECE_NOT_HELD
+            raise Unfit(APART if loose else UNSOLVED)
         closings.append(closing)
     figures = [figures_of(each, mold) for each in closings]
     if figures[0].grade == "Cannot be opened":

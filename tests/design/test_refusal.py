@@ -90,3 +90,19 @@ def test_one_limit_is_lifted_at_a_time():
     assert lifted[screen.FITS_NOT].design.most_width_mm == 40
     assert lifted[screen.OVERSIZE].design.most_width_mm is None
     assert lifted[screen.OVERSIZE].pot == mold.pot
+
+
+def test_bands_too_weak_to_hold_the_pieces_are_named_before_the_pot():
+    """The resin pushes every block apart; that one more does not fit the pot is not the reason."""
+    told = refused({screen.APART: 89, screen.FITS_NOT: 1}, lifted={screen.APART: [SMALL]})
+    assert told.limit == "bands"
+    assert "do not hold its pieces together" in told.say
+    assert "would do" in told.change
+
+
+def test_a_block_that_the_resin_pushes_apart_is_given_up_for_its_bands():
+    data = {k: v for k, v in BASE.items() if k != "pot"}
+    data |= {"band": [{"tension_n": 0.05, "count": 5}], "resin": {"pressure_kpa": 8}}
+    with pytest.raises(screen.Unfit) as given_up:
+        screen.screen(data, limits_of(squeeze.mold_of(data)))
+    assert given_up.value.reason == screen.APART

@@ -194,7 +194,7 @@ def air_of(mold: Mold) -> Air:
     if not void.filled.any():
         return Air((), (), None, None, void.grid_mm)
     standing = mold.resin is not None and mold.resin.standing
-    up: XYZ = (0.0, 0.0, 1.0) if standing else (0.0, 1.0, 0.0)
+    up = _up(0.0, 0.0, standing)
     outlets, sprues = _outlets(mold, void, up)
     held = caught(void.filled, void.height(up), outlets, void.grid_mm)
     thin = behind_necks(void.filled, outlets, round(NECK_MM / 2 / void.grid_mm)) & ~held
