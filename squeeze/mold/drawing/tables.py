@@ -64,12 +64,14 @@ def with_drawings(data: Data, folder: Path) -> Data:
 
 def _drawn(table: Data, kind: str, folder: Path) -> Data:
     rest = {key: value for key, value in table.items() if key not in DRAWING_KEYS}
-    if kind not in ("block", "cavity", "filler", "cradle", "cut"):
-        raise fail("goes with block, cavity, filler, cradle and cut")
+    if kind not in ("block", "cavity", "filler", "cradle", "cut", "band"):
+        raise fail("goes with block, cavity, filler, cradle, cut and band")
+    if kind == "band":
+        return rest  # `band_path` compares what is drawn with the path that the band takes
     key = "path_mm" if kind == "cut" else "points_mm"
     if key in rest:
         raise fail(f"given together with {key}; give one of them")
-    way = _way(table, kind == "cut", folder)
+    way = drawn_way(table, kind == "cut", folder)
     if kind in ("cut", "cradle"):
         return rest | {key: [list(p) for p in chords(way)]}
     points = [list(corner.at) for corner in way.corners]
@@ -77,7 +79,29 @@ def _drawn(table: Data, kind: str, folder: Path) -> Data:
     return rest | {"points_mm": points} | ({"bulges": bulges} if any(bulges) else {})
 
 
-def _way(table: Data, is_path: bool, folder: Path) -> Way:
+def drawn_way(table: Data, is_path: bool, folder: Path) -> Way:
+    """Return the one path or outline that a table takes from a drawing.
+
+    Parameters
+    ----------
+    table : dict
+        Raw table with ``drawing``, and where they are given ``layer``, ``units``, ``scale`` and
+        ``origin_mm``.
+    is_path : bool
+        Whether it has two ends; else it is closed.
+    folder : Path
+        Where the drawing lies.
+
+    Returns
+    -------
+    Way
+        In mm from the middle of the section.
+
+    Raises
+    ------
+    BadInput
+        Where a key is wrong, the file cannot be read, or what is drawn is not one such path.
+    """
     name, units, layer = (table.get(key) for key in ("drawing", "units", "layer"))
     if not isinstance(name, str) or not name:
         raise fail(f"{name!r} given; needed is the name of an SVG or DXF file in quotes")

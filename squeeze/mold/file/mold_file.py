@@ -8,6 +8,7 @@ from typing import Any
 import tomlkit
 from pydantic import ValidationError
 
+from squeeze.mold.drawing.band_path import check_band_paths
 from squeeze.mold.drawing.tables import with_drawings
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
@@ -62,8 +63,10 @@ def parse(text: str, file: str | None = None, folder: Path | None = None) -> Mol
         raise BadInput([Fault("file", said)], file)
     try:
         mold = mold_of(data if folder is None else with_drawings(data, folder))
-        section_of(mold)
+        section = section_of(mold)
         _check_stations(mold)
+        if folder is not None:
+            check_band_paths(data, section, folder)
     except BadInput as error:
         raise BadInput(with_lines(error.faults, text, Mold.prepare(data)), file) from None
     return mold

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPoint, Point
+from shapely.geometry import MultiPoint, Point, Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
@@ -201,8 +201,15 @@ def wrap_mm(section: Section) -> float:
 
     That is the perimeter of the convex hull of the block and its cradle pieces.
     """
+    return float(hull_of(section).length)
+
+
+def hull_of(section: Section) -> Polygon:
+    """Return the convex hull of the block and its cradle pieces [mm]: a taut band lies on it."""
     loops = (section.outline, *(piece.loop for piece in section.cradles))
-    return float(MultiPoint(np.vstack([loop.points(0.001) for loop in loops])).convex_hull.length)
+    hull = MultiPoint(np.vstack([loop.points(0.001) for loop in loops])).convex_hull
+    assert isinstance(hull, Polygon)  # an outline has an area
+    return hull
 
 
 def resin_mpa(resin: ResinTable | None) -> float:

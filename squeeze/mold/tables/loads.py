@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Annotated, Any
 
 from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.tables.shape import DrawnTable
 from squeeze.mold.tables.table import KeyFaults, Table, exactly_one
 from squeeze.mold.tables.values import (
     XY,
@@ -106,8 +107,10 @@ class StockTable(Table):
             yield "name", f"{quote(given['name'])} is a trade size; give it another name"
 
 
-class BandTable(Table):
+class BandTable(DrawnTable):
     """Rubber bands of one kind, each once round the block: a strand on every side of it.
+
+    A drawing of its path is compared with the path that a taut band takes, when a file is read.
 
     Attributes
     ----------
@@ -172,6 +175,7 @@ class BandTable(Table):
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
         """Yield what is wrong unless there is one form of strength and one of place."""
+        yield from super().rules(given)
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
         ways = ("tension_n", "tension_n_per_mm", "weighed_g", "weighed_n")

@@ -13,6 +13,7 @@ from squeeze.mold import BadInput, dump, section_of
 from squeeze.mold.drawing.arcs import as_arcs
 from squeeze.mold.drawing.strokes import Corner, Way, bezier
 from squeeze.mold.drawing.tables import chords
+from squeeze.mold.forces.loads import hull_of
 from squeeze.show.template.drawing import templates
 from squeeze.show.template.dxf import as_dxf
 from squeeze.show.template.svg import as_svg
@@ -293,3 +294,68 @@ def test_what_is_exported_comes_in_again_the_same(tmp_path, write, ending):
     assert np.ptp(came, axis=0) == pytest.approx(np.ptp(sent, axis=0), abs=1e-3)
     away = loop.distances(sent + loop.points(0.001).min(axis=0))
     assert away.max() < 0.01
+
+
+def banded(tmp_path, path: str, more: str = "") -> squeeze.Mold:
+    """Return a square of 100 mm with a board on top and a band that is drawn."""
+    (tmp_path / "bands.svg").write_text(
+        svg(f'<path id="band" d="{path}"/>', "120mm", "140mm", "120 140")
+    )
+    text = (
+        'length_mm = 60\n[rubber]\nshore_a = 20\n[block]\nshape = "square"\nwidth_mm = 100\n'
+        '[[cradle]]\ncovers = "top"\nwidth_mm = 100\nthickness_mm = 18\nmaterial = "MDF"\n'
+        "[[band]]\ntension_n = 3\n"
+        f'drawing = "bands.svg"\nlayer = "band"\norigin_mm = [60, 60]\n{more}'
+    )
+    (tmp_path / "m.toml").write_text(text)
+    return squeeze.load(tmp_path / "m.toml")
+
+
+ROUND_BLOCK_AND_BOARD = "M10 130 V12 H110 V130 Z"
+"""In the drawing y runs down: the block from y = -50 to 50, the board on it up to 68."""
+
+
+def test_a_drawn_band_that_lies_on_the_hull_changes_nothing(tmp_path):
+    mold = banded(tmp_path, ROUND_BLOCK_AND_BOARD)
+    assert mold.band[0].drawing is None
+    assert squeeze.parse(dump(mold)) == mold
+
+
+@pytest.mark.parametrize(
+    ("path", "off", "place"),
+    [
+        ("M10 130 V30 H110 V130 Z", "18.0 mm", r"\(-?\d+(\.\d+)?, (50|68)\)"),
+        ("M10 130 V12 H110 V130 L60 120 Z", "10.0 mm", r"\(0, -40\)"),
+    ],
+)
+def test_a_drawn_band_off_the_hull_is_told_with_its_place(tmp_path, path, off, place):
+    with pytest.raises(squeeze.BadInput, match=rf"band\.1\.drawing: lies {off} off .* at {place}"):
+        banded(tmp_path, path)
+
+
+def test_a_drawn_band_is_closed(tmp_path):
+    with pytest.raises(squeeze.BadInput, match=r"m\.toml:\d+: band\.1\.drawing: "):
+        banded(tmp_path, "M10 130 V12 H110 V130")
+
+
+def test_a_drawn_band_without_its_folder_is_refused():
+    text = (
+        'length_mm = 60\n[rubber]\nshore_a = 20\n[block]\nshape = "square"\nwidth_mm = 100\n'
+        '[[band]]\ntension_n = 3\ndrawing = "bands.svg"\n'
+    )
+    with pytest.raises(squeeze.BadInput, match="a drawing is read together with the mold file"):
+        squeeze.parse(text)
+
+
+@pytest.mark.parametrize("outline", [{"shape": "oval", "width_mm": 120, "height_mm": 70}, None])
+def test_the_hull_drawn_as_a_band_comes_in_again(tmp_path, outline):
+    block = outline or {"points_mm": [[-50, -40], [50, -40], [50, 40], [0, 10], [-50, 40]]}
+    data = {"length_mm": 60, "rubber": {"shore_a": 20}, "block": block}
+    hull = hull_of(section_of(squeeze.mold_of(data)))
+    path = "M" + " L".join(f"{x + 100:.4f} {100 - y:.4f}" for x, y in hull.exterior.coords) + " Z"
+    (tmp_path / "hull.svg").write_text(svg(f'<path d="{path}"/>', "200mm", "200mm", "200 200"))
+    band = {"tension_n": 3}
+    bare = squeeze.mold_of(data | {"band": [band]})
+    told = dump(bare) + '\ndrawing = "hull.svg"\norigin_mm = [100, 100]\n'
+    (tmp_path / "m.toml").write_text(told)
+    assert squeeze.load(tmp_path / "m.toml") == bare
