@@ -1,4 +1,7 @@
-"""The heads that docs/verdict.md shows are those of the molds that it names."""
+"""docs/first-molds.md shows five mold files word for word, each with the head that it gets.
+
+Run as a program it writes them anew.
+"""
 
 from __future__ import annotations
 
@@ -11,20 +14,31 @@ import squeeze
 from squeeze.verdict.uncertainty import varies
 
 TOP = Path(__file__).parents[2]
-PAGE = TOP / "docs" / "verdict.md"
+PAGE = TOP / "docs" / "first-molds.md"
 MOLDS = sorted((TOP / "studies" / "first-molds").glob("*.toml"))
 BETWEEN = re.compile(r"<!-- heads -->\n(.*?)<!-- end of heads -->", re.DOTALL)
 
 
+def file_shown(path: Path) -> str:
+    """Return what the docs show of a mold file: its title, and its text."""
+    return f"## {squeeze.load(path).title}\n\n```toml\n{path.read_text().strip()}\n```\n"
+
+
 def shown(path: Path) -> str:
-    """Return what the docs show of a mold: its title and its head."""
+    """Return what the docs show of a mold: its file and its head."""
     mold = squeeze.load(path)
     block = squeeze.Block(mold)
     closing = block.close(deformation="auto", check=False)
     varied = squeeze.uncertainty(block, closing) if varies(closing) else None
     lines = squeeze.judge(closing, mold=mold, varied=varied).head.lines
     where = path.relative_to(TOP).as_posix()
-    return "\n".join([f"`{where}`, {mold.title}:", "", "```", *lines, "```", ""])
+    answer = [f"`squeeze close {where}` answers:", "", "```", *lines, "```", ""]
+    return "\n".join([file_shown(path), *answer])
+
+
+@pytest.mark.parametrize("path", MOLDS, ids=lambda path: path.stem)
+def test_the_docs_show_the_files_word_for_word(path):
+    assert file_shown(path) in PAGE.read_text(encoding="utf-8")
 
 
 @pytest.mark.slow
