@@ -303,10 +303,11 @@ def _ring(cavities: Sequence[dict[str, Any]], pitch_mm: float, how: dict[str, An
 def trimmed(line: CutLine, outside: shapely.Polygon) -> list[XY]:
     """Return the path of a cut with its open ends carried out to the outline, and no farther."""
     path = [np.array(p, float) for p in line.path]
+    given = path.copy()
     for end, before, opens in ((0, 1, line.opens[0]), (-1, -2, line.opens[1])):
         if opens:
-            along = path[end] - path[before]
-            path[end] = path[before] + LONG_MM * along / np.hypot(*along)
+            along = given[end] - given[before]
+            path[end] = given[end] + LONG_MM * along / np.hypot(*along)
     parts = shapely.get_parts(LineString(path).intersection(outside))
     inside = max(parts, key=lambda part: part.length, default=LineString(path))
     return [(round(float(x), 2) + 0.0, round(float(y), 2) + 0.0) for x, y in inside.coords]

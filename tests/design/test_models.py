@@ -72,6 +72,20 @@ def test_free_cuts_lead_through_every_row(barrels):
     assert len(with_free_cuts(barrels, 90.0, {}).sections[0].cuts) == 4
 
 
+def test_a_free_cut_runs_through_the_whole_block(barrels):
+    """Both of its ends are carried to the outside, from wherever they lie."""
+    (row,) = with_free_cuts(moved(barrels, 0.0, (0.0, -40.0)), 0.0, {}).sections[0].cuts
+    path = trimmed(row, shapely.Point(0, 0).buffer(45.0, 256))
+    assert path == [pytest.approx((-45, 0), abs=0.02), pytest.approx((45, 0), abs=0.02)]
+
+
+def test_a_cut_is_carried_on_to_an_outside_that_lies_beyond_both_ends(barrels):
+    (cut,) = moved(barrels, 0.0, (0.0, -40.0)).sections[0].cuts
+    assert max(x for x, _ in cut.path) == 60.0
+    path = trimmed(cut, shapely.Point(0, 0).buffer(75.0, 256))
+    assert path == [pytest.approx((-75, 0), abs=0.02), pytest.approx((75, 0), abs=0.02)]
+
+
 def test_arranged_models_keep_their_distance(barrels):
     found = list(arrangements(barrels, 6.0, {"friction": 0.1}))
     assert [each.say for each in found] == [
