@@ -139,7 +139,8 @@ def _of_ellipses(a: Arc, b: Arc) -> list[XY]:
     if max(abs(outer), abs(inner), abs(middle)) * min(a.radii) < ON_MM:
         return []
     roots = np.roots([outer, inner, middle, inner.conjugate(), outer])
-    turns = sorted(_polished(x0, y0, x1, y1, float(angle)) for angle in np.angle(roots))
+    polished = (_polished(x0, y0, x1, y1, float(angle)) for angle in np.angle(roots))
+    turns = sorted(math.remainder(turn, math.tau) for turn in polished)  # it may go round often
 
     def off_mm(turn: float) -> float:
         x, y = x0 + x1 * math.cos(turn), y0 + y1 * math.sin(turn)
