@@ -5,8 +5,8 @@ And what all tests share: random examples that are fixed where asked for, a shar
 
 from __future__ import annotations
 
+import hashlib
 import os
-import random
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -39,20 +39,35 @@ settings.load_profile(os.environ.get("SQUEEZE_HYPOTHESIS", "default"))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Take a share of the slow tests."""
-    parser.addoption("--slow-share", type=float, default=1.0, help="share of the slow tests to run")
-    parser.addoption("--slow-seed", type=int, default=1, help="which share that is")
+    """Take a share of the tests that are selected."""
+    parser.addoption("--share", type=float, default=1.0, help="share of the tests to run, 0 to 1")
+    parser.addoption("--share-seed", type=int, default=1, help="which share that is")
 
 
+def in_share(name: str, share: float, seed: int) -> bool:
+    """Whether a test belongs to a share; its name alone decides, no other test does."""
+    drawn = hashlib.sha256(f"{seed} {name}".encode()).digest()
+    return int.from_bytes(drawn[:8]) < share * 2**64
+
+
+def takes_minutes(item: pytest.Item) -> bool:
+    """Whether a slow test is marked as one of minutes: no share takes it."""
+    mark = item.get_closest_marker("slow")
+    return mark is not None and mark.kwargs.get("minutes", False)
+
+
+@pytest.hookimpl(trylast=True)  # -m and -k have chosen
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out slow tests, so that the share asked for is left."""
-    slow = sorted(item.nodeid for item in items if item.get_closest_marker("slow"))
-    count = round(config.getoption("--slow-share") * len(slow))
-    kept = {*random.Random(config.getoption("--slow-seed")).sample(slow, count)}
-    out = [item for item in items if item.nodeid in {*slow} - kept]
-    if out:
-        config.hook.pytest_deselected(items=out)
-        items[:] = [item for item in items if item not in out]
+    """Leave out what the share asked for does not hold."""
+    share, seed = config.getoption("--share"), config.getoption("--share-seed")
+    if share >= 1:
+        return
+    kept, left_out = [], []
+    for item in items:
+        taken = in_share(item.nodeid, share, seed) and not takes_minutes(item)
+        (kept if taken else left_out).append(item)
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = kept
 
 
 Array = NDArray[np.float64]

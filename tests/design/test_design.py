@@ -105,7 +105,7 @@ def test_the_command_leaves_with_words_when_a_wish_is_wrong(tmp_path):
     assert not (tmp_path / "egg-design").exists()
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 def test_on_the_barrels_no_block_is_worse_than_a_file_in_everything():
     answer = design_blocks(load_models("studies/barrels/barrels.toml"))
     assert 3 <= len(answer.designs) <= 6

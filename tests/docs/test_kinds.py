@@ -35,7 +35,7 @@ def test_the_page_has_every_kind():
     assert all(f"squeeze new {kind} --kind {kind}" in told for kind in KINDS)
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_page_shows_the_head_of_each_kind(kind):
     assert dict(BETWEEN.findall(PAGE.read_text(encoding="utf-8")))[kind] == head(kind)

@@ -355,7 +355,7 @@ def test_advice_on_random_molds_keeps_its_word(seed):
     check(seed)
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 def test_advice_on_thirty_random_molds_keeps_its_word():
     found = [check(seed) for seed in range(30)]
     kinds = {change.kind for advice in found for change in advice.changes}

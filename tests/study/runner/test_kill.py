@@ -107,7 +107,7 @@ KILLS = 20
 """So often the runner is killed, and so often a worker, each time with answers in the store."""
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 def test_forty_random_kills_change_nothing(write):
     path = write(MANY)
     undisturbed = MemoryStore()
