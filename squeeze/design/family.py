@@ -79,8 +79,8 @@ class Family:
     turn_deg: float
     cradle: Cradle | None
     words: str
-    turned: Models = field(init=False, repr=False)
-    points: Array = field(init=False, repr=False)
+    turned: Models = field(init=False, repr=False, compare=False)
+    points: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         turned = moved(self.models, self.turn_deg, (0.0, 0.0))
