@@ -241,7 +241,7 @@ def _value_faults(key: str, value: Any, base: dict[str, Any]) -> list[str]:
 
 
 def _formula_faults(study: Study) -> list[Fault]:
-    """Compute each formula for the first case; what fails there fails always."""
+    """Compute each formula for the first case, so that a wrong one is refused at its line."""
     faults: list[Fault] = []
     own, data = _first(study)
     for key, given in (study.set or {}).items():

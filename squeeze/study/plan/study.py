@@ -13,7 +13,7 @@ from typing import Any
 from squeeze.mold import BadInput, dict_of, mold_of
 from squeeze.study.own_measures import NO_MEASURES, OwnMeasures
 from squeeze.study.plan.axes import Axis, combinations
-from squeeze.study.plan.formula import Formula
+from squeeze.study.plan.formula import Formula, StudyValueError
 from squeeze.study.plan.keys import key_value, with_key
 from squeeze.study.plan.numerics import numerics
 from squeeze.study.plan.sections import is_load, section_of_case
@@ -68,9 +68,13 @@ def cases(study: Study) -> Iterator[Case]:
     """Yield the cases in the order in which they are best run: loads change fastest."""
     order = tuple(sorted(range(len(study.axes)), key=lambda k: _only_loads(study.axes[k])))
     for at in combinations(study.axes, order):
-        values, data = _case_tables(study, at)
-        if not skipped(study, values, data):
-            yield _case(study, number_of(study, at), values, data)
+        values, data, fault = _case_tables(study, at)
+        try:
+            left_out = fault is None and skipped(study, values, data)
+        except StudyValueError as error:
+            left_out, fault = False, f"skip: {error}"
+        if not left_out:
+            yield _case(study, number_of(study, at), values, data, fault)
 
 
 def number_of(study: Study, at: tuple[int, ...]) -> int:
@@ -85,8 +89,11 @@ def _only_loads(axis: Axis) -> bool:
     return all(is_load(key) for key in axis.keys)
 
 
-def _case_tables(study: Study, at: tuple[int, ...]) -> tuple[Data, Data]:
-    """Return the columns of a combination, and its mold's tables together with the study's own."""
+def _case_tables(study: Study, at: tuple[int, ...]) -> tuple[Data, Data, str | None]:
+    """Return the columns of a combination, with the study's own, its mold's tables, and a fault.
+
+    The fault says which formula cannot be computed for this combination; None where all can.
+    """
     values: Data = {}
     own: Data = {}
     data = study.base
@@ -99,8 +106,11 @@ def _case_tables(study: Study, at: tuple[int, ...]) -> tuple[Data, Data]:
                 data = with_key(data, key, value)
     lookup = values | own
     for key, given in (study.set or {}).items():
-        data = with_key(data, key, evaluated(given, lookup, data))
-    return lookup, data
+        try:
+            data = with_key(data, key, evaluated(given, lookup, data))
+        except StudyValueError as error:
+            return lookup, data, f"set.{key}: {error}"
+    return lookup, data, None
 
 
 def evaluated(given: Any, own: Data, data: Data) -> Any:
@@ -124,18 +134,21 @@ def skipped(study: Study, own: Data, data: Data) -> bool:
     return any(rule.value(lambda key: lookup_value(key, own, data)) for rule in study.skip)
 
 
-def _case(study: Study, number: int, values: Data, data: Data) -> Case:
+def _case(study: Study, number: int, values: Data, data: Data, fault: str | None) -> Case:
     values = {key: values[key] for key in study.columns}
-    fault = None
-    try:
-        data = dict_of(mold_of(data))
-    except BadInput as error:
-        fault = str(error)
+    unset = fault  # what no formula gave, the mold does not show
+    if fault is None:
+        try:
+            data = dict_of(mold_of(data))
+        except BadInput as error:
+            fault = str(error)
     section = _hash([section_of_case(data), study.file.fineness])
     bare = {key: value for key, value in data.items() if key != "title"}
     question = [bare, study.file.keep, study.file.fineness, study.file.deformation, numerics()]
     if study.own.names:
         question.append(study.own.digest)
+    if unset:
+        question.append([unset, values])
     return Case(_hash(question), number, values, data, section, fault)
 
 

@@ -47,6 +47,7 @@ def test_ranges(given, found):
         ({"from": 0, "to": 2, "step": 1, "count": 3}, "given together"),
         ({"from": 0, "to": 2, "count": 1}, "whole number from 2"),
         ({"from": 0, "to": 2, "stepp": 1}, "not a key of a range"),
+        ({"from": 0, "to": 2, "width": 1, "by": 1}, '"by" is not a key of a range'),
         ({"from": "a", "to": 2}, "needs a number"),
         ({"from": 0, "to": 1e9, "step": 1}, "allowed are 1000000"),
         ({"from": 0, "to": float("inf"), "step": 1}, "needs a number"),

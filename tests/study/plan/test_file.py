@@ -36,6 +36,15 @@ def told(path) -> list[str]:
             '3: vary.cut.acros.friction: there is no cut "acros"',
         ),
         ("[vary]\n", "1: study: nothing is varied"),
+        (
+            'table = "out.xlsx"\n[vary]\n"block.bevel_mm" = [1]',
+            '2: table: "out.xlsx" given; allowed',
+        ),
+        ('table = "a/o.csv"\n[vary]\n"block.bevel_mm" = [1]', '2: table: "a/o.csv" given; allowed'),
+        (
+            "table = 'a\\o.csv'\n[vary]\n\"block.bevel_mm\" = [1]",
+            '2: table: "a\\o.csv" given; allowed',
+        ),
         ('kep = "x"\n[vary]\n"block.bevel_mm" = [1]', "2: kep: this key is not known here"),
         (
             'keep = ["closed"]\n[vary]\n"block.bevel_mm" = [1]',

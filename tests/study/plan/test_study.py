@@ -7,6 +7,7 @@ from itertools import islice
 
 import pytest
 
+from squeeze.mold import BadInput
 from squeeze.study import cases, load_study
 from squeeze.study.plan import study as plan_module
 from squeeze.study.plan.sections import is_load
@@ -115,3 +116,35 @@ def test_what_is_no_mold_is_a_case_with_a_fault(study):
     found = list(cases(study(text)))
     assert [case.fault is None for case in found] == [True, False]
     assert "height_mm" in str(found[1].fault)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[vary]\n"own.n" = [2, 0, 4]\n[set]\n"block.bevel_mm" = "= 4 / own.n"',
+        'skip = "1 / own.n > 9"\n[vary]\n"own.n" = [2, 0, 4]\n"block.bevel_mm" = [1]',
+    ],
+)
+def test_a_formula_that_one_case_cannot_compute_is_a_fault_of_that_case(study, text):
+    found = list(cases(study(HEAD + text)))
+    assert [case.fault is None for case in found] == [True, False, True]
+    assert "division by zero" in str(found[1].fault)
+
+
+def test_cases_that_a_formula_leaves_without_a_mold_have_identities_of_their_own(study):
+    vary = '[vary]\n"own.n" = [2, 0]\n"own.m" = [1, 2]\n[set]\n"block.bevel_mm" = "= own.m / own.n"'
+    assert len({case.id for case in cases(study(HEAD + vary))}) == 4
+
+
+def test_a_formula_that_the_first_case_cannot_compute_is_refused(study):
+    with pytest.raises(BadInput, match="division by zero"):
+        study(HEAD + '[vary]\n"own.n" = [0, 2]\n[set]\n"block.bevel_mm" = "= 4 / own.n"')
+
+
+def test_the_order_of_the_keys_in_a_mold_is_no_matter(write):
+    path = write(MIXED)
+    before = identities(load_study(path))
+    mold = path.with_name("small.toml")
+    shape, width = 'shape = "square"', "width_mm = 40"
+    mold.write_text(mold.read_text().replace(f"{shape}\n{width}", f"{width}\n{shape}"))
+    assert identities(load_study(path)) == before
