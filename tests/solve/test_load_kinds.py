@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.mold.forces.loads import Loads, Push
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.bands import outline_forces
-from squeeze.solve.bands.outline_forces import LOAD_KINDS, LoadTerm
+from squeeze.solve.bands.outline_forces import LOAD_KINDS, LoadTerm, load_terms
 
 T, PINCH = 0.1, 0.2  # N/mm
 MOLD = squeeze.mold_of(
@@ -46,3 +47,15 @@ def test_a_new_kind_presses_on_the_cut(listed, deformation):
 def test_and_along_the_block(listed):
     block = LongBlock(MOLD, 4, 0.5)
     assert block.rest.size == pytest.approx(2 * PINCH)
+
+
+def test_pushes_alone_keep_their_direction_as_the_surface_turns():
+    """A pad presses where it was set; a liquid and a band follow the surface."""
+    every = Loads(
+        tension_n_per_mm=T,
+        pushes=(Push((0.0, 30.0), 10.0, 0.1),),
+        all_round_mpa=0.01,
+        cavity_mpa=0.01,
+    )
+    turns = {term.key[0]: term.turns for term in load_terms(every)}
+    assert turns == {"bands": True, "push": False, "all round": True, "resin": True}
