@@ -181,13 +181,13 @@ def test_anything_is_answered_or_refused(tables):
     assert answer(tables) in allowed(tables)
 
 
-@few
+@settings(few, max_examples=25)
 @given(likely_molds())
 def test_molds_as_people_make_them(tables):
     assert answer(tables) in allowed(tables)
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 @many
 @given(st.one_of(molds(), likely_molds()))
 def test_a_great_many(tables):

@@ -67,8 +67,13 @@ def mold(folder):
 
 
 @pytest.fixture(scope="module")
-def figures(mold):
-    return figures_of(squeeze.close(mold), mold)
+def closing(mold):
+    return squeeze.close(mold)
+
+
+@pytest.fixture(scope="module")
+def figures(closing, mold):
+    return figures_of(closing, mold)
 
 
 @pytest.fixture(scope="module")
@@ -83,9 +88,9 @@ def small_figures(mold):
     return figures_of(squeeze.Block(mold).close(), mold)
 
 
-def test_the_even_mesh_is_as_good_as_the_errors_say(mold, figures, even_figures):
+def test_the_even_mesh_is_as_good_as_the_errors_say(closing, figures, even_figures):
     """What compares many blocks differs from `close` by no more than its error and its own."""
-    errors = squeeze.close(mold).errors
+    errors = closing.errors
     peak = figures.largest_pressure_kpa
     assert even_figures.seals is figures.seals
     assert even_figures.largest_gap_mm == pytest.approx(
@@ -108,8 +113,8 @@ def same(found: dict, figures, names=BY_NAME) -> None:
             assert found[name] == wanted, name
 
 
-def test_the_figures_differ_where_pooling_would_show(figures, mold):
-    lands = squeeze.close(mold).lands
+def test_the_figures_differ_where_pooling_would_show(figures, closing):
+    lands = closing.lands
     pooled = figures.least_pressure_kpa / figures.mean_pressure_kpa
     assert figures.evenness == min(land.evenness for land in lands)
     assert figures.evenness != pytest.approx(pooled, rel=1e-3)
@@ -125,6 +130,7 @@ def test_json_of_close(folder, figures):
     assert min(land["evenness"] for land in told["lands"]) == pytest.approx(figures.evenness)
 
 
+@pytest.mark.parametrize("pull", [pytest.param(0.1, marks=pytest.mark.slow), 0.4], indirect=True)
 def test_cradle(folder, even_figures):
     said("cradle", str(folder / "rod.toml"), "--json", str(folder / "cradle.json"))
     told = json.loads((folder / "cradle.json").read_text(encoding="utf-8"))
@@ -175,7 +181,7 @@ def test_bands_over_the_length(mold, small_figures):
     assert seal_along(closing).margin == pytest.approx(small_figures.margin, rel=0.02)
 
 
-def test_a_new_figure_is_one_row(monkeypatch, folder, mold):
+def test_a_new_figure_is_one_row(monkeypatch, closing, mold):
     """A row put into the table shows in the terminal, the JSON, a study and the page."""
     from squeeze.show.text import lands
     from squeeze.verdict import figures as table
@@ -192,7 +198,6 @@ def test_a_new_figure_is_one_row(monkeypatch, folder, mold):
     )
     monkeypatch.setattr(table, "TABLE", (*TABLE, row))
     monkeypatch.setattr(table, "BY_NAME", {**BY_NAME, row.name: row})
-    closing = squeeze.close(mold)
     told = figures_of(closing, mold)
     assert told.median_pressure_kpa == row.take(closing.lands)
     heads, _ = lands.land_rows(closing, squeeze.judge(closing))
