@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -46,6 +48,7 @@ MOLDS = {
 }
 
 
+@cache
 def closed(name: str, fineness: float):
     return squeeze.close(MOLDS[name], fineness=fineness, deformation="small")
 

@@ -101,6 +101,7 @@ def test_smooth_halves_rest_with_the_slope_open(side):
     assert sum(land.force_n_per_mm for land in closing.lands) == pytest.approx(1.2, rel=1e-3)
 
 
+@pytest.mark.slow
 def test_mirrored_slopes_give_mirrored_answers():
     left, right = (squeeze.close(keyed(side)) for side in (-1, 1))
     widest = [max(land.largest_gap_mm for land in each.lands) for each in (left, right)]
