@@ -6,9 +6,8 @@ block length. Figures of a solve without an answer are NaN.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, fields, replace
-from typing import Any, Protocol, TypeVar
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,61 +15,15 @@ from numpy.typing import NDArray
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.section.records import Section
 from squeeze.solve.accuracy.errors import Errors
+from squeeze.solve.array_record import ArrayRecord, LandRecord, short
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 
-class _LandFigures(Protocol):
-    """What the short text on a land needs: of a section, or over the length."""
-
-    @property
-    def cut(self) -> str: ...
-    @property
-    def land(self) -> int: ...
-    @property
-    def closed_share(self) -> float: ...
-    @property
-    def mean_pressure_kpa(self) -> float: ...
-    @property
-    def largest_gap_mm(self) -> float: ...
-
-
-def short(head: str, lands: Sequence[_LandFigures]) -> str:
-    """Return a text for the prompt: a head, then a line for each land."""
-    lines = [f"  {land.cut!r} land {land.land}: {_in_words(land)}" for land in lands]
-    return "\n".join([head, *lines])
-
-
-def _in_words(land: _LandFigures) -> str:
-    if np.isnan(land.closed_share):
-        return "no answer"
-    return (
-        f"{100 * land.closed_share:.0f} % closed, {land.mean_pressure_kpa:.3g} kPa,"
-        f" gap up to {land.largest_gap_mm:.2g} mm"
-    )
-
-
-def _without_arrays(record: Any) -> str:
-    """Return a record as text, with the shape of each array in place of its numbers."""
-    parts = []
-    for entry in fields(record):
-        value = getattr(record, entry.name)
-        shown = f"array {value.shape}" if isinstance(value, np.ndarray) else repr(value)
-        parts.append(f"{entry.name}={shown}")
-    return f"{type(record).__name__}({', '.join(parts)})"
-
-
-def _freeze(record: object) -> None:
-    for entry in fields(record):  # type: ignore[arg-type]
-        value = getattr(record, entry.name)
-        if isinstance(value, np.ndarray):
-            value.flags.writeable = False
-
-
-@dataclass(frozen=True, eq=False)
-class Land:
+@dataclass(frozen=True, eq=False, repr=False)
+class Land(LandRecord):
     """A stretch of cut with rubber on both sides; all arrays have one entry per place.
 
     Attributes
@@ -112,12 +65,6 @@ class Land:
     sticks: NDArray[np.bool_]
     wet: NDArray[np.bool_]
     faces_mm: Array
-
-    def __post_init__(self) -> None:
-        _freeze(self)
-
-    def __repr__(self) -> str:
-        return short("Land:", [self]).replace("\n ", "")
 
     @property
     def length_mm(self) -> float:
@@ -165,8 +112,8 @@ class Land:
         return float(np.trapezoid(value, self.s_mm) / self.s_mm[-1])
 
 
-@dataclass(frozen=True, eq=False)
-class LandRange:
+@dataclass(frozen=True, eq=False, repr=False)
+class LandRange(ArrayRecord):
     """What a land does in all states that friction allows, as far as they were found.
 
     Attributes
@@ -184,15 +131,9 @@ class LandRange:
     pressure_kpa: Array
     gap_mm: Array
 
-    def __post_init__(self) -> None:
-        _freeze(self)
 
-    def __repr__(self) -> str:
-        return _without_arrays(self)
-
-
-@dataclass(frozen=True, eq=False)
-class CavityChange:
+@dataclass(frozen=True, eq=False, repr=False)
+class CavityChange(ArrayRecord):
     """How a cavity deformed; rigid motion removed.
 
     Attributes
@@ -218,15 +159,9 @@ class CavityChange:
     edge_mm: Array
     shift_mm: Array
 
-    def __post_init__(self) -> None:
-        _freeze(self)
 
-    def __repr__(self) -> str:
-        return _without_arrays(self)
-
-
-@dataclass(frozen=True, eq=False)
-class Wrap:
+@dataclass(frozen=True, eq=False, repr=False)
+class Wrap(ArrayRecord):
     """The band round the block: the convex hull of what it lies on.
 
     Attributes
@@ -246,15 +181,9 @@ class Wrap:
     points_mm: Array
     push_n_per_mm: Array
 
-    def __post_init__(self) -> None:
-        _freeze(self)
 
-    def __repr__(self) -> str:
-        return _without_arrays(self)
-
-
-@dataclass(frozen=True, eq=False)
-class Field:
+@dataclass(frozen=True, eq=False, repr=False)
+class Field(ArrayRecord):
     """The finite-element field, for drawing and export.
 
     Triangles have six nodes: corners, then mid-sides.
@@ -282,12 +211,6 @@ class Field:
     stress_mpa: Array
     pressure_mpa: Array
     strain_pct: Array
-
-    def __post_init__(self) -> None:
-        _freeze(self)
-
-    def __repr__(self) -> str:
-        return _without_arrays(self)
 
 
 @dataclass(frozen=True)

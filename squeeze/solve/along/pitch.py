@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.along.loads import BandAt, band_series
 from squeeze.solve.along.long_block import LongBlock
-from squeeze.solve.closing import _freeze
+from squeeze.solve.array_record import ArrayRecord
 
 Array = NDArray[np.float64]
 
@@ -24,8 +24,8 @@ KEEPS = 0.9
 _FINE = 121
 
 
-@dataclass(frozen=True, eq=False)
-class PitchRule:
+@dataclass(frozen=True, eq=False, repr=False)
+class PitchRule(ArrayRecord):
     """Ripple, least over mean along the block, by pitch; the worst land counts.
 
     Attributes
@@ -44,9 +44,6 @@ class PitchRule:
     middle: Array
     outside: Array
     width_mm: float
-
-    def __post_init__(self) -> None:
-        _freeze(self)
 
     def widest_mm(self, where: str, keeps: float = KEEPS) -> float:
         """Return the largest pitch that keeps a share of the mean at `where`.

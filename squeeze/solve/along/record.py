@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.along.loads import BandAt
-from squeeze.solve.closing import _freeze, short
+from squeeze.solve.array_record import ArrayRecord, LandRecord, short
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, eq=False)
-class LandMap:
+@dataclass(frozen=True, eq=False, repr=False)
+class LandMap(LandRecord):
     """A land over the length of the block.
 
     Attributes
@@ -51,12 +51,6 @@ class LandMap:
     is_cut: Mask
     pressure_kpa: Array
     gap_mm: Array
-
-    def __post_init__(self) -> None:
-        _freeze(self)
-
-    def __repr__(self) -> str:
-        return short("LandMap:", [self]).replace("\n ", "")
 
     @property
     def length_mm(self) -> float:
@@ -153,7 +147,7 @@ def wall_depth_mm(section: Section) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class AlongClosing:
+class AlongClosing(ArrayRecord):
     """How the cuts of a block close along its whole length.
 
     Attributes
@@ -193,9 +187,6 @@ class AlongClosing:
     steps: int
     products: int
     seconds: float
-
-    def __post_init__(self) -> None:
-        _freeze(self)
 
     def __repr__(self) -> str:
         size = f"{len(self.bands)} bands on {self.length_mm:g} mm"
