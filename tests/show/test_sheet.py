@@ -15,10 +15,18 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.compare import compared
-from squeeze.show.sheet.contents import Grid, Row, digest_of, sheet_of
+from squeeze.show.sheet.contents import Grid, Row, _signed, digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
 from squeeze.show.sheet.knife import knife_points, order_of
-from squeeze.show.sheet.pdf import SheetPart, _two, as_pdf
+from squeeze.show.sheet.pdf import (
+    Look,
+    SheetPart,
+    _cut_to,
+    _laid_out,
+    _two,
+    _widths,
+    as_pdf,
+)
 from squeeze.show.sheet.picture import Picture, band_places, closing_picture
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
@@ -241,6 +249,38 @@ def test_a_step_of_the_work_stays_in_one_column_where_it_can():
     assert [part.part for part in left] == ["1  Pour", Row("a", "b")]
     assert right[0].part == "2  Cut"
     assert _two(blocks, 60.0) == []
+    uneven = [*blocks[:2], SheetPart(Row("f", "g"), 20.0), blocks[2], SheetPart(Row("h", "i"), 5.0)]
+    assert [len(column) for column in _two(uneven, 95.0)] == [3, 2]
+    assert [len(column) for column in _two(uneven, 85.0)] == [2, 3]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_letters_shrink_a_little_to_keep_a_step_whole(sheet, paper):
+    """Each column of a page begins with the heading of a step."""
+    wide, high = PAPERS[paper]
+    look, pages = _laid_out(sheet, wide, high)
+    assert look.size_pt >= 8.5
+    assert pages[0][0][0].part == "1  Pour"
+    assert all(isinstance(column[0].part, str) for column in pages[0])
+
+
+def test_a_change_too_small_to_tell_has_no_sign():
+    assert [_signed(mm, False) for mm in (0.2, -0.2, 0.004, -0.004, 0.0)] == [
+        "+0.20 mm",
+        "-0.20 mm",
+        "under 0.01 mm",
+        "under 0.01 mm",
+        "0 mm",
+    ]
+
+
+def test_the_head_of_a_table_stays_whole_beside_long_numbers():
+    heads = ("model, middle [mm]", "from left", "from below", "size")
+    grid = Grid(heads, (("1 body", "40.9", "39.5", "33.6 x 26.9"),), (0.4, 0.2, 0.2, 0.2))
+    look = Look(10.0, 1.0, 92.5, 25.0)
+    widths = _widths(grid, look)
+    for head, wide in zip(heads, widths, strict=True):
+        assert _cut_to(head, wide - 1.0, look.size_pt, True) == head
 
 
 def test_bands_are_drawn_round_what_they_lie_on():

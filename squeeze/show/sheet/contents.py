@@ -532,7 +532,8 @@ def _expect(
 
 
 def _signed(mm: float, inches: bool) -> str:
-    return ("-" if mm < 0 else "+") + length(abs(mm), inches) if mm else length(0.0, inches)
+    told = length(abs(mm), inches)
+    return told if mm == 0 or told.startswith("under") else f"{'-' if mm < 0 else '+'}{told}"
 
 
 def _flash(verdict: Verdict, inches: bool) -> str:

@@ -24,6 +24,9 @@ SIZES = (
 """Letters [pt], and shares of a picture's full height: the first pair with which all goes on one
 side is taken. Letters are large only where no picture has to shrink for them."""
 
+WHOLE_PT = 8.5
+"""Letters may shrink to this [pt] where that keeps each step of the work in one column."""
+
 MOST_IN_PICTURE_PT = 8.5
 NARROW = 0.72
 """Numbers of a table take no more of its width; the rest is for the first column."""
@@ -97,13 +100,21 @@ def _laid_out(sheet: Sheet, wide: float, high: float) -> tuple[Look, list[list[C
     column = (wide - 2 * MARGIN_MM - GUTTER_MM) / 2
     tried = []
     for size, picture in SIZES:
+        fewest = min((len(pages) for _, pages in tried), default=0)
+        if fewest == 1 and (size < WHOLE_PT or picture < 1):
+            break
         look = Look(size, picture, column, _label_mm(sheet, size, column))
         pages = _pages(sheet, look, wide, high)
-        if len(pages) == 1:
+        if len(pages) == 1 and _is_whole(pages[0]):
             return look, pages
-        tried.append((len(pages), look, pages))
-    fewest = min(count for count, _, _ in tried)
-    return next((look, pages) for count, look, pages in tried if count == fewest)
+        tried.append((look, pages))
+    fewest = min(len(pages) for _, pages in tried)
+    return next((look, pages) for look, pages in tried if len(pages) == fewest)
+
+
+def _is_whole(columns: list[Column]) -> bool:
+    """Return whether each column begins with a step of the work, so that none is broken."""
+    return all(isinstance(column[0].part, str) for column in columns if column)
 
 
 def _label_mm(sheet: Sheet, size: float, column: float) -> float:
@@ -121,22 +132,20 @@ def _pages(sheet: Sheet, look: Look, wide: float, high: float) -> list[list[Colu
     return [columns[k : k + 2] for k in range(0, len(columns), 2)]
 
 
-SPLIT_MM = 25.0
-"""Columns may differ by so much more in height if that keeps a step of the work in one of them."""
-
-
 def _two(blocks: list[SheetPart], room: float) -> list[Column]:
-    """Return two columns of about the same height, parted between steps; nothing if too high."""
+    """Return two columns, parted between steps where that fits; nothing if they are too high.
+
+    Of the places where they may be parted, the one that leaves both about as high is taken.
+    """
     heights = [block.high_mm for block in blocks]
-    found: list[tuple[float, int]] = []
+    found: list[tuple[bool, float, int]] = []
     for k in range(1, len(blocks)):
         high = max(sum(heights[:k]), sum(heights[k:]))
         if high <= room and not isinstance(blocks[k - 1].part, str):
-            whole = isinstance(blocks[k].part, str)
-            found.append((high + (0.0 if whole else SPLIT_MM), k))
+            found.append((not isinstance(blocks[k].part, str), high, k))
     if not found:
         return []
-    _, k = min(found)
+    _, _, k = min(found)
     return [blocks[:k], blocks[k:]]
 
 
@@ -260,18 +269,19 @@ def _draw_grid(canvas: Canvas, grid: Grid, x: float, y: float, look: Look) -> No
 
 def _widths(grid: Grid, look: Look) -> list[float]:
     """Return the columns' widths [mm]: what the numbers and their heads need, the rest is names."""
-    need = [
-        max(
-            stringWidth(say, font_for(say, k == 0), look.size_pt)
-            for k, say in enumerate((grid.heads[column], *(row[column] for row in grid.rows)))
-        )
-        / PT_MM
-        + 3.0
-        for column in range(1, len(grid.heads))
-    ]
-    if sum(need) > NARROW * look.column_mm:
-        return [share * look.column_mm for share in grid.wide]
-    return [look.column_mm - sum(need), *need]
+    head = stringWidth(grid.heads[0], font_for(grid.heads[0], True), look.size_pt) / PT_MM + 1.1
+    for apart in (3.0, 2.0, 1.2):
+        need = [apart + _widest(grid, column, look) for column in range(1, len(grid.heads))]
+        if head + sum(need) <= look.column_mm and sum(need) <= NARROW * look.column_mm:
+            return [look.column_mm - sum(need), *need]
+    return [share * look.column_mm for share in grid.wide]
+
+
+def _widest(grid: Grid, column: int, look: Look) -> float:
+    """Return how wide the widest entry of a table's column is [mm]."""
+    says = (grid.heads[column], *(row[column] for row in grid.rows))
+    fonts = (font_for(say, k == 0) for k, say in enumerate(says))
+    return max(map(stringWidth, says, fonts, [look.size_pt] * len(says))) / PT_MM
 
 
 def _cut_to(say: str, wide_mm: float, size: float, bold: bool) -> str:
