@@ -66,15 +66,31 @@ def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
     assert not any(r.figures.closes and r.is_sure for r in before)
 
 
+@pytest.mark.parametrize(
+    "name", ["bands alone", "two boards, clamped", "two flat boards", "full cradle in two"]
+)
+def test_closed_share_and_evenness_do_not_depend_on_a_slight_pull(name):
+    """Bands that hardly deform the block: twice the pull leaves the closed part as it is."""
+    candidate = next(c for c in candidates(mold_of(PLAIN)) if c.name.startswith(name))
+    once, twice = made(candidate, (0.002, 0.004), 0.5)
+    assert once.solved
+    assert twice.solved
+    assert not any(each.closing.deformation.is_large for each in (once, twice))
+    a, b = once.figures, twice.figures
+    assert a.closed_share == pytest.approx(b.closed_share, abs=1e-6)
+    assert a.evenness == pytest.approx(b.evenness, abs=1e-6)
+    assert 2 * a.largest_gap_mm == pytest.approx(b.largest_gap_mm, rel=1e-6)
+    assert 2 * a.mean_pressure_kpa == pytest.approx(b.mean_pressure_kpa, rel=1e-6)
+
+
 @pytest.mark.slow
-def test_closed_share_and_evenness_do_not_depend_on_the_pull(found):
-    for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
-        large = any(each.closing.deformation.is_large for each in (once, twice) if each.closing)
-        if once.solved and twice.solved and not large:
-            a, b = once.figures, twice.figures
-            assert a.closed_share == pytest.approx(b.closed_share, abs=1e-6)
-            assert a.evenness == pytest.approx(b.evenness, abs=1e-6)
-            assert 2 * a.largest_gap_mm == pytest.approx(b.largest_gap_mm, rel=1e-6)
+def test_at_an_ordinary_pull_gaps_grow_by_less_than_the_pull(found):
+    """Bands that deform the block stiffen it as well: the gap does not double with the pull."""
+    once, twice = (row(found, "bands alone", pull) for pull in (0.3, 0.6))
+    assert once.closing.deformation.is_large
+    assert twice.closing.deformation.is_large
+    assert once.figures.largest_gap_mm < twice.figures.largest_gap_mm
+    assert twice.figures.largest_gap_mm < 1.9 * once.figures.largest_gap_mm
 
 
 @pytest.mark.slow
@@ -134,10 +150,20 @@ def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: 
 def test_nothing_closes_is_said(found):
     silent = CradleComparison(tuple(replace(r, fault="nothing") for r in found.at(0.6)))
     assert "No cradle gives an answer" in cradle_words(silent)[0]
+
+
+def test_where_none_closes_the_nearest_is_named():
+    """Without a board on the top, the middle of the cut stays open under each of these."""
     tall = mold_of(PLAIN | {"resin": {"pressure_kpa": 50}})
-    weak = tuple(made(next(iter(candidates(tall))), (0.6,), 1.0))
-    (said, *_) = cradle_words(CradleComparison(weak))
-    assert "None of these seals or closes every land. Bands alone comes nearest" in said
+    names = ("bands alone", "two flat boards, left and right")
+    tried = [c for c in candidates(tall) if c.name in names]
+    rows = [row for candidate in tried for row in made(candidate, (0.6,), 0.5)]
+    assert len(rows) == 2
+    assert not any(row.figures.closes or row.figures.seals for row in rows)
+    nearest = max(rows, key=lambda row: row.figures.closed_share)
+    (said, *_) = cradle_words(CradleComparison(tuple(rows)))
+    named = nearest.name[0].upper() + nearest.name[1:]
+    assert f"None of these seals or closes every land. {named} comes nearest" in said
 
 
 @pytest.mark.slow
