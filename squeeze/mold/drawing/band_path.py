@@ -70,7 +70,7 @@ def _check(drawn: LinearRing, section: Section) -> None:
 
 def _farthest(one: LinearRing, other: LinearRing) -> tuple[float, tuple[float, float]]:
     """Return how far a path gets from another [mm], and where."""
-    places = shapely.points(shapely.get_coordinates(shapely.segmentize(one, STEP_MM)))
-    away = shapely.distance(places, other)
+    places = shapely.get_coordinates(shapely.segmentize(one, STEP_MM))
+    away = np.atleast_1d(shapely.distance(shapely.points(places), other))
     k = int(np.argmax(away))
-    return float(away[k]), (float(places[k].x), float(places[k].y))
+    return float(away[k]), (float(places[k, 0]), float(places[k, 1]))
