@@ -127,12 +127,19 @@ class Block:
 
         Parameters
         ----------
-        fineness, finer
-            As for a block.
+        fineness : float
+            1 = the usual mesh, 2 halves every edge; 0.25 to 8.
+        finer : tuple of (x, y, size)
+            Places with shorter edges, as for a block [mm].
 
         Returns
         -------
         Block
+
+        Raises
+        ------
+        BadInput
+            When the fineness is out of its range.
         """
         block = object.__new__(type(self))
         block._build(self.section, self.mold, check_fineness(fineness), finer)
@@ -362,19 +369,38 @@ class Block:
     ) -> Pressing:
         """Press the faces under one load case, and leave the rubber's displacement out: for sweeps.
 
-        The same contact as in `close`, with the same errors, at a fraction of its price: once a
-        kind of load has been seen, only the small dense contact problem is solved. Where no cut has
+        The same contact as in `close` at a fraction of its price: once a kind of load has been
+        seen, only the small dense contact problem is solved. Where no cut has
         an unloaded gap, `press` does not look whether friction allows another state: only `close`
         returns `Outcome.NOT_UNIQUE` there, with the same figures.
 
         Parameters
         ----------
-        loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm, check
-            As for `close`.
+        loads : Loads, optional
+            Instead of all of the mold's loads.
+        band_tension_n_per_mm : float, optional
+            Tension of all strands together [N per mm of block length].
+        resin_kpa : float, optional
+            Pressure of the resin on the cavities [kPa].
+        friction : float or {cut name: float}, optional
+            Coulomb's coefficient between the faces of the cuts, 0 to 3.
+        gap_mm : float, sequence or {cut name: float or sequence}, optional
+            Unloaded gap of the cuts [mm], as for `close`.
+        check : bool
+            Raise where there is no certified answer. With False it is returned all the same, with
+            figures that are NaN.
 
         Returns
         -------
         Pressing
+
+        Raises
+        ------
+        BadInput
+            When the pushes do not balance, a figure is out of its range, or a name is not that of a
+            cut or a cradle piece.
+        NotSolved
+            When there is no certified answer, unless `check` is False.
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         # without gaps the other states do not change which one is returned
@@ -426,13 +452,27 @@ class Block:
 
         Parameters
         ----------
-        loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm
-            As for `close`, with the same errors.
+        loads : Loads, optional
+            Instead of all of the mold's loads.
+        band_tension_n_per_mm : float, optional
+            Tension of all strands together [N per mm of block length].
+        resin_kpa : float, optional
+            Pressure of the resin on the cavities [kPa].
+        friction : float or {cut name: float}, optional
+            Coulomb's coefficient between the faces of the cuts, 0 to 3.
+        gap_mm : float, sequence or {cut name: float or sequence}, optional
+            Unloaded gap of the cuts [mm], as for `close`.
 
         Returns
         -------
         ContactProblem
             Compliance, gaps and slips with all faces free, rigid motions, friction.
+
+        Raises
+        ------
+        BadInput
+            When the pushes do not balance, a figure is out of its range, or a name is not that of a
+            cut or a cradle piece.
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         return contact_problem(self.factor, case.rows, self.given_forces(case.loads))
