@@ -91,7 +91,7 @@ def test_finer_meshes_come_nearer():
     assert left[2] < 0.003
 
 
-@pytest.mark.parametrize("fineness", [1, 3])
+@pytest.mark.parametrize("fineness", [1, pytest.param(3, marks=pytest.mark.slow)])
 def test_lip_under_short_waves(fineness):
     """At the lip a closed form stands in for the mesh; it is good where waves are short."""
     mold = ring(100.0)

@@ -7,6 +7,8 @@ half-width b = sqrt(4 P R / (pi E*)) and the peak p0 = sqrt(P E* / (pi R)).
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from verification import Check, rows_test
@@ -25,6 +27,7 @@ def box(x0: float, y0: float, x1: float, y1: float) -> list[list[float]]:
     return [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
 
 
+@cache
 def punch(fineness: float) -> squeeze.Closing:
     """Press a rigid board 20 mm wide on a block 400 x 300 mm; the floor carries it evenly."""
     mold = squeeze.mold_of(
@@ -70,6 +73,7 @@ def test_edge_of_a_rigid_flat_board_comes_nearer_with_finer_meshes():
     assert off[2] < off[0] / 2
 
 
+@cache
 def hertz(load: float, fineness: float):
     """Press a rubber cylinder R = 25 between rigid flat boards; its own curve is the seats' gap."""
     R, half = 25.0, np.radians(20)

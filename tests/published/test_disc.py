@@ -10,7 +10,7 @@ diameter along the load it is in tension: all that can be said is that this cut 
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from verification import Check, rows_test
+from verification import Check, closed, rows_test
 
 import squeeze
 
@@ -32,6 +32,10 @@ def disc(*path):
     )
 
 
+def cut_normal():
+    return disc([-40, 0], [40, 0])
+
+
 def pressure_kpa(x):
     return 1000 * 2 * P / (np.pi * D) * (4 * D**4 / (D**2 + 4 * x**2) ** 2 - 1)
 
@@ -41,7 +45,7 @@ def test_the_formula_balances_the_pinch():
 
 
 def test_a_cut_normal_to_the_pinch_carries_the_published_pressure():
-    (land,) = squeeze.close(disc([-40, 0], [40, 0]), fineness=2).lands
+    (land,) = closed(cut_normal, 2).lands
     inside = np.abs(land.x_mm) < 0.9 * D / 2
     assert land.pressure_kpa[inside] == pytest.approx(
         pressure_kpa(land.x_mm[inside]), rel=1e-2, abs=1e-3 * pressure_kpa(0)
@@ -51,7 +55,7 @@ def test_a_cut_normal_to_the_pinch_carries_the_published_pressure():
 
 
 def test_a_cut_along_the_pinch_opens():
-    closing = squeeze.close(disc([0, -40], [0, 40]))
+    closing = squeeze.close(disc([0, -40], [0, 40]), fineness=1)
     (land,) = closing.lands
     middle = np.abs(land.y_mm) < 0.8 * D / 2
     assert closing.trust.outcome == "converged"
@@ -60,7 +64,7 @@ def test_a_cut_along_the_pinch_opens():
 
 
 def in_the_middle():
-    closing = squeeze.close(disc([-40, 0], [40, 0]), fineness=2, deformation="small")
+    closing = closed(cut_normal, 2)
     (land,) = closing.lands
     return float(np.interp(0.0, land.x_mm, land.pressure_kpa)), closing
 

@@ -66,6 +66,7 @@ CHECKS = tuple(
         float(pressure_kpa(x)),
         lambda x=x: beside(x),
         within=0.01,
+        slow=True,  # tests/published/test_kirsch.py is the quick one of its kind
     )
     for x, where in ((A, "at its tip"), (1.5 * A, "half of its half-axis away"))
 )

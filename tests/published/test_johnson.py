@@ -10,12 +10,15 @@ stays straight and free of shear over 2a and carries nothing outside: each block
 would meet a frictionless rigid punch.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 from pressed import Pressed, along
 from scipy.integrate import quad
-from verification import Check, closed, rows_test
+from verification import Check, rows_test
 
+import squeeze
 from squeeze.mold.section.records import Material
 
 RUBBER = Material(0.5, 0.49)
@@ -47,6 +50,13 @@ def round_on_flat():
     )
 
 
+@cache
+def line(times):
+    """Close the line contact under so many times the force."""
+    mold = round_on_flat().pushed(times * P, 60.0)
+    return squeeze.close(mold, fineness=3, deformation="small")
+
+
 def half_length(x, p, g):
     """Between the last place that presses and the first that is open [mm]."""
     return 0.5 * (np.abs(x[p > 0]).max() + np.abs(x[g > 0]).min())
@@ -54,7 +64,7 @@ def half_length(x, p, g):
 
 def test_cylinder_on_flat():
     b, p0 = hertz(E_STAR)
-    x, p, g = round_on_flat().places(P, over_mm=60.0, fineness=3)
+    x, p, g = along(line(1))
     edge = np.diff(x)[np.abs(x[1:]) < b].max()
     assert edge < b / 8
     assert half_length(x, p, g) == pytest.approx(b, abs=edge)
@@ -65,8 +75,7 @@ def test_cylinder_on_flat():
 
 
 def test_four_times_the_force_doubles_contact_and_pressure():
-    row = round_on_flat()
-    (_, p, _), (x4, p4, g4) = (row.places(k * P, over_mm=60.0, fineness=3) for k in (1, 4))
+    (_, p, _), (x4, p4, g4) = (along(line(times)) for times in (1, 4))
     assert p4.max() / p.max() == pytest.approx(2, rel=2e-2)
     edge = np.diff(x4)[np.abs(x4[1:]) < 5].max()
     assert half_length(x4, p4, g4) == pytest.approx(2 * hertz(E_STAR)[0], abs=edge)
@@ -102,13 +111,8 @@ def test_beside_the_punch_nothing_touches(punched):
     assert (g[np.abs(x) < PUNCH_A - 1e-6] == 0).all()
 
 
-def pressed_line():
-    return round_on_flat().pushed(P, 60.0)
-
-
 def of_line(figure):
-    closing = closed(pressed_line, 3)
-    return figure(*along(closing)), closing
+    return figure(*along(line(1))), line(1)
 
 
 HERTZ = "H. Hertz 1882; K. L. Johnson, Contact Mechanics, 1985; from memory"

@@ -12,11 +12,13 @@ with v' = 0 where they touch, and p a sum of Chebyshev functions times sqrt(1 - 
 transforms are Bessel functions. At the true half-length a the pressure falls to 0 like that root.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 from scipy.special import jv
-from verification import Check, closed, rows_test
+from verification import Check, rows_test
 
 import squeeze
 
@@ -84,16 +86,21 @@ def mold(times=1.0):
     )
 
 
+@cache
+def pinched(times):
+    return squeeze.close(mold(times), fineness=4, deformation="small")
+
+
 def touches(times=1.0):
     """Half of the length that touches [mm], between the last place that presses and the first."""
-    closing = squeeze.close(mold(times), fineness=4, deformation="small")
+    closing = pinched(times)
     (land,) = closing.lands
     x = np.abs(land.x_mm)
     return 0.5 * (x[land.pressure_kpa > 0].max() + x[land.gap_mm > 0].min()), closing
 
 
 def pressed():
-    closing = closed(mold, 4)
+    closing = pinched(1.0)
     (land,) = closing.lands
     return float(np.interp(0.0, land.x_mm, land.pressure_kpa)), closing
 

@@ -124,6 +124,7 @@ CHECKS = (
         coupled_ratio(FRICTION),
         sticks,
         within=0.04,
+        slow=True,  # tests/published/test_friction_plate.py is the quick one of its kind
     ),
 )
 test_published = rows_test(CHECKS)

@@ -6,6 +6,8 @@ more). Found at twice the default fineness: bevel 3: 37.3 kPa outside, 0.96 mm a
 cavities; 180 x 60: 0.185 and 0.82 mm, 73 % closed; 240 x 60: 0.73 mm.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -34,6 +36,7 @@ def barrels(block):
     return closing(block, holes, [[-60, 40], [60, 40]]).lands
 
 
+@cache
 def beveled(bevel_mm):
     return barrels({"shape": "square", "width_mm": 120, "bevel_mm": bevel_mm})
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import re
+from functools import cache
 
 import numpy as np
 import pytest
@@ -49,9 +50,19 @@ TABLES = {
 }
 
 
+def close(mold: squeeze.Mold) -> squeeze.Closing:
+    """Close a mold on a coarse mesh: what a sheet says of it is looked at, not how true it is."""
+    return squeeze.close(mold, deformation="small", fineness=0.5)
+
+
+@cache
+def closing_of_two() -> squeeze.Closing:
+    return close(squeeze.mold_of(TABLES))
+
+
 def made(tables: dict, **more):
     mold = squeeze.mold_of(tables)
-    closing = squeeze.close(mold, deformation="small")
+    closing = closing_of_two() if tables == TABLES else close(mold)
     verdict = judge(closing, more.get("inches", False), mold)
     return sheet_of(mold, closing, verdict, file="beads.toml", date="2026-01-02", **more)
 
@@ -85,9 +96,8 @@ def plate(columns: int, rows: int) -> dict:
 def with_the_closing_of_two(tables: dict):
     """Return a large mold's sheet with what a small one has to expect: nothing large is solved."""
     small, mold = squeeze.mold_of(TABLES), squeeze.mold_of(tables)
-    closing = squeeze.close(small, deformation="small")
-    verdict = judge(closing, mold=small)
-    return sheet_of(mold, closing, verdict, file="plate.toml", date="2026-01-02")
+    verdict = judge(closing_of_two(), mold=small)
+    return sheet_of(mold, closing_of_two(), verdict, file="plate.toml", date="2026-01-02")
 
 
 def text_of(data: bytes) -> str:
@@ -127,13 +137,21 @@ def test_the_same_contents_give_the_same_bytes(sheet):
     assert as_pdf(sheet, "a4") == as_pdf(sheet, "a4")
 
 
+@pytest.fixture(scope="module")
+def twenty():
+    return with_the_closing_of_two(plate(5, 4))
+
+
+@pytest.fixture(scope="module")
+def sixty():
+    return with_the_closing_of_two(plate(10, 6))
+
+
 @pytest.mark.parametrize("paper", PAPERS)
-def test_twenty_cavities_fit_on_one_side_and_sixty_take_more(paper):
-    twenty = with_the_closing_of_two(plate(5, 4))
+def test_twenty_cavities_fit_on_one_side_and_sixty_take_more(twenty, sixty, paper):
     assert len(PdfReader(io.BytesIO(as_pdf(twenty, paper))).pages) == 1
     text = text_of(as_pdf(twenty, paper))
     assert all(f"\n{k} bead at" in text for k in range(1, 21))
-    sixty = with_the_closing_of_two(plate(10, 6))
     text = text_of(as_pdf(sixty, paper))
     assert "side 2 of" in text
     assert "\n60 bead at" in text
@@ -285,7 +303,7 @@ def test_the_head_of_a_table_stays_whole_beside_long_numbers():
 
 def test_bands_are_drawn_round_what_they_lie_on():
     mold = squeeze.mold_of(TABLES)
-    picture = closing_picture(squeeze.close(mold, deformation="small", fineness=0.5))
+    picture = closing_picture(closing_of_two())
     (ring,) = [stroke for stroke in picture.strokes if stroke.dash_mm == (2.0, 1.0)]
     hull = Polygon(ring.points)
     assert hull.convex_hull.area == pytest.approx(hull.area, rel=1e-6)
@@ -301,7 +319,7 @@ def test_models_in_a_row_are_told_with_their_places():
 
 def test_a_sheet_in_inches_tells_nothing_in_mm():
     mold = squeeze.mold_of(TABLES)
-    closing = squeeze.close(mold, deformation="small", fineness=0.5)
+    closing = closing_of_two()
     sheet = sheet_of(
         mold, closing, judge(closing, True, mold), file="a", date="2026-01-02", inches=True
     )
@@ -309,17 +327,18 @@ def test_a_sheet_in_inches_tells_nothing_in_mm():
     assert not [say for say in (*told, sheet.head, *sheet.advice) if re.search(r"\d mm\b|kPa", say)]
 
 
-def test_caught_air_is_told_with_the_place_of_its_vent():
+def test_caught_air_is_told_with_the_place_of_its_vent(sheet):
     hump = [[-30, -20], [30, -20], [30, 20], [10, 20], [10, -5], [-10, -5], [-10, 20], [-30, 20]]
     tables = TABLES | {"cavity": [{"name": "u", "points_mm": hump, "round_mm": 0}], "cut": []}
     tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
     told = says(made(tables))["Air"]
     assert "caught in u" in told
     assert "from below" in told
-    assert says(made(TABLES))["Air"].startswith("no place keeps any")
+    assert says(sheet)["Air"].startswith("no place keeps any")
 
 
 def test_a_mold_without_an_answer_still_gets_its_sheet():
     tables = TABLES | {"band": [], "cut": [], "cavity": []}
-    assert "none in the mold file" in says(made(tables))["Cuts"]
-    assert as_pdf(made(tables), "a4")
+    sheet = made(tables)
+    assert "none in the mold file" in says(sheet)["Cuts"]
+    assert as_pdf(sheet, "a4")
