@@ -17,7 +17,7 @@ from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import State, corner_fields, internal_force
 from squeeze.solve.large.current_forces import current_forces
 from squeeze.solve.large.equilibrium import Deformed, left_on_pieces
-from squeeze.solve.large.faces import current_rows
+from squeeze.solve.large.faces import CurrentRows, current_rows
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.mesh.parting import Mesh
 
@@ -27,6 +27,9 @@ STANDS = 0.02
 """Largest correction, of gaps and of pressures, with which the linear answer stands."""
 SMALL_GAP_MM = 0.01
 """Gaps are compared with the widest gap, but not with less than this hairline."""
+WHOLE = 0.95
+"""Share of a place opposite the other face from which on it counts as all of it: both faces stretch
+by a few percent, and not alike."""
 
 
 def linear_state(mesh: Mesh, elastic: Elastic, u: Array) -> State:
@@ -107,8 +110,11 @@ def large_closing(
     u = deformed.state.u.reshape(-1, 2)
     u = u - rigid_fit(mesh.points, np.arange(len(u)), u)
     weight = np.where(faces.counts, faces.weight, 1.0)
+    opposite = _share_opposite(mesh, rows, faces, mesh.points + u)
     contact = replace(
         deformed.contact,
+        p=deformed.contact.p * opposite,
+        t=deformed.contact.t * opposite,
         w=_carried_on(rows, faces.gap / weight, faces.counts) * weight,
         v=_carried_on(rows, deformed.contact.v / weight, faces.counts) * weight,
     )
@@ -143,6 +149,20 @@ def large_closing(
         ),
         deformation=how,
     )
+
+
+def _share_opposite(mesh: Mesh, rows: ContactRows, faces: CurrentRows, x: Array) -> Array:
+    """Return the share (c,) of each place that stands opposite the other face; 1 but at lips.
+
+    Lips that slide press on a sliver of their last place. Its force is given as a pressure on the
+    whole place, so that pressures times lengths are the forces that the faces carry.
+    """
+    share = np.ones(len(faces.weight))
+    for land, first, end in zip(mesh.faces, rows.begins[:-1], rows.begins[1:], strict=True):
+        half = 0.5 * np.hypot(*np.diff(x[land.left[::2]], axis=0).T)
+        whole = np.pad(half, (1, 0)) + np.pad(half, (0, 1))
+        share[first:end] = faces.weight[first:end] / np.maximum(whole, 1e-300)
+    return np.where(share < WHOLE, share, 1.0)
 
 
 def _carried_on(rows: ContactRows, value: Array, counts: NDArray[np.bool_]) -> Array:
