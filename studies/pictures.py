@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
-from squeeze import Block, Closing, close, judge, load
+from squeeze import Closing, judge, load
 from squeeze.show.figure.closing import pressure_levels, save
 from squeeze.show.figure.outlines import gap_factor
 from squeeze.show.figure.thumbnails import small
+from squeeze.solve import refined
 
 HERE = Path(__file__).parent
 PICTURES = HERE.parent / "docs" / "pictures"
@@ -19,7 +20,8 @@ def main() -> None:
     PICTURES.mkdir(exist_ok=True)
     for story, lands in LANDS.items():
         molds = {name: load(HERE / story / f"{story}{end}.toml") for name, end in OUTLINES.items()}
-        closings = {name: close(mold) for name, mold in molds.items()}
+        found = {name: refined(mold) for name, mold in molds.items()}
+        closings = {name: each.closing for name, each in found.items()}
         levels = pressure_levels(list(closings.values()))
         gaps = gap_factor(list(closings.values()))
         for name, closing in closings.items():
@@ -29,7 +31,7 @@ def main() -> None:
         for name, closing in closings.items():
             print(row(name, closing, len(lands)))
         print(*heading("square, friction", "tension, N/mm", *lands), sep="\n")
-        block = Block(molds["square"])
+        block = found["square"].block
         for friction in FRICTIONS:
             closing = block.close(friction=friction, deformation="auto")
             print(row(f"{friction:g}", closing, len(lands)))
