@@ -112,6 +112,18 @@ def test_what_the_bounded_work_does_not_reach_is_said():
     assert found.closing.errors.fineness == 1.0
 
 
+def test_a_share_that_both_meshes_give_alike_has_no_error():
+    closing = closed("closed", 1.0)
+    assert closing.lands[0].closed_share == 1.0
+    assert closing.errors.lands[0].closed_share == 0.0
+
+
+def test_an_answer_that_is_good_enough_is_not_refined():
+    found = refined(MOLDS["closed"], accuracy_pct=20.0, deformation="small")
+    assert found.closing.errors.is_enough
+    assert found.closing.errors.fineness == 1.0
+
+
 @pytest.mark.parametrize("given", [0.0, 50.0, "fine", float("nan")])
 def test_an_accuracy_out_of_range_is_refused(given):
     with pytest.raises(squeeze.BadInput, match="accuracy_pct"):

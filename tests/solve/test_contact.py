@@ -59,6 +59,47 @@ def test_random_problems(seed, motions):
     assert 0 < np.sum(found.p > 0) < len(found.p)
 
 
+def resting(walls, offsets):
+    """Return the problem of two pieces on a smooth level floor, with smooth walls beside them.
+
+    Each moves up and along; its own weight, 1 N/mm, presses it down. A wall opens by `walls[i]` for
+    each mm that either piece moves along, and is open by `offsets[i]` at rest.
+    """
+    places = 2 + len(walls)
+    up, along = [0, 2], [1, 3]
+    R = np.zeros((2 * places, 4))
+    R[[0, 1], up] = 1.0
+    R[2:places, along] = walls
+    R[[places, places + 1], along] = 1.0
+    return ContactProblem(
+        C=0.1 * np.eye(2 * places),
+        q=np.concatenate([[0.0, 0.0], offsets, np.zeros(places)]),
+        R=R,
+        b=np.array([1.0, 0.0, 1.0, 0.0]),
+        mu=np.zeros(places),
+        load=2.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("walls", "offsets", "moved"),
+    [
+        ([[1, 0], [0, 1]], [-0.3, -0.2], (0.3, 0.2)),  # as far as the walls push, and no farther
+        ([[1, 1], [0, 1]], [-1.0, 5.0], (0.5, 0.5)),  # square off the line of what is allowed
+        ([[3, 4], [0, 1]], [-10.0, 5.0], (1.2, 1.6)),
+        ([[3, 4], [0, 1]], [-10.0, -2.0], (2 / 3, 2.0)),  # into a corner of it
+        ([[1, 0], [-1, 0]], [-0.3, 2.0], (0.3, 0)),  # between two walls: as far as the nearer
+    ],
+)
+def test_pieces_that_slide_freely_move_no_farther_than_their_walls_ask(walls, offsets, moved):
+    """The point of a polygon nearest to where the pieces were made, by hand."""
+    found = solve_contact(resting(walls, offsets))
+    assert found.outcome is Outcome.CONVERGED
+    assert found.p == pytest.approx([1.0, 1.0, *[0.0] * len(walls)], abs=1e-9)
+    assert found.motion[[1, 3]] == pytest.approx(moved, abs=1e-9)
+    assert found.w[2:] == pytest.approx(np.array(walls) @ moved + offsets, abs=1e-9)
+
+
 def flat_block(friction=0.0):
     return squeeze.mold_of(
         {

@@ -115,3 +115,26 @@ def test_the_ring_begins_to_open_at_18_times_the_outside_pressure():
         shut = block.close(resin_kpa=middle).lands[0].closed_share == 1
         low, high = (middle, high) if shut else (low, middle)
     assert high / OUTSIDE_KPA == pytest.approx(2 * 30**2 / (10**2 + 30**2), rel=0.01)
+
+
+def test_resin_stays_within_the_block_and_wets_no_seat():
+    """A board under the bands lifts off the middle of its face; no cut leads there."""
+    closing = squeeze.Block(
+        squeeze.mold_of(
+            {
+                "length_mm": 100,
+                "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+                "block": {"shape": "square", "width_mm": 60},
+                "cavity": [{"shape": "round", "diameter_mm": 20}],
+                "cut": [{"path_mm": [[0, 0], [40, 0]], "gap_mm": 2.0}],
+                "cradle": [{"covers": "top", "thickness_mm": 6, "youngs_modulus_mpa": 5.0}],
+                "band": [{"tension_n_per_mm": 0.1}],
+                "resin": {"pressure_kpa": 1.0},
+            }
+        ),
+        0.7,
+    ).close()
+    assert closing.lands[0].wet.any()
+    (seat,) = closing.seats
+    assert seat.closed_share < 1
+    assert not seat.wet.any()

@@ -9,6 +9,7 @@ import pytest
 import squeeze
 from squeeze.mold import section_of
 from squeeze.solve.mesh.parting import parted_mesh
+from squeeze.solve.mesh.size import EDGES_PER_BLOCK, across, size_map
 from squeeze.solve.mesh.triangulate import LEAST_ANGLE_DEG, triangulate
 
 MOLDS = {
@@ -139,6 +140,21 @@ def test_faces_of_a_curved_seat_coincide(block):
     for face in mesh.faces:
         np.testing.assert_array_equal(mesh.points[face.left], mesh.points[face.right])
     np.testing.assert_array_equal(mesh.tri.doflocs.T, mesh.points)
+
+
+@pytest.mark.parametrize("fineness", [0.5, 1.0, 2.0])
+def test_a_thick_board_is_coarse_and_the_rubber_beside_it_is_not(fineness):
+    mold = {
+        "length_mm": 100,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "square", "width_mm": 60},
+        "cradle": [{"covers": "top", "thickness_mm": 200, "material": "plywood"}],
+    }
+    made = section_of(squeeze.mold_of(mold))
+    size, most = size_map(made, fineness), across(made) / EDGES_PER_BLOCK / fineness
+    inside, in_board = np.array([[0.0, 0.0], [15.0, -20.0]]), np.array([[0.0, 130.0]])
+    assert (size(inside) <= most).all()
+    assert size(in_board)[0] > 2 * most
 
 
 @pytest.mark.parametrize("fineness", [0.4, 0.5])

@@ -53,6 +53,23 @@ def test_a_round_block_without_cavity_feels_even_pressure():
     assert land.pressure_kpa == pytest.approx(1000 * T / 50, rel=2e-2)
 
 
+@pytest.mark.parametrize("reach", [1.0, 30.0])
+def test_over_a_mouth_at_a_corner_the_band_runs_midway_between_its_two_sides(reach):
+    """By hand: each lip is pulled along its own side, and towards the other lip by the mean.
+
+    How long the sides are, and how the mesh divides them, is no matter.
+    """
+    corners = np.array([[0.0, 0.0], [reach, 0.0], [reach, 20.0], [0.0, 20.0]])
+    points = np.vstack([corners, [[reach, 0.0]]])  # the second corner twice: a mouth
+    edges = [(0, 1), (4, 2), (2, 3), (3, 0)]
+    middles = [(points[a] + points[b]) / 2 for a, b in edges]
+    outline = np.array([(a, 5 + k, b) for k, (a, b) in enumerate(edges)])
+    push = wrap(np.vstack([points, middles]), outline).load.reshape(-1, 2)
+    mean = np.array([1.0, 1.0]) / np.sqrt(2)
+    assert push[1] == pytest.approx(mean - [1, 0], abs=1e-12)
+    assert push[4] == pytest.approx([0, 1] - mean, abs=1e-12)
+
+
 @pytest.mark.parametrize("round_mm", [0, 2, 20])
 def test_a_corner_takes_all_and_a_flat_nothing(round_mm):
     block = {"shape": "square", "width_mm": 120, "round_mm": round_mm}
