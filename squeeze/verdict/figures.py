@@ -49,7 +49,7 @@ class Figure:
         ``mm``, ``kPa``, ``N/mm``, ``%``, ``g``; ``share`` is a number from 0 to 1 that tables show
         in per cent; ``times`` is a multiple of the resin's pressure; empty for counts and answers.
     better : str
-        Which way is better, ``"high"`` or ``"low"``; empty when neither is.
+        What is better, ``"high"`` or ``"low"``; empty when neither is.
     digits : int
         Decimals in a table (one more in inches).
     heads : mapping

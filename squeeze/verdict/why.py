@@ -22,7 +22,7 @@ from squeeze.verdict.suspects import FINENESS, Suspect, suspects
 from squeeze.verdict.words import MM_PER_INCH, length
 
 WORDS = {"fine line": 0.03, "can feel it": 0.1, "thick as card": 0.3}
-"""Thickness of flash by how it is told [mm]; a judgement."""
+"""Thickness of flash behind each word [mm]; a judgement."""
 
 LIKELY, POSSIBLE = 1.0, 2.0
 """Off by less than so many times what is usual."""

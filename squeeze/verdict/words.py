@@ -32,7 +32,7 @@ def length(mm: float, inches: bool = False) -> str:
 
 
 def length_with_error(mm: float, error_mm: float, inches: bool = False) -> str:
-    """Return a length with its error, where that shows in the digits told.
+    """Return a length with its error, where that shows in these digits.
 
     Examples
     --------

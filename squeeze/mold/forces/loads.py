@@ -37,7 +37,7 @@ class Push:
 
 @dataclass(frozen=True)
 class Grip:
-    """Bands that rub on their way round.
+    """Bands that rub on the block.
 
     Attributes
     ----------

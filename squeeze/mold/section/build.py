@@ -270,7 +270,7 @@ def _slivers(
 
 
 def _buried(runs: Sequence[NumberedStretch], met: Meetings) -> Iterator[tuple[int, str]]:
-    """Yield the stretches from which no way leads along cuts to the outside or a cavity."""
+    """Yield the stretches from which no path along cuts leads to the outside or a cavity."""
     beside: dict[int, list[int]] = {}
     for i, j in met.joints:
         beside.setdefault(i, []).append(j)
@@ -310,7 +310,7 @@ def _cuts(cuts: Sequence[CutTable], runs: Sequence[NumberedStretch]) -> tuple[Cu
 
 
 def _range(faces: str | None) -> tuple[float, float] | None:
-    """Return between which coefficients the friction of faces lies that are given in words."""
+    """Return the least and the largest friction of faces that are given in words."""
     return None if faces is None else (FACES[faces].low, FACES[faces].high)
 
 

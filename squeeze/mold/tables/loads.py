@@ -263,7 +263,7 @@ class ResinTable(Table):
 
 
 class SprueTable(Table):
-    """The way in for the resin, and the ways out for air: round holes outside the cavities.
+    """Sprues that let the resin in, and vents that let the air out: round holes.
 
     Attributes
     ----------

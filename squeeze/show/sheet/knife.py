@@ -1,4 +1,4 @@
-"""Where the knife goes: the corners of every cut, without what its way through cavities adds."""
+"""Where the knife goes: the corners of every cut that lie in rubber."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Heads and cells of tables of figures: one way of writing each, whatever the table."""
+"""Heads and cells of tables of figures: each is written alike in every table."""
 
 from __future__ import annotations
 

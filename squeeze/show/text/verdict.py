@@ -82,7 +82,7 @@ def castings(verdict: Verdict, inches: bool = False) -> Table:
 
 
 SECOND_PCT = 0.1
-"""Second-order change of area from which on it is told apart [%]."""
+"""Second-order change of area from which on it has a line of its own [%]."""
 
 
 def area_lines(closing: Closing, verdict: Verdict) -> list[str]:

@@ -124,7 +124,7 @@ def _work(
 
 
 def _waiting(study: Study, store: Store) -> Iterator[Case]:
-    """Yield the cases without an answer, each once; what is no mold is refused on the way."""
+    """Yield the cases without an answer, each once; one that is no mold is refused here."""
     handed: set[str] = set()
     for case in cases(study):
         if case.id in handed or store.state(case.id) is not None:

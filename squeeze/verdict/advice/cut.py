@@ -36,7 +36,7 @@ SIDES = {
 
 
 def advise_cut(now: Trial, leaky: Sequence[str], trials: Trials) -> tuple[list[Change], list[str]]:
-    """Return the best way to move a cut that leaks, and a sentence when there is none.
+    """Return the best move of a cut that leaks, and a sentence when there is none.
 
     Parameters
     ----------
@@ -160,7 +160,7 @@ def _rounded(path: Array) -> list[tuple[float, float]]:
 
 
 def _opens_deep(path: Sequence[tuple[float, float]], opened: list[Cavity]) -> bool:
-    """Whether a path still opens all cavities, no nearer to their edges than a third of the way."""
+    """Whether a path still runs well inside all cavities, at least 0.3 of a half width from their edge."""
     line = LineString(path)
     return all(
         line.distance(cavity.loop.polygon.buffer(-0.3 * _half([cavity]))) < 1e-9
@@ -188,7 +188,7 @@ def _ray(mold: Mold, cavity: Cavity, way: tuple[float, float]) -> list[tuple[flo
 
 
 def _free(mold: Mold, path: list[tuple[float, float]], own: Cavity) -> bool:
-    """Whether a way out runs clear of all other cavities, by a millimetre."""
+    """Whether a path out runs clear of all other cavities, by a millimetre."""
     line = LineString(path)
     others = [c for c in section_of(mold).cavities if c.name != own.name]
     return own.loop.polygon.contains(Point(path[0])) and all(

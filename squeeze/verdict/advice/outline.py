@@ -83,7 +83,7 @@ def _rounds(mold: Mold, least_wall: float) -> Iterator[Candidate]:
 
 
 def _ovals(mold: Mold, least_wall: float) -> Iterator[Candidate]:
-    """Ovals where the block is, as wide and high, then with the shorter way made longer."""
+    """Ovals in the block's place: as wide and high as it is, then with a longer short axis."""
     size, middle = _size(mold)
     long, short = float(size.max()), float(size.min())
     for other in dict.fromkeys(math.ceil(x) for x in np.linspace(short, long, GRID)):

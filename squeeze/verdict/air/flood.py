@@ -1,4 +1,4 @@
-"""Which places of a void keep their air while resin rises in it: a flood from the ways out."""
+"""Which places of a void keep their air while resin rises in it: a flood from the openings."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def parts_of(places: Flags) -> tuple[NDArray[np.int32], int]:
 
 
 def caught(void: Flags, height: Heights, outlets: Flags, step: float) -> Flags:
-    """Return the places whose air is cut off from every way out.
+    """Return the places whose air is cut off from every opening.
 
     Air above the resin stays where it is connected, above the resin, to no outlet. So a place is
     let out down to the highest level at which the void above that level joins it to an outlet;
@@ -55,7 +55,7 @@ def caught(void: Flags, height: Heights, outlets: Flags, step: float) -> Flags:
 
 
 def behind_necks(void: Flags, outlets: Flags, reach: int) -> Flags:
-    """Return the parts of a void that only necks join to the ways out.
+    """Return the parts of a void that only necks join to the openings.
 
     Resin that runs in through a neck leaves no room there for air to come back.
 

@@ -61,7 +61,7 @@ class Pocket:
 
 @dataclass(frozen=True)
 class Tilt:
-    """A way to hold the block while it is filled, and the air it leaves [mm3]."""
+    """A tilt of the block while it is filled, and the air that it leaves [mm3]."""
 
     about_length_deg: float
     end_up_deg: float
@@ -332,7 +332,7 @@ def _best_tilt(mold: Mold, standing: bool, up: XYZ) -> Tilt | None:
 
 
 def _up(about_length_deg: float, end_up_deg: float, standing: bool) -> XYZ:
-    """Return which way is up in a block that is tilted.
+    """Return the direction that points up in a tilted block.
 
     Turned about its length counter-clockwise as seen from its start, then its far end raised; of a
     standing block the first tilts it to its left, the second forwards.

@@ -413,7 +413,7 @@ def _try(table: _LayoutTrials, kind: BandKind, most: int, progress: Progress) ->
 
 
 def _is_shape(table: _LayoutTrials, tried: Sequence[KindResult]) -> bool:
-    """Whether pull alone can never do: without resin, some way is barred by nothing."""
+    """Whether no pull would do: even without resin, nothing bars one of the paths."""
     if not tried or _has_gaps(table.mold) or table.mold.push:
         return False
     strongest = max(tried, key=lambda each: each.kind.pull_n)

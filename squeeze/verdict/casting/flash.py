@@ -48,7 +48,7 @@ class PartingLine:
     reach_mm : float
         How far along the cuts resin gets from here.
     stopped_by : str
-        ``"seal"`` (a sealed place), ``"setting"`` (the resin set on its way), ``"end"`` (the cut
+        ``"seal"`` (a sealed place), ``"setting"`` (the resin set before), ``"end"`` (the cut
         ends in the rubber) or ``"out"`` (it got to the outside or to another cavity).
     area_mm2 : float
         Section of the flash.
@@ -256,7 +256,7 @@ def _along(
 
 
 def _until_sealed(s: Array, gap: Array, p: Array, needed: float) -> tuple[Array, Array, bool]:
-    """Cut a way off where its pressure, linear between places, reaches `needed`."""
+    """Cut a path off where its pressure, linear between places, reaches `needed`."""
     over = np.flatnonzero(p >= needed)
     if not len(over):
         return s, gap, False
@@ -269,7 +269,7 @@ def _until_sealed(s: Array, gap: Array, p: Array, needed: float) -> tuple[Array,
 
 
 def _place_of(s: Array, used: Array, left: float) -> float:
-    """Return where `left` is used up; about as the square of the way, so by its root."""
+    """Return where `left` is used up: it goes about as the square of the distance."""
     return float(np.interp(np.sqrt(left), np.sqrt(used), s))
 
 
