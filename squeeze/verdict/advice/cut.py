@@ -160,7 +160,7 @@ def _rounded(path: Array) -> list[tuple[float, float]]:
 
 
 def _opens_deep(path: Sequence[tuple[float, float]], opened: list[Cavity]) -> bool:
-    """Whether a path still runs well inside all cavities, at least 0.3 of a half width from their edge."""
+    """Whether a path runs through all cavities, 0.3 of a half width or more from their edges."""
     line = LineString(path)
     return all(
         line.distance(cavity.loop.polygon.buffer(-0.3 * _half([cavity]))) < 1e-9

@@ -84,13 +84,19 @@ def test_closed_share_and_evenness_do_not_depend_on_a_slight_pull(name):
 
 
 @pytest.mark.slow
-def test_at_an_ordinary_pull_gaps_grow_by_less_than_the_pull(found):
-    """Bands that deform the block stiffen it as well: the gap does not double with the pull."""
-    once, twice = (row(found, "bands alone", pull) for pull in (0.3, 0.6))
-    assert once.closing.deformation.is_large
-    assert twice.closing.deformation.is_large
-    assert once.figures.largest_gap_mm < twice.figures.largest_gap_mm
-    assert twice.figures.largest_gap_mm < 1.9 * once.figures.largest_gap_mm
+def test_nor_on_the_pull_of_the_comparison_which_is_at_small_deformation(found):
+    """All but the cradle that is named, which is closed once more at large deformation."""
+    compared = []
+    for once, twice in zip(found.at(0.3), found.at(0.6), strict=True):
+        large = any(each.closing.deformation.is_large for each in (once, twice) if each.closing)
+        if once.solved and twice.solved and not large:
+            a, b = once.figures, twice.figures
+            assert a.closed_share == pytest.approx(b.closed_share, abs=1e-6)
+            assert a.evenness == pytest.approx(b.evenness, abs=1e-6)
+            assert 2 * a.largest_gap_mm == pytest.approx(b.largest_gap_mm, rel=1e-6)
+            compared.append(once.name)
+    assert "bands alone" in compared
+    assert len(compared) > 6
 
 
 @pytest.mark.slow
