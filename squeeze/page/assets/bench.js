@@ -20,6 +20,7 @@ import { Sureness } from "./variations.js";
 import { Walk } from "./walk.js";
 
 const LISTEN_MS = 1500;
+const BELOW_MS = 60; // how far plot and tables may lag behind a hand
 const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
 
 export class Bench {
@@ -59,7 +60,7 @@ export class Bench {
   get page() {
     const { store } = this;
     this.page_ ??= { opened: this.opened, limits: this.start.limits, change: (mold, tag) => store.change(mold, tag) };
-    return Object.assign(this.page_, { mold: store.mold, inches: store.settings.inches, faults: this.faults });
+    return Object.assign(this.page_, { mold: store.mold, inches: store.settings.inches, faults: this.faults, held: this.held });
   }
 
   wire() {
@@ -77,7 +78,7 @@ export class Bench {
       store.set("pinned", store.mold);
       store.change(pinned, `swap ${Date.now()}`);
     });
-    new ResizeObserver(([{ target }]) => document.documentElement.style.setProperty("--verdict-high", `${target.offsetHeight}px`)).observe($("#verdict"));
+    new ResizeObserver(([{ target }]) => $("#pictures").style.setProperty("--verdict-high", `${target.offsetHeight}px`)).observe($("#verdict"));
   }
 
   refresh(why) {
@@ -103,7 +104,7 @@ export class Bench {
     this.draw();
   }
 
-  /** While a point is dragged, draw once a frame, however often it moves. */
+  /** While a point is dragged, draw once a frame, however often it moves and however many answers come. */
   drawSoon() {
     this.dim();
     this.frame ??= requestAnimationFrame(() => {
@@ -111,6 +112,21 @@ export class Bench {
       guarded(() => this.drawPanel());
       this.draw();
     });
+  }
+
+  /** Draw what is under the section in a frame of its own while a hand moves something, so that none is long. */
+  drawBelow(deed) {
+    if (!this.held) {
+      clearTimeout(this.later);
+      this.later = null;
+      deed();
+      return;
+    }
+    this.below = deed;
+    this.later ??= setTimeout(() => {
+      this.later = null;
+      guarded(() => this.below());
+    }, BELOW_MS);
   }
 
   /** Dim what is said of an earlier mold. */
@@ -151,6 +167,10 @@ export class Bench {
     if (whole) Object.assign(this, { answer, answered: wanted.mold });
     if (whole && answer.fineness === 1) this.sure.ask(wanted);
     if (answer.status === DEAF) this.listenFor();
+    if (this.held) {
+      this.drawSoon();
+      return;
+    }
     guarded(() => this.drawPanel());
     this.draw();
   }
@@ -206,6 +226,7 @@ export class Bench {
     this.held = on;
     if (!on) {
       this.shows = null;
+      guarded(() => this.drawPanel());
       this.draw();
     }
   }
@@ -236,8 +257,8 @@ export class Bench {
     const own = topOf(answer, pinned ? pinnedAnswer : null);
     const top = answer.fineness < 1 ? Math.max(own, this.top ?? 0) : own; // colours keep their scale while something moves
     this.top = top;
-    const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked };
-    const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.walk.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, innerWidth, innerHeight, isDark(), this.section.box];
+    const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked, held: this.held };
+    const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.walk.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, isDark(), this.section.box];
     const same = this.shows?.length === shows.length && shows.every((each, i) => each === this.shows[i]);
     this.drawSection(how, same);
     if (same) return;
@@ -245,11 +266,16 @@ export class Bench {
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
     legend($("#legend"), top);
+    this.drawBelow(() => this.drawLands(answer, how));
+  }
+
+  drawLands(answer, how) {
     const solved = answer.solved && answer.lands.length > 0;
     $("#more-lands").hidden = !solved;
     if (solved) this.plot.draw(answer, { ...how, reading: this.walk.reading });
     drawTable(answer, how.inches);
     drawTables($("#tables"), answer.tables);
+    list($("#remarks"), answer.remarks);
     this.walk.draw();
   }
 
@@ -295,7 +321,6 @@ export class Bench {
     if (answer.large) notes.push(`Computed as the block deforms${answer.small ? `; at small deformation the widest gap is ${length(answer.small.largest_gap_mm, how.inches)}` : ""}.`);
     if (answer.fineness < 1) notes.push(this.refused ? `This is the answer on a coarse mesh; there is no fine one. ${this.refused}` : "Coarse answer, the fine one follows.");
     say($("#scale-note"), notes.join(" "));
-    list($("#remarks"), answer.remarks);
     list($("#differences"), answer.difference ?? []);
     const { pinned } = this.store.extra;
     const changes = pinned ? changesBetween(pinned, this.answered, this.start, how.inches) : [];

@@ -9,13 +9,14 @@ import { inUnits, shown, unitName } from "./units.js";
  * Draw groups of fields.
  * @param {Element} parent
  * @param {Array} groups  [{id, title, open, fields: [...]}]
- * @param {object} page  {mold, inches, limits, faults, change(mold, tag), opened: Map}
+ * @param {object} page  {mold, inches, limits, faults, change(mold, tag), opened: Map, held: a hand is moving something}
  */
 export function drawGroups(parent, groups, page) {
   keyed(parent, groups, (group) => group.id, (group) => makeGroup(group, page), (node, group) => {
     say(node.querySelector(".group-title"), group.title);
     const note = node.querySelector(".group-note");
     say(note, group.note ?? "");
+    if (page.held && !node.open && !page.faults.length) return; // they are drawn when the hand rests
     drawFields(node.querySelector(".fields"), group, page);
   });
 }

@@ -1,6 +1,6 @@
 // Why a casting flashed: how thick the flash was, and what would explain it.
 
-import { el, say } from "./dom.js";
+import { el, keyed, say } from "./dom.js";
 import { Job } from "./job.js";
 import { nameOf } from "./mold.js";
 
@@ -28,9 +28,7 @@ export class Flashed {
   refresh() {
     this.own.hidden = this.thick.value !== "own";
     const names = (this.store.mold.cavity ?? []).map((cavity, i) => nameOf(cavity, "cavity", i));
-    const former = this.at.value;
-    this.at.replaceChildren(el("option", { value: "" }, "any casting"), ...names.map((name) => el("option", { value: name }, name)));
-    this.at.value = names.includes(former) ? former : "";
+    keyed(this.at, ["", ...names], (name, i) => `${i} ${name}`, (name) => el("option", { value: name }, name || "any casting"), () => {});
     if (this.of && this.of !== this.store.mold) say(this.said, `${this.text} This is for the mold as it was then.`);
   }
 

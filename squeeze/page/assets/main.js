@@ -77,7 +77,8 @@ function refresh(why) {
   const tracing = Boolean(views.trace?.shown);
   $("#undo").disabled = !(tracing ? views.trace.past.length : store.undoes.length);
   $("#redo").disabled = tracing || store.redoes.length === 0;
-  document.title = `${store.mold.title || "squeeze"} · squeeze`;
+  const title = `${store.mold.title || "squeeze"} · squeeze`;
+  if (document.title !== title) document.title = title;
   for (const view of Object.values(views)) guarded(() => view.refresh(why));
 }
 

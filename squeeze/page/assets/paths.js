@@ -28,12 +28,15 @@ export function openRuns(gap) {
   return runs;
 }
 
+/** In how many parts a stretch is tinted: one, where both its ends have the same level. */
+export const partsBetween = (p, q, scale) => (scale.of(p) === scale.of(q) ? 1 : 6);
+
 /** One path a level: closed stretches as a ribbon, wider and darker where it presses harder. */
 export function ribbon(flat, pressure, gap, scale, width) {
   const paths = Array.from({ length: scale.count }, () => "");
-  const parts = 6;
   for (let i = 0; i + 1 < pressure.length; i += 1) {
     if (gap[i] > 0 || gap[i + 1] > 0) continue;
+    const parts = partsBetween(pressure[i], pressure[i + 1], scale);
     const [ax, ay, bx, by] = flat.slice(2 * i, 2 * i + 4);
     const long = Math.hypot(bx - ax, by - ay) || 1;
     const [nx, ny] = [-(by - ay) / long, (bx - ax) / long];

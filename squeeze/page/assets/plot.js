@@ -1,7 +1,7 @@
 // Pressure and gap along each land, under the section.
 
 import { Layer, el, set, svg } from "./dom.js";
-import { openRuns } from "./paths.js";
+import { openRuns, partsBetween } from "./paths.js";
 import { levels } from "./tint.js";
 import { MM_PER_INCH, plain } from "./units.js";
 
@@ -24,13 +24,19 @@ export class Plot {
     this.layer = new Layer(node, "plot");
   }
 
-  draw(answer, { top, inches, reading }) {
+  /** Read how wide it may be drawn; before anything is drawn, for a browser lays all out for it. */
+  measure() {
+    this.wide = Math.max(this.node.clientWidth, 220);
+  }
+
+  draw(answer, { top, inches, reading, held }) {
+    if (!held || !this.wide) this.measure();
     this.answer = answer;
     this.inches = inches;
     this.scale = levels(top);
     this.most = this.scale.step * this.scale.count;
     this.gapMost = Math.max(...answer.lands.map((land) => land.largest_gap_mm), 0);
-    const wide = Math.max(this.node.clientWidth, 220);
+    const { wide } = this;
     const rows = this.rows(wide);
     const high = rows.length * (HEAD + PRESSURE + GAP + FOOT);
     set(this.node, { viewBox: `0 0 ${wide} ${Math.max(high, 1)}`, height: high });
@@ -91,8 +97,8 @@ export class Plot {
 
   drawFilled(key, land, x, y, floor) {
     const paths = Array.from({ length: this.scale.count }, () => "");
-    const parts = 6;
     for (let i = 0; i + 1 < land.s_mm.length; i += 1) {
+      const parts = partsBetween(land.pressure_kpa[i], land.pressure_kpa[i + 1], this.scale);
       for (let k = 0; k < parts; k += 1) {
         const [a, b] = [k / parts, (k + 1) / parts];
         const p = (t) => land.pressure_kpa[i] + t * (land.pressure_kpa[i + 1] - land.pressure_kpa[i]);
@@ -178,6 +184,9 @@ export class Plot {
 /** The key to the colours, as HTML. */
 export function legend(node, top) {
   const scale = levels(top);
+  const shows = `${scale.step} ${scale.colours.join()}`;
+  if (node.shows === shows) return;
+  node.shows = shows;
   const boxes = scale.colours.map((colour, k) => {
     const swatch = svg("svg", { viewBox: "0 0 30 14", class: "swatch", "aria-hidden": "true" });
     const half = 7 * (0.4 + (0.6 * k) / (scale.count - 1));

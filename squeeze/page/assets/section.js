@@ -26,9 +26,16 @@ export class Section {
     this.box = null;
   }
 
-  /** Millimetres to a pixel of the screen. */
-  get mmPerPixel() {
+  /** Read how large it stands on the screen; before anything is drawn, for a browser lays all out for it. */
+  measure() {
     const { width, height } = this.node.getBoundingClientRect();
+    this.room = { width, height };
+  }
+
+  /** Millimetres to a pixel of the screen, as it was measured last. */
+  get mmPerPixel() {
+    if (!this.room) this.measure();
+    const { width, height } = this.room;
     if (!this.box || !width || !height) return 0.3;
     return Math.max(this.box.width / width, this.box.height / height);
   }
@@ -58,9 +65,10 @@ export class Section {
   /**
    * Draw an answer.
    * @param {object} answer  what the server said
-   * @param {object} how  {top: kPa of the scale, squeezed: 0..1, inches, bands, names}
+   * @param {object} how  {top: kPa of the scale, squeezed: 0..1, inches, bands, names, held: a hand is moving something}
    */
   draw(answer, how) {
+    if (!how.held) this.measure();
     const { drawing } = answer;
     this.size = drawing.size_mm;
     this.scale = levels(how.top);
