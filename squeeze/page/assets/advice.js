@@ -12,12 +12,12 @@ export class AdviceSearch {
     this.status = el("p", { class: "study-note", role: "status" });
     this.list = el("ol");
     node.append(el("h2", {}, "What would help"), el("div", { class: "row" }, this.button, this.status), this.job.node, this.list);
-    say(this.status, "Tries bands, cradles, cuts, bevels and outlines; this takes a while.");
+    say(this.status, "Tries bands, cradles, cuts, bevels and outlines. It takes a minute or more.");
   }
 
   async search() {
     const { mold, settings } = this.store;
-    say(this.status, "Searching; you can go on working.");
+    say(this.status, "You can go on working.");
     this.button.disabled = true;
     const found = await this.job.ask("/advise", { mold, inches: settings.inches });
     this.button.disabled = false;
@@ -25,7 +25,7 @@ export class AdviceSearch {
     if (!found) return;
     this.of = mold;
     this.list.replaceChildren(...found.list.map((one) => this.entry(one)), ...found.say.map((text) => el("li", {}, text)));
-    this.foundText = found.list.length ? `${found.tried} molds were tried.` : `${found.tried} molds were tried; none of them is better.`;
+    this.foundText = found.list.length ? `${found.tried} molds were tried.` : `${found.tried} molds were tried. None is better.`;
     this.refresh();
   }
 

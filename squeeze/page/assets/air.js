@@ -56,7 +56,7 @@ export class Air {
     const { inches } = this.store.settings;
     this.pockets = answer.status === 200 && this.open.open ? answer.pockets : [];
     if (answer.status !== 200) say(this.said, faultsOf(answer));
-    else say(this.said, answer.pockets.length ? `${volume(answer.volume_mm3)} of air stay in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. (With a sprue where the mold says, else at the highest place of each cavity.)");
+    else say(this.said, answer.pockets.length ? `${volume(answer.volume_mm3)} of air stays in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. The sprue stands where the mold file puts it, else at the highest place of each cavity.");
     keyed(this.list, this.pockets, (_, i) => String(i), () => el("li", {}, el("span")), (node, pocket) => {
       const [x, y, along] = pocket.at_mm;
       const cuts = pocket.crosses.length ? ` A vent straight up crosses ${pocket.crosses.join(", ")}.` : "";

@@ -4,12 +4,12 @@ const PAGE = crypto.randomUUID();
 const SETTLED_MS = 260;
 const PATIENCE_MS = 1200;
 const OVERTAKEN = 409;
-const SILENCE = "The page's server does not answer. Is 'squeeze page' still running in its terminal? The page goes on by itself when it is back.";
+const SILENCE = "The page's server does not answer. Is 'squeeze page' still running in its terminal? The page goes on by itself once the server is back.";
 
 /** The status of an answer that did not come, for the server is not there. */
 export const DEAF = 0;
 
-const STOPPED = { status: -1, error: "Stopped. Change something to close the cuts again." };
+const STOPPED = { status: -1, error: "Stopped. Change something, and the cuts are closed again." };
 
 /** The key in the page's own address; every call brings it along. */
 const KEY = new URLSearchParams(location.search).get("key") ?? "";

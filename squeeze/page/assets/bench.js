@@ -316,10 +316,10 @@ export class Bench {
     const { drawing, lands } = answer;
     const open = lands.some((land) => land.largest_gap_mm > 0);
     const notes = [];
-    if (how.squeezed) notes.push(`Shape drawn ${plain(drawing.factor)} times as squeezed as it is; dashed: before.`);
+    if (how.squeezed) notes.push(`The block is drawn ${plain(drawing.factor)} times as squeezed as it is. The dashed lines show it before.`);
     else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
-    if (answer.large) notes.push(`Computed as the block deforms${answer.small ? `; at small deformation the widest gap is ${length(answer.small.largest_gap_mm, how.inches)}` : ""}.`);
-    if (answer.fineness < 1) notes.push(this.refused ? `This is the answer on a coarse mesh; there is no fine one. ${this.refused}` : "Coarse answer, the fine one follows.");
+    if (answer.large) notes.push(`This answer follows the block as it deforms.${answer.small ? ` At small deformation the widest gap would be ${length(answer.small.largest_gap_mm, how.inches)}.` : ""}`);
+    if (answer.fineness < 1) notes.push(this.refused ? `This answer is coarse, and the fine one failed. ${this.refused}` : "Coarse answer: the fine one follows.");
     say($("#scale-note"), notes.join(" "));
     list($("#differences"), answer.difference ?? []);
     const { pinned } = this.store.extra;
@@ -348,7 +348,7 @@ export class Bench {
   troubleSaid() {
     const count = this.faults.length;
     if (!count) return this.trouble.error ?? "There is no answer.";
-    return count === 1 ? "One thing has to be put right first." : `${count} things have to be put right first.`;
+    return count === 1 ? "One fault to mend first." : `${count} faults to mend first.`;
   }
 
   drawFaults() {

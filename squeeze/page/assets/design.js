@@ -17,7 +17,7 @@ export class Design {
     this.more = el("div");
     node.append(
       el("h2", {}, "Which block round these models?"),
-      el("p", { class: "lead" }, "Takes the cavities of the mold on the section as the models, and tries outlines, sizes, cuts, cradles and bands round them. Each block that is shown was closed in full, as it deforms, in twelve variations. It takes some minutes; you can go on working."),
+      el("p", { class: "lead" }, "The models are the cavities of the mold on the section. The search tries outlines, sizes, cuts, cradles and bands round them, and closes each block that it shows in twelve variations. It takes some minutes. You can go on working."),
       el("div", { class: "row" }, this.button, this.note), this.job.node, this.said, this.list, this.more,
     );
   }
@@ -35,13 +35,13 @@ export class Design {
     const found = await this.job.ask("/design", { mold, inches: settings.inches });
     this.button.disabled = false;
     if (!found) return;
-    Object.assign(this, { of: mold, text: found.refusal ? [found.refusal.say, found.refusal.change].filter(Boolean).join(" ") : `${found.designs.length} blocks, none better than another in everything. ${found.tried} were tried, ${found.certified} of them in full.` });
+    Object.assign(this, { of: mold, text: found.refusal ? [found.refusal.say, found.refusal.change].filter(Boolean).join(" ") : `${found.designs.length} blocks, none better than another in everything. The search tried ${found.tried} and closed ${found.certified} of them in full.` });
     say(this.said, this.text);
     this.list.replaceChildren(...found.designs.map((one) => this.entry(one, settings.inches)));
     const dropped = found.dropped.map((each) => el("li", {}, `${each.count} ${each.count === 1 ? "block" : "blocks"}: ${each.reason}`));
     this.more.replaceChildren(...[
       el("ul", { class: "remarks" }, found.remarks.map((text) => el("li", {}, text))),
-      dropped.length ? el("details", {}, el("summary", {}, "What was given up, and why"), el("ul", {}, dropped)) : null,
+      dropped.length ? el("details", {}, el("summary", {}, "Blocks that were dropped, and why"), el("ul", {}, dropped)) : null,
     ].filter(Boolean));
   }
 

@@ -25,7 +25,7 @@ export function wireFiles(store, start) {
 
 async function openFile(store, file) {
   if (file.size > LARGEST) {
-    notice(`${file.name}: is larger than 4 MB; that is not a mold file`);
+    notice(`${file.name} is larger than 4 MB, so it is no mold file.`);
     return;
   }
   const text = new TextDecoder("utf-8").decode(await file.arrayBuffer());
@@ -109,7 +109,7 @@ function saveAs(store, text, name) {
 /** Say which comments go before they go. */
 function loses(name, comments, save) {
   dialog("Some comments would be lost", (close) => [
-    el("p", {}, `${name} says more than the mold holds. These comments belong to what you took away or put in another order:`),
+    el("p", {}, `These comments in ${name} belong to what you took away or moved:`),
     el("ul", { class: "lost" }, comments.map((text) => el("li", {}, text))),
     el("div", { class: "row" }, el("button", { type: "button", onclick: () => (close(), save()) }, "Save without them"), el("button", { type: "button", onclick: close }, "Do not save")),
   ]);

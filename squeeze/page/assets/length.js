@@ -123,7 +123,7 @@ export class Length {
     set(this.said, { "data-stale": stale || null });
     set(this.picture, { "data-stale": stale || null });
     const strands = this.strands();
-    say(this.note, strands.length ? `${strands.length} strands. Drag one along the block; with the keyboard: arrow keys, Delete takes it away.` : "No band has a place. Add one; a pull per mm of block is spread over the whole length.");
+    say(this.note, strands.length ? `${strands.length} strands. Drag one along the block, or press arrow keys on it. Delete takes it away.` : "No band has a place yet. Add one. A pull per mm of block is spread over the length.");
     this.even.disabled = !(this.store.mold.band ?? []).some((band) => band.at_mm);
     if (!answer?.lands) return;
     const wide = Math.max(this.picture.clientWidth || 600, 260);
@@ -137,7 +137,7 @@ export class Length {
     this.drawMaps(answer, rows, high);
     this.drawStrands(strands, high);
     legend(this.key, this.scale.step * this.scale.count);
-    const doubts = [...answer.doubts, answer.smeared_n_per_mm ? "Bands that are given as a pull per mm of block have no place: they are spread over the length." : "", `A land holds where it presses ${plain(answer.asked, 1)} times as hard as the resin: ${pressure(answer.needed_kpa)}.`].filter(Boolean);
+    const doubts = [...answer.doubts, answer.smeared_n_per_mm ? "A pull per mm of block has no place: it is spread over the length." : "", `A land holds where it presses ${plain(answer.asked, 1)} times as hard as the resin: ${pressure(answer.needed_kpa)}.`].filter(Boolean);
     keyed(this.caveats, doubts, (text) => text, () => el("li"), (item, text) => say(item, text));
   }
 

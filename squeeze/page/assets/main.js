@@ -17,10 +17,10 @@ import { learnTints } from "./tint.js";
 import { Trace } from "./trace.js";
 
 const store = new Store();
-store.onFull = () => notice("The browser's store is full: save the mold as a file, so that nothing is lost.");
+store.onFull = () => notice("The browser can keep no more. Save the mold as a file, so that nothing is lost.");
 const views = {};
-addEventListener("error", (event) => notice(`The page has a defect: ${event.message}. What you made is kept; reload the page to go on.`));
-addEventListener("unhandledrejection", (event) => notice(`The page has a defect: ${event.reason}. What you made is kept; reload the page to go on.`));
+addEventListener("error", (event) => notice(`The page has a defect: ${event.message}. Your work is kept: reload the page to go on.`));
+addEventListener("unhandledrejection", (event) => notice(`The page has a defect: ${event.reason}. Your work is kept: reload the page to go on.`));
 
 async function begin() {
   dress();

@@ -13,7 +13,7 @@ const FIGURES = {
 };
 const ON_CORNERS = ["bevel_mm", "round_mm"];
 const FACES = [["number", "friction as a number"], ["released", "released (agent)"], ["dusted", "dusted (talc)"], ["clean", "clean and dry"]];
-const STRENGTHS = [["stock", "trade size"], ["tension_n", "weighed by scale"], ["size", "own measures"], ["weighed_g", "weighed at several lengths"], ["tension_n_per_mm", "all together"]];
+const STRENGTHS = [["stock", "a trade size"], ["tension_n", "a scale"], ["size", "length, width, thickness"], ["weighed_g", "a scale, at several lengths"], ["tension_n_per_mm", "a sum for all bands"]];
 
 /** Groups of fields for a mold; `stock` and `materials` are the words that the server knows. */
 export function groupsOf(mold, { stock, materials, limits = {}, shapes = {} }) {
@@ -83,7 +83,7 @@ function rubberGroup(mold) {
   const { rubber = {} } = mold;
   const way = "youngs_modulus_mpa" in rubber ? "youngs_modulus_mpa" : "shore_a";
   const choose = {
-    id: "rubber way", kind: "choice", label: "Stiffness given", path: ["rubber"], key: "rubber",
+    id: "rubber way", kind: "choice", label: "Stiffness", path: ["rubber"], key: "rubber",
     choices: [["shore_a", "as Shore A"], ["youngs_modulus_mpa", "as E in MPa"]],
     get: () => way,
     set: (now, value) => {
@@ -126,7 +126,7 @@ function bandFields(bands, band, i, stock) {
   const id = `band.${i}`;
   const fields = [{ id: `${id} head ${way}`, kind: "head", text: bands.length > 1 ? `Band ${i + 1}` : "Band", path }];
   fields.push({
-    id: `${id} way`, kind: "choice", label: "How hard one pulls", path, key: `band.${i + 1}`, choices: STRENGTHS,
+    id: `${id} way`, kind: "choice", label: "Pull known from", path, key: `band.${i + 1}`, choices: STRENGTHS,
     get: (now) => strengthOf(at(now, path) ?? {}),
     set: (now, value) => put(now, path, strengthened(at(now, path), value)),
   });
@@ -168,7 +168,7 @@ function cutFields(cut, i) {
     },
     ...(cut.faces ? [] : [figure([...path, "friction"], "Friction between the faces", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 })]),
     ...(Array.isArray(cut.film_mm) ? [{ id: `cut.${i} films`, kind: "note", text: `Film as in the file: ${cut.film_mm.join(", ")} mm.` }]
-      : [figure([...path, "film_mm"], "Glue, old flash or dirt in it", "mm", { least: 0, most: 1, step: 0.05 }, { step: 0.05 })]),
+      : [figure([...path, "film_mm"], "Film in it: glue, old flash, dirt", "mm", { least: 0, most: 1, step: 0.05 }, { step: 0.05 })]),
     ...(several ? [{ id: `cut.${i} gaps`, kind: "note", text: `Unloaded gap as in the file: ${cut.gap_mm.join(", ")} mm, spread along the cut.` }]
       : [figure([...path, "gap_mm"], "Gap before anything presses", "mm", { least: 0, most: 3, step: 0.05 }, { step: 0.1 })]),
     { id: `cut.${i}.path_mm`, kind: "points", path: [...path, "path_mm"], label: "Points of the path", least: 2 },
@@ -226,7 +226,7 @@ function pushGroup(mold) {
     ] : [figure(["push", i, "pressure_kpa"], "Pressure all round", "kPa", { least: 0, most: 50, step: 0.5 })]),
     button(`push.${i} less`, "Take this push away", (now) => without(now, ["push"], i), { spoken: `Take push ${i + 1} away` }),
   ]);
-  fields.push(button("push pair", "Add two boards' pushes, left and right", (now) => {
+  fields.push(button("push pair", "Add two boards that push, left and right", (now) => {
     const [a] = halves(now.block ?? {});
     const one = (x) => ({ at_mm: [x, 0], width_mm: 30, force_n_per_mm: 0.5 });
     return withMore(withMore(now, ["push"], one(-a)), ["push"], one(a));
@@ -248,8 +248,8 @@ function resinGroup(mold) {
   const { resin } = mold;
   if (!resin) {
     return { id: "resin", title: "Resin", note: "not given", open: false, fields: [
-      { id: "resin note", kind: "note", text: "Without it, a land has to hold twice what 100 mm of liquid resin presses." },
-      button("resin on", "Tell how high the resin stands", (now) => put(now, ["resin"], { head_mm: 120 })),
+      { id: "resin note", kind: "note", text: "Without it, a land has to press twice as hard as 100 mm of liquid resin." },
+      button("resin on", "Add the resin's height", (now) => put(now, ["resin"], { head_mm: 120 })),
     ] };
   }
   const fields = "pressure_kpa" in resin
@@ -257,7 +257,7 @@ function resinGroup(mold) {
     : [figure(["resin", "head_mm"], "Head: liquid above this section", "mm", { least: 0, most: 500, step: 5 }, { step: 10 })];
   fields.push(
     figure(["resin", "density_g_cm3"], "Density", "g/cm³", null, { step: 0.05 }),
-    { id: "resin.enters_cuts", kind: "check", path: ["resin", "enters_cuts"], label: "It presses inside open lands too", otherwise: true },
+    { id: "resin.enters_cuts", kind: "check", path: ["resin", "enters_cuts"], label: "Resin presses inside open lands too", otherwise: true },
     figure(["resin", "viscosity_mpa_s"], "Viscosity", "mPa s", null, { step: 10, optional: true }),
     figure(["resin", "pot_life_min"], "Pot life", "min", null, { optional: true }),
     button("resin off", "Leave the resin out", (now) => put(now, ["resin"], undefined)),
@@ -268,7 +268,7 @@ function resinGroup(mold) {
 function restGroup(mold) {
   const pot = mold.pot
     ? [figure(["pot", "bore_mm"], "Bore of the pot", "mm", null), figure(["pot", "depth_mm"], "Depth of the pot", "mm", null), button("pot off", "Leave the pot out", (now) => put(now, ["pot"], undefined))]
-    : [button("pot on", "Tell the size of the pressure pot", (now) => put(now, ["pot"], { bore_mm: 240, depth_mm: 300 }))];
+    : [button("pot on", "Add the pressure pot", (now) => put(now, ["pot"], { bore_mm: 240, depth_mm: 300 }))];
   return { id: "rest", title: "Length, title, pot", note: "", open: false, fields: [
     { id: "title", kind: "text", path: ["title"], label: "Title" },
     figure(["length_mm"], "Length of the block", "mm", { least: 10, most: 400, step: 1 }),

@@ -56,7 +56,7 @@ export class Studies {
     });
     this.node.append(
       el("h2", {}, "Studies of the mold on the section"),
-      el("p", { class: "lead" }, "Vary one thing or two, and let every combination be computed. A study goes on when you close this tab, as long as the terminal of the page is open."),
+      el("p", { class: "lead" }, "Vary one thing or two: the page computes every combination. Close this tab if you like. The study goes on while the page's terminal is open."),
       el("div", { class: "study-stage" }, form, el("div", {}, el("h3", {}, "Begun here"), this.list, this.figures)),
     );
   }
@@ -255,7 +255,7 @@ export class Studies {
     const draw = hasMap(whole.rows, x, each) ? map : chart;
     const charts = kept.map(([y, title]) => draw(whole.rows, { x, y, each, title, words, hover }));
     const csv = el("button", { type: "button", onclick: () => saveText(csvOf(whole), "text/csv", `${whole.name}.csv`) }, "Save as CSV");
-    const where = el("p", { class: "lead" }, `Kept in ${whole.folder}; "squeeze study" goes on with that folder as well.`);
+    const where = el("p", { class: "lead" }, `Kept in ${whole.folder}. "squeeze study" can go on with that folder.`);
     this.figures.replaceChildren(el("h3", {}, whole.title), ...charts, this.peek, el("p", { class: "row" }, csv), table(whole), where);
   }
 }

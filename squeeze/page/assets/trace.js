@@ -92,11 +92,11 @@ export class Trace {
     try {
       this.photo = await photoOf(file);
     } catch {
-      notice(`${file.name}: is not a picture that the browser can show`);
+      notice(`The browser cannot show ${file.name} as a picture.`);
       return;
     }
     const id = crypto.randomUUID();
-    await keepPhoto(id, this.photo).catch(() => notice("The browser does not keep the photograph; do not close the tab before you are done."));
+    await keepPhoto(id, this.photo).catch(() => notice("The browser cannot keep the photograph. Finish before you close the tab."));
     this.asked = id;
     this.showPhoto();
     this.change({ ...EMPTY, id, name: file.name });

@@ -19,12 +19,12 @@ export class Sureness {
     this.giveUp?.abort();
     const giveUp = new AbortController();
     this.giveUp = giveUp;
-    this.say("How sure that is: being worked out …");
+    this.say("How sure that is: closing the variations …");
     const news = ({ what }) => giveUp === this.giveUp && what.startsWith("variation") && this.say(`How sure that is: ${what} …`);
     const answer = await post("/sure", { mold: wanted.mold, inches: wanted.inches }, { signal: giveUp.signal, news });
     if (giveUp !== this.giveUp) return;
     this.giveUp = null;
-    this.say(answer.status === 200 ? "" : "How sure that is could not be worked out.");
+    this.say(answer.status === 200 ? "" : "The variations did not close, so the page cannot say how sure this is.");
     if (answer.status === 200) this.deliver(answer, wanted);
   }
 

@@ -9,12 +9,15 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
 from importlib import import_module
 from typing import Any
 
 import pytest
 
 import squeeze
+from squeeze.mold import dump
 
 WANTED = os.environ.get("SQUEEZE_BROWSER", "")
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -31,10 +34,12 @@ FLAGS = [
 ]
 WIDE = (1280, 900)
 
-SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
-    && !document.querySelector('#section').classList.contains('stale')
-    && !document.querySelector('#scale-note').textContent.includes('Coarse')
+ANSWERED = """() => !document.querySelector('#section').classList.contains('stale')
+    && !document.querySelector('#verdict').hasAttribute('data-stale')
     && document.querySelector('#verdict').dataset.state !== 'waiting'"""
+
+SETTLED = f"""{ANSWERED} && !document.querySelector('#busy').hasAttribute('data-on')
+    && !document.querySelector('#scale-note').textContent.includes('Coarse')"""
 
 PATIENCE_MS = 180_000
 """How long the page may take to settle; much, for the machine may be busy [ms]."""
@@ -71,6 +76,13 @@ def chromium() -> Iterator[Any]:
         browser.close()
 
 
+@cache
+def _said_of(text: str) -> str:
+    """Return the verdict's sentence on a mold file; several tests ask for the same ones."""
+    mold = squeeze.parse(text)
+    return squeeze.judge(squeeze.close(mold, check=False), mold=mold).say
+
+
 class Driven:
     """A tab with the page in it; whatever is not here is asked of playwright's own page."""
 
@@ -81,20 +93,20 @@ class Driven:
         return getattr(self.page, name)
 
     def enter(self) -> Driven:
-        """Go to the page and wait for its first answer."""
+        """Go to the page and wait for its first answer, a coarse one."""
         self.page.goto(self.address, timeout=PATIENCE_MS)
         return self.ready()
 
     def ready(self) -> Driven:
-        """Wait for the first answer after the page was opened."""
+        """Wait for the first answer after the page was opened, a coarse one."""
         self.page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
-        self.settled()
+        self.answered()
         return self
 
     def again(self) -> None:
         """Reload the page."""
         self.page.reload()
-        self.page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
+        self.ready()
 
     def beside(self) -> Driven:
         """Open another tab of the same browser."""
@@ -105,6 +117,10 @@ class Driven:
         context = self.context
         self.page.close()
         return Driven(context.new_page(), self.address).enter()
+
+    def answered(self) -> None:
+        """Wait until an answer to the mold as it stands is drawn, a coarse one at least."""
+        self.page.wait_for_function(ANSWERED, timeout=PATIENCE_MS)
 
     def settled(self) -> None:
         """Wait until the fine answer to the mold as it stands is drawn."""
@@ -142,8 +158,7 @@ class Driven:
     @staticmethod
     def said_of(mold: Any) -> str:
         """Return the verdict's sentence as the command line would tell it."""
-        closing = squeeze.close(mold, check=False)
-        return squeeze.judge(closing, mold=mold).say
+        return _said_of(dump(mold))
 
     def drag(self, selector: str, dx: float, dy: float) -> None:
         """Drag the middle of something by so many pixels."""
@@ -162,12 +177,9 @@ def driven() -> type[Driven]:
     return Driven
 
 
-@pytest.fixture
-def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
-    """Return what opens the page in a fresh browser; call it with a size, and options.
-
-    Afterwards no page may have asked elsewhere or have failed.
-    """
+@contextmanager
+def _watched(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
+    """Yield what opens the page; afterwards no page may have asked elsewhere or have failed."""
     seen: list[str] = []
     faults: list[str] = []
     contexts: list[Any] = []
@@ -176,10 +188,12 @@ def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
         page.on("request", lambda request: seen.append(request.url))
         page.on("pageerror", lambda error: faults.append(f"{error} {error.stack}"))
 
-    def start(size: tuple[int, int] = WIDE, **more: Any) -> Driven:
+    def start(size: tuple[int, int] = WIDE, sure: bool = False, **more: Any) -> Driven:
         width, height = size
         context = chromium.new_context(viewport={"width": width, "height": height}, **more)
         context.on("page", watch)
+        if not sure:
+            context.route("**/sure", lambda route: None)
         context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         return Driven(context.new_page(), site.address).enter()
@@ -190,6 +204,25 @@ def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
     elsewhere = [url for url in seen if not url.startswith((site.origin, "blob:", "data:"))]
     assert elsewhere == []
     assert faults == []
+
+
+@pytest.fixture
+def opened(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
+    """Return what opens the page in a fresh browser; call it with a size, and options.
+
+    How sure a verdict is takes a dozen closings more: that answer comes with ``sure=True`` alone.
+    """
+    with _watched(chromium, site) as start:
+        yield start
+
+
+@pytest.fixture(scope="module")
+def resting(chromium: Any, site: Any) -> Iterator[Driven]:
+    """Return the page at rest with its fine answer, one a module: for tests that change nothing."""
+    with _watched(chromium, site) as start:
+        page = start(reduced_motion="reduce")
+        page.settled()
+        yield page
 
 
 @pytest.fixture

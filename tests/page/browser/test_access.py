@@ -31,7 +31,7 @@ def test_accessible_in_every_view(opened, rules, size, scheme: str) -> None:
     page.wait_for_selector("#field-block-bevel-mm[aria-invalid]")
     check("a fault")
     page.click("#undo")
-    page.settled()
+    page.answered()
     page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
     check("everything unfolded")
     for name in ("#settings", "#open", "#paper"):

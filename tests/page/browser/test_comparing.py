@@ -21,7 +21,7 @@ def test_two_states_side_by_side_with_the_difference_in_words(opened) -> None:
     )
     assert page.inner_text("#pinned-say").startswith("Leaks")
     page.click("#swap")
-    page.settled()
+    page.answered()
     assert page.input_value("#field-block-bevel-mm") == "3"
     assert (
         page.inner_text("#changes") == "Block: Bevel (leg of the flat) changed from 35 mm to 3 mm."
@@ -40,7 +40,7 @@ def test_changes_are_told_in_the_words_of_the_fields(opened) -> None:
     page.select_option("#field-cradle-family", "saddle")
     page.click("[aria-label=\"Take the cavity 'barrel 4' away\"]")
     page.fill("[aria-label='y of point 1'] >> nth=0", "39.5")
-    page.settled()
+    page.answered()
     said = page.inner_text("#changes").split(". ")
     assert set(said) >= {
         "Block: Shape changed from square to round",
@@ -71,7 +71,7 @@ def test_with_and_without_a_cradle(opened) -> None:
     page.fill("#field-cradle-all-thickness-mm", "1000")
     page.wait_for_selector("#field-cradle-all-thickness-mm[aria-invalid]")
     page.select_option("#field-cradle-family", "none")
-    page.settled()
+    page.answered()
     assert "cradle" not in page.kept()
 
 

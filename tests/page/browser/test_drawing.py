@@ -14,7 +14,7 @@ def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened)
     page.mouse.move(middle[0], middle[1] + 20 * scale, steps=4)
     page.mouse.move(middle[0] + 66 * scale, middle[1] + 20 * scale, steps=4)
     page.mouse.up()
-    page.settled()
+    page.answered()
     cuts = page.kept()["cut"]
     assert [cut["name"] for cut in cuts][1:] == ["cut 2"]
     (x0, y0), (x1, y1) = cuts[1]["path_mm"]
@@ -27,7 +27,7 @@ def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened)
     assert page.kept()["cut"][0]["path_mm"] == [[-60, 40], [60, 40]]
     page.fill("[aria-label='y of point 1'] >> nth=0", "0")
     page.fill("[aria-label='y of point 2'] >> nth=0", "0")
-    page.settled()
+    page.answered()
     apart = page.evaluate(
         """() => { const handles = [...document.querySelectorAll('#section .handle')];
             const middles = handles.map((node) => {
@@ -44,7 +44,7 @@ def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> N
     page = opened((1440, 900))
     page.click("#pin")
     page.fill("#field-block-bevel-mm", "35")
-    page.settled()
+    page.answered()
     for name in ("#legend", "#changes", "#say"):
         box = page.locator(name).bounding_box()
         assert box["y"] + box["height"] <= 900, name

@@ -40,7 +40,7 @@ def test_a_number_out_of_range_is_told_at_its_field_as_on_the_command_line(opene
     page.click("#faults button >> nth=0")
     page.until("document.activeElement.id === 'field-block-width-mm'")
     page.fill(WIDTH, "120")
-    page.settled()
+    page.answered()
     assert page.inner_text(f"{WIDTH}-fault") == ""
 
 
@@ -50,7 +50,7 @@ def test_minus_sixty_five_is_typed_into_a_point_key_by_key(opened) -> None:
     assert page.kept()["cut"][0]["path_mm"][1][0] == -65
     page.wait_for_selector("#faults button")  # a cut that lies outside the block
     type_over(page, X2, "62.5")
-    page.settled()
+    page.answered()
     assert page.kept()["cut"][0]["path_mm"][1][0] == 62.5
     page.click("#undo")  # what is typed without leaving a field is one step
     assert page.kept()["cut"][0]["path_mm"][1][0] == 60
@@ -96,7 +96,7 @@ def test_a_field_tells_what_is_used_in_place_of_what_is_typed(opened) -> None:
     page.keyboard.press("Tab")
     assert page.inner_text(f"{WIDTH}-fault") == "a number is needed here; 120 mm is still used"
     page.fill("#field-block-width-mm-slider", "118")
-    page.settled()
+    page.answered()
     assert page.input_value(WIDTH) == "118"
     assert page.inner_text(f"{WIDTH}-fault") == ""
 
@@ -104,17 +104,17 @@ def test_a_field_tells_what_is_used_in_place_of_what_is_typed(opened) -> None:
 def test_a_comma_is_read_as_a_point(opened) -> None:
     page = opened()
     type_over(page, "#field-block-bevel-mm", "12,5")
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["bevel_mm"] == 12.5
 
 
 def test_a_field_that_may_be_empty_takes_its_usual_value(opened) -> None:
     page = opened()
     page.fill("#field-block-round-mm", "3")
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["round_mm"] == 3
     page.fill("#field-block-round-mm", "")
-    page.settled()
+    page.answered()
     assert "round_mm" not in page.kept()["block"]
     assert page.get_attribute("#field-block-round-mm", "placeholder") == "2"
 
@@ -143,7 +143,7 @@ def test_names_may_be_anything(opened) -> None:
         assert page.kept()["cut"][0].get("name", "") == text
         heads = page.locator("#panel h3").all_inner_texts()
         assert f"Cut '{text or 'cut 1'}'" in heads
-    page.settled()
+    page.answered()
 
 
 def test_inches(opened) -> None:
@@ -151,14 +151,14 @@ def test_inches(opened) -> None:
     page.click("#settings")
     page.check("[name=inches][value=yes]")
     page.keyboard.press("Escape")
-    page.settled()
+    page.answered()
     assert page.input_value("#field-block-width-mm") == "4.7244"
     assert re.search(r"0\.\d+ in ", page.said())
     page.fill("#field-block-width-mm", "5")
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["width_mm"] == 127
     page.fill("#field-block-width-mm", "4 1/2")
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["width_mm"] == pytest.approx(114.3)
     page.fill("#field-block-width-mm", '4"')
     assert page.kept()["block"]["width_mm"] == pytest.approx(101.6)
@@ -169,7 +169,7 @@ def test_inches(opened) -> None:
     assert " in" in page.inner_text(f"{WIDTH}-fault")
     assert "mm" not in page.inner_text(f"{WIDTH}-fault")
     page.fill("#field-block-width-mm", "5")
-    page.settled()
+    page.answered()
     page.again()
     assert page.input_value("#field-block-width-mm") == "5"
 
@@ -183,7 +183,7 @@ def test_every_shape_of_the_file_is_offered_with_its_figures(opened) -> None:
         assert page.kept()["block"]["shape"] == shape
         mold_of(page.kept())  # the figures are those that the file asks for
     page.click("#undo")
-    page.settled()
+    page.answered()
 
     def with_one_more(route: Any) -> None:
         answer = route.fetch()
@@ -193,7 +193,7 @@ def test_every_shape_of_the_file_is_offered_with_its_figures(opened) -> None:
 
     page.route("**/start", with_one_more)
     page.again()
-    page.settled()
+    page.answered()
     page.select_option("#field-block-shape", "hexagon")
     assert page.inner_text("label[for='field-block-edge-length-mm']") == "Edge length"
     assert page.kept()["block"] == {"shape": "hexagon", "width_mm": 120, "bevel_mm": 3}

@@ -18,16 +18,16 @@ def test_everything_is_there_after_a_reload_undo_among_it(opened) -> None:
     page.fill("#field-block-bevel-mm", "12")
     page.click("#pin")
     page.fill("#field-block-bevel-mm", "21")
-    page.settled()
+    page.answered()
     page.again()
-    page.settled()
+    page.answered()
     assert page.input_value("#field-block-bevel-mm") == "21"
     assert page.is_visible("#difference")
     page.click("#undo")
-    page.settled()
+    page.answered()
     assert page.input_value("#field-block-bevel-mm") == "12"
     page.click("#redo")
-    page.settled()
+    page.answered()
     assert page.input_value("#field-block-bevel-mm") == "21"
 
 
@@ -35,12 +35,12 @@ def test_everything_is_there_after_a_reload_undo_among_it(opened) -> None:
 def test_a_tab_that_was_closed_can_be_gone_back_to(opened, site) -> None:
     page = opened()
     page.fill("#field-block-bevel-mm", "17.5")
-    page.settled()
+    page.answered()
     again = page.in_place()
     assert again.input_value("#field-block-bevel-mm") == "17.5"
     again.click("#open")
     again.click("text=Start a new mold")
-    again.settled()
+    again.answered()
     assert "17.5" != again.input_value("#field-block-bevel-mm")
     again.click("#open")
     again.click("#dialog .slots button:not([disabled])")
@@ -53,10 +53,10 @@ def test_a_tab_that_was_closed_can_be_gone_back_to(opened, site) -> None:
 def test_two_tabs_do_not_write_over_each_other(opened, site) -> None:
     page = opened()
     page.fill("#field-block-bevel-mm", "11")
-    page.settled()
+    page.answered()
     other = page.beside()
     other.fill("#field-block-bevel-mm", "22")
-    other.settled()
+    other.answered()
     page.again()
     assert page.input_value("#field-block-bevel-mm") == "11"
 
@@ -66,7 +66,7 @@ def test_saving_in_place_and_opening(opened, site, tmp_path: Path) -> None:
     try:
         page = opened()
         page.fill("#field-block-bevel-mm", "7.25")
-        page.settled()
+        page.answered()
         page.keyboard.press("Control+s")
         page.wait_for_selector("#notice.there")
         assert squeeze.load(site.file) == mold_of(page.kept())

@@ -36,7 +36,7 @@ def test_sheet_figure_and_templates_are_saved(opened, tmp_path: Path) -> None:
     (tmp_path / "small.toml").write_text(SMALL)
     page.set_input_files("#file", tmp_path / "small.toml")
     page.until("document.querySelector('#of').textContent === 'A small one'")
-    page.settled()
+    page.answered()
     page.click("#paper")
     for button, name, start in (
         ("Bench sheet as PDF on A4", "a-small-one-sheet.pdf", b"%PDF"),
@@ -57,7 +57,7 @@ def test_sheet_figure_and_templates_are_saved(opened, tmp_path: Path) -> None:
     page.wait_for_selector(".causes li")
     assert page.inner_text(".found-say")
     page.click("[aria-label=\"Take the cut 'across' away\"]")
-    page.settled()
+    page.answered()
     page.click("#save")
     page.wait_for_selector("#dialog .lost")
     assert page.inner_text("#dialog .lost") == "# with the long knife"

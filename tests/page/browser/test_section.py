@@ -15,14 +15,14 @@ VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
-def test_it_opens_with_the_verdict_of_the_command_line(opened, site) -> None:
-    page = opened()
+def test_it_opens_with_the_verdict_of_the_command_line(resting, site) -> None:
+    page = resting
     assert page.said() == page.said_of(squeeze.load(site.file))
     assert mold_of(page.kept()) == squeeze.load(site.file)
 
 
-def test_closed_places_are_tinted_and_open_ones_hatched(opened) -> None:
-    page = opened()
+def test_closed_places_are_tinted_and_open_ones_hatched(resting) -> None:
+    page = resting
     levels = page.locator("#legend svg.swatch").count()
     tints = page.evaluate(
         f"import('/assets/ask.js').then((ask) => ask.get('/start')).then((s) => s.tints[{levels}])"
@@ -40,8 +40,8 @@ def test_closed_places_are_tinted_and_open_ones_hatched(opened) -> None:
     assert page.locator("#section .star").count() == 1
 
 
-def test_levels_are_those_of_the_figures(opened) -> None:
-    page = opened()
+def test_levels_are_those_of_the_figures(resting) -> None:
+    page = resting
     for top in (0.37, 3.0, 8.0, 22.5, 35.0, 36.1, 140.0):
         step, count = page.evaluate(
             f"import('/assets/tint.js').then(({{levels: l}}) => [l({top}).step, l({top}).count])"
@@ -55,24 +55,24 @@ def test_dragging_a_point_of_the_cut_moves_it_and_one_undo_brings_it_back(opened
     page = opened()
     before = page.kept()["cut"][0]["path_mm"]
     page.drag("#section .handle.cut >> nth=1", 40, 0)
-    page.settled()
+    page.answered()
     after = page.kept()["cut"][0]["path_mm"]
     assert after[0] == before[0]
     assert after[1][0] > before[1][0] + 5
     assert after[1][1] == before[1][1]
     assert page.input_value("[aria-label='x of point 2']") == f"{after[1][0]:g}"
     page.click("#undo")
-    page.settled()
+    page.answered()
     assert page.kept()["cut"][0]["path_mm"] == before
 
 
 def test_dragging_width_and_bevel(opened) -> None:
     page = opened()
     page.drag("#section .handle.bevel", -40, 40)
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["bevel_mm"] > 10
     page.drag("#section .handle.side", 30, 0)
-    page.settled()
+    page.answered()
     assert page.kept()["block"]["width_mm"] > 122
 
 
@@ -105,6 +105,7 @@ def test_many_quick_steps_cost_few_solves(opened) -> None:
 
 def test_a_long_solve_is_given_up_for_a_later_change(opened) -> None:
     page = opened()
+    page.settled()
     held: list[Any] = []
     ended: list[str] = []
     page.on(
@@ -114,7 +115,9 @@ def test_a_long_solve_is_given_up_for_a_later_change(opened) -> None:
     page.route("**/close", lambda route: route.continue_() if held else held.append(route))
     page.fill("#field-block-bevel-mm", "20")
     page.wait_for_selector("#stop", state="visible")
-    page.evaluate("new Promise((done) => setTimeout(done, 1500))")  # longer than it is waited for
+    page.until(
+        "/: ([2-9]|\\d\\d) s/.test(document.querySelector('#waited').textContent)"
+    )  # too long
     assert page.input_value("#field-block-bevel-mm") == "20"
     page.fill("#field-block-bevel-mm", "35")
     page.settled()
@@ -126,7 +129,7 @@ def test_a_long_solve_is_given_up_for_a_later_change(opened) -> None:
 def test_points_are_moved_and_taken_away_by_keys(opened) -> None:
     page = opened()
     page.click("#panel >> text=Add a point")
-    page.settled()
+    page.answered()
     assert len(page.kept()["cut"][0]["path_mm"]) == 3
     middle = page.locator("#section .handle.cut >> nth=1")
     middle.focus()
@@ -135,7 +138,7 @@ def test_points_are_moved_and_taken_away_by_keys(opened) -> None:
     assert page.kept()["cut"][0]["path_mm"][1] == [10, 41]
     assert "x 10 mm, y 41 mm" in middle.get_attribute("aria-label")
     page.keyboard.press("Delete")
-    page.settled()
+    page.answered()
     assert len(page.kept()["cut"][0]["path_mm"]) == 2
     page.keyboard.press("Control+z")
     assert len(page.kept()["cut"][0]["path_mm"]) == 3
@@ -143,8 +146,8 @@ def test_points_are_moved_and_taken_away_by_keys(opened) -> None:
     assert len(page.kept()["cut"][0]["path_mm"]) == 2
 
 
-def test_walking_along_the_lands_tells_each_place(opened) -> None:
-    page = opened()
+def test_walking_along_the_lands_tells_each_place(resting) -> None:
+    page = resting
     page.focus("#walk")
     page.keyboard.press("ArrowRight")
     told = page.get_attribute("#walk", "aria-valuetext")
@@ -154,14 +157,16 @@ def test_walking_along_the_lands_tells_each_place(opened) -> None:
     assert page.locator("#section .reading").count() == 1
 
 
-def test_the_squeezed_shape_moves_the_cavities(opened) -> None:
-    page = opened(reduced_motion="reduce")
+def test_the_squeezed_shape_moves_the_cavities(resting) -> None:
+    page = resting
     before = page.get_attribute("#section .rubber", "d")
     page.check("#squeezed")
     page.wait_for_selector("#section path.former >> nth=0")
     assert page.get_attribute("#section .rubber", "d") != before
     assert page.locator("#section path.former").count() == 5
     assert "as squeezed as it is" in page.inner_text("#scale-note")
+    page.uncheck("#squeezed")
+    page.wait_for_selector("#section path.former", state="detached")
 
 
 UNHELD = {
@@ -182,14 +187,14 @@ def test_a_mold_without_an_answer_is_drawn_and_told(opened, tmp_path) -> None:
     page.click("#pin")
     page.set_input_files("#file", tmp_path / "unheld.toml")
     page.until("document.querySelector('#say').textContent.includes('held by nothing')")
-    page.settled()
+    page.answered()
     assert page.get_attribute("#verdict", "data-state") == "unclear"
     assert page.locator("#section .unsolved").count() == 1
     assert "no answer" in page.inner_text("#table")
     page.click("#pin")
     page.check("#squeezed")
     page.fill("#field-block-bevel-mm", "5")
-    page.settled()
+    page.answered()
     assert page.inner_text("#differences") == (
         "One of the two has no answer, so they cannot be compared."
     )
@@ -197,6 +202,7 @@ def test_a_mold_without_an_answer_is_drawn_and_told(opened, tmp_path) -> None:
 
 def test_a_verdict_on_an_earlier_mold_dims_at_once_and_a_long_one_can_be_stopped(opened) -> None:
     page = opened()
+    page.settled()
     held: list[Any] = []
     page.route("**/close", lambda route: held.append(route))
     assert page.get_attribute("#verdict", "data-stale") is None
@@ -221,6 +227,7 @@ def test_a_verdict_on_an_earlier_mold_dims_at_once_and_a_long_one_can_be_stopped
 
 def test_a_coarse_verdict_is_not_replaced_by_a_failure(opened) -> None:
     page = opened()
+    page.settled()
 
     def fail_the_fine(route: Any) -> None:
         if '"quick":true' in (route.request.post_data or ""):
@@ -230,7 +237,7 @@ def test_a_coarse_verdict_is_not_replaced_by_a_failure(opened) -> None:
 
     page.route("**/close", fail_the_fine)
     page.fill("#field-block-bevel-mm", "35")
-    page.until("document.querySelector('#scale-note').textContent.includes('no fine one')")
+    page.until("document.querySelector('#scale-note').textContent.includes('the fine one failed')")
     assert page.get_attribute("#verdict", "data-state") == "seals"
     assert page.said().startswith("Fine line")
     assert "took more than 60 s" in page.inner_text("#scale-note")
