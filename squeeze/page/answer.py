@@ -131,11 +131,18 @@ def _bare(key: str) -> str:
 
 
 def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
-    inches, fineness = asked.get("inches") is True, QUICK if asked.get("quick") is True else 1.0
-    found = closed(mold_in(asked), fineness, inches, tell=tell)
+    """Return how a mold closes.
+
+    While a hand moves something the page asks with ``quick`` for a coarse answer; when it rests,
+    with ``first`` for a fine one at small deformation, and then for the command line's own.
+    """
+    inches, quick = asked.get("inches") is True, asked.get("quick") is True
+    fineness, final = QUICK if quick else 1.0, not quick and asked.get("first") is not True
+    found = closed(mold_in(asked), None if final else fineness, inches, tell=tell)
     closing, verdict = found.closing, found.verdict
-    said = as_json(closing, verdict, found.mold) | {
+    said = as_json(closing, verdict, found.mold, whole=final) | {
         "fineness": fineness,
+        "final": final,
         "solved": closing.outcome.has_answer,
         "large": closing.deformation.is_large,
         "small": _small(found, inches),
@@ -143,9 +150,9 @@ def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     }
     said["table"] = plain(land_table(closing, verdict, inches), "Lands")
     said["tables"] = _more_tables(found, inches)
-    said["remarks"] = remarks(found, inches, quick=fineness < 1)
+    said["remarks"] = remarks(found, inches) if final else []
     if asked.get("against") is not None:
-        other = closed(mold_in(asked, "against"), fineness, inches)
+        other = closed(mold_in(asked, "against"), None if final else fineness, inches)
         before, after = ((each.closing, each.verdict) for each in (other, found))
         said["difference"] = difference(before, after, inches)
     return said

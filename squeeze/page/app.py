@@ -126,8 +126,9 @@ async def _answer(request: Request) -> Response:
     page = asked.get("page")
     if not isinstance(page, str) or not PAGE.fullmatch(page):
         raise HTTPException(400, "The request does not say which page it comes from.")
-    # Advice, reading and writing must not take the place of a solve, nor be taken by one.
-    line = page if do == "close" else f"{page} {do}"
+    # Advice, reading and writing must not take the place of a solve, nor be taken by one. A coarse
+    # answer does not wait until the fine one before it has been given up.
+    line = f"{page} {'quick' if do == 'close' and asked.get('quick') is True else do}"
     wanted = {key: value for key, value in asked.items() if key != "folder"} | {"do": do}
     if request.headers.get("accept") == LINES:
         return told_on_the_way(request.app.state.solvers, wanted, line)

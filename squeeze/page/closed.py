@@ -68,18 +68,18 @@ def mold_in(asked: dict[str, Any], key: str = "mold") -> Mold:
 
 def closed(
     mold: Mold,
-    fineness: float = 1.0,
+    fineness: float | None = None,
     inches: bool = False,
     sure: bool = False,
     tell: Progress = silent,
 ) -> ClosedMold:
-    """Close a mold as `squeeze close` does; on a coarse mesh at small deformation.
+    """Close a mold as `squeeze close` does; on a given mesh at small deformation.
 
     Parameters
     ----------
     mold : Mold
-    fineness : float
-        Of the mesh; 1 is the command line's, refined as it does.
+    fineness : float, optional
+        Of the mesh, at small deformation; without it the answer is the command line's, refined.
     inches : bool
         Lengths are told in inches.
     sure : bool
@@ -88,7 +88,7 @@ def closed(
         Called with what is being done.
     """
     tell("Closing the cuts")
-    if fineness < 1:
+    if fineness is not None:
         block = block_of(mold, fineness)
         closing = replace(close_case(block, mold, "small"), title=mold.title)
         return ClosedMold(mold, closing, judge(closing, inches, mold))

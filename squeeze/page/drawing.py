@@ -6,13 +6,12 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from matplotlib.path import Path
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import MultiPoint
 
 from squeeze.mold.forces.loads import Push
-from squeeze.show.figure.forces import OFF, gathered
-from squeeze.show.figure.outlines import Pose, body_paths, pose_of
+from squeeze.show.figure.forces import OFF, gathered, unloaded
+from squeeze.show.figure.outlines import Pose, body_rings, pose_of
 from squeeze.show.figure.section import BAND_WIDTH
 from squeeze.show.figure.tint import round_down
 from squeeze.solve import Closing, Land
@@ -71,17 +70,19 @@ def flat(points: ArrayLike) -> list[float]:
 
 
 def _bodies(closing: Closing, rest: Pose, moved: Pose) -> list[dict[str, Any]]:
-    still, shifted = (body_paths(closing.field, pose) for pose in (rest, moved))
     return [
-        {"body": body, "rest": _rings(path), "moved": _rings(shifted[body])}
-        for body, path in still.items()
+        {
+            "body": body,
+            "rest": [flat(_drawn(closing, rest, ring[:-1])) for ring in rings],
+            "moved": [flat(_drawn(closing, moved, ring[:-1])) for ring in rings],
+        }
+        for body, rings in body_rings(closing.field).items()
     ]
 
 
-def _rings(path: Path) -> list[list[float]]:
-    assert path.codes is not None
-    starts = np.flatnonzero(path.codes == Path.MOVETO)
-    return [flat(ring[:-1]) for ring in np.split(np.asarray(path.vertices), starts[1:])]
+def _drawn(closing: Closing, pose: Pose, nodes: list[int]) -> NDArray[np.float64]:
+    field = closing.field
+    return pose.at(field.points_mm[nodes], field.displacement_mm[nodes])
 
 
 def _faces(land: Land, rest: Pose, moved: Pose) -> dict[str, Any]:
@@ -99,7 +100,7 @@ def _middle(name: str, polygon: Any) -> dict[str, Any]:
 def _band(closing: Closing, pose: Pose) -> list[float] | None:
     if closing.wrap is None:
         return None
-    hull = MultiPoint(closing.wrap.points_mm).convex_hull
+    hull = MultiPoint(unloaded(closing.wrap.points_mm, closing)).convex_hull
     return flat(np.array(hull.buffer(BAND_OFF * pose.size_mm).exterior.coords))
 
 
@@ -107,6 +108,7 @@ def _arrows(closing: Closing) -> list[dict[str, float]]:
     if closing.wrap is None:
         return []
     at, force = gathered(closing.wrap)
+    at = unloaded(at, closing)
     names = ("x_mm", "y_mm", "fx_n_per_mm", "fy_n_per_mm")
     return [
         dict(zip(names, (*map(float, p), *map(float, f)), strict=True))

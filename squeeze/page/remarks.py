@@ -19,11 +19,8 @@ from squeeze.verdict.advice.rubber_cost import costs
 from squeeze.verdict.words import in_inches
 
 
-def remarks(found: ClosedMold, inches: bool, quick: bool) -> list[str]:
-    """Return the caveats that `squeeze close --more` prints, in its order.
-
-    While something is being moved, what the rubber costs is left out: it takes as long as the rest.
-    """
+def remarks(found: ClosedMold, inches: bool) -> list[str]:
+    """Return the caveats that `squeeze close --more` prints, in its order."""
     closing, verdict, mold = found.closing, found.verdict, found.mold
     solved = closing.outcome.has_answer
     lines = [
@@ -31,7 +28,7 @@ def remarks(found: ClosedMold, inches: bool, quick: bool) -> list[str]:
         *(seal_lines(closing, verdict, inches) if solved else ()),
         *(flash_line(verdict.flash, inches) if solved else ()),
         *(area_lines(closing, verdict) if solved and verdict.cavities else ()),
-        *(() if quick else cost_lines(costs(mold))),
+        *cost_lines(costs(mold)),
         *(f"{line.partition('; --')[0].rstrip('.')}." for line in shrinkage_lines(mold, inches)),
         verdict.yardstick,
         *error_lines(closing, inches),

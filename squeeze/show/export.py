@@ -23,12 +23,34 @@ Array = NDArray[np.float64]
 ARRAYS = ("s_mm", "x_mm", "y_mm", "pressure_kpa", "gap_mm", "slip_mm")
 
 
-def as_json(closing: Closing, verdict: Verdict, mold: Mold | None = None) -> dict:
+def as_json(
+    closing: Closing, verdict: Verdict, mold: Mold | None = None, whole: bool = True
+) -> dict:
     """Return everything that a closing and its verdict hold, but the field, as plain data.
 
-    The mold is for the mass and the reach of the flash. Numbers are exact; what is not finite (a
-    solve without an answer) becomes None.
+    Parameters
+    ----------
+    closing : Closing
+    verdict : Verdict
+        On this closing and this mold.
+    mold : Mold, optional
+        For the mass and the reach of the flash.
+    whole : bool
+        With the figures of all lands together and their errors, which take as long as the rest.
+
+    Returns
+    -------
+    dict
+        Numbers are exact; what is not finite (a solve without an answer) becomes None.
     """
+    more = (
+        {
+            "figures": figures_of(closing, mold, verdict.seal, verdict.flash).as_data(),
+            "errors": errors_json(closing, mold),
+        }
+        if whole
+        else {}
+    )
     said = {
         "squeeze": __version__,
         "title": closing.title,
@@ -43,13 +65,11 @@ def as_json(closing: Closing, verdict: Verdict, mold: Mold | None = None) -> dic
             "tension_n_per_mm": closing.loads.tension_n_per_mm,
             "wrap_mm": closing.wrap.wrap_mm if closing.wrap else None,
         },
-        "figures": figures_of(closing, mold).as_data(),
         "verdict": _verdict(verdict),
         "trust": _trust(closing),
-        "errors": errors_json(closing, mold),
         "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
     }
-    return finite(said)
+    return finite(said | more)
 
 
 _SECONDS = ("mesh", "assemble", "factor", "contact", "total")

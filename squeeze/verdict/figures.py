@@ -275,11 +275,21 @@ class FigureSource:
         Faces alone will do for figures of lands and of the seal.
     mold : Mold, optional
         For the mass and the reach of the flash.
+    seal, flash : Seal and Flash, optional
+        Where a verdict has worked them out already.
     """
 
-    def __init__(self, closing: Closing | Pressing, mold: Mold | None = None) -> None:
+    def __init__(
+        self,
+        closing: Closing | Pressing,
+        mold: Mold | None = None,
+        seal: Seal | None = None,
+        flash: Flash | None = None,
+    ) -> None:
         self.closing = closing
         self.mold = mold
+        known = {"seal": seal, "flash": flash}
+        self.__dict__.update({name: each for name, each in known.items() if each is not None})
 
     @cached_property
     def seal(self) -> Seal:
@@ -365,9 +375,24 @@ NO_FIGURES = Figures(
 """Of something without an answer."""
 
 
-def figures_of(closing: Closing, mold: Mold | None = None) -> Figures:
-    """Return all figures of a closing; without an answer nothing seals or closes."""
-    source = FigureSource(closing, mold)
+def figures_of(
+    closing: Closing,
+    mold: Mold | None = None,
+    seal: Seal | None = None,
+    flash: Flash | None = None,
+) -> Figures:
+    """Return all figures of a closing; without an answer nothing seals or closes.
+
+    Parameters
+    ----------
+    closing, mold, seal, flash
+        As for a `FigureSource`.
+
+    Returns
+    -------
+    Figures
+    """
+    source = FigureSource(closing, mold, seal, flash)
     if not closing.outcome.has_answer:
         return Figures(False, {**NO_FIGURES.values, "grade": source.value(BY_NAME["grade"])})
     return Figures(True, {each.name: source.value(each) for each in TABLE})

@@ -62,6 +62,8 @@ def measure(table: Table) -> None:
     for what, mold in made.items():
         table.add(f"coarse answer, another {what}", spent(mold, quick=True), "s", 0.08)
     table.add("bytes of a coarse answer", len(asked(mold=made["shape"](0.0), quick=True)), "")
+    for what, mold in made.items():
+        table.add(f"first fine answer, another {what}", spent(mold, 3, first=True), "s", 0.25)
     table.add("answer at rest, another shape", spent(made["shape"], 2), "s")
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
+from shapely.geometry import MultiPoint, Point
 from starlette.testclient import TestClient
 
 import squeeze
 from squeeze.mold import BadInput, dict_of, dump, mold_of
 from squeeze.mold.tables.shape import SHAPES
 from squeeze.page.difference import _moved, difference
+from squeeze.page.drawing import BAND_OFF
 from squeeze.page.limits import limits, shapes
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
@@ -42,6 +45,7 @@ def test_loads_alone_need_no_new_factor_and_change_the_answer(client: TestClient
 def test_the_coarse_answer_says_that_it_is_coarse(client: TestClient, mold) -> None:
     coarse, fine = close(client, mold(), quick=True), close(client, mold())
     assert coarse["fineness"] < fine["fineness"] == 1.0
+    assert (coarse["final"], fine["final"]) == (False, True)
     assert coarse["trust"]["unknowns"] < fine["trust"]["unknowns"]
     assert coarse["lands"][1]["mean_pressure_kpa"] == pytest.approx(
         fine["lands"][1]["mean_pressure_kpa"], rel=0.05
@@ -57,6 +61,25 @@ def test_faces_and_bodies_are_drawn_where_the_section_lies(client: TestClient, m
     forces = [(a["fx_n_per_mm"], a["fy_n_per_mm"]) for a in drawing["arrows"]]
     assert sum(f[0] for f in forces) == pytest.approx(0, abs=1e-9)
     assert sum(f[1] for f in forces) == pytest.approx(0, abs=1e-9)
+
+
+def test_the_first_fine_answer_is_that_of_small_deformation(client: TestClient, mold) -> None:
+    first, last = close(client, mold(), first=True), close(client, mold())
+    assert (first["fineness"], first["final"], first["large"]) == (1.0, False, False)
+    assert last["large"]  # so that the two differ
+    small = squeeze.Block(mold_of(mold())).close()
+    for ours, theirs in zip(first["lands"], small.lands, strict=True):
+        assert ours["gap_mm"] == pytest.approx(theirs.gap_mm, rel=1e-9, abs=1e-12)
+
+
+def test_the_band_lies_evenly_round_the_block_as_drawn(client: TestClient, mold) -> None:
+    said = close(client, mold(cut=[{"path_mm": [[-30, 0], [30, 3]]}]))
+    assert said["large"]  # the wrap is that of the deformed block then, the picture is not
+    drawing = said["drawing"]
+    block = MultiPoint(np.reshape(drawing["outline"], (-1, 2))).convex_hull
+    off = [block.distance(Point(p)) for p in np.reshape(drawing["band"], (-1, 2))]
+    assert min(off) > 0.8 * BAND_OFF * drawing["size_mm"]
+    assert max(off) < 1.2 * BAND_OFF * drawing["size_mm"]
 
 
 def test_faults_have_the_text_of_the_command_line(client: TestClient, mold) -> None:

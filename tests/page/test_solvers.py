@@ -8,13 +8,16 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from squeeze.page.app import app_of
 from squeeze.page.solvers import Solver, Solvers
 
 OBEY = """
@@ -136,3 +139,16 @@ def test_what_nobody_waits_for_is_ended(solvers: Solvers) -> None:
         return clock() - begun
 
     assert asyncio.run(leave()) < 10.0
+
+
+def test_a_coarse_answer_neither_waits_for_the_fine_one_nor_ends_it(key, with_key) -> None:
+    made = Solvers(count=2, limit_s=20.0, grace_s=0.2, make=Obedient)
+    app = app_of(7433, key, solvers=lambda: made)
+    with with_key(app) as client, ThreadPoolExecutor(1) as pool:
+        fine = pool.submit(client.post, "/close", json={"page": "one", "wait_s": 1.0, "k": 1})
+        while not made.pages:
+            time.sleep(0.01)
+        coarse = client.post("/close", json={"page": "one", "quick": True, "k": 2})
+        assert (coarse.status_code, coarse.json()) == (200, {"k": 2})
+        assert not fine.done()
+        assert (fine.result().status_code, fine.result().json()) == (200, {"k": 1})

@@ -32,8 +32,20 @@ class Loop:
         return float(sum(piece.length for piece in self.pieces))
 
     def points(self, sagitta_mm: float = SAGITTA_MM) -> Points:
-        """Return a polygon whose chords stray at most `sagitta_mm` from the loop, shape (n, 2)."""
-        return np.vstack([chords(piece, sagitta_mm)[:-1] for piece in self.pieces])
+        """Return a polygon whose chords stray at most `sagitta_mm` from the loop, shape (n, 2).
+
+        It is made once for each `sagitta_mm`, and read-only.
+        """
+        if sagitta_mm not in self._polygons:
+            made = np.vstack([chords(piece, sagitta_mm)[:-1] for piece in self.pieces])
+            made.flags.writeable = False
+            self._polygons[sagitta_mm] = made
+        return self._polygons[sagitta_mm]
+
+    @cached_property
+    def _polygons(self) -> dict[float, Points]:
+        """Points of the polygons made so far, by how far their chords may stray [mm]."""
+        return {}
 
     @cached_property
     def edges(self) -> Edges:

@@ -2,7 +2,8 @@
 
 const PAGE = crypto.randomUUID();
 const SETTLED_MS = 260;
-const PATIENCE_MS = 1200;
+const PATIENCE_MS = 1200; // with what has been overtaken
+const QUICK_PATIENCE_MS = 4000; // longer with a coarse answer: on a slow machine it is all there is to see
 const OVERTAKEN = 409;
 const SILENCE = "The page's server does not answer. Is 'squeeze page' still running in its terminal? The page goes on by itself once the server is back.";
 
@@ -32,19 +33,21 @@ export async function post(path, body, { method = "POST", signal = undefined, ne
   }
 }
 
-/** Read an answer that comes line by line: news, and the answer last. */
+/** Read an answer that comes line by line, to its end: news, and the answer last. */
 async function lastLine(response, news) {
   const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
   let text = "";
+  let answer = null;
   for (let part = await reader.read(); !part.done; part = await reader.read()) {
     const lines = (text + part.value).split("\n");
     text = lines.pop();
     for (const line of lines) {
       const said = JSON.parse(line);
-      if ("status" in said) return said;
-      news(said);
+      if ("status" in said) answer = said;
+      else news(said);
     }
   }
+  if (answer) return answer;
   throw new Error("The answer ended before it was whole.");
 }
 
@@ -66,13 +69,15 @@ export class Asker {
    * @param {(busy: boolean) => void} busy
    * @param {(news: object) => void} news  hears {what, share} of an answer that takes its time
    * @param {string} path  what is asked
+   * @param {boolean} first  whether a fine answer at small deformation comes before the whole one
    */
-  constructor(name, deliver, busy = () => {}, news = () => {}, path = "/close") {
+  constructor(name, deliver, busy = () => {}, news = () => {}, path = "/close", first = false) {
     this.page = `${PAGE.slice(0, 40)}-${name}`;
     this.deliver = deliver;
     this.busy = busy;
     this.news = news;
     this.path = path;
+    this.first = first;
     this.next = null;
     this.running = false;
     this.timer = 0;
@@ -80,13 +85,23 @@ export class Asker {
 
   /**
    * Ask for `wanted` ({mold, inches, against}). What was asked before and not begun is dropped;
-   * what is under way is waited for, unless it takes long: then it is given up.
+   * what is under way is waited for, unless it takes long: then it is given up. A fine answer that
+   * a coarse one overtakes is given up at once.
    */
   want(wanted, quick = true) {
     clearTimeout(this.timer);
-    this.next = { wanted, quick };
+    this.next = { wanted, quick, first: this.first && !quick };
     if (!this.running) this.run();
-    else if (performance.now() - this.since > PATIENCE_MS) this.giveUp.abort();
+    else if (quick && !this.quick) this.giveUp.abort();
+    else this.giveUpLater();
+  }
+
+  /** Give up what is under way when it has taken too long, where something else is waiting then. */
+  giveUpLater() {
+    const { giveUp } = this;
+    const left = this.since + (this.quick ? QUICK_PATIENCE_MS : PATIENCE_MS) - performance.now();
+    clearTimeout(this.patience);
+    this.patience = setTimeout(() => this.next && giveUp.abort(), left);
   }
 
   /** End what is under way, and ask for nothing more until something changes. */
@@ -101,17 +116,20 @@ export class Asker {
     this.running = true;
     this.busy(true);
     while (this.next) {
-      const { wanted, quick } = this.next;
+      const { wanted, quick, first } = this.next;
       this.next = null;
+      this.quick = quick;
+      clearTimeout(this.patience);
       this.since = performance.now();
       this.giveUp = new AbortController();
       const { signal } = this.giveUp;
-      const answer = await post(this.path, { ...wanted, page: this.page, quick }, { signal, news: this.news });
+      const answer = await post(this.path, { ...wanted, page: this.page, quick, first }, { signal, news: this.news });
       if (this.stopped) this.deliver(STOPPED, wanted);
       else if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
       this.stopped = false;
-      const again = quick && answer.status === 200 && !this.next;
-      if (again) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);
+      const again = answer.status === 200 && !this.next;
+      if (again && quick) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);
+      else if (again && first) this.next = { wanted, quick: false, first: false };
     }
     this.running = false;
     this.busy(false);

@@ -21,6 +21,8 @@ import { Walk } from "./walk.js";
 
 const LISTEN_MS = 1500;
 const BELOW_MS = 60; // how far plot and tables may lag behind a hand
+const FIRST = ["Coarse answer", "Answer at small deformation"];
+const rank = ({ fineness }) => (fineness < 1 ? 0 : 1);
 const MOVES = matchMedia("(prefers-reduced-motion: reduce)");
 
 export class Bench {
@@ -35,7 +37,7 @@ export class Bench {
     this.former = new Section($("#pinned"), "pinned");
     this.plot = new Plot($("#plot"), "now");
     this.walk = new Walk(this.plot, { answer: () => this.answer, inches: () => store.settings.inches, changed: () => this.draw() });
-    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on), (news) => this.hear(news));
+    this.asker = new Asker("bench", (answer, wanted) => this.deliver(answer, wanted), (on) => this.showBusy(on), (news) => this.hear(news), "/close", true);
     this.pinnedAsker = new Asker("pinned", (answer) => this.deliverPinned(answer));
     this.handles = makeHandles(this.section, {
       mold: () => store.mold,
@@ -142,7 +144,7 @@ export class Bench {
 
   askPinned() {
     const { extra, settings } = this.store;
-    const here = this.answer?.fineness === 1 && this.answered === extra.pinned;
+    const here = this.answer?.final && this.answered === extra.pinned;
     if (extra.pinned && here && !this.pinnedAnswer) this.pinnedAnswer = this.answer;
     else if (extra.pinned) this.pinnedAsker.want({ mold: extra.pinned, inches: settings.inches }, false);
     else this.pinnedAnswer = null;
@@ -165,7 +167,7 @@ export class Bench {
     this.faults = answer.faults ?? [];
     this.heard = wanted.mold;
     if (whole) Object.assign(this, { answer, answered: wanted.mold });
-    if (whole && answer.fineness === 1) this.sure.ask(wanted);
+    if (whole && answer.final) this.sure.ask(wanted);
     if (answer.status === DEAF) this.listenFor();
     if (this.held) {
       this.drawSoon();
@@ -206,7 +208,7 @@ export class Bench {
 
   /** Take how sure the grade is; it is of no use where the mold is another one by now. */
   takeSure(answer, { mold, inches }) {
-    if (this.answered !== mold || this.answer?.fineness !== 1 || this.store.settings.inches !== inches) return;
+    if (this.answered !== mold || !this.answer?.final || this.store.settings.inches !== inches) return;
     this.answer.verdict = answer.verdict;
     this.answer.varied = answer;
     this.drawVerdict();
@@ -255,7 +257,7 @@ export class Bench {
     $("#pictures").classList.toggle("two", pinned);
     if (!answer) return;
     const own = topOf(answer, pinned ? pinnedAnswer : null);
-    const top = answer.fineness < 1 ? Math.max(own, this.top ?? 0) : own; // colours keep their scale while something moves
+    const top = !answer.final ? Math.max(own, this.top ?? 0) : own; // colours keep their scale while something moves
     this.top = top;
     const how = { top, squeezed: this.squeezed, inches: this.store.settings.inches, bands: $("#bands").checked, held: this.held };
     const shows = [answer, pinned && pinnedAnswer, this.squeezed, how.inches, how.bands, this.walk.reading, this.refused, this.store.settings.theme, this.store.extra.pinned, isDark(), this.section.box];
@@ -275,7 +277,7 @@ export class Bench {
     if (solved) this.plot.draw(answer, { ...how, reading: this.walk.reading });
     drawTable(answer, how.inches);
     drawTables($("#tables"), answer.tables);
-    list($("#remarks"), answer.remarks);
+    if (answer.final) list($("#remarks"), answer.remarks); // no other answer has any
     this.walk.draw();
   }
 
@@ -319,7 +321,7 @@ export class Bench {
     if (how.squeezed) notes.push(`The block is drawn ${plain(drawing.factor)} times as squeezed as it is. The dashed lines show it before.`);
     else if (open && drawing.gap_factor !== 1) notes.push(`Gaps drawn ${plain(drawing.gap_factor)} times as wide as they are.`);
     if (answer.large) notes.push(`This answer follows the block as it deforms.${answer.small ? ` At small deformation the widest gap would be ${length(answer.small.largest_gap_mm, how.inches)}.` : ""}`);
-    if (answer.fineness < 1) notes.push(this.refused ? `This answer is coarse, and the fine one failed. ${this.refused}` : "Coarse answer: the fine one follows.");
+    if (!answer.final) notes.push(this.refused ? `${FIRST[rank(answer)]}, and the last one failed. ${this.refused}` : `${FIRST[rank(answer)]}: a better one follows.`);
     say($("#scale-note"), notes.join(" "));
     list($("#differences"), answer.difference ?? []);
     const { pinned } = this.store.extra;

@@ -170,9 +170,9 @@ export class Teach {
   }
 
   /** Small and large deformation side by side, where they differ. */
-  drawSmall({ small, fineness }, inches) {
+  drawSmall({ small, final }, inches) {
     const text = small ? `The figures above follow the block as it deforms. At small deformation: ${percent(small.closed_share)} closed, widest gap ${length(small.largest_gap_mm, inches)}, least pressure ${pressure(small.least_pressure_kpa)}.` : "";
-    say(this.smallNote, text || (fineness < 1 ? "" : "Small and large deformation agree here."));
+    say(this.smallNote, text || (!final ? "" : "Small and large deformation agree here."));
   }
 
   /** The widest gap over the slider: the line grows as it is dragged. */

@@ -118,11 +118,17 @@ def normals(path: Array) -> Array:
 def body_paths(field: Field, pose: Pose) -> dict[int, Path]:
     """Return the outline of every body with its holes, as one path a body."""
     drawn = pose.at(field.points_mm, field.displacement_mm)
-    paths = {}
-    for body in np.unique(field.body):
-        rings = _rings(field.triangles[field.body == body])
-        paths[int(body)] = Path.make_compound_path(*[Path(drawn[r], closed=True) for r in rings])
-    return paths
+    return {
+        body: Path.make_compound_path(*[Path(drawn[ring], closed=True) for ring in rings])
+        for body, rings in body_rings(field).items()
+    }
+
+
+def body_rings(field: Field) -> dict[int, list[list[int]]]:
+    """Return the edges of every body as closed lists of nodes, the first one repeated."""
+    return {
+        int(body): _rings(field.triangles[field.body == body]) for body in np.unique(field.body)
+    }
 
 
 def _rings(triangles: NDArray[np.int64]) -> list[list[int]]:

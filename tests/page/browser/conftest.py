@@ -39,7 +39,7 @@ ANSWERED = """() => !document.querySelector('#section').classList.contains('stal
     && document.querySelector('#verdict').dataset.state !== 'waiting'"""
 
 SETTLED = f"""{ANSWERED} && !document.querySelector('#busy').hasAttribute('data-on')
-    && !document.querySelector('#scale-note').textContent.includes('Coarse')"""
+    && !document.querySelector('#scale-note').textContent.includes('a better one follows')"""
 
 PATIENCE_MS = 180_000
 """How long the page may take to settle; much, for the machine may be busy [ms]."""
@@ -200,6 +200,8 @@ def _watched(chromium: Any, site: Any) -> Iterator[Callable[..., Driven]]:
 
     yield start
     for context in contexts:
+        for page in (*context.pages, context):
+            page.unroute_all(behavior="ignoreErrors")
         context.close()
     elsewhere = [url for url in seen if not url.startswith((site.origin, "blob:", "data:"))]
     assert elsewhere == []

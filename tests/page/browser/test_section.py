@@ -91,6 +91,7 @@ def test_a_slider_changes_the_answer_and_its_field(opened) -> None:
 
 def test_many_quick_steps_cost_few_solves(opened) -> None:
     page = opened()
+    page.settled()
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url) if r.url.endswith("/close") else None)
     page.evaluate(
@@ -237,7 +238,7 @@ def test_a_coarse_verdict_is_not_replaced_by_a_failure(opened) -> None:
 
     page.route("**/close", fail_the_fine)
     page.fill("#field-block-bevel-mm", "35")
-    page.until("document.querySelector('#scale-note').textContent.includes('the fine one failed')")
+    page.until("document.querySelector('#scale-note').textContent.includes('the last one failed')")
     assert page.get_attribute("#verdict", "data-state") == "seals"
     assert page.said().startswith("Fine line")
     assert "took more than 60 s" in page.inner_text("#scale-note")
