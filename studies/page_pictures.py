@@ -19,7 +19,10 @@ PICTURES = TOP / "docs" / "pictures"
 SIZE = {"width": 1440, "height": 1080}
 PATIENCE_MS = 120_000
 SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
-    && document.querySelector('#verdict').dataset.state !== 'waiting'"""
+    && document.querySelector('#verdict').dataset.state !== 'waiting'
+    && !document.querySelector('#scale-note').textContent.includes('a better one follows')"""
+SURE = "() => !document.querySelector('#variations').hidden"
+TAUGHT = "() => document.querySelector('.teach .small-note').textContent !== ''"
 
 
 @contextmanager
@@ -39,13 +42,14 @@ def photograph(page: Page, address: str) -> None:
     page.goto(address)
     page.wait_for_selector("body[data-ready]", timeout=PATIENCE_MS)
     page.wait_for_function(SETTLED, timeout=PATIENCE_MS)
-    page.wait_for_timeout(30_000)  # how sure it is comes later
+    page.wait_for_function(SURE, timeout=PATIENCE_MS)
     page.screenshot(path=PICTURES / "page.png")
     page.get_by_text("Teach", exact=True).click()
     page.wait_for_selector("#teach-round", timeout=PATIENCE_MS)
     page.get_by_text("It closes, the rounder the better.").click()
     page.fill("#teach-round", "75")
-    page.wait_for_timeout(10_000)
+    page.wait_for_function("() => document.querySelectorAll('.grown .chart-dot').length > 1")
+    page.wait_for_function(TAUGHT, timeout=PATIENCE_MS)
     page.screenshot(path=PICTURES / "page-teach.png")
 
 
