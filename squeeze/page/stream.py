@@ -27,19 +27,16 @@ def told_on_the_way(solvers: Solvers, asked: dict[str, Any], line: str) -> Strea
 
 
 async def _lines(solvers: Solvers, asked: dict[str, Any], line: str) -> AsyncIterator[bytes]:
-    loop, news = asyncio.get_running_loop(), asyncio.Queue[News]()
+    loop, news = asyncio.get_running_loop(), asyncio.Queue[News | None]()
 
     def hear(came: News) -> None:
         loop.call_soon_threadsafe(news.put_nowait, came)
 
     answer = asyncio.create_task(solvers.ask(asked, line, hear))
+    answer.add_done_callback(lambda _: news.put_nowait(None))
     try:
-        while not answer.done():
-            next_news = asyncio.create_task(news.get())
-            await asyncio.wait({answer, next_news}, return_when=asyncio.FIRST_COMPLETED)
-            if next_news.done():
-                yield _line(next_news.result())
-            next_news.cancel()
+        while (came := await news.get()) is not None:
+            yield _line(came)
         status, said = answer.result()
         yield _line(said | {"status": status})
     finally:

@@ -255,6 +255,7 @@ export class Bench {
     $("#difference").hidden = !pinned;
     set($("#difference"), { "data-stale": this.stale || null });
     $("#pictures").classList.toggle("two", pinned);
+    $("#view-bench").classList.toggle("compares", pinned);
     if (!answer) return;
     const own = topOf(answer, pinned ? pinnedAnswer : null);
     const top = !answer.final ? Math.max(own, this.top ?? 0) : own; // colours keep their scale while something moves

@@ -30,6 +30,7 @@ export class Length {
     this.maps = new Layer(this.picture, "maps");
     this.bands = svg("g", { class: "band-places" });
     this.picture.append(this.bands);
+    this.titles = new Layer(this.picture, "titles");
     this.key = el("ul", { class: "legend", "aria-label": "Key to the drawing" });
     this.read = el("p", { class: "study-note" });
     this.note = el("p", { class: "lead" });
@@ -136,7 +137,7 @@ export class Length {
     set(this.picture, { viewBox: `0 0 ${wide} ${high}`, height: high });
     this.drawMaps(answer, rows, high);
     this.drawStrands(strands, high);
-    legend(this.key, this.scale.step * this.scale.count);
+    legend(this.key, this.scale.step * this.scale.count, ["★ worst place"]);
     const doubts = [...answer.doubts, answer.smeared_n_per_mm ? "A pull per mm of block has no place: it is spread over the length." : "", `A land holds where it presses ${plain(answer.asked, 1)} times as hard as the resin: ${pressure(answer.needed_kpa)}.`].filter(Boolean);
     keyed(this.caveats, doubts, (text) => text, () => el("li"), (item, text) => say(item, text));
   }
@@ -144,6 +145,7 @@ export class Length {
   drawMaps(answer, rows, high) {
     const { inches } = this.store.settings;
     this.maps.begin();
+    this.titles.begin();
     this.places = [];
     let top = HEAD;
     answer.lands.forEach((land, number) => {
@@ -152,7 +154,7 @@ export class Length {
       const step = (x1 - x0) / land.z_mm.length;
       const y = (s) => top + tall * (1 - s / land.length_mm);
       this.places.push({ top, tall, step, x0, land });
-      this.maps.put(`name ${number}`, "text", { x: x0, y: top - 7, class: "title" }, `${number + 1}  ${land.name}`);
+      this.titles.put(`name ${number}`, "text", { x: x0, y: top - 7, class: "title" }, `${number + 1}  ${land.name}`);
       this.drawCells(land, number, x0, step, y);
       this.maps.put(`frame ${number}`, "rect", { x: x0, y: top, width: x1 - x0, height: tall, class: "axis" });
       if (answer.worst?.land === number) this.maps.put("star", "text", { x: this.x(answer.worst.z_mm), y: Math.min(top + tall - 2, y(answer.worst.s_mm) + 6), class: "star-text" }, "★");
@@ -165,6 +167,7 @@ export class Length {
     }
     this.maps.put("unit", "text", { x: this.x(this.whole / 2), y: high - 8, class: "tick middle" }, `along the block, ${inches ? "in" : "mm"}`);
     this.maps.end();
+    this.titles.end();
   }
 
   /** One path for each level, and one for what stands open. */

@@ -54,7 +54,7 @@ export function ribbon(flat, pressure, gap, scale, width) {
 
 /** A place for a land's number beside its middle, clear of what is there already. */
 export function freePlace(flat, pixel, taken) {
-  const tries = [24, -24, 42, -42, 60, -60].map((away) => labelPlace(flat, away * pixel));
+  const tries = [24, -24, 42, -42, 60, -60, 78, -78].map((away) => labelPlace(flat, away * pixel));
   const clear = ([x, y]) => taken.every(([tx, ty]) => Math.hypot(tx - x, ty - y) > 26 * pixel);
   return tries.find(clear) ?? tries[0];
 }

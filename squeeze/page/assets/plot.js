@@ -182,7 +182,7 @@ export class Plot {
 }
 
 /** The key to the colours, as HTML. */
-export function legend(node, top) {
+export function legend(node, top, marks = ["★ worst place", "△ strained most"]) {
   const scale = levels(top);
   const shows = `${scale.step} ${scale.colours.join()}`;
   if (node.shows === shows) return;
@@ -193,5 +193,5 @@ export function legend(node, top) {
     swatch.append(svg("rect", { x: 1, y: 7.5 - half, width: 28, height: 2 * half - 1, fill: colour }));
     return el("li", {}, swatch, plain(k * scale.step, 2));
   });
-  node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), el("li", {}, "★ worst place"), el("li", {}, "△ strained most"));
+  node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), ...marks.map((text) => el("li", {}, text)));
 }

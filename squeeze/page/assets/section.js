@@ -154,16 +154,17 @@ export class Section {
     const pixel = this.mmPerPixel;
     const badges = answer.drawing.cavities.map((cavity) => [cavity.x_mm, cavity.y_mm]);
     badges.push(...(how.taken ?? []));
+    if (how.names !== false) badges.push(...this.drawCavityNames(answer, pixel));
     answer.drawing.lands.forEach((faces, i) => {
       const [x, y] = freePlace(faces.left, pixel, badges);
       badges.push([x, y]);
       this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
       this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));
     });
-    if (how.names !== false) this.drawCavityNames(answer, pixel);
     this.names.end();
   }
 
+  /** Write the cavities' names where there is room; returns places [x, y] that they cover. */
   drawCavityNames(answer, pixel) {
     const font = 12.5 * pixel;
     const taken = [];
@@ -177,6 +178,7 @@ export class Section {
       taken.push({ x: cavity.x_mm, y, half });
       this.names.put(`cavity ${cavity.name}`, "text", { x: cavity.x_mm, y: -y, "font-size": font, class: "name cavity-name" }, cavity.name);
     }
+    return taken.flatMap(({ x, y, half }) => [-0.7, 0, 0.7].map((share) => [x + share * half, y + 0.3 * font]));
   }
 
   drawMarks(answer, how) {
@@ -209,7 +211,7 @@ export class Section {
 
   putScale(pixel, inches) {
     const unit = inches ? 25.4 : 1;
-    const wanted = (90 * pixel) / unit;
+    const wanted = (60 * pixel) / unit;
     const power = 10 ** Math.floor(Math.log10(wanted));
     const bar = [5, 2, 1].find((m) => m * power <= wanted) * power;
     const [x, y] = [this.box.x + 12 * pixel, this.box.y + this.box.height - 12 * pixel];
