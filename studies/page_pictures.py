@@ -22,7 +22,8 @@ SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
     && document.querySelector('#verdict').dataset.state !== 'waiting'
     && !document.querySelector('#scale-note').textContent.includes('a better one follows')"""
 SURE = "() => !document.querySelector('#variations').hidden"
-TAUGHT = "() => document.querySelector('.teach .small-note').textContent !== ''"
+TAUGHT = """() => document.querySelector('.teach .small-note').textContent !== ''
+    && document.querySelector('.grown .chart-dot[r="5"]')"""
 
 
 @contextmanager
@@ -47,9 +48,9 @@ def photograph(page: Page, address: str) -> None:
     page.get_by_text("Teach", exact=True).click()
     page.wait_for_selector("#teach-round", timeout=PATIENCE_MS)
     page.get_by_text("It closes, the rounder the better.").click()
-    page.fill("#teach-round", "75")
-    page.wait_for_function("() => document.querySelectorAll('.grown .chart-dot').length > 1")
-    page.wait_for_function(TAUGHT, timeout=PATIENCE_MS)
+    for share in ("40", "75"):
+        page.fill("#teach-round", share)
+        page.wait_for_function(TAUGHT, timeout=PATIENCE_MS)
     page.screenshot(path=PICTURES / "page-teach.png")
 
 
