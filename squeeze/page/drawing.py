@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from shapely.geometry import MultiPoint
+from shapely.geometry import MultiPoint, Point
 
 from squeeze.mold.forces.loads import Push
-from squeeze.show.figure.forces import OFF, gathered, unloaded
+from squeeze.show.figure.forces import OFF, gathered
 from squeeze.show.figure.outlines import Pose, body_rings, pose_of
 from squeeze.show.figure.section import BAND_WIDTH
 from squeeze.show.figure.tint import round_down
@@ -100,15 +100,24 @@ def _middle(name: str, polygon: Any) -> dict[str, Any]:
 def _band(closing: Closing, pose: Pose) -> list[float] | None:
     if closing.wrap is None:
         return None
-    hull = MultiPoint(unloaded(closing.wrap.points_mm, closing)).convex_hull
-    return flat(np.array(hull.buffer(BAND_OFF * pose.size_mm).exterior.coords))
+    line = _hull(closing).buffer(BAND_OFF * pose.size_mm).exterior
+    return flat(np.array(line.coords))
+
+
+def _hull(closing: Closing) -> Any:
+    """Return what a taut band encloses of the unloaded block and its cradle, a polygon."""
+    section = closing.section
+    loops = (section.outline, *(piece.loop for piece in section.cradles))
+    return MultiPoint(np.vstack([loop.points() for loop in loops])).convex_hull
 
 
 def _arrows(closing: Closing) -> list[dict[str, float]]:
     if closing.wrap is None:
         return []
     at, force = gathered(closing.wrap)
-    at = unloaded(at, closing)
+    if closing.deformation.is_large:  # the band runs round the deformed block, drawn is the other
+        edge = _hull(closing).exterior
+        at = np.array([edge.interpolate(edge.project(Point(p))).coords[0] for p in at])
     names = ("x_mm", "y_mm", "fx_n_per_mm", "fy_n_per_mm")
     return [
         dict(zip(names, (*map(float, p), *map(float, f)), strict=True))

@@ -22,6 +22,7 @@ export class Teach {
     if (!this.lessons.has(this.state.lesson)) this.state = { ...FIRST, lesson: start.lessons[0]?.name };
     this.build();
     this.section = new Section(this.picture, "teach");
+    this.states = new WeakMap();
     this.asker = new Asker("teach", (answer, wanted) => this.deliver(answer, wanted));
     this.forget();
   }
@@ -108,6 +109,7 @@ export class Teach {
     say(this.question, lesson.question);
     say(this.look, lesson.look);
     keyed(this.guesses, lesson.guess, (guess) => `${lesson.name} ${guess.text}`, (guess, i) => el("button", { type: "button", onclick: () => this.guessed(i) }, guess.text), (node, _, i) => set(node, { "aria-pressed": this.guess === i ? "true" : "false" }));
+    this.states.set(mold, this.state);
     this.asker.want({ mold, inches: this.store.settings.inches });
     this.draw();
   }
@@ -116,22 +118,25 @@ export class Teach {
     this.change({ guesses: { ...this.state.guesses, [this.state.lesson]: i } });
   }
 
+  /** Take an answer, with the state of the sliders that it was asked in: they may have moved on. */
   deliver(answer, wanted) {
+    const { lesson, share, tension } = this.states.get(wanted.mold);
+    if (lesson !== this.state.lesson) return;
     if (answer.status !== 200) {
       say(this.said, faultsOf(answer));
       return;
     }
-    this.noteDoubling(answer, wanted);
+    this.noteDoubling(answer, wanted.mold, share, tension);
     this.answer = answer;
     this.of = wanted.mold;
-    this.grown.set(`${this.state.tension}`, { ...this.grown.get(`${this.state.tension}`), [this.state.share]: gapOf(answer) });
+    this.grown.set(`${tension}`, { ...this.grown.get(`${tension}`), [share]: gapOf(answer) });
     this.draw();
   }
 
   /** Compare with the last answer of the same shape under another tension, and say what held. */
-  noteDoubling(answer, { mold }) {
-    const shape = JSON.stringify([mold.block, mold.cut, this.state.share]) + mold.title;
-    const now = { shape, tension: this.state.tension, gap: gapOf(answer), closed: closedOf(answer) };
+  noteDoubling(answer, mold, share, tension) {
+    const shape = JSON.stringify([mold.block, mold.cut, share]) + mold.title;
+    const now = { shape, tension, gap: gapOf(answer), closed: closedOf(answer) };
     if (this.firsts.get(answer.fineness)?.shape !== shape) this.firsts.set(answer.fineness, now);
     const first = this.firsts.get(answer.fineness);
     const ratio = now.tension / first.tension;

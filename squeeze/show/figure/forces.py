@@ -12,7 +12,7 @@ from shapely.geometry import MultiPoint
 from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.outlines import body_paths
 from squeeze.show.figure.section import INK, SOFT, Drawing
-from squeeze.solve.closing import Closing, Wrap
+from squeeze.solve.closing import Wrap
 
 Array = NDArray[np.float64]
 
@@ -28,7 +28,7 @@ def draw_forces(ax: Axes, drawing: Drawing) -> float:
     if closing.wrap is not None:
         _draw_band(ax, drawing)
         at, force = gathered(closing.wrap)
-        at = _moved(unloaded(at, closing), drawing)
+        at = _moved(at, drawing)
         largest = float(np.hypot(*force.T).max(initial=0.0))
         if largest > 0:
             _draw_arrows(ax, at, force * (LONGEST * size / largest), OFF * size)
@@ -53,19 +53,6 @@ def gathered(wrap: Wrap) -> tuple[Array, Array]:
     reach = wrap.wrap_mm / ARROWS_ROUND
     parts = [_parted(points[k], push[k], reach) for k in _stretches(points, reach)]
     return np.vstack([at for at, _ in parts]), np.vstack([force for _, force in parts])
-
-
-def unloaded(at: Array, closing: Closing) -> Array:
-    """Return where places (n, 2) of the wrap lie on the unloaded block [mm].
-
-    At large deformation the band runs round the deformed block, which may have turned as well.
-    """
-    if not closing.deformation.is_large:
-        return at
-    field = closing.field
-    deformed = field.points_mm + field.displacement_mm
-    near = [int(np.argmin(np.hypot(*(deformed - p).T))) for p in at]
-    return at - field.displacement_mm[near]
 
 
 def _stretches(points: Array, reach: float) -> list[NDArray[np.intp]]:

@@ -151,7 +151,7 @@ def test_inches(opened) -> None:
     page.click("#settings")
     page.check("[name=inches][value=yes]")
     page.keyboard.press("Escape")
-    page.answered()
+    page.settled()
     assert page.input_value("#field-block-width-mm") == "4.7244"
     assert re.search(r"0\.\d+ in ", page.said())
     page.fill("#field-block-width-mm", "5")
