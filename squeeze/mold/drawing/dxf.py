@@ -1,4 +1,4 @@
-"""Ways through a DXF drawing: lines, arcs, polylines with bulges, ellipses, splines, blocks."""
+"""Strokes of a DXF drawing: lines, arcs, polylines with bulges, ellipses, splines, blocks."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold.drawing.arcs import as_arcs
-from squeeze.mold.drawing.strokes import MM_PER, Corner, FreeCurve, Points, Way, bezier, fail
+from squeeze.mold.drawing.strokes import MM_PER, Corner, FreeCurve, Points, Stroke, bezier, fail
 
 
-def dxf_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
-    """Return all ways through a drawing's model space, or those on one layer.
+def dxf_strokes(file: str, layer: str | None, units: str | None) -> list[Stroke]:
+    """Return all strokes of a drawing's model space, or those on one layer.
 
     Raises
     ------
@@ -38,8 +38,8 @@ def dxf_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
         if not entities:
             some = ", ".join(f'"{name}"' for name in known[:12])
             raise fail(f'has nothing on a layer "{layer}"; it has {some or "nothing"}', "layer")
-    ways = [way for entity in entities for way in _ways(entity)]
-    return [_scaled(way, scale) for way in ways]
+    strokes = [stroke for entity in entities for stroke in _strokes(entity)]
+    return [_scaled(stroke, scale) for stroke in strokes]
 
 
 def _unit_of(drawing: Any) -> float:
@@ -60,11 +60,11 @@ def _entities(space: Any, depth: int) -> Iterator[Any]:
             yield entity
 
 
-def _ways(entity: Any) -> Iterator[Way]:
+def _strokes(entity: Any) -> Iterator[Stroke]:
     kind, name = entity.dxftype(), entity.dxf.layer
     if kind == "LWPOLYLINE":
         corners = tuple(Corner((x, y), b) for x, y, b in entity.get_points("xyb"))
-        yield Way(corners, bool(entity.closed), name)
+        yield Stroke(corners, bool(entity.closed), name)
     elif kind in ("CIRCLE", "ARC"):
         yield _round(entity, name)
     elif kind == "SPLINE":
@@ -73,7 +73,7 @@ def _ways(entity: Any) -> Iterator[Way]:
         yield from _path(entity, name)
 
 
-def _round(entity: Any, name: str) -> Way:
+def _round(entity: Any, name: str) -> Stroke:
     """Return a circle or an arc in quarters at most."""
     whole = entity.dxftype() == "CIRCLE"
     begin = 0.0 if whole else math.radians(entity.dxf.start_angle)
@@ -84,10 +84,10 @@ def _round(entity: Any, name: str) -> Way:
     angles = [begin + turn * k / n for k in range(n if whole else n + 1)]
     bulge = math.tan(turn / n / 4)
     places = [(x + r * math.cos(a), y + r * math.sin(a)) for a in angles]
-    return Way(tuple(Corner(p, bulge) for p in places), whole, name)
+    return Stroke(tuple(Corner(p, bulge) for p in places), whole, name)
 
 
-def _spline(entity: Any, name: str) -> Way:
+def _spline(entity: Any, name: str) -> Stroke:
     """Return a spline as arcs, span by span between its knots."""
     made = entity.construction_tool()
     knots = np.array(made.knots(), float)
@@ -97,7 +97,7 @@ def _spline(entity: Any, name: str) -> Way:
     for a, b in pairwise(spans):
         corners += as_arcs(_span(made, float(a), float(b)))
     end = made.point(float(spans[-1]))
-    return Way((*corners, Corner((end.x, end.y))), False, name)
+    return Stroke((*corners, Corner((end.x, end.y))), False, name)
 
 
 def _span(made: Any, a: float, b: float) -> FreeCurve:
@@ -111,7 +111,7 @@ def _span(made: Any, a: float, b: float) -> FreeCurve:
     return FreeCurve(at, along)
 
 
-def _path(entity: Any, name: str) -> Iterator[Way]:
+def _path(entity: Any, name: str) -> Iterator[Stroke]:
     """Yield what the library makes of other curves: lines and Bezier curves."""
     from ezdxf import path
 
@@ -129,9 +129,9 @@ def _path(entity: Any, name: str) -> Iterator[Way]:
             here = step.end
         if corners:
             closed = part.is_closed
-            yield Way((*corners, Corner((here.x, here.y))), closed, name)
+            yield Stroke((*corners, Corner((here.x, here.y))), closed, name)
 
 
-def _scaled(way: Way, scale: float) -> Way:
-    corners = tuple(Corner((scale * c.at[0], scale * c.at[1]), c.bulge) for c in way.corners)
-    return Way(corners, way.closed, way.name)
+def _scaled(stroke: Stroke, scale: float) -> Stroke:
+    corners = tuple(Corner((scale * c.at[0], scale * c.at[1]), c.bulge) for c in stroke.corners)
+    return Stroke(corners, stroke.closed, stroke.name)

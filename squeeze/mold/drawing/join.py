@@ -5,106 +5,106 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from squeeze.mold.drawing.strokes import XY, Corner, Way, fail
+from squeeze.mold.drawing.strokes import XY, Corner, Stroke, fail
 from squeeze.mold.geometry.tolerance import SAME_MM
 
 GAP_MM = 1.0
 """Ends nearer than this to each other, and farther than 0.02 mm, are a gap by mistake [mm]."""
 
 
-def joined(ways: Sequence[Way]) -> list[Way]:
-    """Return the ways with those joined whose ends lie on each other, to 0.02 mm."""
-    done = [_tidy(way) for way in ways if way.closed]
-    rest = [_tidy(way) for way in ways if not way.closed]
+def joined(strokes: Sequence[Stroke]) -> list[Stroke]:
+    """Return the strokes with those joined whose ends lie on each other, to 0.02 mm."""
+    done = [_tidy(stroke) for stroke in strokes if stroke.closed]
+    rest = [_tidy(stroke) for stroke in strokes if not stroke.closed]
     while rest:
-        way = rest.pop(0)
+        stroke = rest.pop(0)
         found = True
-        while found and not way.closed:
-            way, found = _closed(way), False
+        while found and not stroke.closed:
+            stroke, found = _closed(stroke), False
             for k, other in enumerate(rest):
-                longer = None if way.closed else _together(way, other)
+                longer = None if stroke.closed else _together(stroke, other)
                 if longer is not None:
-                    way, found = longer, True
+                    stroke, found = longer, True
                     rest.pop(k)
                     break
-        done.append(_closed(way))
-    return [way for way in done if len(way.corners) > 1]
+        done.append(_closed(stroke))
+    return [stroke for stroke in done if len(stroke.corners) > 1]
 
 
-def _together(one: Way, two: Way) -> Way | None:
+def _together(one: Stroke, two: Stroke) -> Stroke | None:
     for a in (one, _reversed(one)):
         for b in (two, _reversed(two)):
             if math.dist(a.corners[-1].at, b.corners[0].at) <= SAME_MM:
-                return Way((*a.corners[:-1], *b.corners), False, a.name or b.name)
+                return Stroke((*a.corners[:-1], *b.corners), False, a.name or b.name)
     return None
 
 
-def _reversed(way: Way) -> Way:
-    places = [corner.at for corner in way.corners][::-1]
-    bulges = [-corner.bulge for corner in way.corners[:-1]][::-1]
+def _reversed(stroke: Stroke) -> Stroke:
+    places = [corner.at for corner in stroke.corners][::-1]
+    bulges = [-corner.bulge for corner in stroke.corners[:-1]][::-1]
     corners = [Corner(p, b) for p, b in zip(places, [*bulges, 0.0], strict=True)]
-    return Way(tuple(corners), False, way.name)
+    return Stroke(tuple(corners), False, stroke.name)
 
 
-def _closed(way: Way) -> Way:
-    """Return the way closed, where its end lies on its beginning."""
-    if way.closed or len(way.corners) < 3:
-        return way
-    if math.dist(way.corners[0].at, way.corners[-1].at) > SAME_MM:
-        return way
-    return Way(way.corners[:-1], True, way.name)
+def _closed(stroke: Stroke) -> Stroke:
+    """Return the stroke closed, where its end lies on its beginning."""
+    if stroke.closed or len(stroke.corners) < 3:
+        return stroke
+    if math.dist(stroke.corners[0].at, stroke.corners[-1].at) > SAME_MM:
+        return stroke
+    return Stroke(stroke.corners[:-1], True, stroke.name)
 
 
-def _tidy(way: Way) -> Way:
-    """Return the way without places that lie on the one before."""
+def _tidy(stroke: Stroke) -> Stroke:
+    """Return the stroke without places that lie on the one before."""
     kept: list[Corner] = []
-    for corner in way.corners:
+    for corner in stroke.corners:
         if kept and math.dist(kept[-1].at, corner.at) < SAME_MM:
             kept[-1] = Corner(kept[-1].at, corner.bulge)
         else:
             kept.append(corner)
-    if way.closed and len(kept) > 1 and math.dist(kept[0].at, kept[-1].at) < SAME_MM:
+    if stroke.closed and len(kept) > 1 and math.dist(kept[0].at, kept[-1].at) < SAME_MM:
         kept.pop()
-    return Way(tuple(kept), way.closed, way.name)
+    return Stroke(tuple(kept), stroke.closed, stroke.name)
 
 
-def one_outline(ways: Sequence[Way]) -> Way:
-    """Return the one closed outline among the ways.
+def one_outline(strokes: Sequence[Stroke]) -> Stroke:
+    """Return the one closed outline among the strokes.
 
     Raises
     ------
     BadInput
         When there is none, with where it is open; or when there are several.
     """
-    found = joined(ways)
-    closed = [way for way in found if way.closed]
+    found = joined(strokes)
+    closed = [stroke for stroke in found if stroke.closed]
     if len(closed) == 1 and len(found) == 1:
         return closed[0]
-    opened = [way for way in found if not way.closed]
+    opened = [stroke for stroke in found if not stroke.closed]
     if opened:
-        way = opened[0]
-        a, b = way.corners[0].at, way.corners[-1].at
-        gap = _nearest_gap(way, opened[1:])
+        stroke = opened[0]
+        a, b = stroke.corners[0].at, stroke.corners[-1].at
+        gap = _nearest_gap(stroke, opened[1:])
         if gap is not None:
             p, q = gap
             raise fail(f"has a gap of {math.dist(p, q):.2f} mm between {_say(p)} and {_say(q)}")
         raise fail(f"is open: it begins at {_say(a)} and ends at {_say(b)}; close it")
     if not closed:
         raise fail("holds no outline")
-    names = ", ".join(f'"{way.name}"' for way in closed[:8] if way.name)
+    names = ", ".join(f'"{stroke.name}"' for stroke in closed[:8] if stroke.name)
     hint = f"; name one with layer: {names}" if names else "; put each on a layer of its own"
     raise fail(f"holds {len(closed)} outlines{hint}")
 
 
-def one_path(ways: Sequence[Way]) -> Way:
-    """Return the one open path among the ways.
+def one_path(strokes: Sequence[Stroke]) -> Stroke:
+    """Return the one open path among the strokes.
 
     Raises
     ------
     BadInput
         When there is none or several, or it is closed.
     """
-    found = joined(ways)
+    found = joined(strokes)
     if len(found) == 1 and not found[0].closed:
         return found[0]
     if len(found) == 1:
@@ -115,14 +115,14 @@ def one_path(ways: Sequence[Way]) -> Way:
     if gap is not None:
         p, q = gap
         raise fail(f"has a gap of {math.dist(p, q):.2f} mm between {_say(p)} and {_say(q)}")
-    names = ", ".join(f'"{way.name}"' for way in found[:8] if way.name)
+    names = ", ".join(f'"{stroke.name}"' for stroke in found[:8] if stroke.name)
     hint = f"; name one with layer: {names}" if names else "; put each on a layer of its own"
     raise fail(f"holds {len(found)} paths{hint}")
 
 
-def _nearest_gap(way: Way, others: Sequence[Way]) -> tuple[XY, XY] | None:
-    """Return two ends that all but meet, of a way or of it and another."""
-    a, b = way.corners[0].at, way.corners[-1].at
+def _nearest_gap(stroke: Stroke, others: Sequence[Stroke]) -> tuple[XY, XY] | None:
+    """Return two ends that all but meet, of a stroke or of it and another."""
+    a, b = stroke.corners[0].at, stroke.corners[-1].at
     pairs = [(a, b)]
     for other in others:
         if not other.closed:

@@ -20,7 +20,7 @@ MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "pt": 25.4 / 72}
 
 @dataclass(frozen=True)
 class Corner:
-    """A place, and how the way to the next one bulges: the tangent of a quarter of its turning.
+    """A place, and how the line to the next one bulges: the tangent of a quarter of its turning.
 
     0 is straight, 1 a half circle counter-clockwise, negative clockwise.
     """
@@ -30,8 +30,8 @@ class Corner:
 
 
 @dataclass(frozen=True)
-class Way:
-    """An unbroken way through a drawing.
+class Stroke:
+    """A line of a drawing from where the pen is set down to where it is lifted.
 
     Attributes
     ----------

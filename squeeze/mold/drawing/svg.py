@@ -1,4 +1,4 @@
-"""Ways through an SVG drawing: transforms, units and every kind of curve taken as they are."""
+"""Strokes of an SVG drawing: transforms, units and every kind of curve taken as they are."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from squeeze.mold.drawing.strokes import (
     Corner,
     FreeCurve,
     Points,
-    Way,
+    Stroke,
     bezier,
     fail,
 )
@@ -28,8 +28,8 @@ ROUND = 1e-6
 """Radii that differ by less than this share are those of a circle."""
 
 
-def svg_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
-    """Return all ways through a drawing, or through what carries the id or label `layer`.
+def svg_strokes(file: str, layer: str | None, units: str | None) -> list[Stroke]:
+    """Return all strokes of a drawing, or of what carries the id or label `layer`.
 
     Raises
     ------
@@ -50,7 +50,7 @@ def svg_ways(file: str, layer: str | None, units: str | None) -> list[Way]:
 
     top = drawing if layer is None else _named(drawing, layer)
     shapes = [top] if isinstance(top, Shape) else list(top.select(lambda e: isinstance(e, Shape)))
-    return [way for shape in shapes if _shown(shape) for way in _ways(shape, place)]
+    return [stroke for shape in shapes if _shown(shape) for stroke in _strokes(shape, place)]
 
 
 def _unit_of(drawing: Any) -> float:
@@ -81,8 +81,8 @@ def _shown(shape: Any) -> bool:
     return shape.values.get("display") != "none" and shape.values.get("visibility") != "hidden"
 
 
-def _ways(shape: Any, place: Any) -> Iterator[Way]:
-    """Yield the ways of a shape, broken where the pen is lifted."""
+def _strokes(shape: Any, place: Any) -> Iterator[Stroke]:
+    """Yield the strokes of a shape, broken where the pen is lifted."""
     from svgelements import Arc, Close, Line, Move, Path
 
     name = str(shape.id or "")
@@ -91,11 +91,11 @@ def _ways(shape: Any, place: Any) -> Iterator[Way]:
     for part in abs(Path(shape)):  # with all transforms put in
         if isinstance(part, Move):
             if len(corners) > 0 and last is not None:
-                yield Way((*corners, Corner(last)), False, name)
+                yield Stroke((*corners, Corner(last)), False, name)
             corners, last = [], place(part.end)
         elif isinstance(part, Close):
             if corners and last is not None:
-                yield Way((*corners, Corner(last)), True, name)
+                yield Stroke((*corners, Corner(last)), True, name)
             corners, last = [], place(part.end) if part.end is not None else None
         elif part.start is not None:
             if isinstance(part, Line):
@@ -106,7 +106,7 @@ def _ways(shape: Any, place: Any) -> Iterator[Way]:
                 corners += _bezier(part, place)
             last = place(part.end)
     if corners and last is not None:
-        yield Way((*corners, Corner(last)), False, name)
+        yield Stroke((*corners, Corner(last)), False, name)
 
 
 def _bezier(part: Any, place: Any) -> list[Corner]:

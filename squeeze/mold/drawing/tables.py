@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from squeeze.mold.drawing.arcs import centre_of
-from squeeze.mold.drawing.dxf import dxf_ways
+from squeeze.mold.drawing.dxf import dxf_strokes
 from squeeze.mold.drawing.join import one_outline, one_path
-from squeeze.mold.drawing.strokes import MM_PER, XY, Corner, Way, fail
-from squeeze.mold.drawing.svg import svg_ways
+from squeeze.mold.drawing.strokes import MM_PER, XY, Corner, Stroke, fail
+from squeeze.mold.drawing.svg import svg_strokes
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.file.toml import dotted
 from squeeze.mold.tables.shape import DRAWING_KEYS
@@ -71,15 +71,15 @@ def _drawn(table: Data, kind: str, folder: Path) -> Data:
     key = "path_mm" if kind == "cut" else "points_mm"
     if key in rest:
         raise fail(f"given together with {key}; give one of them")
-    way = drawn_way(table, kind == "cut", folder)
+    stroke = drawn_stroke(table, kind == "cut", folder)
     if kind in ("cut", "cradle"):
-        return rest | {key: [list(p) for p in chords(way)]}
-    points = [list(corner.at) for corner in way.corners]
-    bulges = [corner.bulge for corner in way.corners]
+        return rest | {key: [list(p) for p in chords(stroke)]}
+    points = [list(corner.at) for corner in stroke.corners]
+    bulges = [corner.bulge for corner in stroke.corners]
     return rest | {"points_mm": points} | ({"bulges": bulges} if any(bulges) else {})
 
 
-def drawn_way(table: Data, is_path: bool, folder: Path) -> Way:
+def drawn_stroke(table: Data, is_path: bool, folder: Path) -> Stroke:
     """Return the one path or outline that a table takes from a drawing.
 
     Parameters
@@ -94,7 +94,7 @@ def drawn_way(table: Data, is_path: bool, folder: Path) -> Way:
 
     Returns
     -------
-    Way
+    Stroke
         In mm from the middle of the section.
 
     Raises
@@ -115,7 +115,7 @@ def drawn_way(table: Data, is_path: bool, folder: Path) -> Way:
     if not isinstance(origin, list) or len(origin) != 2 or not all(map(_is_number, origin)):
         raise fail(f"{origin!r} given; a point is two numbers [x, y] in mm", "origin_mm")
     path = folder / name
-    readers: dict[str, Callable[..., list[Way]]] = {".svg": svg_ways, ".dxf": dxf_ways}
+    readers: dict[str, Callable[..., list[Stroke]]] = {".svg": svg_strokes, ".dxf": dxf_strokes}
     reader = readers.get(path.suffix.lower())
     if reader is None:
         raise fail(f'"{name}" is neither an SVG nor a DXF file')
@@ -126,32 +126,32 @@ def drawn_way(table: Data, is_path: bool, folder: Path) -> Way:
         raise fail(f'"{name}" cannot be read: {why.lower()}') from None
     if size > LARGEST_BYTES:
         raise fail(f'"{name}" is larger than {LARGEST_BYTES // 1_000_000} MB')
-    ways = [_placed(way, scale, origin) for way in reader(str(path), layer, units)]
-    return one_path(ways) if is_path else one_outline(ways)
+    strokes = [_placed(stroke, scale, origin) for stroke in reader(str(path), layer, units)]
+    return one_path(strokes) if is_path else one_outline(strokes)
 
 
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
-def _placed(way: Way, scale: float, origin: list[float]) -> Way:
-    """Return a way at its scale, with the place `origin` of the scaled drawing at (0, 0)."""
+def _placed(stroke: Stroke, scale: float, origin: list[float]) -> Stroke:
+    """Return a stroke at its scale, with the place `origin` of the scaled drawing at (0, 0)."""
     corners = tuple(
         Corner((scale * c.at[0] - origin[0], scale * c.at[1] - origin[1]), c.bulge)
-        for c in way.corners
+        for c in stroke.corners
     )
-    return Way(corners, way.closed, way.name)
+    return Stroke(corners, stroke.closed, stroke.name)
 
 
-def chords(way: Way, chord_mm: float = CHORD_MM) -> list[XY]:
-    """Return the places of a way with arcs as lines that keep to them."""
-    ends = way.corners[1:] + (way.corners[:1] if way.closed else ())
+def chords(stroke: Stroke, chord_mm: float = CHORD_MM) -> list[XY]:
+    """Return the places of a stroke with arcs as lines that keep to them."""
+    ends = stroke.corners[1:] + (stroke.corners[:1] if stroke.closed else ())
     found: list[XY] = []
-    for corner, end in zip(way.corners, ends, strict=False):
+    for corner, end in zip(stroke.corners, ends, strict=False):
         found.append(corner.at)
         if abs(corner.bulge) > 1e-9:
             found += _on_arc(corner, end.at, chord_mm)
-    return found if way.closed else [*found, way.corners[-1].at]
+    return found if stroke.closed else [*found, stroke.corners[-1].at]
 
 
 def _on_arc(corner: Corner, end: XY, chord_mm: float) -> list[XY]:
