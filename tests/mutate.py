@@ -10,6 +10,12 @@ change by an operator of cosmic-ray. The tests nearest to its module run, the qu
 stop at the first that fails. Docstrings and type hints are left alone. A mutant that no test
 notices is printed with its difference; the exit status is 1 then, unless `EQUIVALENT` says why
 nobody could notice it.
+
+The last sample (seed 3, eight mutants a room, six of solve/accuracy): noticed were 7 of
+mold/forces, 8 of verdict/seal, 8 of verdict/casting, 5 of study/plan, 7 of solve/elastic, 5 of
+solve/bands, 5 of solve/mesh, 6 of solve/contact, 4 of solve/accuracy: 55 of 70, or 79 %. Seven of
+the fifteen that were missed stand in `EQUIVALENT`. Each of the other eight is noticed by a test
+that was written for it, so these 63 say nothing on what another seed would find.
 """
 
 from __future__ import annotations
@@ -98,19 +104,29 @@ OPERATORS = (
 """Operators of cosmic-ray that are used; others turn operands into what Python refuses."""
 
 EQUIVALENT: dict[tuple[str, str], str] = {
-    ("solve/bands/wrap.py", "lies = edges[:, 1] >= 0"): "node 0 is a corner, never a mid-side node",
-    ("solve/bands/wrap.py", "for r, w in zip(*gauss(4), strict=True):"):
-        "an edge turns by 20 degrees at most: a point more or less changes the last digits alone",
-    ("solve/mesh/size.py", "n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))"):
+    ("solve/bands/wrap.py", "lies = edges[:, 1] > 0"): "node 0 is a corner, never a mid-side node",
+    ("solve/bands/wrap.py", "for r, w in zip(*gauss(3), strict=True):"):
+        "an edge turns by 20 degrees at most: a point less changes the last digits alone",
+    ("solve/mesh/size.py", "n = max(0, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))"):
         "a stretch has a length: the right side is 1 already",
-    ("solve/mesh/sharp_corners.py", "far = np.array([2 * reach[a] for a in apexes.tolist()])"):
+    ("solve/mesh/sharp_corners.py", "far = np.array([3 * reach[a] for a in apexes.tolist()])"):
         "a line farther away than twice the reach does not shorten it",
-    ("solve/mesh/triangulate.py", "_PASSES = 4"): "a limit that good meshes stay below",
+    ("solve/mesh/triangulate.py", "_PASSES = 5"): "a limit that good meshes stay below",
+    ("solve/contact/solution.py", "for share in np.arange(0, LOAD_STEPS + 1) / LOAD_STEPS:"):
+        "a share of nothing moves nothing",
     ("study/plan/study.py",
-     'text = json.dumps(value, sort_keys=True, separators=(",", ":"), default=str)'):
+     'text = json.dumps(value, sort_keys=False, separators=(",", ":"), default=str)'):
         "the model of the mold file puts its keys in one order already",
 }  # fmt: skip
-"""Changes that nobody can notice: (module, the changed line as it was) and why."""
+"""Changes that nobody can notice: (module, the line as it becomes) and why."""
+
+
+def equivalent(mutant: Mutant, after: str) -> bool:
+    """Return whether a change is one of those that nobody can notice; spaces do not count."""
+    became = "".join(after.splitlines()[mutant.line - 1].split())
+    return any(
+        mutant.module == module and became == "".join(line.split()) for module, line in EQUIVALENT
+    )
 
 
 @dataclass(frozen=True)
@@ -222,8 +238,7 @@ def tried(mutant: Mutant, copy: Path, limit_s: float) -> Fate:
             before.splitlines(), after.splitlines(), lineterm="", n=0
         ) if line[:1] in "+-" and not line.startswith(("+++", "---"))
     )  # fmt: skip
-    was = before.splitlines()[mutant.line - 1].strip()
-    if (mutant.module, was) in EQUIVALENT:
+    if equivalent(mutant, after):
         return Fate(mutant, "equivalent", difference, 0.0)
     begun = time.monotonic()
     path.write_text(after, "utf-8")

@@ -59,6 +59,7 @@ def test_a_push_on_a_board_stands_on_its_back():
 
 def test_resin_presses_by_its_head_or_as_it_is_given():
     assert loads(a_mold(resin={"pressure_kpa": 5})).cavity_mpa == pytest.approx(0.005)
+    assert loads(a_mold(resin={"pressure_kpa": 0})).cavity_mpa == 0.0
     head = loads(a_mold(resin={"head_mm": 150, "density_g_cm3": 1.2, "enters_cuts": False}))
     assert head.cavity_mpa == pytest.approx(1200 * G * 0.15 * 1e-6)
     assert not head.enters_cuts

@@ -112,6 +112,20 @@ def test_what_the_bounded_work_does_not_reach_is_said():
     assert found.closing.errors.fineness == 1.0
 
 
+@pytest.mark.parametrize("side", [-1, 1])
+def test_contact_ends_between_its_last_closed_place_and_the_first_open_one(made_up, side):
+    """By hand: a single place presses, at either end of the land, and the next one is open."""
+    closing = made_up(
+        centres_mm=(),
+        gap=lambda x: np.where(side * x > 59.0, 0.0, 1.0),
+        press=lambda x: np.full_like(x, 5.0),
+    ).closing()
+    ((x, y, size),) = fine_spots(closing, 1.0)
+    assert 58.0 < side * x < 60.0
+    assert y == 40.0
+    assert size < 2.0
+
+
 def test_a_share_that_both_meshes_give_alike_has_no_error():
     closing = closed("closed", 1.0)
     assert closing.lands[0].closed_share == 1.0

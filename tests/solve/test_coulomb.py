@@ -89,6 +89,13 @@ def test_a_smooth_place_closes_sliding_and_bears_no_shear():
     assert off((4.0, 0.1, 0.0, 1.0), mu=0.0) > 0.01
 
 
+@pytest.mark.parametrize(("state", "slip"), [(FORWARD, -1.0), (BACKWARD, 1.0)])
+def test_a_smooth_place_never_sticks_whichever_direction_it_slides_in(state, slip):
+    traction, moved = place(4.0, 0.0, 0.0, slip)
+    found = next_state(np.zeros(1), np.array([state], np.int8), traction, moved, 1e-9, 1e-9)
+    assert found == state
+
+
 def test_the_cone_holds_what_a_place_can_bear():
     """One place, moved across and along: forces (p, t) with |t| <= mu p, no more."""
     edges = cone(np.array([MU]), np.eye(2))
