@@ -83,8 +83,8 @@ def test_ripple_of_the_round_block(pitch_mm, values):
     [
         (20.0, (1.000, 1.000, 1.000)),
         (40.0, (0.999, 0.994, 0.988)),
-        (60.0, (0.980, 0.931, 0.874)),
-        (100.0, (0.790, 0.588, 0.331)),
+        pytest.param(60.0, (0.980, 0.931, 0.874), marks=pytest.mark.slow),
+        pytest.param(100.0, (0.790, 0.588, 0.331), marks=pytest.mark.slow),
     ],
 )
 def test_ripple_of_the_square(pitch_mm, values):

@@ -55,7 +55,9 @@ def pressure_in_the_middle(lands):
     return at(middle, 0, middle.pressure_kpa)
 
 
-@pytest.mark.parametrize(("bevel_mm", "gap_mm"), [(3, 0.96), (15, 0.90)])
+@pytest.mark.parametrize(
+    ("bevel_mm", "gap_mm"), [(3, 0.96), pytest.param(15, 0.90, marks=pytest.mark.slow)]
+)
 def test_small_bevels_leave_the_middle_open(bevel_mm, gap_mm):
     lands = beveled(bevel_mm)
     assert gap_in_the_middle(lands) == pytest.approx(gap_mm, rel=0.05)
@@ -69,7 +71,9 @@ def test_with_a_small_bevel_the_outside_presses():
     assert lands[-1].pressure_kpa[-1] == pytest.approx(37, rel=0.05)
 
 
-@pytest.mark.parametrize(("bevel_mm", "pressure_kpa"), [(25, 6), (35, 17)])
+@pytest.mark.parametrize(
+    ("bevel_mm", "pressure_kpa"), [pytest.param(25, 6, marks=pytest.mark.slow), (35, 17)]
+)
 def test_large_bevels_close_the_middle(bevel_mm, pressure_kpa):
     lands = beveled(bevel_mm)
     assert all(land.closed_share == 1 for land in lands[1:-1])

@@ -136,7 +136,7 @@ def test_a_mirrored_mold_gives_the_mirrored_answer(mirror):
         )
 
 
-@pytest.mark.parametrize("angle_deg", [17, 90, 233])
+@pytest.mark.parametrize("angle_deg", [17, 90, pytest.param(233, marks=pytest.mark.slow)])
 def test_a_turned_and_moved_mold_gives_the_same_answer(angle_deg):
     c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
     turned = mold(np.array([[c, -s], [s, c]]), shift=(120.0, -35.0))
