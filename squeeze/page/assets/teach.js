@@ -141,7 +141,8 @@ export class Teach {
     const first = this.firsts.get(answer.fineness);
     const ratio = now.tension / first.tension;
     const { inches } = this.store.settings;
-    if (Math.abs(ratio - 1) < 0.01) this.foundText = "";
+    const pulledBefore = [...this.firsts.values()].some((each) => each.shape === shape && Math.abs(each.tension - tension) > 0.01);
+    if (Math.abs(ratio - 1) < 0.01) this.foundText = pulledBefore ? this.foundText : "";
     else if (first.gap > 0) this.foundText = `${plain(ratio, 2)} times the tension: the widest gap goes from ${length(first.gap, inches)} to ${length(now.gap, inches)}, and ${percent(now.closed)} of the cut is closed, ${percent(first.closed)} before.`;
     else this.foundText = `${plain(ratio, 2)} times the tension: all pressures grow alike.`;
   }
