@@ -32,7 +32,7 @@ def test_it_is_python(source):
     compile(source, "docs", "exec")
 
 
-@pytest.mark.slow
+@pytest.mark.slow(minutes=True)
 @pytest.mark.parametrize("source", BLOCKS.values(), ids=BLOCKS)
 def test_it_runs_as_it_stands(source, tmp_path):
     script = tmp_path / "example.py"
