@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from squeeze.mold.forces.bands import band_notes
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.mold import Mold
@@ -33,7 +31,7 @@ from squeeze.verdict.grade import (
     STEP_SEEN_MM,
     grade_of,
 )
-from squeeze.verdict.place import land_ends, where_on
+from squeeze.verdict.place import land_ends, where_on, widest_place
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
@@ -209,8 +207,7 @@ def _leaks(closing: Closing, seal: Seal, lands: Sequence[Land], inches: bool) ->
     s = "s" if count == 1 else ""
     gaping = [land for land in lands if land.largest_gap_mm >= HAIRLINE_MM]
     if gaping:
-        land = max(gaping, key=lambda each: each.largest_gap_mm)
-        k = int(np.argmax(land.gap_mm))
+        land, k = widest_place(gaping)
         gap = f"{_gap(land, closing, inches)} open {where_on(land, k, closing, inches)}"
         return f"{which} let{s} resin through, up to {gap}."
     best = max(leak.barrier_kpa for leak in seal.leaks)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,6 +14,9 @@ from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.words import length
 
 TOUCH_MM = 0.1
+
+ALIKE = 0.01
+"""Gaps that differ by less, over the widest, are named as one: answers have that much error."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,24 @@ class LandEnd:
 def land_ends(land: Land, section: Section) -> tuple[LandEnd, LandEnd]:
     """Return what the land runs into at its start and at its far end."""
     return _end(land, 0, section), _end(land, -1, section)
+
+
+def widest_place(lands: Sequence[Land]) -> tuple[Land, int]:
+    """Return the land that gapes most, and at which of its places.
+
+    Of peaks that are alike the first is taken: in a block that is its own mirror image rounding
+    would choose between left and right.
+
+    Parameters
+    ----------
+    lands : sequence of Land
+        One at least.
+    """
+    enough = (1 - ALIKE) * max(land.largest_gap_mm for land in lands)
+    land = next(each for each in lands if each.largest_gap_mm >= enough)
+    gap = np.concatenate([[-np.inf], land.gap_mm, [-np.inf]])
+    peaks = (gap[1:-1] >= gap[:-2]) & (gap[1:-1] >= gap[2:]) & (land.gap_mm >= enough)
+    return land, int(np.argmax(peaks))
 
 
 def name_of(land: Land, section: Section) -> str:

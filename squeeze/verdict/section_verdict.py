@@ -12,7 +12,7 @@ from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
 from squeeze.verdict.head import Head, head_of, said_in_inches
-from squeeze.verdict.place import name_of, where_on
+from squeeze.verdict.place import name_of, where_on, widest_place
 from squeeze.verdict.remarks import open_inside, remarks_of
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.uncertainty import Uncertainty
@@ -195,11 +195,9 @@ def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVer
 
 
 def _worst(closing: Closing, inches: bool) -> WorstPlace:
-    gaps = [land.largest_gap_mm for land in closing.lands]
     least = [land.least_pressure_kpa for land in closing.lands]
-    if max(gaps) > 0:
-        land = closing.lands[int(np.argmax(gaps))]
-        k = int(np.argmax(land.gap_mm))
+    if max(land.largest_gap_mm for land in closing.lands) > 0:
+        land, k = widest_place(closing.lands)
     else:
         land = closing.lands[int(np.argmin(least))]
         k = int(np.argmin(land.pressure_kpa))

@@ -19,6 +19,7 @@ from squeeze import cli
 from squeeze.mold import Mold
 from squeeze.solve import Closing, Refined
 from squeeze.verdict import MORE_BANDS
+from squeeze.verdict.place import ALIKE
 
 runner = CliRunner()
 
@@ -265,7 +266,8 @@ def test_for_real_a_square_leaves_the_middle_open(tmp_path):
     small = runner.invoke(cli.app, ["close", str(BARRELS), "--small", "--more"])
     assert MORE_BANDS in small.stdout.splitlines()
     assert [land["seals"] for land in told["lands"]] == [True, False, False, False, True]
-    assert told["verdict"]["worst"]["gap_mm"] == max(x["largest_gap_mm"] for x in told["lands"])
+    worst, widest = told["verdict"]["worst"], max(x["largest_gap_mm"] for x in told["lands"])
+    assert (1 - ALIKE) * widest <= worst["gap_mm"] <= widest  # of both ends of the web the first
     assert done.stdout.startswith(told["verdict"]["say"])
     back = meshio.read(out["vtu"])
     closing = squeeze.close(squeeze.load(BARRELS))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from squeeze.mold import section_of
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.grade import GOOD
+from squeeze.verdict.place import widest_place
 from squeeze.verdict.short_cuts import short_cuts
 
 BLOCK = {
@@ -175,3 +178,20 @@ def test_advice_carries_a_cut_on_to_the_outside():
     assert change.before.grade == "Cannot be opened"
     assert change.after.seals
     assert change.mold.cut[0].path_mm == ((-65.0, 0.0), (65.0, 0.0))
+
+
+def test_of_places_that_gape_alike_the_first_is_named():
+    """Rounding must not choose between the left and the right of a mirrored block."""
+    block = squeeze.Block(squeeze.load("studies/barrels/barrels.toml"), 0.5)
+    closing = block.close()
+    middle = closing.lands[2]
+    assert middle.gap_mm[0] == pytest.approx(middle.gap_mm[-1], rel=5e-3)
+    for end in (0, -1):
+        gap = middle.gap_mm.copy()
+        gap[end] *= 1.005
+        lands = [*closing.lands[:2], replace(middle, gap_mm=gap), *closing.lands[3:]]
+        land, place = widest_place(lands)
+        assert (land.land, place) == (2, 0)
+    wider = middle.gap_mm.copy()
+    wider[-1] *= 1.1
+    assert widest_place([replace(middle, gap_mm=wider)])[1] == len(wider) - 1
