@@ -53,10 +53,10 @@ def place(mm: float, inches: bool = False) -> str:
 
     Examples
     --------
-    >>> place(-59.4), place(25.4, inches=True)
-    ('-59 mm', '1.00 in')
+    >>> place(-59.4), place(25.4, inches=True), place(-0.01, inches=True)
+    ('-59 mm', '1.00 in', '0.00 in')
     """
-    return f"{mm / MM_PER_INCH:.2f} in" if inches else f"{round(mm)} mm"
+    return f"{round(mm / MM_PER_INCH, 2) + 0.0:.2f} in" if inches else f"{round(mm)} mm"
 
 
 def pressure(kpa: float) -> str:
