@@ -37,7 +37,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
     own = next((row for row in found.rows if row.name == OWN and row.closing), None)
     if own is not None and own.closing is not None:
         says += cradle_notes(own.closing)
-    says += _clamps(found)
+    says += [*_unsure(found), *_clamps(found)]
     if len(found.tensions) == 1 and not _resin(found):
         says.append(
             "Where no seat lifts, twice the bands give twice the pressure and twice the gap,"
@@ -57,6 +57,13 @@ def _shut_in(found: CradleComparison) -> list[str]:
 def _resin(found: CradleComparison) -> bool:
     """Whether resin presses in the cavities, so that figures do not just go with the pull."""
     return any(row.closing.loads.cavity_mpa > 0 for row in found.rows if row.closing is not None)
+
+
+def _unsure(found: CradleComparison) -> list[str]:
+    """Say what the sign behind a grade means, where one stands."""
+    if all(row.is_sure for row in found.rows if row.solved and row.verdict is not None):
+        return []
+    return ["A grade with ? holds at small deformation; large deformation does not confirm it."]
 
 
 def _clamps(found: CradleComparison) -> list[str]:

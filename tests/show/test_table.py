@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+from types import SimpleNamespace
 
+import pytest
 from rich.console import Console
 
+from squeeze.show.text.errors import missed_lines
 from squeeze.show.text.lands import notes, table
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
@@ -39,3 +42,10 @@ def test_without_an_answer_there_are_no_numbers(made_up):
     closing = made_up(outcome=Outcome.STEP_LIMIT).closing()
     assert printed(closing).count("no answer") == 3
     assert notes(closing) == []
+
+
+@pytest.mark.parametrize(("gap_mm", "said"), [(0.002, "highest."), (0.04, "highest, gaps by 0.04")])
+def test_a_mesh_that_is_too_coarse_names_gaps_only_where_they_show(gap_mm, said):
+    errors = SimpleNamespace(is_enough=False, pressure_pct=3.2, gap_mm=gap_mm)
+    (line,) = missed_lines(SimpleNamespace(errors=errors))
+    assert f"off by 3.2 % of the {said}" in line

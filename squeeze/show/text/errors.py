@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from squeeze.solve.closing import Closing
+from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.words import length, place, pressure
 
 
@@ -15,7 +16,7 @@ def error_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
     ----------
     closing : Closing
     inches : bool
-        Lengths are told in inches.
+        Give lengths in inches.
     """
     return tuple(_lines(closing, inches))
 
@@ -25,9 +26,10 @@ def missed_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
     errors = closing.errors
     if errors is None or errors.is_enough:
         return ()
+    gaps = f", gaps by {length(errors.gap_mm, inches)}" if errors.gap_mm >= HAIRLINE_MM else ""
     return (
         f"The mesh is not fine enough for the accuracy asked for: pressures may be off by"
-        f" {errors.pressure_pct:.2g} % of the highest, gaps by {length(errors.gap_mm, inches)}.",
+        f" {errors.pressure_pct:.2g} % of the highest{gaps}.",
     )
 
 

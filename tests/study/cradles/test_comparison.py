@@ -212,6 +212,9 @@ def test_an_answer_that_did_not_stand_does_not_win():
     unsure = replace(sure, name="bands alone", closing=doubt)
     assert not unsure.is_sure
     assert CradleComparison((unsure, sure)).simplest() is sure
+    sign = "A grade with ? holds at small deformation; large deformation does not confirm it."
+    assert sign in cradle_words(CradleComparison((unsure, sure)))
+    assert sign not in cradle_words(CradleComparison((sure,)))
 
 
 @pytest.mark.slow
