@@ -25,7 +25,7 @@ from squeeze.cli.preamble import (
 if TYPE_CHECKING:
     from squeeze.mold import Mold
     from squeeze.show.write import Writers
-    from squeeze.solve import Block, Closing
+    from squeeze.solve import Closing, Refined
     from squeeze.verdict import Verdict
     from squeeze.verdict.advice.advice import Advice
     from squeeze.verdict.advice.rubber_cost import RubberCost
@@ -111,8 +111,8 @@ def close(
         read = shrunk(load(mold)) if shrinkage else load(mold)
         theory = "small" if small else "auto"
         found_on = refined(read, accuracy_pct=accuracy, deformation=theory, progress=report)
-        block, closing = found_on.block, found_on.closing
-    varied = _varied(block, closing)
+        closing = found_on.closing
+    varied = _varied(found_on)
     verdict = judge(closing, inches, read, varied)
     advice = _advised(read, least_wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
@@ -143,14 +143,14 @@ class CloseReport:
     rubber: tuple[RubberCost, ...]
 
 
-def _varied(block: Block, closing: Closing) -> Uncertainty | None:
+def _varied(found: Refined) -> Uncertainty | None:
     """Close the block in all variations; None when there is no answer to vary."""
     from squeeze.verdict.uncertainty import uncertainty, varies
 
-    if not varies(closing):
+    if not varies(found.closing):
         return None
     with progress("Varying rubber, friction and bands") as report:
-        return uncertainty(block, closing, report)
+        return uncertainty(found.block, found.closing, report, found.coarse)
 
 
 def _advised(mold: Mold, least_wall_mm: float | None) -> Advice:

@@ -106,11 +106,11 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
     read = load(path)
     with progress(f"Closing the cuts of {path.name}") as report:
         found = refined(read, progress=report)
-        block, closing = found.block, found.closing
+        closing = found.closing
     varied = None
     if varies(closing):
         with progress("Varying rubber, friction and bands") as report:
-            varied = uncertainty(block, closing, report)
+            varied = uncertainty(found.block, closing, report, found.coarse)
     verdict = judge(closing, inches, read, varied)
     today = date.today().isoformat()
     return sheet_of(read, closing, verdict, varied, file=path.name, date=today, inches=inches)

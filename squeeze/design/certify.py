@@ -71,7 +71,9 @@ def certify(mold: Mold, wishes: DesignTable, fineness: float | None = None) -> D
 def _section(mold: Mold, fineness: float | None) -> tuple[Figures, Uncertainty | None, Closing]:
     found = refined(mold, fineness=fineness)
     closing = found.closing
-    varied = uncertainty(found.block, closing) if varies(closing) else None
+    varied = None
+    if varies(closing):
+        varied = uncertainty(found.block, closing, coarse=found.coarse)
     return figures_of(closing, mold), varied, closing
 
 

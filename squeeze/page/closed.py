@@ -95,7 +95,7 @@ def closed(
     found = _refined(mold, tell)
     closing, varied = found.closing, None
     if sure and varies(closing):
-        varied = uncertainty(found.block, closing, tell)
+        varied = uncertainty(found.block, closing, tell, found.coarse)
     return ClosedMold(mold, closing, judge(closing, inches, mold, varied), varied)
 
 

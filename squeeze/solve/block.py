@@ -40,6 +40,8 @@ from squeeze.solve.contact.wetting import resin_paths, solve_with_resin
 from squeeze.solve.elastic.element import elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.elastic.schur import factorise
+from squeeze.solve.large.body import State
+from squeeze.solve.large.carried import carried
 from squeeze.solve.large.closing import (
     STANDS,
     correction,
@@ -225,8 +227,8 @@ class Block:
             ``"large"``: neo-Hookean rubber, bands round the deformed block, sliding faces.
             ``"auto"``: large where that changes pressures or gaps by more than 2 %, else small.
         start : Closing, optional
-            Of this block at large deformation, under much the same loads: a good start saves time.
-            It is not used where faces rub, for friction depends on the history of the loads.
+            Of this section at large deformation, on any mesh, under much the same loads: a good
+            start saves time. What friction owes to the history of the loads is not taken from it.
         after : Closing, optional
             Of this block at large deformation, with the same friction, under smaller loads in the
             same proportion: the loads grow from there.
@@ -262,13 +264,8 @@ class Block:
         solution = self._solve(case)
         closing = self._closing(case, solution)
         if self._deforms(case, deformation):
-            before = start if after is None else after
-            reached = None if before is None else before.deformation.reached
-            if not isinstance(reached, Iterate) or reached.state.u.size != self.mesh.points.size:
-                reached = None  # of another block
-            on_path = after is not None
             closing = self._deformed(
-                closing, case, solution, deformation, reached, on_path, left_over, progress
+                closing, case, solution, deformation, start, after, left_over, progress
             )
         spent = time.perf_counter() - begun
         mesh, assemble, factor = self._build_seconds
@@ -286,8 +283,8 @@ class Block:
         case: LoadCase,
         solution: LinearSolution,
         asked: str,
-        reached: Iterate | None,
-        on_path: bool,
+        start: Closing | None,
+        after: Closing | None,
         left_over: float,
         progress: Progress,
     ) -> Closing:
@@ -305,14 +302,14 @@ class Block:
             change = self._change(small, model, large, case, solution)
             if change < STANDS:
                 return replace(small, deformation=Deformation(change=change))
-        report = partial(progress, "as it deforms")
         deformed = deform(
             model,
             large,
-            progress=report,
-            start=reached,
-            is_on_path=on_path,
+            progress=partial(progress, "as it deforms"),
+            start=self._reached(start if after is None else after),
+            is_on_path=after is not None,
             left_over=left_over,
+            guesses=self._guesses(start),
         )
         how = Deformation(
             is_large=deformed.outcome.has_answer,
@@ -329,6 +326,28 @@ class Block:
         if small.outcome.has_answer:
             change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
         return replace(closing, deformation=replace(how, change=change))
+
+    def _reached(self, before: Closing | None) -> Iterate | None:
+        """Return where an earlier closing ended; None for one of another mesh."""
+        reached = None if before is None else before.deformation.reached
+        is_own = before is not None and self._has_mesh_of(before)
+        return reached if is_own and isinstance(reached, Iterate) else None
+
+    def _guesses(self, start: Closing | None) -> tuple[tuple[float, State], ...]:
+        """Return the states that an earlier closing passed, carried over from another mesh."""
+        reached = None if start is None else start.deformation.reached
+        if start is None or not isinstance(reached, Iterate):
+            return ()
+        if self._has_mesh_of(start):
+            return ()  # under other loads: no nearer than the share of them before
+        field, mesh = start.field, self.mesh
+        return tuple(
+            (share, carried(state, field.points_mm, field.triangles, mesh.points, mesh.triangles))
+            for share, state in reached.passed
+        )
+
+    def _has_mesh_of(self, closing: Closing) -> bool:
+        return np.array_equal(closing.field.points_mm, self.mesh.points)
 
     def _change(
         self,

@@ -143,6 +143,7 @@ def uncertainty(
     block: Block,
     closing: Closing | None = None,
     progress: Progress = silent,
+    coarse: tuple[Block, Closing] | None = None,
 ) -> Uncertainty:
     """Return how the figures of a block vary.
 
@@ -153,6 +154,8 @@ def uncertainty(
         What `block.close` gave; it also says which loads are varied. Closed anew by default.
     progress : Progress
         Called after each variation.
+    coarse : tuple of (Block, Closing), optional
+        The same on a coarser mesh, where there is an answer already; taken for large blocks.
 
     Returns
     -------
@@ -172,7 +175,10 @@ def uncertainty(
     base = closing
     if fineness < 1:
         progress("the same on a coarser mesh", 0.0)
-        block, base = _coarser(block, closing, fineness)
+        if coarse is None or not _stands_in(coarse[1], closing):
+            coarse = _coarser(block, closing, fineness)
+        fineness = coarse[0].fineness / block.fineness
+        block, base = coarse
     vary = _varied_bodies if block.section.fillers or block.section.cradles else _varied
     figures: dict[Case, Figures] = {}
     for case, varied in vary(block, base, cases, friction):
@@ -209,6 +215,17 @@ def _coarser(block: Block, closing: Closing, fineness: float) -> tuple[Block, Cl
     theory = "large" if closing.deformation.is_large else "small"
     base = coarse.close(closing.loads, deformation=theory, check=False)
     return coarse, base
+
+
+def _stands_in(closing: Closing, fine: Closing) -> bool:
+    """Whether a coarse answer may stand in for a fine one: small enough, and by the same theory."""
+    theory = _theory(fine)
+    return (
+        closing.outcome.has_answer
+        and _theory(closing) == theory
+        and closing.loads == fine.loads
+        and closing.trust.unknowns <= MOST_UNKNOWNS[theory]
+    )
 
 
 def varies(closing: Closing) -> bool:

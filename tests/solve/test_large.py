@@ -286,11 +286,26 @@ def test_more_may_be_left_over_where_a_range_is_wanted(block):
         assert one.largest_gap_mm == pytest.approx(other.largest_gap_mm, rel=1e-2)
 
 
-def test_a_start_from_another_block_is_left_out(block):
-    other = Block(squeeze.mold_of(SQUARE), 0.5).close(deformation="large")
-    found = block.close(deformation="large", start=other)
+@pytest.mark.parametrize("mu", [0.0, 0.3])
+def test_a_start_from_a_coarser_mesh_saves_steps_and_changes_nothing(block, mu):
+    near = Block(squeeze.mold_of(SQUARE), 0.6).close(deformation="large", friction=mu)
+    alone = block.close(deformation="large", friction=mu)
+    found = block.close(deformation="large", friction=mu, start=near)
+    assert found.deformation.tangents < alone.deformation.tangents
+    for one, other in zip(found.lands, alone.lands, strict=True):
+        for name in ("pressure_kpa", "shear_kpa", "gap_mm"):
+            here, there = getattr(one, name), getattr(other, name)
+            assert here == pytest.approx(there, abs=1e-4 * np.abs(there).max() + 1e-9)
+
+
+def test_a_start_that_leads_nowhere_is_left(block):
+    """The displacements of a far larger load are no start: the loads then grow from none."""
+    far = Block(squeeze.mold_of(SQUARE), 0.5).close(
+        deformation="large", band_tension_n_per_mm=3 * block.close().loads.tension_n_per_mm
+    )
+    found = block.close(deformation="large", start=far)
     assert found.lands[0].largest_gap_mm == pytest.approx(
-        block.close(deformation="large").lands[0].largest_gap_mm
+        block.close(deformation="large").lands[0].largest_gap_mm, rel=1e-4
     )
 
 

@@ -45,10 +45,13 @@ class Refined:
         Fine at the ends of contact of this load case.
     closing : Closing
         `closing.errors` tells how far its figures are off; None where that cannot be told.
+    coarse : tuple of (Block, Closing), optional
+        The answer on the coarse mesh that the errors come from, for what may be had from less.
     """
 
     block: Block
     closing: Closing
+    coarse: tuple[Block, Closing] | None = None
 
 
 def refined(
@@ -98,23 +101,23 @@ def refined(
     case = {"deformation": "auto"} | case
     first = Block(mold, _coarser(now))
 
-    def close(fineness: float, spots: tuple[FineSpot, ...]) -> tuple[Block, Closing]:
+    def close(fineness: float, spots: tuple[FineSpot, ...], near: Closing) -> tuple[Block, Closing]:
         try:
             block = first.remeshed(fineness, spots)
         except BadInput:
             if not spots:
                 raise
             block = first.remeshed(fineness)  # an even mesh, rather than no answer
-        return block, block.close(loads, check=False, progress=progress, **case)
+        return block, block.close(loads, check=False, progress=progress, start=near, **case)
 
     plain = first.close(loads, check=False, progress=progress, **case)
-    coarse = _ends_found(close, _coarser(now), plain)
-    known = coarse
+    coarse = _ends_found(close, _coarser(now), (first, plain))
+    known = coarse[1]
     while True:
-        block, closing = close(now, _spots(known, now))
-        errors = errors_of(closing, coarse, now, _coarser(now))
+        block, closing = close(now, _spots(known, now), known)
+        errors = errors_of(closing, coarse[1], now, _coarser(now))
         if errors is None:
-            return Refined(block, closing)
+            return Refined(block, closing, coarse)
         errors = replace(errors, is_enough=_over(errors, closing, wanted) <= 1.0)
         closing = replace(closing, errors=errors)
         finer = now * _step(_over(errors, closing, wanted))
@@ -125,9 +128,9 @@ def refined(
             or finer > MOST_FINENESS
             or unknowns * (1 + closing.deformation.tangents) > most_work
         ):
-            return Refined(block, closing)
+            return Refined(block, closing, coarse)
         now, known = finer, closing
-        coarse = close(_coarser(now), _spots(closing, _coarser(now)))[1]
+        coarse = close(_coarser(now), _spots(closing, _coarser(now)), closing)
 
 
 def _allowed_accuracy(accuracy_pct: float | None) -> float:
@@ -141,26 +144,28 @@ def _coarser(fineness: float) -> float:
     return max(fineness / COARSER, LEAST_FINENESS)
 
 
-Close = Callable[[float, tuple[FineSpot, ...]], tuple[Block, Closing]]
+Close = Callable[[float, tuple[FineSpot, ...], Closing], tuple[Block, Closing]]
 
 
 def _spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:
     return fine_spots(closing, fineness) if closing.outcome.has_answer else ()
 
 
-def _ends_found(close: Close, fineness: float, closing: Closing) -> Closing:
+def _ends_found(
+    close: Close, fineness: float, coarse: tuple[Block, Closing]
+) -> tuple[Block, Closing]:
     """Return the answer on a mesh that is fine where contact ends, as well as that is known."""
     widest = float("inf")
     for _ in range(SEARCHES):
-        spots = _spots(closing, fineness)
+        spots = _spots(coarse[1], fineness)
         now = max((size for _, _, size in spots), default=0.0)
         if not spots or now > 0.9 * widest:
             break
-        found = close(fineness, spots)[1]
-        if not found.outcome.has_answer:
+        found = close(fineness, spots, coarse[1])
+        if not found[1].outcome.has_answer:
             break
-        closing, widest = found, now
-    return closing
+        coarse, widest = found, now
+    return coarse
 
 
 def _over(errors: Errors, closing: Closing, accuracy_pct: float) -> float:

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
+from scipy.sparse import coo_array, csr_array
 from scipy.spatial import ConvexHull
 
 from squeeze.solve.bands.wrap import BandFriction
@@ -137,16 +137,17 @@ def hull(
     along = (weight[:, :, None] * t[:, None, :]).reshape(len(t), -1)
     normal = np.column_stack([-t[:, 1], t[:, 0]])
     across = (weight[:, :, None] * normal[:, None, :]).reshape(len(t), -1)
-    block = across[:, :, None] * across[:, None, :] / size[:, None, None]
-    at, used = unknown.ravel(), block != 0
-    width = unknown.shape[1]
+    at = unknown.ravel()
+    stretch = np.repeat(np.arange(len(t)), unknown.shape[1])
+    turned = csr_array(coo_array((across.ravel(), (stretch, at)), shape=(len(t), x.size)))
+    bent = coo_array(turned.T @ (turned / size[:, None]))
     return Hull(
         float(size.sum()),
         np.asarray(np.bincount(at, along.ravel(), x.size), np.float64),
         np.asarray(np.bincount(at, (-pull[:, None] * along).ravel(), x.size), np.float64),
-        np.broadcast_to(unknown[:, :, None], (len(t), width, width))[used],
-        np.broadcast_to(unknown[:, None, :], (len(t), width, width))[used],
-        block[used],
+        np.asarray(bent.coords[0], np.int64),
+        np.asarray(bent.coords[1], np.int64),
+        np.asarray(bent.data, np.float64),
         places[corners],
         outside.nodes[corners],
         outside.shares[corners],

@@ -123,6 +123,8 @@ class Iterate:
         As in `Deformed`.
     good : bool
         Whether it is in equilibrium.
+    passed : tuple of (share, State)
+        The equilibria that the loads passed as they grew, up to this one.
     """
 
     state: State
@@ -136,6 +138,7 @@ class Iterate:
     on_pieces: Array = field(default_factory=lambda: np.zeros(0))
     negative: int = 0
     good: bool = False
+    passed: tuple[tuple[float, State], ...] = ()
 
 
 def deform(
@@ -146,6 +149,7 @@ def deform(
     start: Iterate | None = None,
     is_on_path: bool = False,
     left_over: float = 1.0,
+    guesses: tuple[tuple[float, State], ...] = (),
 ) -> Deformed:
     """Put the loads of a case on the block and find its equilibrium.
 
@@ -164,6 +168,9 @@ def deform(
         Whether the loads pass `start` as they grow, with the same friction.
     left_over : float
         Times `SETTLED` and `GAP_ERROR`, residual force and gap at which it stops.
+    guesses : tuple of (share, State)
+        Near the equilibria at these shares of the load. Newton's method begins there; what faces
+        have slid counts from the share before, so this takes nothing from the path.
 
     Returns
     -------
@@ -179,12 +186,18 @@ def deform(
             model, case, start if is_on_path else _nearby(start, case), 1.0, left_over
         )
         if near.good:
+            near = replace(near, passed=((1.0, near.state),))
             return _record(model, case, near, 1.0, steps, Outcome.CONVERGED)
+    guessed = dict(guesses)
     while share < 1.0 and steps <= most:
-        after, used = _newton(model, case, here, min(1.0, share + step), left_over)
+        aim = min(1.0, share + step)
+        guess = guessed.pop(aim, None)
+        after, used = _newton(model, case, here, aim, left_over, guess)
         steps += used
+        if guess is not None and not after.good:
+            continue  # once more, from the share before
         if after.good:
-            share, here = min(1.0, share + step), after
+            share, here = aim, replace(after, passed=(*here.passed, (aim, after.state)))
             if progress:
                 progress(share)
             if failures:
@@ -256,15 +269,25 @@ def _record(
 
 
 def _newton(
-    model: ReferenceModel, case: LargeCase, start: Iterate, share: float, left_over: float
+    model: ReferenceModel,
+    case: LargeCase,
+    start: Iterate,
+    share: float,
+    left_over: float,
+    guess: State | None = None,
 ) -> tuple[Iterate, int]:
-    """Newton's method at one share of the load, from `start`."""
+    """Newton's method at one share of the load, from `start` or from a guess."""
     start = replace(start, good=False)
-    here, best = start, start
     loads = share * case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
-    x = model.mesh.points + here.state.u.reshape(-1, 2)
-    outer, faces = current_forces(model, case, x, share), current_rows(case.pairs, x)
+    x = model.mesh.points + start.state.u.reshape(-1, 2)
+    faces = current_rows(case.pairs, x)
     first = faces.slid
+    if guess is not None:
+        start = replace(start, state=guess, contact=None)
+        x = model.mesh.points + guess.u.reshape(-1, 2)
+        faces = current_rows(case.pairs, x)
+    here, best = start, start
+    outer = current_forces(model, case, x, share)
     used = 0
     softness = SOFT
     contact = here.contact
@@ -307,11 +330,11 @@ def _newton(
         ahead = _along(here.state, moved)
         force = faces.normal.T @ traction[: len(wet)] + faces.along.T @ traction[len(wet) :]
         g0 = float(du @ (outer.force - here_tangent.raw + force))
-        alpha, state, outer, faces = _line_search(model, case, share, ahead, du, traction, g0)
+        alpha, state, outer, faces, force, raw = _line_search(
+            model, case, share, ahead, du, traction, g0
+        )
         if state is None:
             break
-        force = faces.normal.T @ traction[: len(wet)] + faces.along.T @ traction[len(wet) :]
-        raw, _ = internal_force(model.body, state)
         left = outer.force - raw + force
         size = max(outer.size, 1e-300)
         balance = float(np.abs(left[model.fixed]).max() / size)
@@ -388,8 +411,12 @@ def _line_search(
     du: Array,
     traction: Array,
     g0: float,
-) -> tuple[float, State | None, CurrentForces, CurrentRows]:
-    """Shorten a step until the forces push back along it by less than half of what drove it."""
+) -> tuple[float, State | None, CurrentForces, CurrentRows, Array, Array]:
+    """Shorten a step until the forces push back along it by less than half of what drove it.
+
+    Returns the step, where it leads (None where it leads nowhere), the loads and faces there, the
+    force of the tractions on the nodes and the body's own.
+    """
     c = case.pairs.places
     alpha, low, g_low = 1.0, 0.0, abs(g0)
     for _ in range(8):
@@ -401,10 +428,12 @@ def _line_search(
             force = faces.normal.T @ traction[:c] + faces.along.T @ traction[c:]
             g = float(du @ (outer.force - raw + force))
             if g >= -0.5 * abs(g0):
-                return alpha, state, outer, faces
+                return alpha, state, outer, faces, force, raw
             share_of_way = min(max(g_low / (g_low - g), 0.1), 0.9)
         else:
             share_of_way = 0.5
         alpha = low + (alpha - low) * share_of_way
-    x = model.mesh.points
-    return 0.0, None, current_forces(model, case, x, share), current_rows(case.pairs, x)
+    x, none = model.mesh.points, np.zeros(len(du))
+    return (
+        0.0, None, current_forces(model, case, x, share), current_rows(case.pairs, x), none, none
+    )  # fmt: skip

@@ -28,6 +28,34 @@ PullOf = Callable[[float], tuple[float, float]]
 
 
 @dataclass(frozen=True, eq=False)
+class SummedEntries:
+    """Entries of a matrix that triangles share, worked out once: summing is then one pass.
+
+    Attributes
+    ----------
+    rows, columns : array (k,) of int
+        Of each entry.
+    slot : array (m * 12 * 12,) of int
+        The entry that each of the triangles' own adds to.
+    """
+
+    rows: Whole
+    columns: Whole
+    slot: Whole
+
+    def of(self, K: Array) -> Array:
+        """Return the values (k,) of the entries, from the triangles' own, shape (m, 12, 12)."""
+        return np.asarray(np.bincount(self.slot, K.ravel(), len(self.rows)), np.float64)
+
+
+def summed_entries(dofs: Whole, size: int) -> SummedEntries:
+    """Return where the entries of triangles with the unknowns `dofs` (m, 12) of `size` go."""
+    key = (dofs[:, :, None] * size + dofs[:, None, :]).ravel()
+    entries, slot = np.unique(key, return_inverse=True)
+    return SummedEntries(entries // size, entries % size, slot)
+
+
+@dataclass(frozen=True, eq=False)
 class ReferenceModel:
     """A meshed section in its reference configuration.
 
@@ -60,8 +88,7 @@ class ReferenceModel:
     merged: Whole
     fixed: Whole
     soft: Whole
-    rows: Whole
-    columns: Whole
+    stiffness: SummedEntries
     scale: float
 
     def place(self, coupled: Whole) -> Whole:
@@ -98,8 +125,7 @@ def reference_model(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Re
         merged=which,
         fixed=pins[largest],
         soft=np.delete(pins, largest, axis=0).ravel(),
-        rows=np.repeat(body.dofs, 12, axis=1).ravel(),
-        columns=np.tile(body.dofs, (1, 12)).ravel(),
+        stiffness=summed_entries(body.dofs, mesh.points.size),
         scale=section.material.youngs_modulus_mpa,
     )
 

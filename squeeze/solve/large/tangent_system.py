@@ -106,8 +106,9 @@ def tangent_system(
     """Factorise the tangent with the contact rows last."""
     n = 2 * len(model.mesh.points)
     place = model.place(faces.coupled if contact is not None else faces.coupled[:0])
-    rows, columns = [model.rows, outer.rows], [model.columns, outer.columns]
-    values = [body.K.ravel(), outer.values]
+    rows = [model.stiffness.rows, outer.rows]
+    columns = [model.stiffness.columns, outer.columns]
+    values = [model.stiffness.of(body.K), outer.values]
     if contact is not None:
         turning = faces.turning(np.where(faces.counts, np.maximum(contact.p, 0.0) + floor, 0.0))
         rows.append(np.asarray(turning.coords[0], np.int64))
@@ -122,15 +123,15 @@ def tangent_system(
     opening = coo_array(vstack([faces.opening, faces.along, *last_row]))
     c = cast(tuple[int, int], border.shape)[0]
     i, j = (np.concatenate(part) for part in (rows, columns))
-    delta = _typical(
-        np.asarray(np.bincount(i[i == j], np.concatenate(values)[i == j], n), np.float64), border
-    )
+    inside = np.concatenate(values)
+    own = i == j
+    delta = _typical(np.asarray(np.bincount(i[own], inside[own], n), np.float64), border)
     last = n + np.arange(c)
     at = (
         np.concatenate([place[i], n + opening.coords[0], place[border.coords[1]], last]),
         np.concatenate([place[j], place[opening.coords[1]], n + border.coords[0], last]),
     )
-    data = np.concatenate([*values, opening.data, border.data, np.full(c, -delta)])
+    data = np.concatenate([inside, opening.data, border.data, np.full(c, -delta)])
     if not np.isfinite(data).all():
         return None
     matrix = csc_array(coo_array((data, at), shape=(n + c, n + c)))

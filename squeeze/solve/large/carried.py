@@ -1,0 +1,82 @@
+"""A deformed body carried over to another mesh: where Newton's method may begin there.
+
+Only the way to equilibrium starts from it; equilibrium itself is that of the new mesh. So it is
+enough to look up each node in a triangle near it, on its own side of the cuts.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
+
+from squeeze.solve.large.body import State
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+NEAREST = 12
+"""Triangles that are looked at for each place: those with the nearest middles."""
+INWARD = 0.1
+"""How far into its own triangle a node is looked up: faces of a cut lie in the same place."""
+BEYOND = 1.0
+"""How far beyond a triangle its field is carried on, in triangles."""
+
+
+def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Whole) -> State:
+    """Return a state on another mesh of the same section.
+
+    Parameters
+    ----------
+    state : State
+    points : array (n, 2)
+        Nodes of the mesh that the state is on [mm].
+    triangles : array (m, 6) of int
+    onto : array (k, 2)
+        Nodes of the other mesh [mm].
+    new : array (l, 6) of int
+        Its triangles.
+
+    Returns
+    -------
+    State
+    """
+    nodes, first = np.unique(new.ravel(), return_index=True)
+    middle = onto[new[:, :3]].mean(axis=1)
+    own = first // new.shape[1]
+    inside = onto[nodes] + INWARD * (middle[own] - onto[nodes])
+    there = _nearest(points, triangles, inside)
+    u = np.zeros((len(onto), 2))
+    shapes = _quadratic(_barycentric(points, triangles[there], onto[nodes]))
+    u[nodes] = np.einsum("ks,ksc->kc", shapes, state.u.reshape(-1, 2)[triangles[there]])
+    there = _nearest(points, triangles, middle)
+    s = np.empty((len(new), 3))
+    for corner in range(3):
+        share = _barycentric(points, triangles[there], onto[new[:, corner]])
+        s[:, corner] = np.einsum("ks,ks->k", share, state.s[there])
+    return State(u.ravel(), np.zeros((len(new), 2)), s)
+
+
+def _nearest(points: Array, triangles: Whole, places: Array) -> Whole:
+    """Return the triangle (k,) that holds each place, or that it lies least outside of."""
+    middle = points[triangles[:, :3]].mean(axis=1)
+    _, near = KDTree(middle).query(places, k=min(NEAREST, len(middle)))
+    near = near.reshape(len(places), -1)
+    share = _barycentric(points, triangles[near.ravel()], np.repeat(places, near.shape[1], axis=0))
+    inside = share.min(axis=1).reshape(near.shape)
+    return np.asarray(near[np.arange(len(near)), inside.argmax(axis=1)], np.int64)
+
+
+def _barycentric(points: Array, triangles: Whole, places: Array) -> Array:
+    """Return the barycentric coordinates (k, 3) of places in triangles (k, 6), straight ones."""
+    a, b, c = (points[triangles[:, corner]] for corner in range(3))
+    (ux, uy), (vx, vy), (px, py) = (b - a).T, (c - a).T, (places - a).T
+    area = ux * vy - uy * vx
+    second, third = (px * vy - py * vx) / area, (ux * py - uy * px) / area
+    share = np.column_stack([1 - second - third, second, third])
+    return np.clip(share, -BEYOND, 1 + BEYOND)
+
+
+def _quadratic(share: Array) -> Array:
+    """Return the six quadratic shapes (k, 6): corners, then mid-sides of 0-1, 1-2, 2-0."""
+    return np.hstack([share * (2 * share - 1), 4 * share * np.roll(share, -1, axis=1)])
