@@ -113,7 +113,7 @@ def tangent_system(
         turning = faces.turning(np.where(faces.counts, np.maximum(contact.p, 0.0) + floor, 0.0))
         rows.append(np.asarray(turning.coords[0], np.int64))
         columns.append(np.asarray(turning.coords[1], np.int64))
-        values.append(turning.data)
+        values.append(np.asarray(turning.data, np.float64))
     for at, stiff in ((model.fixed, HARD), (model.soft, softness)):
         rows.append(at)
         columns.append(at)
