@@ -183,10 +183,12 @@ def _screen() -> Iterator[Screen]:
 
 
 def _print_answer(study: Study, store: Store, count: CaseCounts, voice: Voice) -> None:
-    from squeeze.show.study.table import count_words, failed_words, study_table
+    from squeeze.show.study.table import accuracy_words, count_words, failed_words, study_table
 
     voice.say(count_words(count), style="bold")
     voice.say_all(failed_words(store.rows(), study))
+    if count.done:
+        voice.say(accuracy_words(study))
     if count.planned <= MOST_ROWS and count.missing < count.planned:
         table = study_table(list(store.rows()), study, voice.screen.width)
         if table is not None:

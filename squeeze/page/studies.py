@@ -16,12 +16,14 @@ from typing import Any
 from squeeze.mold import BadInput, SqueezeError, dict_of, dump, load, mold_of
 from squeeze.mold.tables.values import quote
 from squeeze.page.defect import defect
+from squeeze.show.study.table import accuracy_words
 from squeeze.study import SqliteStore, Study, load_study, store_path
 
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 MOST_CASES = 400
 MOST_VALUES = 60
 STOP_S = 5.0
+ACCURACY_PCT = 1.0
 KEEP = (
     "closed_share",
     "largest_gap_mm",
@@ -118,7 +120,8 @@ class Studies:
         if rows:
             told |= {
                 "columns": list(study.columns),
-                "keep": list(study.file.keep),
+                "keep": list(study.measures),
+                "accuracy": accuracy_words(study),
                 "figure": [figure.model_dump() for figure in study.file.figure],
                 "rows": _rows(study),
                 "mold": _mold_of(study),
@@ -132,7 +135,8 @@ class Studies:
         Parameters
         ----------
         asked : dict
-            ``mold``, ``title``, and ``vary``: lists of values by their key.
+            ``mold``, ``title``, and ``vary``: lists of values by their key; ``errors``: whether the
+            error of each figure is to be computed as well.
 
         Raises
         ------
@@ -146,7 +150,9 @@ class Studies:
         try:
             folder = self._fresh(title)
             (folder / "mold.toml").write_text(text, encoding="utf-8")
-            (folder / "study.toml").write_text(_study_text(title, vary), encoding="utf-8")
+            (folder / "study.toml").write_text(
+                _study_text(title, vary, asked.get("errors") is True), encoding="utf-8"
+            )
         except OSError as error:
             why = error.strerror or str(error)
             raise NoStudy(f"The study cannot be kept in {self.folder}: {why}.") from error
@@ -278,9 +284,10 @@ def _vary(vary: object) -> dict[str, list[Any]]:
     return vary
 
 
-def _study_text(title: str, vary: dict[str, list[Any]]) -> str:
+def _study_text(title: str, vary: dict[str, list[Any]], errors: bool) -> str:
     quoted = json.dumps(title, ensure_ascii=False)
     lines = [f"title = {quoted}", 'mold = "mold.toml"', f"keep = {json.dumps(list(KEEP))}"]
+    lines += [f"accuracy = {ACCURACY_PCT}"] if errors else []
     lines += ["", "[vary]"]
     lines += [f"{json.dumps(key)} = {json.dumps(values)}" for key, values in vary.items()]
     keys = list(vary)

@@ -145,7 +145,14 @@ def errors_json(closing: Closing, mold: Mold | None = None) -> dict | None:
     errors = closing.errors
     if errors is None:
         return None
-    names = ("pressure_pct", "gap_mm", "worst_at_mm", "strain_pct", "strain_is_settled")
+    names = (
+        "pressure_pct",
+        "expected_pct",
+        "gap_mm",
+        "worst_at_mm",
+        "strain_pct",
+        "strain_is_settled",
+    )
     more = ("is_enough", "fineness", "coarser_fineness")
     return {name: getattr(errors, name) for name in (*names, *more)} | {
         "figures": errors_of_figures(closing, mold),
@@ -163,6 +170,8 @@ def finite(value: Any) -> Any:
         return [finite(each) for each in value]
     if isinstance(value, np.generic):
         return finite(value.item())
+    if isinstance(value, np.ndarray):
+        return finite(value.tolist())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

@@ -69,7 +69,7 @@ def check_measure(measure: str, names: dict[str, list[str]]) -> None:
     if place := _PLACE.fullmatch(measure):
         _one_of(place[1], AT)
         return
-    owner, name, number, last = _parts(measure)
+    owner, name, number, last = parts(measure)
     _one_of(last, _family(owner))
     kind = {"land": "cut", "seat": "cradle"}.get(owner, owner)
     if kind in names and name not in names[kind]:
@@ -92,7 +92,12 @@ def _one_of(word: str, known: Any) -> None:
         )
 
 
-def _parts(measure: str) -> tuple[str, str, str, str]:
+def at_a_place(measure: str) -> bool:
+    """Return whether a measure is read off at a place, as ``gap_mm at 0, 40``."""
+    return _PLACE.fullmatch(measure) is not None
+
+
+def parts(measure: str) -> tuple[str, str, str, str]:
     """Return what it is of ("", cut, land, cavity, seat), its name, its number, and the measure."""
     owner, _, rest = measure.partition(".")
     if not rest or owner not in ("cut", "land", "cavity", "seat"):
@@ -108,7 +113,7 @@ def need_faces_only(keep: Sequence[str]) -> bool:
     """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
     known = of_kind("lands", "seal")
     bare_names = [measure.removeprefix(SMALL) for measure in keep]
-    return all(_PLACE.fullmatch(m) or _parts(m)[-1] in known for m in bare_names)
+    return all(at_a_place(m) or parts(m)[-1] in known for m in bare_names)
 
 
 def measures(
@@ -164,7 +169,7 @@ def _small(closing: Closing | Pressing) -> Closing | Pressing:
 
 
 def _of(measure: str, source: FigureSource, verdict_of: Callable[[], Verdict] | None) -> Any:
-    owner, name, _, last = _parts(measure)
+    owner, name, _, last = parts(measure)
     if last == SAY and verdict_of is not None:
         return verdict_of().say
     if not owner and last in BY_NAME and BY_NAME[last].of not in ("lands", "castings"):
@@ -179,7 +184,7 @@ def _of(measure: str, source: FigureSource, verdict_of: Callable[[], Verdict] | 
 def _of_faces(measure: str, closing: Closing | Pressing) -> Any:
     if place := _PLACE.fullmatch(measure):
         return _at(place[1], float(place[2]), float(place[3]), closing.lands)
-    owner, name, number, last = _parts(measure)
+    owner, name, number, last = parts(measure)
     faces = closing.seats if owner == "seat" else closing.lands
     lands = [f for f in faces if not owner or f.cut == name]
     lands = [land for land in lands if not number or land.land == int(number)]

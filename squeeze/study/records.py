@@ -75,6 +75,9 @@ class Batch:
     fineness : float
     deformation : str
         As for `Block.close`.
+    accuracy_pct : float, optional
+        Each case is closed with its errors, as `squeeze.solve.refined` does, to this accuracy [%];
+        on one even mesh without errors unless given.
     own : OwnMeasures, optional
         Functions whose values are kept as well.
     compute : callable, optional
@@ -87,6 +90,7 @@ class Batch:
     keep: tuple[str, ...]
     fineness: float = 1.0
     deformation: str = "small"
+    accuracy_pct: float | None = None
     own: OwnMeasures | None = None
     compute: Callable[[Data], Data] | None = None
 

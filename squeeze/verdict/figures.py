@@ -16,7 +16,12 @@ from typing import Any, Literal
 import numpy as np
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
+from squeeze.solve.accuracy.errors import (
+    OF_CLOSED_SHARE,
+    OF_DISPLACEMENT,
+    OF_GAP,
+    OF_PRESSURE,
+)
 from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
 from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
 from squeeze.verdict.grade import NO_ANSWER, grade_of
@@ -72,6 +77,18 @@ class Figure:
     heads: Mapping[str, str] = field(default_factory=dict)
     grades: tuple[tuple[float, str], ...] = ()
     over_several: bool = False
+
+    @property
+    def has_error(self) -> bool:
+        """Whether the mesh puts it off: a measured number, neither a count nor an answer."""
+        return bool(self.unit) or self.digits > 0
+
+    @property
+    def error_power(self) -> float:
+        """With which power of the edge length its error falls."""
+        if self.of == "castings":
+            return OF_DISPLACEMENT
+        return {"mm": OF_GAP, "share": OF_CLOSED_SHARE}.get(self.unit, OF_PRESSURE)
 
     @property
     def worst(self) -> float:
@@ -398,13 +415,8 @@ def figures_of(
     return Figures(True, {each.name: source.value(each) for each in TABLE})
 
 
-POWERS: Mapping[str, float] = MappingProxyType({"mm": OF_DISPLACEMENT, "%": OF_DISPLACEMENT})
-"""With which power of the edge length the error of a figure falls, by its unit; others as pressures
-do."""
-
-
 def errors_of_figures(closing: Closing, mold: Mold | None = None) -> dict[str, float]:
-    """Return how far each figure with a unit is off, by name; none where nobody looked.
+    """Return how far each figure that `has_error` is off, by name; none where nobody looked.
 
     The same figure of the answer on the coarser mesh tells it. The widest gap's is the largest
     error of any place, so that two widest gaps that happen to agree do not hide the others.
@@ -416,8 +428,8 @@ def errors_of_figures(closing: Closing, mold: Mold | None = None) -> dict[str, f
     found = {}
     for figure in TABLE:
         pair = fine.values[figure.name], coarse.values[figure.name]
-        if figure.unit and all(isinstance(each, float) and math.isfinite(each) for each in pair):
-            found[figure.name] = errors.of(*pair, POWERS.get(figure.unit, OF_PRESSURE))
+        if figure.has_error and all(isinstance(x, float) and math.isfinite(x) for x in pair):
+            found[figure.name] = errors.of(*pair, figure.error_power)
     found["largest_strain_pct"] = errors.strain_pct
     found["largest_gap_mm"] = errors.gap_mm
     return found

@@ -278,4 +278,5 @@ XY = tuple[float, float]
 MOST_FRICTION = 3.0
 FrictionValue = Annotated[float, number(0, MOST_FRICTION)]
 LEAST_FINENESS, MOST_FINENESS = 0.25, 8.0  # of a mesh, over the default one
+LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT = 0.05, 20.0  # error of a pressure over the largest
 Name = Annotated[str, text(60)]

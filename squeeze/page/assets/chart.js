@@ -25,7 +25,7 @@ export function chart(rows, { x, y, each, title, words, hover }) {
   groups(good, each).forEach(([name, members], i) => node.append(...line(members, { x, y, name, ends, hover }, across, up, i)));
   node.append(...missing(rows, x, across, hover));
   node.append(...ends.map(({ at, names }) => svg("text", { x: at[0] + 9, y: at[1] + 4, class: "tick" }, names.join(", "))));
-  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "study-note" }, `Lines: ${words(each)}`) : null, node);
+  return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), each ? el("p", { class: "study-note" }, `Lines: ${words(each)}`) : null, good.some((row) => typeof row[`error.${y}`] === "number") ? el("p", { class: "study-note" }, "Bars: error of the mesh") : null, node);
 }
 
 function groups(rows, each) {
@@ -134,8 +134,17 @@ function line(rows, { x, y, name, ends, hover }, across, up, i) {
   if (name !== "") noteEnd(ends, points.at(-1), typeof name === "number" ? plain(name, 3) : String(name));
   return [
     svg("path", { d, class: "chart-line", "stroke-dasharray": DASHES[i % DASHES.length] }),
+    ...points.flatMap(([px, , row]) => errorBar(px, row, y, up)),
     ...points.map(([px, py, row]) => watched(svg("circle", { cx: px, cy: py, r: 3.6, class: i % 2 ? "chart-dot hollow" : "chart-dot" }), row, hover)),
   ];
+}
+
+/** A bar as long as the error of a figure to either side, where the study has errors. */
+function errorBar(px, row, y, up) {
+  const off = row[`error.${y}`];
+  if (typeof off !== "number") return [];
+  const [top, foot] = [up.at(row[y] + off), up.at(row[y] - off)];
+  return [svg("path", { d: `M${px} ${top.toFixed(1)}V${foot.toFixed(1)}M${px - 4} ${top.toFixed(1)}h8M${px - 4} ${foot.toFixed(1)}h8`, class: "chart-error" })];
 }
 
 /** Names of lines that end at the same place share one label. */

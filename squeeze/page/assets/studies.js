@@ -43,13 +43,14 @@ export class Studies {
   build() {
     this.title = el("input", { id: "study-title", type: "text", class: "words", autocomplete: "off", value: "Bevels" });
     this.axes = [0, 1].map((i) => this.buildAxis(i));
+    this.errors = el("input", { type: "checkbox", id: "study-errors" });
     this.count = el("p", { class: "lead", role: "status" });
     this.fault = el("p", { class: "fault", role: "alert" });
     this.list = el("ul", { class: "study-list" });
     this.figures = el("div", { class: "charts" });
     this.peek = el("figure", { class: "peek", hidden: true });
     const begin = el("button", { type: "submit", class: "main" }, "Begin the study");
-    const form = el("form", { class: "study-form" }, el("div", { class: "field text" }, el("label", { for: "study-title" }, "Title"), this.title), ...this.axes.map((axis) => axis.node), this.count, this.fault, begin);
+    const form = el("form", { class: "study-form" }, el("div", { class: "field text" }, el("label", { for: "study-title" }, "Title"), this.title), ...this.axes.map((axis) => axis.node), el("label", { class: "toggle" }, this.errors, el("span", {}, "with the error of each figure (takes several times as long)")), this.count, this.fault, begin);
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       this.begin();
@@ -170,7 +171,7 @@ export class Studies {
   async begin() {
     say(this.fault, this.wrong());
     if (this.fault.textContent) return;
-    const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary() });
+    const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary(), errors: this.errors.checked });
     if (begun.status !== 200) {
       say(this.fault, begun.faults?.map((fault) => `${this.labelOf(fault.key)}: ${fault.text}`).join("; ") ?? begun.error);
       return;
@@ -256,7 +257,8 @@ export class Studies {
     const charts = kept.map(([y, title]) => draw(whole.rows, { x, y, each, title, words, hover }));
     const csv = el("button", { type: "button", onclick: () => saveText(csvOf(whole), "text/csv", `${whole.name}.csv`) }, "Save as CSV");
     const where = el("p", { class: "lead" }, `Kept in ${whole.folder}. "squeeze study" can go on with that folder.`);
-    this.figures.replaceChildren(el("h3", {}, whole.title), ...charts, this.peek, el("p", { class: "row" }, csv), table(whole), where);
+    const accuracy = el("p", { class: "study-note" }, whole.accuracy);
+    this.figures.replaceChildren(el("h3", {}, whole.title), accuracy, ...charts, this.peek, el("p", { class: "row" }, csv), table(whole), where);
   }
 }
 
@@ -291,8 +293,8 @@ function standing(study) {
 
 function table({ title, columns, keep, rows }) {
   const names = [...columns, ...keep];
-  const cell = (value) => (typeof value === "number" ? plain(value, 3) : value === true ? "yes" : value === false ? "no" : (value ?? ""));
-  const body = rows.map((row) => el("tr", {}, names.map((name) => el("td", {}, String(cell(row[name])))), el("td", {}, row.error ?? "")));
+  const cell = (value, name) => (typeof value === "number" ? (name.startsWith("error.") ? String(Number(value.toPrecision(2))) : plain(value, 3)) : value === true ? "yes" : value === false ? "no" : (value ?? ""));
+  const body = rows.map((row) => el("tr", {}, names.map((name) => el("td", {}, String(cell(row[name], name)))), el("td", {}, row.error ?? "")));
   const scroll = el("div", { class: "table-scroll", tabindex: 0, role: "group", "aria-label": `Table of ${title}` }, el("table", { class: "study-table" }, el("thead", {}, el("tr", {}, [...names, "why not"].map((name) => el("th", { scope: "col" }, name)))), el("tbody", {}, body)));
   return el("details", {}, el("summary", {}, "Table"), scroll);
 }

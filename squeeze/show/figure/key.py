@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Rectangle
 
 from squeeze.show.figure.forces import arrow_style
+from squeeze.show.figure.lands import ERROR_BAND
 from squeeze.show.figure.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
 from squeeze.show.text.line_breaks import fill
 from squeeze.verdict import place, pressure
@@ -21,6 +22,10 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
         y = _open(ax, drawing, y)
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.9, ls=(0, (4, 2)))
         y = _say(ax, f"below: what seals, {pressure(drawing.verdict.needed_kpa)}", y)
+        if drawing.closing.errors is not None:
+            ax.add_patch(Rectangle((0, y - 0.12), 0.42, 0.08, **ERROR_BAND))
+            ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=1.3)
+            y = _say(ax, "below: error of the mesh, either side", y)
     y = _bodies(ax, drawing, y)
     y = _bands(ax, drawing, largest_push, y)
     y = _pushes(ax, drawing, y)

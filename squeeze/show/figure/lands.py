@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -24,6 +25,8 @@ A_ROW = 6
 ROW_IN, PRESSURE_IN, GAP_IN = 3.0, 1.3, 0.62
 LEFT_IN, RIGHT_IN, BETWEEN_IN = 0.75, 0.2, 0.3
 LEAST_SHARE = 0.75
+ERROR_BAND: dict[str, Any] = {"facecolor": "#c2500a", "alpha": 0.45, "lw": 0}
+"""How the error of the mesh looks: no tint of pressure has this hue."""
 
 
 def rows_of(drawing: Drawing) -> int:
@@ -60,8 +63,8 @@ def _draw_panel(
     pressure = _axes(figure, left, top - PRESSURE_IN, wide, PRESSURE_IN)
     gap = _axes(figure, left, top - PRESSURE_IN - GAP_IN - 0.12, wide, GAP_IN)
     land = drawing.closing.lands[k]
-    _draw_pressure(pressure, land, drawing)
-    _draw_gap(gap, land, drawing)
+    _draw_pressure(pressure, land, k, drawing)
+    _draw_gap(gap, land, k, drawing)
     scale, unit = drawing.unit
     name = drawing.verdict.lands[k].name
     if len(drawing.closing.section.cuts) > 1:
@@ -123,11 +126,21 @@ def curves(land: Land) -> Curves:
     )
 
 
-def _draw_pressure(ax: Axes, land: Land, drawing: Drawing) -> None:
+def _error_band(ax: Axes, s_mm: Array, values: Array, off: Array, scale: float) -> None:
+    """Draw a light band as far as values may be off, over what is there; none below zero."""
+    ax.fill_between(
+        scale * s_mm, np.maximum(values - off, 0.0), values + off, **ERROR_BAND, zorder=3
+    )
+
+
+def _draw_pressure(ax: Axes, land: Land, k: int, drawing: Drawing) -> None:
     drawn = curves(land)
     s, p = drawn.s_mm * drawing.unit[0], drawn.pressure_kpa
     _fill(ax, refined(s), refined(p), drawing.levels)
     ax.plot(s, p, color=INK, lw=1.3)
+    if (errors := drawing.closing.errors) is not None:
+        off = errors.lands[k].pressures_kpa
+        _error_band(ax, land.s_mm, land.pressure_kpa, off, drawing.unit[0])
     ax.set_ylim(0.0, 1.1 * _top(drawing))
     ax.axhline(drawing.verdict.needed_kpa, color=SOFT, lw=0.9, ls=(0, (4, 2)))
     _hatch_open(ax, drawn, drawing)
@@ -142,11 +155,14 @@ def _fill(ax: Axes, s: Array, p: Array, levels: Levels) -> None:
     ax.add_collection(PolyCollection(list(strips), facecolors=tints, edgecolors=tints, lw=0.4))
 
 
-def _draw_gap(ax: Axes, land: Land, drawing: Drawing) -> None:
+def _draw_gap(ax: Axes, land: Land, k: int, drawing: Drawing) -> None:
     scale = drawing.unit[0]
     largest = scale * max(each.largest_gap_mm for each in drawing.closing.lands)
     drawn = curves(land)
     ax.plot(scale * drawn.s_mm, scale * drawn.gap_mm, color=INK, lw=1.3)
+    if (errors := drawing.closing.errors) is not None:
+        off = errors.lands[k].gaps_mm
+        _error_band(ax, land.s_mm, scale * land.gap_mm, scale * off, scale)
     ax.set_ylim(0.0, 1.2 * largest if largest > 0 else 0.1)
     ax.yaxis.set_major_locator(MaxNLocator(3))
     _hatch_open(ax, drawn, drawing)

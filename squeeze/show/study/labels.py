@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from squeeze.study.measure_errors import ERROR
+
 UNITS = {
     "mm": "mm",
     "mm2": "mm²",
@@ -46,10 +48,14 @@ def label_of(name: str, names: Mapping[str, str] | None = None) -> str:
     ('bevel of the block [mm]', 'force [N/mm]', 'gap at 0, 40 [mm]')
     >>> label_of("cut.across the barrels.friction"), label_of("resin.head_mm")
     ("friction of the cut 'across the barrels'", 'head of the resin [mm]')
+    >>> label_of("error.largest_gap_mm")
+    'error of: largest gap [mm]'
     """
     known = {**WHOLE, **(names or {})}
     if name in known:
         return known[name]
+    if name.startswith(ERROR):
+        return f"error of: {label_of(name.removeprefix(ERROR), names)}"
     name, _, place = name.partition(" at ")
     head, _, last = name.rpartition(".")
     text, unit = _parted(last)

@@ -17,6 +17,7 @@ from squeeze.show.study.ends import GAP_IN, LETTERS_PT, label_ends
 from squeeze.show.study.labels import is_number, label_of, said, value_of
 from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
+from squeeze.study.measure_errors import ERROR
 from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
@@ -80,6 +81,7 @@ def _lines(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
         for k, (value, part) in enumerate(series.items()):
             x, y = _points(part, str(figure.x), measure)
             ax.plot(x, y, label=value_of(value), **looks(k, len(series)))
+            _error_band(ax, part, str(figure.x), measure, looks(k, len(series))["color"])
         _dress(ax, measure, rows, names)
     axes[-1].set_xlabel(label_of(str(figure.x), names))
     for ax in axes[:-1]:
@@ -89,7 +91,7 @@ def _lines(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
             place = ax.get_position()
             label_ends(ax, (wide * MM * place.width, high * MM * place.height))
         _end_head(axes[0], head)
-    return _titled(drawn, figure, study)
+    return _titled(drawn, figure, study, rows)
 
 
 def _end_head(ax: Axes, head: str) -> None:
@@ -112,6 +114,27 @@ def _points(rows: Sequence[Row], x: str, y: str) -> tuple[np.ndarray, np.ndarray
     found = sorted(((row[x], row[y]) for row in rows), key=lambda pair: pair[0])
     values = [np.nan if value is None else float(value) for _, value in found]
     return np.array([at for at, _ in found], float), np.array(values)
+
+
+def _error_band(ax: Axes, rows: Sequence[Row], x: str, measure: str, colour: str) -> None:
+    """Draw how far the points are off, where the study knows: a light band, and a bar at each."""
+    if not has_errors(measure, rows):
+        return
+    at, y = _points(rows, x, measure)
+    off = np.nan_to_num(_points(rows, x, ERROR + measure)[1])
+    ax.fill_between(at, y - off, y + off, color=colour, alpha=0.18, lw=0, zorder=1)
+    ax.errorbar(at, y, off, fmt="none", ecolor=colour, elinewidth=0.8, capsize=2, zorder=1)
+
+
+def has_errors(measure: str, rows: Sequence[Row]) -> bool:
+    """Return whether any row tells how far a measure is off."""
+    return any(row.get(ERROR + measure) is not None for row in rows)
+
+
+def error_words(measures: Sequence[str], rows: Sequence[Row]) -> str:
+    """Say what the light bands and bars are; nothing where there are none."""
+    there = any(has_errors(measure, rows) for measure in measures)
+    return "light bands and bars: error of the mesh" if there else ""
 
 
 def _dress(ax: Axes, measure: str, rows: Sequence[Row], names: Mapping[str, str]) -> None:
@@ -165,7 +188,7 @@ def _bars(figure: FigureTable, rows: Sequence[Row], study: Study) -> Drawn:
         ax.tick_params(labelleft=False)
     if figure.each:
         _bar_key(drawn, label_of(figure.each, study.file.names), list(series))
-    return _titled(drawn, figure, study)
+    return _titled(drawn, figure, study, rows)
 
 
 def _bar_row(
@@ -179,6 +202,10 @@ def _bar_row(
         looks_ = {"color": _bar_tint(k, n), "edgecolor": INK, "hatch": _bar_hatch(k)}
         ax.barh(y, size, 0.9 * thick, lw=0.6, **looks_)
         text = value_of(value) if value is not None else _why(row)
+        if off := row.get(ERROR + measure):
+            text += f" ± {value_of(float(off))}"
+            ax.errorbar(size, y, xerr=off, fmt="none", ecolor=INK, elinewidth=0.8, capsize=2)
+            size += off
         ax.annotate(text, (size, y), (3, 0), textcoords="offset points", va="center", fontsize=7.5)
 
 
@@ -246,11 +273,11 @@ def _panels(
     return drawn, axes
 
 
-def _titled(drawn: Drawn, figure: FigureTable, study: Study) -> Drawn:
+def _titled(drawn: Drawn, figure: FigureTable, study: Study, rows: Sequence[Row]) -> Drawn:
     h = drawn.get_size_inches()[1]
     title = figure.title or study.file.title
     drawn.text(0.02, 1 - 0.1 / h, title, va="top", fontsize=10.5, fontweight="bold")
-    held = held_words(figure, study)
-    if held:
-        drawn.text(0.02, 1 - 0.32 / h, held, va="top", fontsize=8, color=SOFT)
+    below = "; ".join(filter(None, (held_words(figure, study), error_words(figure.y, rows))))
+    if below:
+        drawn.text(0.02, 1 - 0.32 / h, below, va="top", fontsize=8, color=SOFT)
     return drawn

@@ -16,6 +16,7 @@ from squeeze.show.study.labels import label_of, value_of
 from squeeze.show.study.lines import held_words
 from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
+from squeeze.study.measure_errors import ERROR
 from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
@@ -64,6 +65,9 @@ def _below(figure: FigureTable, rows: Sequence[Row], study: Study) -> str:
     text = f"in the fields: {label_of(figure.value, study.file.names)}"
     if held := held_words(figure, study):
         text += f"; {held}"
+    errors = [row.get(ERROR + figure.value) for row in rows]
+    if known := [each for each in errors if each is not None]:
+        text += f"; error of the mesh at most {value_of(max(known))}"
     return text + ("; hatched: no answer" if any(row[figure.value] is None for row in rows) else "")
 
 

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from squeeze.study import CaseCounts, RunProgress, Study
+from squeeze.study.measure_errors import ERROR
 from squeeze.study.store.contract import row_name
 from squeeze.study.store.repair import Repair
 
@@ -87,6 +88,19 @@ def broken_words(broken: int) -> str:
     return f"The store has {lost}, counted as missing. The next run computes what is missing."
 
 
+def accuracy_words(study: Study) -> str:
+    """Say how far the figures are off, or that nobody looked."""
+    if study.file.accuracy is None:
+        return (
+            "How far these figures are off was not computed: every case keeps to one even mesh."
+            ' With "accuracy = 1.0" in the study file each figure gets its error.'
+        )
+    return (
+        "The columns that begin with error say how far each figure is off because the mesh is not"
+        f" infinitely fine. Pressures were to be within {study.file.accuracy:g} % of the highest."
+    )
+
+
 def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:
     """Name the cases that have no answer, with the reason, one line each."""
     lines = []
@@ -108,7 +122,8 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
         return None
     names = ["case", *study.columns, *study.keep]
     heads = [column_head(name) for name in names]
-    cells = [[shown(row[name]) for name in names] for row in rows]
+    digits = [2 if name.startswith(ERROR) else 4 for name in names]
+    cells = [[shown(row[name], n) for name, n in zip(names, digits, strict=True)] for row in rows]
     if any(row["state"] != "done" or row["outcome"] != "converged" for row in rows):
         heads.append("state")
         for line, row in zip(cells, rows, strict=True):
@@ -146,8 +161,8 @@ def _state(row: dict[str, Any]) -> str:
     return str(row["state"] if row["state"] != "done" else row["outcome"])
 
 
-def shown(value: Any) -> str:
-    """Return a value as a table shows it: four figures of a number.
+def shown(value: Any, digits: int = 4) -> str:
+    """Return a value as a table shows it: four figures of a number, of an error two.
 
     Examples
     --------
@@ -158,4 +173,4 @@ def shown(value: Any) -> str:
         return "-"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
+    return f"{value:.{digits}g}" if isinstance(value, float) else str(value)

@@ -10,7 +10,8 @@ from squeeze.mold import BadInput, Mold
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
-from squeeze.solve.accuracy.errors import Errors, errors_of
+from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
+from squeeze.solve.accuracy.errors import SAFETY, Errors, errors_of
 from squeeze.solve.accuracy.fine_spots import fine_spots
 from squeeze.solve.block import Block, checked
 from squeeze.solve.closing import Closing
@@ -25,7 +26,6 @@ from squeeze.solve.load_case import (
 from squeeze.solve.mesh.size import FineSpot
 
 ACCURACY_PCT = 1.0
-LEAST_PCT, MOST_PCT = 0.05, 20.0
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
 COARSER = 2.0  # times as long are the edges of the mesh that errors are told by
 SEARCHES = 2  # meshes at most on which ends of contact are looked for
@@ -76,8 +76,9 @@ def refined(
     loads : Loads, optional
         Instead of the mold's.
     accuracy_pct : float, optional
-        Error that pressures may have, over the largest [%], 0.05 to 20; 1 by default. Gaps may be
-        off by twice that, in percent, or by 0.005 mm for each percent.
+        Error that is expected of pressures, over the largest [%], 0.05 to 20; 1 by default. Gaps
+        may be off by twice that, in percent, or by 0.005 mm for each percent. The errors that are
+        told bound the true ones in most cases, so they are larger than what is expected.
     fineness : float, optional
         Stay at this mesh, 0.25 to 8; 1 = the default mesh, 2 halves every edge.
     most_work : int
@@ -136,7 +137,7 @@ def refined(
 def _allowed_accuracy(accuracy_pct: float | None) -> float:
     if accuracy_pct is None:
         return ACCURACY_PCT
-    check_numbers("accuracy_pct", accuracy_pct, least=LEAST_PCT, most=MOST_PCT)
+    check_numbers("accuracy_pct", accuracy_pct, least=LEAST_ACCURACY_PCT, most=MOST_ACCURACY_PCT)
     return float(accuracy_pct)
 
 
@@ -169,10 +170,10 @@ def _ends_found(
 
 
 def _over(errors: Errors, closing: Closing, accuracy_pct: float) -> float:
-    """Return the larger of both errors over what it may be."""
+    """Return the larger of both expected errors over what it may be."""
     widest = max((land.largest_gap_mm for land in closing.lands), default=0.0)
     bearable = accuracy_pct * max(GAP_SHARE / 100.0 * widest, GAP_MM)
-    return max(errors.pressure_pct / accuracy_pct, errors.gap_mm / bearable)
+    return max(errors.expected_pct / accuracy_pct, errors.gap_mm / SAFETY / bearable)
 
 
 def _step(over: float) -> float:

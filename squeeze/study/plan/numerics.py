@@ -13,6 +13,7 @@ ROOMS = ("mold", "solve", "verdict")
 """Rooms all of whose modules count, in folders at any depth."""
 
 MODULES = (
+    "study/measure_errors.py",
     "study/measures.py",
     "study/own_measures.py",
     "study/plan/sections.py",

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold import BadInput, dict_of, mold_of
+from squeeze.study.measure_errors import with_errors
 from squeeze.study.own_measures import NO_MEASURES, OwnMeasures
 from squeeze.study.plan.axes import Axis, combinations
 from squeeze.study.plan.formula import Formula, StudyValueError
@@ -55,8 +56,13 @@ class Study:
 
     @property
     def keep(self) -> tuple[str, ...]:
-        """Columns of the table for what comes out: the measures of the file, then one's own."""
-        return (*self.file.keep, *self.own.names)
+        """Columns of the table for what comes out: measures, with their errors, then one's own."""
+        return (*self.measures, *self.own.names)
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """Columns of the measures that the file asks for, with their errors where it asks."""
+        return self.file.keep if self.file.accuracy is None else with_errors(self.file.keep)
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -145,6 +151,8 @@ def _case(study: Study, number: int, values: Data, data: Data, fault: str | None
     section = _hash([section_of_case(data), study.file.fineness])
     bare = {key: value for key, value in data.items() if key != "title"}
     question = [bare, study.file.keep, study.file.fineness, study.file.deformation, numerics()]
+    if study.file.accuracy is not None:
+        question.append({"accuracy": study.file.accuracy})
     if study.own.names:
         question.append(study.own.digest)
     if unset:
@@ -162,4 +170,6 @@ def batches(study: Study, wanted: Iterable[Case]) -> Iterator[Batch]:
     file, own = study.file, study.own if study.own.names else None
     for section, group in groupby(wanted, key=lambda case: case.section):
         while part := tuple((case.id, case.mold) for case in islice(group, BATCH_SIZE)):
-            yield Batch(part, section, file.keep, file.fineness, file.deformation, own)
+            yield Batch(
+                part, section, file.keep, file.fineness, file.deformation, file.accuracy, own
+            )

@@ -8,7 +8,9 @@ from pydantic import Field
 
 from squeeze.mold.tables.table import KeyFaults, Table
 from squeeze.mold.tables.values import (
+    LEAST_ACCURACY_PCT,
     LEAST_FINENESS,
+    MOST_ACCURACY_PCT,
     MOST_FINENESS,
     Entry,
     as_number,
@@ -145,6 +147,9 @@ class StudyTable(Table):
     deformation : str
         small, large, or auto: large where that changes pressures or gaps by over 2 %. Small
         unless given.
+    accuracy : float or None
+        Error that pressures may have, over the largest [%]: the errors of all measures are kept as
+        well, and meshes are as fine as that needs. Without it every case keeps to one even mesh.
     names : dict
         What figures call a column or a measure, in place of its key.
     table : str or None
@@ -162,6 +167,7 @@ class StudyTable(Table):
     timeout_s: Annotated[float, number(0.1, 86400, "s")] = 300.0
     fineness: Annotated[float, number(LEAST_FINENESS, MOST_FINENESS)] = 1.0
     deformation: Annotated[str, word("small", "large", "auto")] = "small"
+    accuracy: Annotated[float | None, number(LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT, "%")] = None
     names: AnyTable = Field(default_factory=dict)
     table: Annotated[str | None, _file(".csv")] = None
     figure: tuple[FigureTable, ...] = ()
@@ -174,6 +180,8 @@ class StudyTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield that nothing is varied."""
+        """Yield that nothing is varied, or that the mesh is given twice."""
+        if "accuracy" in given and "fineness" in given:
+            yield "accuracy", "and fineness are both given: the accuracy decides how fine a mesh is"
         if not any(given.get(key) for key in ("vary", "paired", "sample")):
             yield "", "nothing is varied; give [vary], [[paired]] or [sample]"

@@ -9,7 +9,8 @@ from functools import partial
 from typing import Any
 
 from squeeze.mold import BadInput, Mold, NotSolved, SqueezeError, loads_of, mold_of
-from squeeze.solve import Block, Closing, Pressing
+from squeeze.solve import Block, Closing, Pressing, refined
+from squeeze.study.measure_errors import measure_errors
 from squeeze.study.measures import measures, need_faces_only, outcome_of
 from squeeze.study.own_measures import OwnMeasures
 from squeeze.study.plan.sections import section_of_case
@@ -47,11 +48,15 @@ def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> C
             kept = batch.compute(data)
             spent = time.perf_counter() - clock[0]
             return CaseAnswer(identity, CaseState.DONE, None, kept, None, 0.0, spent)
-        block, mold = blocks.block_for(batch), mold_of(data)
-        clock.append(time.perf_counter())
-        faces_only = batch.own is None and need_faces_only(batch.keep)
-        closing, verdict = close_or_press(block, mold, faces_only, batch.deformation)
-        kept = measures(batch.keep, closing, verdict, mold)
+        if batch.accuracy_pct is not None:
+            clock.append(time.perf_counter())
+            closing, kept = close_with_errors(mold_of(data), batch)
+        else:
+            block, mold = blocks.block_for(batch), mold_of(data)
+            clock.append(time.perf_counter())
+            faces_only = batch.own is None and need_faces_only(batch.keep)
+            closing, verdict = close_or_press(block, mold, faces_only, batch.deformation)
+            kept = measures(batch.keep, closing, verdict, mold)
         if batch.own is not None:
             kept |= _own_values(batch.own, closing)
     except BadInput as error:
@@ -70,6 +75,17 @@ def _own_values(own: OwnMeasures, closing: Closing | Pressing) -> Data:
     if isinstance(closing, Closing) and outcome_of(closing).has_answer:
         return own.values(closing)
     return own.none()
+
+
+def close_with_errors(mold: Mold, batch: Batch) -> tuple[Closing, Data]:
+    """Close a mold to an accuracy; return its measures with the error of each.
+
+    Contact ends elsewhere under other loads, so each case has meshes of its own.
+    """
+    case = refined(mold, accuracy_pct=batch.accuracy_pct, deformation=batch.deformation)
+    closing, verdict = case.closing, partial(judge, case.closing, mold=mold)
+    kept = measures(batch.keep, closing, verdict, mold)
+    return closing, kept | measure_errors(batch.keep, closing, mold)
 
 
 def close_or_press(
