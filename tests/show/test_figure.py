@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,6 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from pypdf import PdfReader
 
+import squeeze
+from squeeze.mold import load
 from squeeze.mold.forces.loads import Loads, Push
 from squeeze.show.figure.closing import figure, pressure_levels, save
 from squeeze.show.figure.forces import gathered
@@ -252,3 +255,16 @@ def test_a_page_that_is_too_large_is_laid_as_it_is_larger(size, upright):
 def test_no_pair_to_draw_gives_a_sentence_instead_of_a_picture():
     drawn = small([])
     assert [text.get_text() for text in drawn.texts] == ["no case has an answer"]
+
+
+def test_the_errors_are_a_band_along_each_land_and_in_the_key():
+    mold = load(Path(__file__).parents[2] / "studies" / "barrels" / "barrels-round.toml")
+    closing = squeeze.close(mold, fineness=0.5, deformation="small")
+    made, without = drawn(closing), drawn(replace(closing, errors=None))
+    assert "error of the mesh" in texts(made)
+    assert "error of the mesh" not in texts(without)
+
+    def areas(figure: Figure) -> int:
+        return sum(len(ax.collections) for ax in figure.axes)
+
+    assert areas(made) == areas(without) + 2 * len(closing.lands)

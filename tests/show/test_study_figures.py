@@ -247,3 +247,32 @@ def test_words(tmp_path):
     rows = made_up()
     assert study_table(rows, study, 160).row_count == 12
     assert study_table(rows, study, 40) is None
+
+
+def test_errors_are_drawn_as_bands_and_named(drawn):
+    figure = '[figure]\nx = "block.bevel_mm"\ny = "largest_gap_mm"\neach = "rubber"\n'
+    without = drawn(figure)
+    rows = [row | {"error.largest_gap_mm": 0.1} for row in made_up()]
+    made = drawn(figure, rows)
+    words = [text.get_text() for text in made.texts]
+    assert any("error of the mesh" in word for word in words)
+    assert not any("error of the mesh" in text.get_text() for text in without.texts)
+    assert len(made.axes[0].collections) > len(without.axes[0].collections)
+
+
+def test_bars_and_maps_tell_errors(drawn):
+    rows = [row | {"error.largest_gap_mm": 0.125} for row in made_up()]
+    bars = drawn(
+        '[figure]\nx = "rubber"\ny = "largest_gap_mm"\nwhere = {"block.bevel_mm" = 5, '
+        '"band.tension_n_per_mm" = 0.1}\n',
+        rows,
+    )
+    assert any("± 0.125" in text.get_text() for text in bars.axes[0].texts)
+    field = drawn(
+        '[figure]\nkind = "map"\nx = "block.bevel_mm"\ny = "band.tension_n_per_mm"\n'
+        'value = "largest_gap_mm"\nwhere = {rubber = "soft"}\n',
+        rows,
+    )
+    assert any(
+        "error of the mesh at most 0.125" in t.get_text().replace("\n", " ") for t in field.texts
+    )
