@@ -147,7 +147,6 @@ def errors_json(closing: Closing, mold: Mold | None = None) -> dict | None:
         return None
     names = (
         "pressure_pct",
-        "expected_pct",
         "gap_mm",
         "worst_at_mm",
         "strain_pct",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from squeeze.mold import Mold
-from squeeze.solve.accuracy.errors import OF_GAP, OF_PRESSURE, Errors, LandError
+from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE, Errors, LandError
 from squeeze.solve.closing import Closing
 from squeeze.study.measures import SMALL, at_a_place, measures, parts
 from squeeze.verdict.figures import BY_NAME
@@ -42,7 +42,7 @@ def _power(measure: str) -> float | None:
     """
     bare = measure.removeprefix(SMALL)
     if at_a_place(bare):
-        return OF_PRESSURE if bare.startswith("pressure") else OF_GAP
+        return OF_PRESSURE if bare.startswith("pressure") else OF_DISPLACEMENT
     figure = BY_NAME.get(parts(bare)[-1])
     return figure.error_power if figure is not None and figure.has_error else None
 

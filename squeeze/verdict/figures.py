@@ -16,12 +16,7 @@ from typing import Any, Literal
 import numpy as np
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.accuracy.errors import (
-    OF_CLOSED_SHARE,
-    OF_DISPLACEMENT,
-    OF_GAP,
-    OF_PRESSURE,
-)
+from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
 from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
 from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
 from squeeze.verdict.grade import NO_ANSWER, grade_of
@@ -86,9 +81,7 @@ class Figure:
     @property
     def error_power(self) -> float:
         """With which power of the edge length its error falls."""
-        if self.of == "castings":
-            return OF_DISPLACEMENT
-        return {"mm": OF_GAP, "share": OF_CLOSED_SHARE}.get(self.unit, OF_PRESSURE)
+        return OF_DISPLACEMENT if self.unit in ("mm", "%") else OF_PRESSURE
 
     @property
     def worst(self) -> float:

@@ -38,7 +38,7 @@ from squeeze.verdict.figures import BY_NAME, errors_of_figures, figures_of
 
 FINER = 3.5  # times as fine is the mesh that stands for the limit
 MOST_FINENESS = 8.0
-MOST_WORK = 200_000  # unknowns times factors of the fine mesh
+MOST_WORK = 600_000  # unknowns times factors of the fine mesh
 FLOORS = {
     "kPa": 2e-4,
     "mm": 5e-4,

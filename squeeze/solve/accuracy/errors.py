@@ -1,20 +1,11 @@
 """How far each figure of an answer is off, from the same question on a coarser mesh.
 
 Figures go to their limit as a power of the edge length, so the difference of two meshes tells how
-far the finer one is off (L. F. Richardson, Phil. Trans. R. Soc. A 210 (1911) 307). Pressures,
-linear along the faces, go as the second power. Shapes of castings go as the third in smooth rubber
-and as the second where contact ends; the power between the two is taken. Gaps go as the power 3/2,
-as they open next to an end of contact. A closed share is as good as an edge is short.
-
-What is told is meant as a bound: the difference times a factor of safety, the grid convergence
-index of P. J. Roache, J. Fluids Eng. 116 (1994) 405, with his factor of 1.25 for orders that are
-known (Verification and Validation in Computational Science and Engineering, 1998). Where corners
-and narrow webs set the edges on both meshes, the finer one is less than twice as fine: the ratio
-that came about is taken, on the whole section and on each land.
-
-Pressures and gaps are compared place by place, so that two maxima that happen to agree do not hide
-what lies between. At each place the largest error of it and its neighbours stands, for two curves
-that cross agree where they do.
+far the finer one is off (L. F. Richardson, Phil. Trans. R. Soc. A 210 (1911) 307; P. J. Roache,
+J. Fluids Eng. 116 (1994) 405). Pressures, linear along the faces, go as the second power. What
+hangs on displacements goes as the third in smooth rubber and as the second where contact ends; the
+power between the two is taken. Pressures and gaps are compared place by place, so that two maxima
+that happen to agree do not hide what lies between.
 """
 
 from __future__ import annotations
@@ -32,12 +23,8 @@ Array = NDArray[np.float64]
 
 OF_PRESSURE = 2.0
 OF_DISPLACEMENT = 2.5
-OF_GAP = 1.5
-OF_CLOSED_SHARE = 1.0
 OF_STRAIN = 1.0
 LIP_EDGES = 2  # of the coarser mesh, in which a lip's pressure is felt
-SAFETY = 1.25
-LEAST_RATIO = 1.5  # of two meshes: with less the difference says too little, and counts no more
 SETTLED = 0.1  # share by which the largest strain may change from mesh to mesh
 
 
@@ -61,7 +48,8 @@ class LandError:
     at_mm : (x, y)
         Where the pressure is off most.
     pressures_kpa, gaps_mm : (n,) array
-        At each place of the land.
+        At each place of the land: the largest of it and its neighbours, for two curves that cross
+        agree where they do.
     inner : (n,) array of bool
         Which places are not at its lips.
     """
@@ -112,9 +100,6 @@ class Errors:
         Largest error of a pressure at any inner place, over the largest pressure of all [%].
     gap_mm : float
         Largest error of a gap at any place of a land [mm].
-    expected_pct : float
-        The error of a pressure that is likely, without a factor of safety [%]: meshes are chosen
-        by it.
     worst_at_mm : (x, y) or None
         Where the pressure is off most; None without lands.
     strain_pct : float
@@ -124,12 +109,8 @@ class Errors:
         under a band's turn it never settles.
     fineness, coarser_fineness : float
         Of the two meshes.
-    ratio : float
-        How many times as fine the finer mesh is, as it came about: the root of the ratio of the
-        unknowns, at most that of the finenesses.
     is_enough : bool
-        The expected error of pressures and that of gaps lie within what was asked for; True where
-        nothing was.
+        Both errors lie within what was asked for; True where nothing was.
     coarser : Closing
         The answer on the coarser mesh.
     """
@@ -139,19 +120,17 @@ class Errors:
     cavities: tuple[CavityError, ...]
     pressure_pct: float
     gap_mm: float
-    expected_pct: float
     worst_at_mm: tuple[float, float] | None
     strain_pct: float
     strain_is_settled: bool
     fineness: float
     coarser_fineness: float
-    ratio: float
     is_enough: bool
     coarser: Closing = field(repr=False)
 
     def of(self, fine: float, coarse: float, power: float) -> float:
         """Return how far a figure is off: what it is on both meshes, and the power of its error."""
-        return abs(fine - coarse) * _share(self.ratio, power)
+        return abs(fine - coarse) * _share(self.fineness / self.coarser_fineness, power)
 
 
 def errors_of(
@@ -170,15 +149,16 @@ def errors_of(
     -------
     Errors or None
         None where one of them has no answer, the answers are not by the same theory, or one mesh
-        was asked to be less than 1.5 times as fine as the other.
+        is as coarse as the other.
     """
-    asked = fineness / coarser_fineness
     both = closing, coarser
     if not all(each.outcome.has_answer for each in both):
         return None
-    if closing.deformation.is_large != coarser.deformation.is_large or asked < LEAST_RATIO:
+    if closing.deformation.is_large != coarser.deformation.is_large:
         return None
-    ratio = _bounded(min(asked, (closing.trust.unknowns / coarser.trust.unknowns) ** 0.5))
+    if fineness <= coarser_fineness:
+        return None
+    ratio = fineness / coarser_fineness
     lands = _lands(closing.lands, coarser.lands, ratio, closing.deformation.is_large)
     worst = max(lands, key=lambda land: land.pressure_kpa, default=None)
     peak = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
@@ -191,37 +171,20 @@ def errors_of(
             _cavity(*pair, ratio) for pair in zip(closing.cavities, coarser.cavities, strict=True)
         ),
         pressure_pct=100.0 * worst.pressure_kpa / peak if worst and peak > 0 else 0.0,
-        expected_pct=100.0 * _expected_kpa(closing, coarser, asked) / peak if peak > 0 else 0.0,
         gap_mm=max((land.gap_mm for land in lands), default=0.0),
         worst_at_mm=worst.at_mm if worst else None,
         strain_pct=change * _share(ratio, OF_STRAIN),
         strain_is_settled=change <= SETTLED * max(strains),
         fineness=fineness,
         coarser_fineness=coarser_fineness,
-        ratio=ratio,
         is_enough=True,
         coarser=coarser,
     )
 
 
 def _share(ratio: float, power: float) -> float:
-    """Return the share of the difference of two meshes by which the finer one is off at most."""
-    return SAFETY / (ratio**power - 1.0)
-
-
-def _bounded(ratio: float) -> float:
-    return max(ratio, LEAST_RATIO)
-
-
-def _expected_kpa(closing: Closing, coarser: Closing, ratio: float) -> float:
-    """Return the likely error of the inner place whose pressure is off most."""
-    is_large = closing.deformation.is_large
-    differences = (
-        _difference(fine, coarse, "pressure_kpa")[_inner(fine, coarse, is_large)]
-        for fine, coarse in zip(closing.lands, coarser.lands, strict=True)
-    )
-    most = max((float(each.max()) for each in differences), default=0.0)
-    return most / (ratio**OF_PRESSURE - 1.0)
+    """Return the share of the difference of two meshes by which the finer one is off."""
+    return 1.0 / (ratio**power - 1.0)
 
 
 def _lands(
@@ -231,23 +194,22 @@ def _lands(
 
 
 def _land(fine: Land, coarse: Land, ratio: float, is_large: bool) -> LandError:
-    ratio = _bounded(min(ratio, (len(fine.s_mm) - 1) / (len(coarse.s_mm) - 1)))
-    pressures = _share(ratio, OF_PRESSURE)
-    off = pressures * _difference(fine, coarse, "pressure_kpa")
-    gap = _share(ratio, OF_GAP) * _difference(fine, coarse, "gap_mm")
+    pressures, displacements = (_share(ratio, power) for power in (OF_PRESSURE, OF_DISPLACEMENT))
+    off = np.abs(fine.pressure_kpa - _at_places(fine, coarse, coarse.pressure_kpa))
+    gap = np.abs(fine.gap_mm - _at_places(fine, coarse, coarse.gap_mm))
     inner = _inner(fine, coarse, is_large)
     k = int(np.argmax(np.where(inner, off, -1.0)))
     return LandError(
         fine.cut,
         fine.land,
-        float(off[k]),
-        float(off[~inner].max(initial=0.0)),
+        pressures * float(off[k]),
+        pressures * float(off[~inner].max(initial=0.0)),
         pressures * abs(fine.mean_pressure_kpa - coarse.mean_pressure_kpa),
-        float(gap.max()),
-        _share(ratio, OF_CLOSED_SHARE) * abs(fine.closed_share - coarse.closed_share),
+        displacements * float(gap.max()),
+        pressures * abs(fine.closed_share - coarse.closed_share),
         (float(fine.x_mm[k]), float(fine.y_mm[k])),
-        _with_neighbours(off),
-        _with_neighbours(gap),
+        pressures * _with_neighbours(off),
+        displacements * _with_neighbours(gap),
         inner,
     )
 
@@ -274,10 +236,10 @@ def _inner(fine: Land, coarse: Land, is_large: bool) -> NDArray[np.bool_]:
     return inner if inner.any() else np.ones(len(inner), bool)
 
 
-def _difference(fine: Land, coarse: Land, name: str) -> Array:
-    """Return how far two answers are apart at each place of the finer land."""
+def _at_places(fine: Land, coarse: Land, values: Array) -> Array:
+    """Return values of the coarser land at the places of the finer one."""
     along = fine.s_mm * (coarse.length_mm / fine.length_mm)
-    return np.abs(getattr(fine, name) - np.interp(along, coarse.s_mm, getattr(coarse, name)))
+    return np.interp(along, coarse.s_mm, values)
 
 
 def _cavity(fine: CavityChange, coarse: CavityChange, ratio: float) -> CavityError:

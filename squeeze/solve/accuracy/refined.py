@@ -11,7 +11,7 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
-from squeeze.solve.accuracy.errors import SAFETY, Errors, errors_of
+from squeeze.solve.accuracy.errors import Errors, errors_of
 from squeeze.solve.accuracy.fine_spots import fine_spots
 from squeeze.solve.block import Block, checked
 from squeeze.solve.closing import Closing
@@ -76,9 +76,8 @@ def refined(
     loads : Loads, optional
         Instead of the mold's.
     accuracy_pct : float, optional
-        Error that is expected of pressures, over the largest [%], 0.05 to 20; 1 by default. Gaps
-        may be off by twice that, in percent, or by 0.005 mm for each percent. The errors that are
-        told bound the true ones in most cases, so they are larger than what is expected.
+        Error that pressures may have, over the largest [%], 0.05 to 20; 1 by default. Gaps may be
+        off by twice that, in percent, or by 0.005 mm for each percent.
     fineness : float, optional
         Stay at this mesh, 0.25 to 8; 1 = the default mesh, 2 halves every edge.
     most_work : int
@@ -170,10 +169,10 @@ def _ends_found(
 
 
 def _over(errors: Errors, closing: Closing, accuracy_pct: float) -> float:
-    """Return the larger of both expected errors over what it may be."""
+    """Return the larger of both errors over what it may be."""
     widest = max((land.largest_gap_mm for land in closing.lands), default=0.0)
     bearable = accuracy_pct * max(GAP_SHARE / 100.0 * widest, GAP_MM)
-    return max(errors.expected_pct / accuracy_pct, errors.gap_mm / SAFETY / bearable)
+    return max(errors.pressure_pct / accuracy_pct, errors.gap_mm / bearable)
 
 
 def _step(over: float) -> float:
