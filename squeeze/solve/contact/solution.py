@@ -54,6 +54,9 @@ from squeeze.solve.outcome import Outcome
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+MOST_VIOLATED = 1e-2
+"""Largest error of gaps and slips, over the largest of them, with which an answer is certified;
+more is left where a piece hangs on no more than the rounding of its faces."""
 LOAD_STEPS = 8  # shares in which the loads grow where friction allows several states
 
 
@@ -164,6 +167,8 @@ def _unscaled(
             return not_held(problem, held @ np.linalg.solve(upper, away), found.steps)
         found = _least_slip(problem, _least_motion(problem, found))
     violated = _violated(problem, found, apart + problem.R @ found.motion)
+    if found.outcome is Outcome.CONVERGED and violated > MOST_VIOLATED:
+        found = replace(found, outcome=Outcome.OUT_OF_BALANCE)
     return replace(found, complementarity=max(found.complementarity, violated))
 
 
