@@ -129,6 +129,20 @@ def test_an_accuracy_asked_for_is_reached():
     assert off(good, closed("leaves aslant", 4.0))[0] < 1.0
 
 
+def test_an_answer_stands_where_no_finer_mesh_can_be_made(monkeypatch):
+    given = squeeze.Block.remeshed
+
+    def to_a_point(block, fineness, finer=()):
+        if fineness > 1.0:
+            raise squeeze.BadInput([squeeze.mold.Fault("block", "no finer mesh")])
+        return given(block, fineness, finer)
+
+    monkeypatch.setattr(squeeze.Block, "remeshed", to_a_point)
+    found = refined(MOLDS["leaves aslant"], accuracy_pct=0.05, deformation="small")
+    assert found.closing.errors.fineness == 1.0
+    assert not found.closing.errors.is_enough
+
+
 def test_what_the_bounded_work_does_not_reach_is_said():
     found = refined(MOLDS["partly open"], accuracy_pct=0.05, most_work=0, deformation="small")
     assert not found.closing.errors.is_enough

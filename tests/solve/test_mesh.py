@@ -171,3 +171,24 @@ def test_no_corner_is_left_where_there_is_no_rubber(fineness):
     mesh = parted_mesh(made, triangulate(made, fineness))
     assert np.unique(mesh.triangles).tolist() == list(range(len(mesh.points)))
     assert mesh.piece.max() == 1
+
+
+def test_a_cavity_too_small_for_a_mesh_is_named():
+    mold = {
+        "length_mm": 100,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "square", "width_mm": 15.55, "round_mm": 0.01},
+        "cavity": [
+            {
+                "shape": "oval",
+                "width_mm": 0.62,
+                "height_mm": 1.81,
+                "centre_mm": [5.909, 5.738381509561645],
+                "name": "barrel",
+            }
+        ],
+    }
+    section = section_of(squeeze.mold_of(mold))
+    triangulate(section, 1.0)
+    with pytest.raises(squeeze.BadInput, match="'barrel' has edges too short"):
+        triangulate(section, 3.0)

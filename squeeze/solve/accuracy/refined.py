@@ -113,8 +113,8 @@ def refined(
     plain = first.close(loads, check=False, progress=progress, **case)
     coarse = _ends_found(close, _coarser(now), (first, plain))
     known = coarse[1]
+    block, closing = close(now, _spots(known, now), known)
     while True:
-        block, closing = close(now, _spots(known, now), known)
         errors = errors_of(closing, coarse[1], now, _coarser(now))
         if errors is None:
             return Refined(block, closing, coarse)
@@ -129,8 +129,12 @@ def refined(
             or unknowns * (1 + closing.deformation.tangents) > most_work
         ):
             return Refined(block, closing, coarse)
-        now, known = finer, closing
-        coarse = close(_coarser(now), _spots(closing, _coarser(now)), closing)
+        found, known, now = Refined(block, closing, coarse), closing, finer
+        try:
+            coarse = close(_coarser(now), _spots(known, _coarser(now)), known)
+            block, closing = close(now, _spots(known, now), known)
+        except BadInput:  # no finer mesh can be made: the answer stands, with its errors
+            return found
 
 
 def _allowed_accuracy(accuracy_pct: float | None) -> float:

@@ -137,6 +137,12 @@ def _region(graph: Graph, section: Section) -> BaseGeometry:
     for side in graph.sides:
         rings.setdefault(side.loop, []).extend(side.nodes[:-1])
     holes = range(1, 1 + len(section.cavities))
+    lost = [
+        cavity.name for k, cavity in zip(holes, section.cavities, strict=True) if k not in rings
+    ]
+    if lost:
+        text = f"{lost[0]!r} has edges too short to mesh this fine; choose a lower fineness"
+        raise BadInput([Fault("cavity", text)])
     block = Polygon(graph.nodes[rings[0]], [graph.nodes[rings[k]] for k in holes])
     pieces = [Polygon(graph.nodes[rings[k]]) for k in cradle_numbers(section)]
     return union_all([block, *pieces]) if pieces else block
