@@ -3,7 +3,9 @@
 import io
 import json
 import math
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from matplotlib.image import imread
 from rich.console import Console
@@ -12,7 +14,7 @@ from typer.testing import CliRunner
 import squeeze
 from squeeze.cli import app
 from squeeze.mold import dump
-from squeeze.show.figure.bands import bands_figure
+from squeeze.show.figure.bands import _levels, bands_figure
 from squeeze.show.figure.closing import save
 from squeeze.show.text.bands import bands_json, bands_table
 from squeeze.verdict.bands.plan import plan_bands
@@ -118,3 +120,12 @@ def test_command_tells_faults_by_line(tmp_path):
     done = CliRunner().invoke(app, ["bands", str(path)])
     assert done.exit_code == 2
     assert "bad.toml:" in done.stderr
+
+
+def test_colours_are_chosen_where_some_pressures_are_unknown():
+    """A closing without an answer has NaN; the levels are those of what is known."""
+    some = SimpleNamespace(pressure_kpa=np.array([[5.0, np.nan], [10.0, 10.0]]))
+    lost = SimpleNamespace(pressure_kpa=np.full((2, 2), np.nan))
+    known = SimpleNamespace(pressure_kpa=np.array([[5.0, 10.0, 10.0]]))
+    both, alone = (_levels(SimpleNamespace(lands=lands)) for lands in ((some, lost), (known,)))
+    assert both.edges == alone.edges

@@ -114,7 +114,7 @@ def _axes(drawn: Figure, bottom: float, high: float) -> Axes:
 
 def _levels(closing: AlongClosing) -> Levels:
     pressure = np.concatenate([[1e-3], *(land.pressure_kpa.ravel() for land in closing.lands)])
-    return levels(float(np.quantile(pressure, 0.98)))
+    return levels(float(np.nanquantile(pressure, 0.98)))  # NaN where there is no answer
 
 
 def _draw_bands(ax: Axes, closing: AlongClosing) -> None:
