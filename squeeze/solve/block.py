@@ -5,54 +5,30 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 from functools import lru_cache, partial
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.sparse import csr_array, vstack
 
-from squeeze.mold import BadInput, Fault, Mold, NotSolved, loads_of
-from squeeze.mold.forces.loads import Loads
+from squeeze.mold.forces.loads import Loads, loads_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
-from squeeze.solve import results
+from squeeze.mold.tables.mold import Mold
 from squeeze.solve.bands.outline_forces import check_pushes, load_terms
-from squeeze.solve.bands.wrap import band_path, friction_shares
-from squeeze.solve.closing import (
-    Closing,
-    Deformation,
-    Field,
-    Piece,
-    Pressing,
-    Seconds,
-    Trust,
-    without_figures,
-)
-from squeeze.solve.contact.balance import pieces
+from squeeze.solve.bands.wrap import band_path
+from squeeze.solve.certified import certified
+from squeeze.solve.closing import Closing, Pressing, Seconds
 from squeeze.solve.contact.given_forces import GivenForces, given_forces
-from squeeze.solve.contact.problem import (
-    ContactProblem,
-    ContactSolution,
-    contact_problem,
-)
-from squeeze.solve.contact.rows import contact_rows, with_friction_and_gap
-from squeeze.solve.contact.wetting import resin_paths, solve_with_resin
-from squeeze.solve.elastic.element import elastic
-from squeeze.solve.elastic.rigid import rigid_fit
-from squeeze.solve.elastic.schur import factorise
-from squeeze.solve.large.body import State
-from squeeze.solve.large.carried import carried
-from squeeze.solve.large.closing import (
-    STANDS,
-    correction,
-    large_closing,
-    largest_change,
-    linear_state,
-)
-from squeeze.solve.large.equilibrium import Iterate, deform
-from squeeze.solve.large.faces import pairing
-from squeeze.solve.large.reference import LargeCase, PullOf, ReferenceModel, reference_model
-from squeeze.solve.linear_solution import LinearSolution, LoadCase, SolvedContact
+from squeeze.solve.contact.problem import ContactProblem, contact_problem
+from squeeze.solve.contact.rows import ContactRows, with_friction_and_gap
+from squeeze.solve.contact.wetting import ResinPaths
+from squeeze.solve.elastic.element import Elastic
+from squeeze.solve.elastic.schur import Factor
+from squeeze.solve.factorised_section import factorised_section
+from squeeze.solve.large.carried import beginning
+from squeeze.solve.large.deformation import check_deformation, deformed_closing, is_deformed
+from squeeze.solve.large.reference import reference_model
+from squeeze.solve.linear_closing import linear_closing, pressing
+from squeeze.solve.linear_solution import LoadCase, linear_solution, solved_contact
 from squeeze.solve.load_case import (
     Friction,
     Gap,
@@ -61,21 +37,12 @@ from squeeze.solve.load_case import (
     check_fineness,
     checked_section,
 )
-from squeeze.solve.mesh.parting import parted_mesh
+from squeeze.solve.mesh.parting import Mesh, parted_mesh
 from squeeze.solve.mesh.size import FineSpot
 from squeeze.solve.mesh.triangulate import triangulate
-from squeeze.solve.outcome import Outcome
 
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-
-
-C = TypeVar("C", Closing, Pressing)
-
-DEFORMATIONS = ("small", "large", "auto")
-_PICKLED = ("section", "mold", "fineness", "finer", "mesh", "_build_seconds")
+_PICKLED = ("section", "mold", "fineness", "finer", "mesh", "_mesh_seconds")
 REMEMBERED = 64  # kinds and places of loads whose solution a block keeps
-IN_BALANCE = 1e-6  # force left over at a node, over the sum of the loads, that rounding may leave
 
 
 class Block:
@@ -119,9 +86,9 @@ class Block:
     ) -> None:
         self.section, self.mold = section, mold
         self.fineness, self.finer = fineness, finer
-        start = time.perf_counter()
-        self.mesh = parted_mesh(section, triangulate(section, fineness, finer))
-        self._build_seconds = [time.perf_counter() - start]
+        begun = time.perf_counter()
+        self.mesh: Mesh = parted_mesh(section, triangulate(section, fineness, finer))
+        self._mesh_seconds = time.perf_counter() - begun
         self._factorise()
 
     def remeshed(self, fineness: float, finer: tuple[FineSpot, ...] = ()) -> Block:
@@ -148,24 +115,36 @@ class Block:
         return block
 
     def _factorise(self) -> None:
-        clock = [time.perf_counter()]
-        self.elastic = elastic(self.mesh, self.section.materials)
-        clock.append(time.perf_counter())
-        self.contact_rows = contact_rows(self.mesh, self.section.seams)
-        rows = csr_array(vstack([self.contact_rows.normal, self.contact_rows.along]))
-        self.factor = factorise(self.mesh, self.elastic, rows)
-        self.resin_paths = resin_paths(self.mesh, self.contact_rows)
+        self.model = model = factorised_section(self.section, self.mesh)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
         # what was solved once; pushes that are dragged along the outline must not pile up
-        mesh, solved_force = self.mesh, partial(given_forces, self.factor, self.mesh.points)
+        mesh, solved_force = self.mesh, partial(given_forces, model.factor, self.mesh.points)
         self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
         self._path = lru_cache(REMEMBERED)(partial(band_path, mesh.points, mesh.outside))
         self._reference = lru_cache(1)(
-            partial(reference_model, mesh, self.section, self.resin_paths)
+            partial(reference_model, mesh, self.section, model.resin_paths)
         )
-        clock.append(time.perf_counter())
-        self._build_seconds = [self._build_seconds[0], *map(float, np.diff(clock))]
         self._is_built = True
+
+    @property
+    def elastic(self) -> Elastic:
+        """Stiffness of the rubber and the cradle pieces, with all faces free."""
+        return self.model.elastic
+
+    @property
+    def contact_rows(self) -> ContactRows:
+        """Gap and slip at each place of the faces, with the mold's friction and unloaded gaps."""
+        return self.model.contact_rows
+
+    @property
+    def factor(self) -> Factor:
+        """The factorised stiffness, and the compliance of the faces."""
+        return self.model.factor
+
+    @property
+    def resin_paths(self) -> ResinPaths:
+        """How places of the faces are connected for a liquid."""
+        return self.model.resin_paths
 
     def __setattr__(self, name: str, value: object) -> None:
         """Set an attribute while the block is built; refuse it afterwards."""
@@ -256,125 +235,20 @@ class Block:
         NotSolved
             When there is no certified answer, unless `check` is False.
         """
-        if deformation not in DEFORMATIONS:
-            allowed = ", ".join(map(repr, DEFORMATIONS))
-            raise BadInput([Fault("deformation", f"{deformation!r} given; allowed is {allowed}")])
+        check_deformation(deformation)
         begun = time.perf_counter()
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        solution = self._solve(case)
-        closing = self._closing(case, solution)
-        if self._deforms(case, deformation):
-            closing = self._deformed(
-                closing, case, solution, deformation, start, after, left_over, progress
-            )
+        solution = linear_solution(self.model, case, self._given(case))
+        closing = linear_closing(self.model, solution, "" if self.mold is None else self.mold.title)
+        if is_deformed(deformation, case):
+            closing = deformed_closing(
+                self.model, self._reference(), solution, closing, deformation,
+                beginning(self.mesh, start, after), left_over, progress,
+            )  # fmt: skip
         spent = time.perf_counter() - begun
-        mesh, assemble, factor = self._build_seconds
-        seconds = Seconds(mesh, assemble, factor, spent, spent + sum(self._build_seconds))
-        return checked(replace(closing, seconds=seconds), check)
-
-    def _deforms(self, case: LoadCase, asked: str) -> bool:
-        """Whether large deformation is looked at; "auto" has nothing to compare without a cut."""
-        wanted = asked == "large" or (asked == "auto" and len(case.rows.weight) > 0)
-        return wanted and case.loads != Loads()
-
-    def _deformed(
-        self,
-        small: Closing,
-        case: LoadCase,
-        solution: LinearSolution,
-        asked: str,
-        start: Closing | None,
-        after: Closing | None,
-        left_over: float,
-        progress: Progress,
-    ) -> Closing:
-        """Return the closing at large deformation, or the small one where it stands."""
-        loads, model = case.loads, self._reference()
-        large = LargeCase(
-            loads,
-            _band_pull(loads),
-            friction_shares(self.mesh.points, case.path, loads) if loads.grips else (),
-            case.rows.friction,
-            pairing(self.mesh, case.section.seams),
-        )
-        change = float("nan")
-        if asked == "auto" and small.outcome is Outcome.CONVERGED:
-            change = self._change(small, model, large, case, solution)
-            if change < STANDS:
-                return replace(small, deformation=Deformation(change=change))
-        deformed = deform(
-            model,
-            large,
-            progress=partial(progress, "as it deforms"),
-            start=self._reached(start if after is None else after),
-            is_on_path=after is not None,
-            left_over=left_over,
-            guesses=self._guesses(start),
-        )
-        how = Deformation(
-            is_large=deformed.outcome.has_answer,
-            change=change,
-            outcome=deformed.outcome,
-            share=deformed.share,
-            tangents=deformed.steps,
-            small=small,
-            reached=deformed.iterate,
-        )
-        if not how.is_large:
-            return replace(small, deformation=replace(how, small=None, reached=None))
-        closing = large_closing(small, model, case.section, case.rows, deformed, how)
-        if small.outcome.has_answer:
-            change = largest_change(small.lands + small.seats, closing.lands + closing.seats)
-        return replace(closing, deformation=replace(how, change=change))
-
-    def _reached(self, before: Closing | None) -> Iterate | None:
-        """Return where an earlier closing ended; None for one of another mesh."""
-        reached = None if before is None else before.deformation.reached
-        is_own = before is not None and self._has_mesh_of(before)
-        return reached if is_own and isinstance(reached, Iterate) else None
-
-    def _guesses(self, start: Closing | None) -> tuple[tuple[float, State], ...]:
-        """Return the states that an earlier closing passed, carried over from another mesh."""
-        reached = None if start is None else start.deformation.reached
-        if start is None or not isinstance(reached, Iterate):
-            return ()
-        if self._has_mesh_of(start):
-            return ()  # under other loads: no nearer than the share of them before
-        field, mesh = start.field, self.mesh
-        return tuple(
-            (share, carried(state, field.points_mm, field.triangles, mesh.points, mesh.triangles))
-            for share, state in reached.passed
-        )
-
-    def _has_mesh_of(self, closing: Closing) -> bool:
-        return np.array_equal(closing.field.points_mm, self.mesh.points)
-
-    def _change(
-        self,
-        small: Closing,
-        model: ReferenceModel,
-        large: LargeCase,
-        case: LoadCase,
-        solution: LinearSolution,
-    ) -> float:
-        """Estimate by one more linear solve what large deformation changes."""
-        rows = case.rows
-        state = linear_state(self.mesh, self.elastic, solution.u)
-        c = len(rows.weight)
-        linear_gap = (rows.normal @ state.u) + rows.gap0
-        found = correction(model, large, state, solution.contact.traction, linear_gap)
-        if found is None:
-            return np.inf
-        extra = given_forces(self.factor, self.mesh.points, found.force)
-        free_gaps = extra.free_gaps + np.concatenate([found.gap, np.zeros(c)])
-        given = solution.given + replace(extra, free_gaps=free_gaps, size=0.0)
-        contact = self._solve_contact(case, given, look_elsewhere=False)
-        if not contact.solution.outcome.has_answer:
-            return np.inf
-        lands, seats, _ = results.face_records(
-            self.mesh, case.section, rows, None, contact.solution, contact.wet
-        )
-        return largest_change(small.lands + small.seats, lands + seats)
+        built = self._mesh_seconds, *self.model.seconds
+        seconds = Seconds(*built, spent, spent + sum(built))
+        return certified(replace(closing, seconds=seconds), check)
 
     def press(
         self,
@@ -424,21 +298,8 @@ class Block:
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         # without gaps the other states do not change which one is returned
         look_elsewhere = bool(case.rows.gap0.any())
-        contact = self._solve_contact(case, self._given(case), look_elsewhere)
-        solution = contact.solution
-        faces = results.face_records(
-            self.mesh, case.section, case.rows, None, solution, contact.wet
-        )
-        pressing = Pressing(
-            case.section,
-            case.loads,
-            solution.outcome,
-            *faces,
-            contact.pried,
-            solution.complementarity,
-            solution.steps,
-        )
-        return checked(pressing, check)
+        contact = solved_contact(self.model, case, self._given(case), look_elsewhere)
+        return certified(pressing(self.model, case, contact), check)
 
     def _case(
         self,
@@ -530,107 +391,3 @@ class Block:
         band = given_forces(self.factor, self.mesh.points, path.load)
         rest = self.given_forces(replace(loads, tension_n_per_mm=0.0))
         return rest + loads.tension_n_per_mm * band
-
-    def _solve_contact(
-        self, case: LoadCase, given: GivenForces, look_elsewhere: bool = True
-    ) -> SolvedContact:
-        """Solve the contact problem."""
-        problem = contact_problem(self.factor, case.rows, given)
-        resin = case.loads.cavity_mpa if case.loads.enters_cuts else 0.0
-        found, wet, pried = solve_with_resin(problem, self.resin_paths, resin, look_elsewhere)
-        return SolvedContact(found, wet, pried, np.concatenate([found.p + resin * wet, found.t]))
-
-    def _solve(self, case: LoadCase) -> LinearSolution:
-        """Solve one load case by linear elasticity."""
-        given = self._given(case)
-        contact = self._solve_contact(case, given)
-        return LinearSolution(given, contact, self._displacement(given, contact))
-
-    def _displacement(self, given: GivenForces, contact: SolvedContact) -> Array:
-        """Nodal displacement (n, 2), the whole's rigid motion taken off."""
-        if contact.solution.outcome is Outcome.PIECE_NOT_HELD:
-            return np.zeros((len(self.mesh.points), 2))
-        u = self.factor.displaced(given.f, given.free_gaps, contact.traction)
-        u = (u + self.factor.motions @ contact.solution.motion).reshape(-1, 2)
-        return u - rigid_fit(self.mesh.points, np.arange(len(u)), u)
-
-    def _closing(self, case: LoadCase, solution: LinearSolution) -> Closing:
-        """Put the records together."""
-        mesh, u, given, section, rows = (
-            self.mesh, solution.u, solution.given, case.section, case.rows
-        )  # fmt: skip
-        contact, wet = solution.contact.solution, solution.contact.wet
-        on_pieces = pieces(
-            mesh, self.factor, given.f, solution.contact.traction, contact, given.size
-        )
-        made = results.field(mesh, self.elastic, u)
-        wrap = results.wrapped(mesh.points, case.path, case.loads.tension_n_per_mm)
-        moved = results.face_displacements(mesh, u)
-        lands, seats, joints = results.face_records(mesh, section, rows, moved, contact, wet)
-        return Closing(
-            title="" if self.mold is None else self.mold.title,
-            section=section,
-            loads=case.loads,
-            lands=lands,
-            seats=seats,
-            cavities=results.cavities(mesh, section, u),
-            wrap=wrap if case.loads.tension_n_per_mm else None,
-            field=made,
-            trust=self._trust(contact, made, on_pieces, self._residual(solution)),
-            seconds=Seconds(0.0, 0.0, 0.0, 0.0, 0.0),
-            pried=solution.contact.pried,
-            joints=joints,
-            ranges=results.ranges(mesh, section, rows, contact, wet),
-        )
-
-    def _residual(self, solution: LinearSolution) -> float:
-        """Largest force left over at any node (K u against loads and contact), over all loads."""
-        contact, given = solution.contact, solution.given
-        left = self.elastic.K @ solution.u.ravel() - given.f - self.factor.rows.T @ contact.traction
-        if contact.solution.outcome is Outcome.PIECE_NOT_HELD or not given.size:
-            return 0.0
-        return float(np.abs(left).max() / given.size)
-
-    def _trust(
-        self, contact: ContactSolution, made: Field, on_pieces: tuple[Piece, ...], residual: float
-    ) -> Trust:
-        balance = max(max(part.force_balance, part.moment_balance) for part in on_pieces)
-        outcome = contact.outcome
-        # what contact leaves over as a whole, the pins carry: it may show at their nodes
-        if outcome.has_answer and not residual <= IN_BALANCE + 2 * balance:
-            outcome = Outcome.OUT_OF_BALANCE
-        is_rubber = self.mesh.body <= len(self.section.fillers)
-        worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
-        at = self.mesh.points[self.mesh.triangles[worst, :3]].mean(axis=0)
-        return Trust(
-            outcome=outcome,
-            force_balance=balance,
-            complementarity=contact.complementarity,
-            largest_strain_pct=float(made.strain_pct[worst]),
-            strain_at_mm=(float(at[0]), float(at[1])),
-            pieces=on_pieces,
-            unknowns=2 * len(self.mesh.points),
-            contact_places=len(contact.p),
-            contact_steps=contact.steps,
-            residual=residual,
-        )
-
-
-def _band_pull(loads: Loads) -> PullOf:
-    """Return the bands' pull and its derivative by their length."""
-
-    def pull(length: float) -> tuple[float, float]:
-        step = 1e-4 * length
-        more, less = (loads.pull_n_per_mm(length + part) for part in (step, -step))
-        return loads.pull_n_per_mm(length), (more - less) / (2 * step)
-
-    return pull
-
-
-def checked(record: C, check: bool) -> C:
-    """Return what was solved; without an answer raise NotSolved, or take its figures away."""
-    if record.outcome.has_answer:
-        return record
-    if check:
-        raise NotSolved(f"{record.outcome.cause} {record.outcome.remedy}")
-    return without_figures(record)

@@ -6,8 +6,7 @@ block length. Figures of a solve without an answer are NaN.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from typing import Any, TypeVar
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -430,30 +429,3 @@ class Closing:
 
     def __repr__(self) -> str:
         return short(f"Closing: {self.outcome}, {self.trust.unknowns} unknowns", self.lands)
-
-
-T = TypeVar("T", Closing, Pressing)
-
-
-def without_figures(record: T) -> T:
-    """Return a closing or pressing without an answer: every figure of it NaN."""
-    changes: dict[str, Any] = {
-        name: tuple(_blank(land, _OF_LAND) for land in getattr(record, name))
-        for name in ("lands", "seats", "joints")
-    }
-    if isinstance(record, Closing):
-        changes["cavities"] = tuple(_blank(cavity, _OF_CAVITY) for cavity in record.cavities)
-        changes["field"] = _blank(record.field, _OF_FIELD)
-        changes["trust"] = _blank(record.trust, ("largest_strain_pct",))
-    return replace(record, **changes)
-
-
-_OF_LAND = ("pressure_kpa", "gap_mm", "slip_mm", "shear_kpa", "faces_mm")
-_OF_CAVITY = ("area_change_pct", "largest_shift_mm", "step_mm", "shift_mm")
-_OF_FIELD = ("displacement_mm", "stress_mpa", "pressure_mpa", "strain_pct")
-R = TypeVar("R", Land, CavityChange, Field, Trust)
-
-
-def _blank(record: R, names: tuple[str, ...]) -> R:
-    """Return the record with these figures NaN."""
-    return replace(record, **{name: getattr(record, name) * np.nan for name in names})

@@ -229,3 +229,18 @@ def field(mesh: Mesh, elastic: Elastic, u: Array) -> Field:
     )
     largest = (np.abs(middle) + radius).max(axis=1)
     return Field(mesh.points, mesh.triangles, mesh.body, u, stress, pressure, 100.0 * largest)
+
+
+def largest_strain(mesh: Mesh, made: Field, is_rubber: Mask) -> tuple[float, tuple[float, float]]:
+    """Return the largest strain in the rubber [%], and the middle of its triangle [mm].
+
+    Parameters
+    ----------
+    mesh : Mesh
+    made : Field
+    is_rubber : array (m,) of bool
+        Which triangles are block or filler; cradle pieces do not count.
+    """
+    worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
+    x, y = mesh.points[mesh.triangles[worst, :3]].mean(axis=0)
+    return float(made.strain_pct[worst]), (float(x), float(y))

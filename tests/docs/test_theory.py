@@ -10,7 +10,7 @@ import pytest
 
 from squeeze.solve.accuracy import errors, fine_spots, refined
 from squeeze.solve.contact import holding, problem, springs
-from squeeze.solve.large import band, closing, equilibrium
+from squeeze.solve.large import band, change, equilibrium, newton
 
 TOP = Path(__file__).parents[2]
 PAGE = (TOP / "docs" / "theory.md").read_text(encoding="utf-8")
@@ -76,11 +76,11 @@ def test_beside_a_formula_stands_its_module(section):
         f"A residual up to {_power(holding.LEFT_OVER)} of the loads is ignored",
         f"if they carry less than {_power(springs.CARRIED)} of the loads",
         f"sampled at {_word(band.PARTS)} places on each edge",
-        f"less than {_power(equilibrium.SETTLED)} of the loads",
-        f"less than {_power(equilibrium.GAP_ERROR)} of the widest gap",
+        f"less than {_power(newton.SETTLED)} of the loads",
+        f"less than {_power(newton.GAP_ERROR)} of the widest gap",
         f"or with friction in {_word(equilibrium.FRICTION_PARTS)} parts",
-        f"While the largest is under {100 * closing.STANDS:g} % of the largest pressure or gap",
-        f"hairline gaps of under {closing.SMALL_GAP_MM:g} mm count as {closing.SMALL_GAP_MM:g} mm",
+        f"While the largest is under {100 * change.STANDS:g} % of the largest pressure or gap",
+        f"hairline gaps of under {change.SMALL_GAP_MM:g} mm count as {change.SMALL_GAP_MM:g} mm",
     ],
 )
 def test_a_bound_on_the_page_is_that_of_the_code(sentence):

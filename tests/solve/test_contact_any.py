@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 import squeeze
 from squeeze.solve import Outcome
-from squeeze.solve.large.equilibrium import GAP_ERROR
+from squeeze.solve.large.newton import GAP_ERROR
 
 frictions = st.sampled_from([0.0, 0.0, 0.1, 0.3, 0.5, 0.8, 1.2, 1.5])
 gaps = st.sampled_from([0.0, 0.0, 0.1, [0.2, 0.0, 0.1], [0.0, 0.15, 0.0]])

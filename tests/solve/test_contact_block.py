@@ -134,7 +134,8 @@ def test_a_smooth_and_a_rough_cut_side_by_side(block):
 def test_a_displacement_that_does_not_balance_is_no_answer(block):
     """A compliance that is not the factor's own: contact settles on it, the forces give it away."""
     spoilt = copy.copy(block)
-    spoilt.__dict__["factor"] = replace(block.factor, C=1.001 * block.factor.C)
+    factor = replace(block.factor, C=1.001 * block.factor.C)
+    spoilt.__dict__["model"] = replace(block.model, factor=factor)
     assert block.close().trust.residual < 1e-9
     with pytest.raises(squeeze.NotSolved, match="does not balance the forces on it"):
         spoilt.close()

@@ -13,7 +13,8 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
 from squeeze.solve.large.band import hull, outline_samples, stiffness
 from squeeze.solve.large.body import State, body_of, energy, internal_force, tangent, unloaded
-from squeeze.solve.large.faces import current_rows, pairing
+from squeeze.solve.large.faces import current_rows
+from squeeze.solve.large.pairing import pairing
 from squeeze.solve.outcome import Outcome
 
 SQUARE = {

@@ -9,10 +9,10 @@ from skfem import MeshTri2
 import squeeze
 from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
-from squeeze.solve.block import _band_pull
 from squeeze.solve.large.body import energy
+from squeeze.solve.large.deformation import band_pull
 from squeeze.solve.large.equilibrium import deform
-from squeeze.solve.large.faces import pairing
+from squeeze.solve.large.pairing import pairing
 from squeeze.solve.large.reference import LargeCase, reference_model
 from squeeze.solve.outcome import Outcome
 
@@ -57,7 +57,7 @@ def deformed(block, A, pull, friction):
     mesh, loads = moved(block.mesh, A), Loads(tension_n_per_mm=pull)
     case = LargeCase(
         loads,
-        _band_pull(loads),
+        band_pull(loads),
         (),
         np.full_like(block.contact_rows.friction, friction),
         pairing(mesh, block.section.seams),
@@ -122,7 +122,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     """
     table = {"tension_n_per_mm": 0.3} if stock is None else {"stock": stock, "count": 8}
     block = Block(squeeze.mold_of(MOLD | {"band": [table], "cut": cuts}), 0.6)
-    pull_of = _band_pull(block._own_loads)
+    pull_of = band_pull(block._own_loads)
     pairs = pairing(block.mesh, block.section.seams)
     prepared = reference_model(block.mesh, block.section, block.resin_paths)
 

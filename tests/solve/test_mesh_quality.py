@@ -13,7 +13,7 @@ from shapely.ops import unary_union
 
 from squeeze.mold import BadInput, mold_of, section_of
 from squeeze.mold.geometry.curve import Arc
-from squeeze.solve.mesh import parting
+from squeeze.solve.mesh import curved
 from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.section_graph import section_graph
 from squeeze.solve.mesh.sharp_corners import edges_of, without_short_edges
@@ -197,7 +197,7 @@ def test_the_guard_bounds_the_jacobian_from_below(sagitta):
         points = one_triangle(sagitta)
         triangles = np.arange(6)[None]
 
-    bound = parting._least_jacobian(Mesh.points[Mesh.triangles])
+    bound = curved.least_jacobian(Mesh.points[Mesh.triangles])
     assert bound[0] <= jacobians(Mesh).min() + 1e-12
     assert (bound[0] > 0) == (sagitta < 0.5)  # the sides at corner 0 then run together
 
@@ -205,8 +205,8 @@ def test_the_guard_bounds_the_jacobian_from_below(sagitta):
 @pytest.mark.parametrize("sagitta", [0.1, 0.4, 0.48, 1.2])
 def test_an_edge_that_turns_its_triangle_round_is_made_straighter(sagitta):
     points, triangles = one_triangle(sagitta), np.arange(6)[None]
-    parting._unfold(points, triangles, ())
-    assert parting._least_jacobian(points[triangles])[0] >= parting.LEAST_JACOBIAN
+    curved.unfold(points, triangles, [])
+    assert curved.least_jacobian(points[triangles])[0] >= curved.LEAST_JACOBIAN
     if sagitta < 0.45:
         assert points == pytest.approx(one_triangle(sagitta))
     else:
@@ -217,7 +217,7 @@ def test_a_triangle_that_is_turned_round_is_refused():
     points = one_triangle(0.0)
     points[2, 1] = -1.0
     with pytest.raises(BadInput, match="too sharply to mesh"):
-        parting._unfold(points, np.arange(6)[None], ())
+        curved.unfold(points, np.arange(6)[None], [])
 
 
 def test_the_middle_of_an_elliptic_edge_is_equally_far_from_its_ends():

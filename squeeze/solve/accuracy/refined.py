@@ -13,7 +13,8 @@ from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
 from squeeze.solve.accuracy.errors import Errors, errors_of
 from squeeze.solve.accuracy.fine_spots import fine_spots
-from squeeze.solve.block import Block, checked
+from squeeze.solve.block import Block
+from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing
 from squeeze.solve.load_case import (
     LEAST_FINENESS,
@@ -246,4 +247,4 @@ def close(
         deformation=deformation,
         progress=progress,
     )
-    return checked(found.closing, check)
+    return certified(found.closing, check)

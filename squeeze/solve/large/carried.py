@@ -1,16 +1,21 @@
-"""A deformed body carried over to another mesh: where Newton's method may begin there.
+"""Where Newton's method begins: a deformed body of an earlier closing, carried to another mesh.
 
-Only the way to equilibrium starts from it; equilibrium itself is that of the new mesh. So it is
-enough to look up each node in a triangle near it, on its own side of the cuts.
+Newton's method only starts from it; equilibrium is that of the new mesh. So it is enough to look up
+each node in a triangle near it, on its own side of the cuts.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
+from squeeze.solve.closing import Closing
 from squeeze.solve.large.body import State
+from squeeze.solve.large.deformed import Iterate
+from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -21,6 +26,62 @@ INWARD = 0.1
 """How far into its own triangle a node is looked up: faces of a cut lie in the same place."""
 BEYOND = 1.0
 """How far beyond a triangle its field is carried on, in triangles."""
+
+
+@dataclass(frozen=True, eq=False)
+class Beginning:
+    """Where the deformation of a block may begin.
+
+    Attributes
+    ----------
+    reached : Iterate or None
+        Where an earlier closing on the same mesh ended.
+    is_on_path : bool
+        Whether the loads pass there as they grow.
+    guesses : tuple of (share, State)
+        What an earlier closing on another mesh passed, by the share of its loads.
+    """
+
+    reached: Iterate | None = None
+    is_on_path: bool = False
+    guesses: tuple[tuple[float, State], ...] = ()
+
+
+def beginning(mesh: Mesh, start: Closing | None, after: Closing | None) -> Beginning:
+    """Return where the deformation of a block on `mesh` may begin.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    start : Closing or None
+        Of the same section, on any mesh, under much the same loads.
+    after : Closing or None
+        Of the same block, under smaller loads in the same proportion.
+    """
+    nearest = start if after is None else after
+    reached = None if nearest is None else _reached_on(mesh, nearest)
+    return Beginning(reached, after is not None, () if start is None else _guesses(mesh, start))
+
+
+def _guesses(mesh: Mesh, start: Closing) -> tuple[tuple[float, State], ...]:
+    """Return what a closing on another mesh passed; none on the same mesh, under other loads."""
+    reached, field = start.deformation.reached, start.field
+    if not isinstance(reached, Iterate) or _is_on(mesh, start):
+        return ()
+    return tuple(
+        (share, carried(state, field.points_mm, field.triangles, mesh.points, mesh.triangles))
+        for share, state in reached.passed
+    )
+
+
+def _reached_on(mesh: Mesh, closing: Closing) -> Iterate | None:
+    """Return where a closing ended; None for one of another mesh, or of small deformation."""
+    reached = closing.deformation.reached
+    return reached if isinstance(reached, Iterate) and _is_on(mesh, closing) else None
+
+
+def _is_on(mesh: Mesh, closing: Closing) -> bool:
+    return np.array_equal(closing.field.points_mm, mesh.points)
 
 
 def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Whole) -> State:

@@ -1,87 +1,30 @@
-"""The closing of a deformed block, and the test whether the linear answer stands."""
+"""The closing of a deformed block."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve import results
-from squeeze.solve.closing import Closing, Deformation, Field, Land, Piece, Trust, Wrap
+from squeeze.solve.closing import Closing, Deformation, Field, Piece, Trust, Wrap
 from squeeze.solve.contact.rows import ContactRows
-from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.large.band import Hull
-from squeeze.solve.large.body import State, corner_fields, internal_force
-from squeeze.solve.large.current_forces import current_forces
-from squeeze.solve.large.equilibrium import Deformed, left_on_pieces
-from squeeze.solve.large.faces import CurrentRows, current_rows
-from squeeze.solve.large.reference import LargeCase, ReferenceModel
+from squeeze.solve.large.body import corner_fields
+from squeeze.solve.large.deformed import Deformed
+from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.newton import left_on_pieces
+from squeeze.solve.large.reference import ReferenceModel
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
 
-STANDS = 0.02
-"""Largest correction, of gaps and of pressures, with which the linear answer stands."""
-SMALL_GAP_MM = 0.01
-"""Gaps are compared with the widest gap, but not with less than this hairline."""
 WHOLE = 0.95
 """Share of a place opposite the other face from which on it counts as all of it: both faces stretch
 by a few percent, and not alike."""
-
-
-def linear_state(mesh: Mesh, elastic: Elastic, u: Array) -> State:
-    """Return the linear answer `u` (n, 2) as a state of the deformed body."""
-    local = u[mesh.triangles].reshape(-1, 12, 1)
-    bubble = np.matmul(elastic.bubble, local)[..., 0]
-    return State(u.ravel().copy(), bubble, -np.matmul(elastic.pressure, local)[..., 0])
-
-
-@dataclass(frozen=True, eq=False)
-class Correction:
-    """What the linear answer leaves out, as loads and gaps for one more linear solve.
-
-    Attributes
-    ----------
-    force : array (2 n,)
-        Residual at the nodes of the deformed block [N/mm].
-    gap : array (c,)
-        Weighted gap of the deformed faces less that of the linear answer [mm2].
-    """
-
-    force: Array
-    gap: Array
-
-
-def correction(
-    model: ReferenceModel, case: LargeCase, state: State, traction: Array, linear_gap: Array
-) -> Correction | None:
-    """Return what the linear answer leaves out; None when it turns a triangle inside out."""
-    x = model.mesh.points + state.u.reshape(-1, 2)
-    raw, least = internal_force(model.body, state)
-    if least < 0.5:
-        return None
-    faces = current_rows(case.pairs, x)
-    if not faces.counts.all():
-        return None
-    c = len(linear_gap)
-    pushed = faces.normal.T @ traction[:c] + faces.along.T @ traction[c:]
-    left = current_forces(model, case, x).force + pushed - raw
-    scale = case.pairs.rest / np.maximum(faces.weight, 1e-12)
-    return Correction(left, faces.gap * scale - linear_gap)
-
-
-def largest_change(before: tuple[Land, ...], after: tuple[Land, ...]) -> float:
-    """Return the largest change of pressures and gaps, over the largest of each."""
-    worst = 0.0
-    for name, floor in (("pressure_kpa", 1e-9), ("gap_mm", SMALL_GAP_MM)):
-        pairs = [(getattr(a, name), getattr(b, name)) for a, b in zip(before, after, strict=True)]
-        size = max((float(np.max(b)) for _, b in pairs), default=0.0)
-        change = max((float(np.abs(a - b).max()) for a, b in pairs), default=0.0)
-        worst = max(worst, change / max(size, floor))
-    return worst
 
 
 def large_closing(
@@ -124,8 +67,7 @@ def large_closing(
     )
     made = _field(model, deformed)
     is_rubber = mesh.body <= len(section.fillers)
-    worst = int(np.argmax(np.where(is_rubber, made.strain_pct, 0.0)))
-    at = mesh.points[mesh.triangles[worst, :3]].mean(axis=0)
+    strain_pct, strain_at_mm = results.largest_strain(mesh, made, is_rubber)
     parts = _balance(model, small.trust.pieces, deformed)
     return replace(
         small,
@@ -139,8 +81,8 @@ def large_closing(
             outcome=deformed.outcome,
             force_balance=max(max(p.force_balance, p.moment_balance) for p in parts),
             complementarity=deformed.gap_error,
-            largest_strain_pct=float(made.strain_pct[worst]),
-            strain_at_mm=(float(at[0]), float(at[1])),
+            largest_strain_pct=strain_pct,
+            strain_at_mm=strain_at_mm,
             pieces=parts,
             unknowns=small.trust.unknowns,
             contact_places=small.trust.contact_places,

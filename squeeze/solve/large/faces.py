@@ -6,10 +6,6 @@ to the other faces of the same seam; the force of a pressure is the derivative o
 Where no face stands opposite nothing is pressed. The measuring face is divided where nodes of the
 others stand opposite, so that an even pressure is passed on evenly wherever the nodes lie (a
 segment-to-segment rule: G. Zavarise, P. Wriggers, Comput. Methods Appl. Mech. Eng. 156 (1998) 299).
-
-The face on the far side of the cut from the middle of the section measures: the lid's, where a cut
-takes off a lid. So a mold drawn the other way round, or its mirror image, gives the same answer. On
-a seat the block's face measures.
 """
 
 from __future__ import annotations
@@ -20,10 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
-from squeeze.solve.contact.rows import Seam, gap_at
+from squeeze.solve.contact.rows import gap_at
 from squeeze.solve.elastic.edge import shapes, slopes
 from squeeze.solve.large.gap import Facing
-from squeeze.solve.mesh.parting import FacePair, Mesh
+from squeeze.solve.large.integration import IntegrationEnds, IntegrationPoints
+from squeeze.solve.large.pairing import Pairing, SeamFaces
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -101,178 +98,6 @@ class CurrentRows:
         return coo_array((values, (rows, columns)), shape=(self.unknowns, self.unknowns))
 
 
-@dataclass(frozen=True, eq=False)
-class IntegrationPoints:
-    """Integration points of one seam with what stands opposite them.
-
-    Attributes
-    ----------
-    unknown : array (k, 12) of int
-        Unknowns of the left, then of the right edge.
-    facing : Facing
-    part : array (k,)
-        Share of the left edge's parameter.
-    place : array (k, 2) of int
-        Places at the start and at the end of the left edge.
-    """
-
-    unknown: Whole
-    facing: Facing
-    part: Array
-    place: Whole
-
-    def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
-        """Entries of the stiffness of one seam."""
-        p = _between(pressure, self.place, self.facing.r) * self.part
-        return _entries(self.unknown, -p[:, None, None] * self.facing.phi_xx())
-
-
-@dataclass(frozen=True, eq=False)
-class IntegrationEnds:
-    """Corners of the right faces opposite which integration begins or ends.
-
-    Attributes
-    ----------
-    unknown : array (k, 12) of int
-        Unknowns of the left, then of the right edge.
-    facing : Facing
-    sign : array (k,)
-        +1 where the integral ends, -1 where it begins.
-    place : array (k, 2) of int
-        Places at the start and at the end of the left edge.
-    """
-
-    unknown: Whole
-    facing: Facing
-    sign: Array
-    place: Whole
-
-    def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
-        """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
-        p = self.sign * _between(pressure, self.place, self.facing.r)
-        phi_x, end_x = (each.reshape(-1, 12) for each in (self.facing.phi_x, self.facing.end_x()))
-        return _entries(self.unknown, -p[:, None, None] * phi_x[:, :, None] * end_x[:, None, :])
-
-
-def _entries(unknown: Whole, K: Array) -> tuple[Whole, Whole, Array]:
-    size = unknown.shape[1]
-    rows, columns = np.repeat(unknown, size, axis=1), np.tile(unknown, (1, size))
-    return rows.ravel(), columns.ravel(), K.ravel()
-
-
-@dataclass(frozen=True, eq=False)
-class SeamFaces:
-    """The faces of one seam; "left" is the measuring one, seen along its edges.
-
-    Attributes
-    ----------
-    left : array (e, 3) of int
-        Edges of the measuring face, with the other face to their right.
-    place : array (e, 2) of int
-        Places at the start and the end of each.
-    along : array (e, 2)
-        Distances of start and end along the cut [mm].
-    right : array (f, 3) of int
-        Edges of the other face.
-    seam : Seam
-    """
-
-    left: Whole
-    place: Whole
-    along: Array
-    right: Whole
-    seam: Seam
-
-    def at(self, edge: Whole, r: Array) -> tuple[Array, Array]:
-        """Distance along the cut [mm] at a parameter of edges, and from their start to their end.
-
-        Both faces have the same edges, so this is for either.
-        """
-        start, end = self.along[edge].T
-        return start + r * (end - start), end - start
-
-    def turned(self) -> SeamFaces:
-        """Return the same faces with the other one measuring."""
-        return SeamFaces(
-            self.right[:, ::-1],
-            self.place[:, ::-1],
-            self.along[:, ::-1],
-            self.left[:, ::-1],
-            self.seam,
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class Pairing:
-    """The faces of a mesh by seam, worked out once.
-
-    Attributes
-    ----------
-    seams : tuple of SeamFaces
-    rest : array (c,)
-        Unloaded weight of each place [mm].
-    places, unknowns : int
-    """
-
-    seams: tuple[SeamFaces, ...]
-    rest: Array
-    places: int
-    unknowns: int
-
-
-def pairing(mesh: Mesh, seams: tuple[Seam, ...]) -> Pairing:
-    """Return the faces of a mesh by seam."""
-    begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
-    of_seam: dict[int, list[tuple[FacePair, int]]] = {}
-    rest = np.zeros(begins[-1])
-    for land, first in zip(mesh.faces, begins, strict=False):
-        of_seam.setdefault(land.cut, []).append((land, int(first)))
-    made = []
-    cuts = {land.cut for land in mesh.lands}
-    middle = _middle(mesh)
-    for cut, lands in of_seam.items():
-        left, place, along, right = [], [], [], []
-        for land, first in lands:
-            step = np.hypot(*np.diff(mesh.points[land.left[::2]], axis=0).T)
-            places = first + np.arange(len(step))
-            np.add.at(rest, places, step / 2)
-            np.add.at(rest, places + 1, step / 2)
-            left.append(_edges(land.left))
-            right.append(_edges(land.right))
-            place.append(np.column_stack([places, places + 1]))
-            ends = land.start_mm + np.concatenate([[0.0], np.cumsum(step)])
-            along.append(np.column_stack([ends[:-1], ends[1:]]))
-        faces = SeamFaces(
-            np.vstack(left), np.vstack(place), np.vstack(along), np.vstack(right), seams[cut]
-        )
-        made.append(faces.turned() if cut in cuts and _is_near(mesh, faces, middle) else faces)
-    return Pairing(tuple(made), rest, int(begins[-1]), 2 * len(mesh.points))
-
-
-def _middle(mesh: Mesh) -> Array:
-    """Middle of the area of the whole section (2,)."""
-    corners = mesh.points[mesh.triangles[:, :3]]
-    (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
-    return np.average(corners.mean(axis=1), axis=0, weights=np.abs(ax * by - ay * bx))
-
-
-def _is_near(mesh: Mesh, faces: SeamFaces, middle: Array) -> bool:
-    """Whether the middle of the section lies to the left of the chord of a cut."""
-    start, end = mesh.points[faces.left[0, 0]], mesh.points[faces.left[-1, 2]]
-    chord, away = end - start, middle - start
-    side = chord[0] * away[1] - chord[1] * away[0]
-    return bool(side > 1e-6 * np.hypot(*chord) * np.ptp(mesh.points, axis=0).max())
-
-
-def _edges(chain: Whole) -> Whole:
-    return np.column_stack([chain[:-2:2], chain[1::2], chain[2::2]])
-
-
-def _between(pressure: Array, place: Whole, r: Array) -> Array:
-    """Pressure at `r` of the way from the first of two places to the second."""
-    return (1 - r) * pressure[place[:, 0]] + r * pressure[place[:, 1]]
-
-
 def current_rows(pairs: Pairing, x: Array) -> CurrentRows:
     """Return the contact rows of faces whose nodes are now at `x` (n, 2)."""
     rows: list[Whole] = []
@@ -299,13 +124,13 @@ def current_rows(pairs: Pairing, x: Array) -> CurrentRows:
         along, _ = faces.at(e, facing.r)
         along_other, size = faces.at(f, facing.q)
         stretch = np.hypot(*facing.b.T) / np.abs(size)
-        way = stretch * np.sign(size) * (along_other - along)
+        slipped = stretch * np.sign(size) * (along_other - along)
         slip_x = facing.slip_x * facing.size[:, None, None]
         for hat, at in ((1 - facing.r, here.place[:, 0]), (facing.r, here.place[:, 1])):
             np.add.at(gap, at, own * hat * facing.apart)
             np.add.at(weight, at, own * hat)
             np.add.at(stretched, at, own * hat * stretch)
-            np.add.at(slid, at, own * hat * way)
+            np.add.at(slid, at, own * hat * slipped)
             rows.append(np.repeat(at, 12))
             columns.append(unknown.ravel())
             part = (here.part * hat)[:, None, None]

@@ -16,7 +16,7 @@ from squeeze.solve.elastic.dissection import Dissection, halved
 from squeeze.solve.elastic.schur import _pins
 from squeeze.solve.large.band import OutlineSamples, outline_samples
 from squeeze.solve.large.body import Body, body_of
-from squeeze.solve.large.faces import Pairing
+from squeeze.solve.large.pairing import Pairing
 from squeeze.solve.large.pressure import PressedEdges, pressed_edges
 from squeeze.solve.mesh.parting import Mesh
 

@@ -10,30 +10,31 @@ corner at the same distance from it, decides between equals the same way every t
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 import pythoncdt as cdt
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from shapely import STRtree, contains_xy, linestrings, polygons, union_all
+from shapely import STRtree, contains_xy, polygons, union_all
 from shapely import points as shapely_points
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh.graph import Graph, SeamChain
+from squeeze.solve.mesh.graph import Graph
 from squeeze.solve.mesh.meetings import cradle_numbers
 from squeeze.solve.mesh.section_graph import section_graph
+from squeeze.solve.mesh.seeds import seeds
 from squeeze.solve.mesh.sharp_corners import (
     edges_of,
     with_equal_legs,
     with_numbers,
     without_short_edges,
 )
-from squeeze.solve.mesh.size import FineSpot, SizeMap, size_map
+from squeeze.solve.mesh.size import FineSpot, size_map
+from squeeze.solve.mesh.splits import filled_fences, with_splits
 
 Points = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -41,7 +42,6 @@ Whole = NDArray[np.int64]
 SMOOTHINGS = 4
 LEAST_ANGLE_DEG = 28.0
 MOST_CORNERS = 150_000
-_HALVINGS = 20
 _PASSES = 4
 _GOOD_DEG = 20.0  # least angle of triangles once all corners are on their curves
 _LEAST_EDGE = 8  # of the grid's steps; refinement leaves shorter edges alone
@@ -96,7 +96,7 @@ def triangulate(
     graph = without_short_edges(section_graph(section, size))
     graph, wedges = with_equal_legs(graph, section, _region(graph, section))
     region, edges = _region(graph, section), _with_fences(graph, wedges[:, 1:])
-    free = _seeds(region, size, graph, edges)
+    free = seeds(region, size, graph, edges)
     for _ in range(SMOOTHINGS):
         corners = np.vstack([graph.nodes, free])
         free = _smoothed(corners, _delaunay(corners, edges, region)[0], len(graph.nodes))
@@ -107,8 +107,8 @@ def triangulate(
     while True:
         passes += 1
         corners, triangles, within = _refined(graph.nodes, edges, region, wedges)
-        fences = _filled_fences(fences, within, corners)
-        graph = _with_splits(graph, corners, within, section)
+        fences = filled_fences(fences, within, corners)
+        graph = with_splits(graph, corners, within, section)
         if passes == _PASSES or not within or _is_good(graph.nodes, triangles, wedges):
             kept = np.unique(
                 triangles
@@ -178,51 +178,6 @@ def _parts(corners: Points, triangles: Whole, edges: NDArray) -> tuple[Whole, Po
     order = np.lexsort((d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0], part))
     largest = order[np.searchsorted(part[order], np.arange(count), side="right") - 1]
     return part.astype(np.int64), p[largest].mean(axis=1)
-
-
-def _seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.uint32]) -> Points:
-    """Corners of a graded pattern of equilateral triangles, off the graph's edges."""
-    x0, y0, x1, y1 = region.bounds
-    edge = size.largest_mm
-    # whole numbers count halvings of half an edge, so that a corner of two cells is one
-    unit = np.array([0.5, np.sqrt(0.75)]) * edge / 2**_HALVINGS
-    rows, columns = (
-        int(np.ceil((y1 - y0) / (edge * np.sqrt(0.75)) - 1e-6)) + 1,
-        int(np.ceil((x1 - x0) / edge - 1e-6)) + 2,
-    )
-    origin = np.array([(2 * i - j % 2, j) for j in range(rows) for i in range(columns)])
-    up = origin[:, None] + [(0, 0), (2, 0), (1, 1)]
-    down = origin[:, None] + [(2, 0), (3, 1), (1, 1)]
-    cells = np.vstack([up, down]) * 2**_HALVINGS
-    begin = np.array([x0 - 0.25 * edge, y0])
-    found = []
-    for _ in range(_HALVINGS):
-        split = edge > 1.35 * size(cells.mean(axis=1) * unit + begin)
-        found.append(cells[~split].reshape(-1, 2))
-        cells, edge = _quartered(np.asarray(cells[split], np.int64)), edge / 2
-    seeds = np.asarray(np.unique(np.vstack([*found, cells.reshape(-1, 2)]), axis=0))
-    seeds = seeds * unit + begin
-    seeds = seeds[contains_xy(region, seeds[:, 0], seeds[:, 1])]
-    return seeds[_distance(seeds, graph.nodes, edges, size.largest_mm) > 0.55 * size(seeds)]
-
-
-def _quartered(cells: Whole) -> Whole:
-    a, b, c = cells[:, 0], cells[:, 1], cells[:, 2]
-    ab, bc, ca = (a + b) // 2, (b + c) // 2, (c + a) // 2
-    parts = ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))
-    return np.vstack([np.stack(part, axis=1) for part in parts])
-
-
-def _distance(
-    points: Points, nodes: Points, edges: NDArray[np.uint32], reach: float
-) -> NDArray[np.float64]:
-    """Distance of points from the graph's edges [mm]."""
-    tree = STRtree(np.atleast_1d(np.asarray(linestrings(nodes[edges]))))
-    places = shapely_points(points)
-    (which, _), away = tree.query_nearest(places, return_distance=True, all_matches=False)
-    distance = np.full(len(points), reach)
-    distance[which] = away
-    return distance
 
 
 def _delaunay(
@@ -361,57 +316,3 @@ def _least_angles(corners: Points, triangles: Whole) -> NDArray[np.float64]:
         cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
         angles.append(np.arctan2(cross, (u * v).sum(axis=1)))
     return np.min(angles, axis=0)
-
-
-def _with_splits(graph: Graph, corners: Points, within: dict, section: Section) -> Graph:
-    """Put corners that refinement set on the graph's edges into the graph, and onto the curve."""
-    if not within:
-        return replace(graph, nodes=corners)
-    loops = section.loops
-    corners = corners.copy()
-    sides = []
-    for side in graph.sides:
-        nodes, at = _filled(side.nodes, side.at, within, corners)
-        new = [k for k, n in enumerate(nodes) if n >= len(graph.nodes)]
-        corners[[nodes[k] for k in new]] = (
-            loops[side.loop].pieces[side.piece].at([at[k] for k in new])
-        )
-        sides.append(replace(side, nodes=nodes, at=at))
-    for a, b in (pair for run in graph.lands for pair in pairwise(run.nodes)):
-        for n in within.get((min(a, b), max(a, b)), ()):
-            chord = corners[b] - corners[a]
-            t = (corners[n] - corners[a]) @ chord / (chord @ chord)
-            corners[n] = corners[a] + t * chord
-    lands, seats, joints = (
-        tuple(_run_filled(run, within, corners) for run in runs)
-        for runs in (graph.lands, graph.seats, graph.joints)
-    )
-    return Graph(corners, tuple(sides), lands, seats, joints, graph.bodies)
-
-
-def _filled_fences(fences: Whole, within: dict, corners: Points) -> Whole:
-    """Edges across sharp corners with the corners that split them put in."""
-    chains = (_filled(pair, (0.0, 1.0), within, corners)[0] for pair in map(tuple, fences.tolist()))
-    return np.array([pair for chain in chains for pair in pairwise(chain)], np.int64).reshape(-1, 2)
-
-
-def _run_filled(run: SeamChain, within: dict, corners: Points) -> SeamChain:
-    at = tuple(map(float, range(len(run.nodes))))
-    return replace(run, nodes=_filled(run.nodes, at, within, corners)[0])
-
-
-def _filled(nodes: tuple[int, ...], at: tuple[float, ...], within: dict, corners: Points):
-    """Chain of nodes and parameters with the corners that split its edges put in."""
-    out_nodes, out_at = [nodes[0]], [at[0]]
-    for k, (a, b) in enumerate(pairwise(nodes)):
-        chord = corners[b] - corners[a]
-        between = [
-            (float((corners[n] - corners[a]) @ chord / (chord @ chord)), n)
-            for n in within.get((min(a, b), max(a, b)), ())
-        ]
-        for t, n in sorted(between):
-            out_nodes.append(n)
-            out_at.append(at[k] + t * (at[k + 1] - at[k]))
-        out_nodes.append(b)
-        out_at.append(at[k + 1])
-    return tuple(out_nodes), tuple(out_at)
