@@ -89,7 +89,7 @@ def cradle(
     found = replace(found, loose=_loose(read))
     voice = Voice(figure, json, take, inches=inches)
     _print_answer(found, inches, voice)
-    writers = _writers(found, figure, json, take)
+    writers = _writers(found, figure, json, take, inches)
     if templates and found.mold:
         if found.section is not None:
             voice.say("The templates are drawn with that one crown; without --even they have none.")
@@ -232,7 +232,7 @@ def _crown_words(group: Sequence[str], crown_mm: float) -> str:
 
 
 def _writers(
-    found: CradleReport, figure: Path | None, json: Path | None, take: Path | None
+    found: CradleReport, figure: Path | None, json: Path | None, take: Path | None, inches: bool
 ) -> Writers:
     """Return what writes each file that was asked for, templates apart."""
     from squeeze.mold import dump
@@ -240,7 +240,7 @@ def _writers(
 
     writers: Writers = {}
     if figure:
-        writers[figure] = lambda part: _draw(part, form_of(figure), found.compared)
+        writers[figure] = lambda part: _draw(part, form_of(figure), found.compared, inches)
     if json:
         text = json_text.dumps(cradle_data(found.compared), indent=1) + "\n"
         writers[json] = partial(_put, text=text)
@@ -249,11 +249,11 @@ def _writers(
     return writers
 
 
-def _draw(part: Path, form: str, compared: CradleComparison) -> None:
+def _draw(part: Path, form: str, compared: CradleComparison, inches: bool) -> None:
     from squeeze.show.figure.closing import save
     from squeeze.show.figure.cradles import cradle_figure
 
-    save(cradle_figure(compared), part, form)
+    save(cradle_figure(compared, inches=inches), part, form)
 
 
 def _template_writers(

@@ -38,7 +38,11 @@ def cradle_words(found: CradleComparison) -> list[str]:
     if own is not None and own.closing is not None:
         says += cradle_notes(own.closing)
     says += [*_unsure(found), *_clamps(found)]
-    if len(found.tensions) == 1 and not _resin(found):
+    if large := _large(found):
+        says.append(
+            f"The table takes small deformation, but large deformation for {_listed(large).lower()}."
+        )
+    elif len(found.tensions) == 1 and not _resin(found):
         says.append(
             "Where no seat lifts, twice the bands give twice the pressure and twice the gap,"
             " and closed stays closed: the choice of cradle does not depend on how many there are."
@@ -52,6 +56,15 @@ def _shut_in(found: CradleComparison) -> list[str]:
     if heads and all(head.grade == SHUT_IN for head in heads):
         return [f"{heads[0].say} No cradle mends that. {heads[0].do}"]
     return []
+
+
+def _large(found: CradleComparison) -> list[str]:
+    """Return the cradles whose figures are those of large deformation."""
+    return list(dict.fromkeys(row.name for row in found.rows if row.solved and _is_large(row)))
+
+
+def _is_large(row: CradleRow) -> bool:
+    return row.closing is not None and row.closing.deformation.is_large
 
 
 def _resin(found: CradleComparison) -> bool:
@@ -213,10 +226,12 @@ def cradle_data(found: CradleComparison) -> dict[str, Any]:
 
 
 def _data(row: CradleRow) -> dict[str, Any]:
-    head = {"name": row.name, "tension_n_per_mm": row.tension_n_per_mm, "fault": row.fault}
-    if not row.solved:
-        return head
-    return head | row.figures.as_data()
+    data = {"name": row.name, "tension_n_per_mm": row.tension_n_per_mm, "fault": row.fault}
+    data["clamp_n"] = row.clamp_n
+    if row.verdict is not None:
+        head = row.verdict.head
+        data["verdict"] = {"grade": head.grade, "say": head.say, "do": head.do}
+    return data | row.figures.as_data() if row.solved else data
 
 
 def seat_words(

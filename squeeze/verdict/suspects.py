@@ -78,7 +78,7 @@ def suspects(mold: Mold, at: str, inches: bool = False) -> Iterator[Suspect]:
             0.3,
             4.0,
             lambda off: mold_of(data | {"resin": resin | {key: resin[key] * (1 + off)}}),
-            lambda off: f"Resin that presses {100 * off:.0f} % harder, such as from a taller sprue",
+            lambda off: f"Resin that presses {100 * off:.0f} % harder (a taller sprue)",
             "Measure from the casting up to the top of the liquid resin.",
         )
 
@@ -91,8 +91,8 @@ def _of_cuts(mold: Mold, at: str, inches: bool) -> Iterator[Suspect]:
         1.0,
         lambda off: _cuts(mold, lambda cut: _hollow(cut, places.get(cut["name"], ()), off)),
         lambda off: (
-            f"A cut {length(off, inches)} out of true beside the casting, over"
-            f" {length(2 * WIDE_MM, inches)}"
+            f"A cut {length(off, inches)} out of true over {length(2 * WIDE_MM, inches)} beside the"
+            " casting"
         ),
         "Close the block without bands and hold it against a lamp: does light come through?",
     )
@@ -121,7 +121,7 @@ def _of_cuts(mold: Mold, at: str, inches: bool) -> Iterator[Suspect]:
                 ),
             ),
             lambda off: (
-                f"Glue, old flash or dirt, {length(off, inches)} thick, on a land beside it"
+                f"{length(off, inches)} of glue, old flash or dirt on a land beside it"
             ),
             "Run a fingertip along both faces; peel off what feels hard or shines.",
         )

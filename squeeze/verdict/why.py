@@ -15,7 +15,7 @@ from squeeze.mold import BadInput, Fault, Mold
 from squeeze.mold.progress import Progress, silent
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing
-from squeeze.verdict.casting.flash import flash_of
+from squeeze.verdict.casting.flash import HAIRLINE_MM, flash_of
 from squeeze.verdict.grade import APART, LEAKS, NO_ANSWER, SHUT_IN
 from squeeze.verdict.section_verdict import judge
 from squeeze.verdict.suspects import FINENESS, Suspect, suspects
@@ -33,6 +33,9 @@ MOSTLY = 0.5
 BROKEN = (APART, SHUT_IN, NO_ANSWER)
 """Grades of a mold about which it makes no sense to ask where flash came from."""
 
+SHARES = ("slack bands", "soft rubber", "slippery faces", "head")
+"""Kinds that are off by a share of what the file says; the others are off by a length."""
+
 STEPS = 6
 """Halvings in the search for how far a thing has to be off."""
 
@@ -47,7 +50,8 @@ class Explanation:
         ``slack bands``, ``soft rubber``, ``slippery faces``, ``gap``, ``bow``, ``head``, ``film``
         or ``shift``.
     off : float or None
-        How far it has to be off, in units of its own; None when no amount that was tried does.
+        How far it has to be off [mm], or as a share of what the file says for the kinds in
+        `SHARES`; None when no amount that was tried does.
     usual : float
         By how much it usually is off, in the same units.
     say : str
@@ -69,6 +73,25 @@ class Explanation:
     def times_usual(self) -> float:
         """How far it has to be off, over what is usual; infinite where no amount does."""
         return np.inf if self.off is None else self.off / self.usual
+
+    @property
+    def unit(self) -> str:
+        """Of `off` and `usual`: ``share`` or ``mm``."""
+        return "share" if self.kind in SHARES else "mm"
+
+    def say_usual(self, inches: bool = False) -> str:
+        """Return by how much it usually is off, in words.
+
+        Examples
+        --------
+        >>> Explanation("head", 0.4, 0.3, "", "", 0.2).say_usual()
+        '30 %'
+        >>> Explanation("bow", 0.4, 0.2, "", "", 0.2).say_usual()
+        '0.20 mm'
+        """
+        if self.unit == "share":
+            return f"{100 * self.usual:.0f} %"
+        return length(self.usual, inches)
 
     @property
     def word(self) -> str:
@@ -226,7 +249,8 @@ def _thickest(closing: Closing, mold: Mold, at: str) -> float:
 def _explanation(suspect: Suspect, flash_mm: float, at: str, inches: bool = False) -> Explanation:
     most = _flash(suspect.change(suspect.most), at)
     if most < flash_mm:
-        say = f"{suspect.say(suspect.most)} would leave {length(most, inches)} only."
+        leaves = f"only {length(most, inches)}" if most >= HAIRLINE_MM else "no flash"
+        say = f"{suspect.say(suspect.most)} would leave {leaves}."
         return Explanation(suspect.kind, None, suspect.usual, say, suspect.test, most)
     low, high, value = 0.0, suspect.most, most
     for _ in range(STEPS):

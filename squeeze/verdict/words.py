@@ -6,6 +6,9 @@ import re
 
 MM_PER_INCH = 25.4
 PSI_PER_KPA = 0.145037738
+N_PER_LBF = 4.4482216152605
+LBF_PER_IN = MM_PER_INCH / N_PER_LBF
+"""Pounds of force per inch of length in one N per mm."""
 
 
 def length(mm: float, inches: bool = False) -> str:
@@ -77,35 +80,49 @@ def pressure(kpa: float) -> str:
 
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _METRIC = re.compile(
-    rf"'[^']*'|(?<![\w.])(?:{_NUMBER}(?: to| x| and| instead of) )*{_NUMBER} (?:mm|kPa)(?![\w/])"
+    rf"'[^']*'|(?<![\w.])(?:{_NUMBER}(?: to| x| and| or| instead of) )*{_NUMBER}"
+    r" (mm(?: ± \d+(?:\.\d+)?)?|kPa|MPa|N/mm|N per mm|N)(?![\w/])"
     rf"|\({_NUMBER}, {_NUMBER}\) mm"
 )
+_IMPERIAL = {
+    "kPa": ("psi", PSI_PER_KPA),
+    "MPa": ("psi", 1000 * PSI_PER_KPA),
+    "N/mm": ("lbf/in", LBF_PER_IN),
+    "N per mm": ("lbf per inch", LBF_PER_IN),
+    "N": ("lbf", 1 / N_PER_LBF),
+}
 
 
 def in_inches(text: str) -> str:
-    """Return a sentence with its lengths in inches and its pressures in psi; names stay.
+    """Return a sentence in inches, psi and pounds of force; names stay.
 
     Some sentences are made where nobody knows what was asked for; this turns them all.
 
     Examples
     --------
     >>> in_inches("'rod 12 mm' lies 12 mm in and presses 8 to 20 kPa, at 0.5 N/mm.")
-    "'rod 12 mm' lies 0.472 in in and presses 1.2 to 2.9 psi, at 0.5 N/mm."
+    "'rod 12 mm' lies 0.472 in in and presses 1.2 to 2.9 psi, at 2.9 lbf/in."
     >>> in_inches("Size 64, 12 mm wide, against resin of 1.05 g/cm3, 10 kPa.")
     'Size 64, 0.472 in wide, against resin of 1.05 g/cm3, 1.5 psi.'
     >>> in_inches("Pour an oval block of 90 x 64 mm instead; move it by (-3.0, 4.5) mm.")
     'Pour an oval block of 3.54 x 2.52 in instead; move it by (-0.118, 0.177) in.'
+    >>> in_inches("It is 0.41 mm ± 0.01 open. E = 0.73 MPa. A clamp of 90 N.")
+    'It is 0.016 in ± 0.0004 open. E = 106 psi. A clamp of 20 lbf.'
     """
     return _METRIC.sub(_turned, text)
 
 
 def _turned(found: re.Match[str]) -> str:
-    said = found.group()
+    said, unit = found.group(), found.group(1)
     if said.startswith("'"):
         return said
-    if said.endswith("kPa"):
-        return re.sub(_NUMBER, lambda n: _short(float(n.group()) * PSI_PER_KPA), said[:-3]) + "psi"
-    return re.sub(_NUMBER, lambda n: _inch(float(n.group()) / MM_PER_INCH), said[:-2]) + "in"
+    if unit in _IMPERIAL:
+        word, times = _IMPERIAL[unit]
+        bare = said.removesuffix(unit)
+        return re.sub(_NUMBER, lambda n: _short(float(n.group()) * times), bare) + word
+    return re.sub(
+        _NUMBER, lambda n: _inch(float(n.group()) / MM_PER_INCH), said.replace(" mm", " in")
+    )
 
 
 def _inch(value: float) -> str:

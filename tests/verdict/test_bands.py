@@ -187,9 +187,12 @@ def test_no_number_closes_what_the_shape_leaves_open():
     assert plan.shape_leaves_open
     said = say_plan(plan)
     assert said.say.startswith(
-        "No number of bands is enough: the shape leaves the cut open between"
+        "Leaks: no number of bands is enough: the shape leaves the cut open between"
     )
     assert MORE_BANDS in said.lines
+    head = squeeze.judge(squeeze.close(plan.mold), mold=plan.mold).head
+    assert said.lines[0] == f"What to do: {head.do}"
+    assert head.brief.removeprefix("Leaks: ") in said.lines[1]
 
 
 def test_bands_too_weak_are_told_apart_from_a_bad_shape():
@@ -255,8 +258,9 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
     )
     plan = plan_bands(missed, waves=6)
     assert not plan.holds
-    assert say_plan(plan).say.startswith("Cannot be opened: no cut leads from 'rod'")
     verdict = squeeze.judge(squeeze.close(missed))
+    assert say_plan(plan).say == verdict.say
+    assert say_plan(plan).lines == (f"What to do: {verdict.do}",)
     assert not verdict.seals
     assert verdict.say.startswith("Cannot be opened: no cut reaches 'rod'")
 

@@ -19,7 +19,7 @@ from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.bands.sentences import PlanWords, land_name
 from squeeze.verdict.seal.barrier import MARGIN
-from squeeze.verdict.words import MM_PER_INCH
+from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA, in_inches
 
 Array = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figur
     said : BandsSaid
         What `squeeze.verdict.bands.sentences.say_plan` says about it.
     inches : bool
-        Give lengths in inches.
+        Give lengths in inches, pressures in psi.
     """
     layout = plan.shown
     assert layout is not None  # something is cut, so something was tried or given
@@ -55,7 +55,7 @@ def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figur
     scale = _levels(closing)
     unit = (1 / MM_PER_INCH, "in") if inches else (1.0, "mm")
     y = high - top
-    _draw_bands(_axes(drawn, y - BANDS_IN, BANDS_IN), closing)
+    _draw_bands(_axes(drawn, y - BANDS_IN, BANDS_IN), closing, inches)
     y -= BANDS_IN
     for number, tall in enumerate(heights):
         y -= BETWEEN_IN if number else 0.3
@@ -71,7 +71,7 @@ def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figur
         if last:
             ax.set_xlabel(f"along the block [{unit[1]}]", fontsize=8.5, loc="left")
         y -= tall
-    _draw_key(drawn, scale, closing, hold)
+    _draw_key(drawn, scale, closing, hold, inches)
     drawn.text(0.3 / WIDE_IN, 0.1 / high, CAUTION, fontsize=7.5, color=SOFT)
     return drawn
 
@@ -117,7 +117,7 @@ def _levels(closing: AlongClosing) -> Levels:
     return levels(float(np.nanquantile(pressure, 0.98)))  # NaN where there is no answer
 
 
-def _draw_bands(ax: Axes, closing: AlongClosing) -> None:
+def _draw_bands(ax: Axes, closing: AlongClosing, inches: bool) -> None:
     """Draw the bands as they lie, above the maps and to their scale."""
     ax.set_axis_off()
     ax.set_xlim(0, closing.length_mm)
@@ -130,6 +130,7 @@ def _draw_bands(ax: Axes, closing: AlongClosing) -> None:
         text = f"bands: {each.tension_n:.1f} N a strand, {each.width_mm:.1f} mm wide as they lie"
     else:
         text = f"pull spread over the length, {closing.smeared_n_per_mm:.2f} N/mm"
+    text = in_inches(text) if inches else text
     ax.text(0, 0.95, text, fontsize=8, color=INK, va="center")
 
 
@@ -193,20 +194,23 @@ def _borders(s: Array) -> Array:
     return np.concatenate([s[:1], 0.5 * (s[1:] + s[:-1]), s[-1:]])
 
 
-def _draw_key(drawn: Figure, scale: Levels, closing: AlongClosing, hold: SealAlong) -> None:
+def _draw_key(
+    drawn: Figure, scale: Levels, closing: AlongClosing, hold: SealAlong, inches: bool
+) -> None:
     w, h = drawn.get_size_inches()
     ax = drawn.add_axes((LEFT_IN / w, FOOT_IN / h, (w - LEFT_IN - RIGHT_IN) / w, 0.55 / h))
     ax.set_axis_off()
     ax.set_xlim(0, w - LEFT_IN - RIGHT_IN)
     ax.set_ylim(0, 0.55)
     wide = 3.2 / len(scale.colours)
+    times, unit = (PSI_PER_KPA, "psi") if inches else (1.0, "kPa")
     largest = max(float(land.pressure_kpa.max(initial=0.0)) for land in closing.lands)
     for k, colour in enumerate(scale.colours):
         ax.add_patch(Rectangle((k * wide, 0.2), wide, 0.16, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(scale.edges):
         more = " +" if edge == scale.edges[-1] < largest else ""
-        ax.text(k * wide, 0.17, f"{edge:g}{more}", fontsize=8, va="top", ha="center")
-    ax.text(0, 0.4, "contact pressure [kPa]; darker = harder", fontsize=8)
+        ax.text(k * wide, 0.17, f"{edge * times:.3g}{more}", fontsize=8, va="top", ha="center")
+    ax.text(0, 0.4, f"contact pressure [{unit}]; darker = harder", fontsize=8)
     ax.add_patch(Rectangle((4.0, 0.2), 0.4, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.6))
     ax.text(4.5, 0.28, "open", fontsize=8, va="center")
     ax.plot([5.1, 5.5], [0.28, 0.28], color=INK, lw=1.2, ls="--")

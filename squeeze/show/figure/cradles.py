@@ -12,12 +12,23 @@ IN_A_ROW = 4
 
 
 @plain_names()
-def cradle_figure(found: CradleComparison, tension: float | None = None) -> Figure:
-    """Return the sections of one tension side by side, on one scale of pressure."""
+def cradle_figure(
+    found: CradleComparison, tension: float | None = None, inches: bool = False
+) -> Figure:
+    """Return the sections of one tension side by side, on one scale of pressure.
+
+    Parameters
+    ----------
+    found : CradleComparison
+    tension : float, optional
+        Pull of the bands [N/mm]; the first one unless given.
+    inches : bool
+        Give lengths in inches, pressures in psi.
+    """
     rows = found.at(found.tensions[0] if tension is None else tension)
     pairs = [
         (row.closing, row.verdict)
         for row in rows
         if row.solved and row.closing is not None and row.verdict is not None
     ]
-    return small(pairs, columns=IN_A_ROW)
+    return small(pairs, columns=IN_A_ROW, inches=inches)

@@ -10,6 +10,7 @@ from squeeze.show.figure.lands import ERROR_BAND
 from squeeze.show.figure.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
 from squeeze.show.text.line_breaks import fill
 from squeeze.verdict import place, pressure
+from squeeze.verdict.words import in_inches
 
 LINE_IN = 0.165
 
@@ -17,11 +18,12 @@ LINE_IN = 0.165
 def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) -> None:
     """Fill the axes, whose units are inches, from the top downwards."""
     y = high_in - 0.1
+    say = in_inches if drawing.inches else str
     if drawing.solved and drawing.closing.lands:
         y = _scale(ax, drawing, y)
         y = _open(ax, drawing, y)
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=0.9, ls=(0, (4, 2)))
-        y = _say(ax, f"below: what seals, {pressure(drawing.verdict.needed_kpa)}", y)
+        y = _say(ax, say(f"below: what seals, {pressure(drawing.verdict.needed_kpa)}"), y)
         if drawing.closing.errors is not None:
             ax.add_patch(Rectangle((0, y - 0.12), 0.42, 0.08, **ERROR_BAND))
             ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=1.3)
@@ -36,12 +38,13 @@ def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) ->
 def _scale(ax: Axes, drawing: Drawing, y: float) -> float:
     levels = drawing.levels
     largest = max(float(land.pressure_kpa.max()) for land in drawing.closing.lands)
-    ax.text(0, y, "contact pressure [kPa]; darker = harder", fontsize=8.5, va="top")
+    times, unit = drawing.pressure_unit
+    ax.text(0, y, f"contact pressure [{unit}]; darker = harder", fontsize=8.5, va="top")
     wide, top = 2.7 / len(levels.colours), y - 0.42
     for k, colour in enumerate(levels.colours):
         ax.add_patch(Rectangle((k * wide, top), wide, 0.2, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(levels.edges):
-        text = f"{edge:g}" + (" +" if edge == levels.edges[-1] < largest else "")
+        text = f"{edge * times:.3g}" + (" +" if edge == levels.edges[-1] < largest else "")
         ax.text(k * wide, top - 0.05, text, fontsize=8, va="top", ha="center")
     return top - 0.4
 
@@ -89,28 +92,29 @@ def _bands(ax: Axes, drawing: Drawing, largest_push: float, y: float) -> float:
     if wrap is None:
         return y
     ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=SOFT, lw=2.4)
-    y = _say(ax, f"bands, {wrap.tension_n_per_mm:.2f} N per mm of length", y)
+    say = in_inches if drawing.inches else str
+    y = _say(ax, say(f"bands, {wrap.tension_n_per_mm:.2f} N per mm of length"), y)
     ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
     text = f"push of the bands; the longest arrow\nis {largest_push:.2g} N per mm"
-    return _say(ax, text, y)
+    return _say(ax, say(text), y)
 
 
 def _pushes(ax: Axes, drawing: Drawing, y: float) -> float:
     loads = drawing.closing.loads
-    scale, unit = drawing.unit
+    (scale, unit), (times, name) = drawing.unit, drawing.pressure_unit
     pushes = [(p.pressure_mpa * 1000, p.width_mm * scale) for p in loads.pushes]
     for kpa, width in dict.fromkeys(pushes):
-        text = f"push, {kpa:.3g} kPa over {width:.3g} {unit}"
+        text = f"push, {kpa * times:.3g} {name} over {width:.3g} {unit}"
         ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=4, solid_capstyle="butt")
         y = _say(ax, text, y)
     if loads.all_round_mpa:
         ax.annotate("", (0.42, y - 0.08), (0, y - 0.08), arrowprops=arrow_style(0.6))
-        y = _say(ax, f"{loads.all_round_mpa * 1000:.3g} kPa all round", y)
+        y = _say(ax, f"{loads.all_round_mpa * 1000 * times:.3g} {name} all round", y)
     if loads.cavity_mpa:
         ax.add_patch(Circle((0.21, y - 0.08), 0.085, fc="white", ec=INK, lw=0.8))
         for dx in (-0.14, 0.14):  # the resin presses outwards
             ax.annotate("", (0.21 + dx, y - 0.08), (0.21, y - 0.08), arrowprops=arrow_style(0.4))
-        y = _say(ax, f"resin, {loads.cavity_mpa * 1000:.3g} kPa in the cavities", y)
+        y = _say(ax, f"resin, {loads.cavity_mpa * 1000 * times:.3g} {name} in the cavities", y)
     return y
 
 

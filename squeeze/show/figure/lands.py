@@ -72,8 +72,11 @@ def _draw_panel(
     title = fill(f"{k + 1}  {name}", max(12, int(wide / 0.068)))
     pressure.set_title(title, fontsize=8.5, loc="left", pad=4)
     pressure.tick_params(labelbottom=False)
+    times, name_of_pressure = drawing.pressure_unit
+    if drawing.inches:
+        pressure.yaxis.set_major_formatter(lambda value, _: f"{value * times:.3g}")
     if first:
-        pressure.set_ylabel("pressure [kPa]", fontsize=8.5)
+        pressure.set_ylabel(f"pressure [{name_of_pressure}]", fontsize=8.5)
         gap.set_ylabel(f"gap [{unit}]", fontsize=8.5)
         gap.set_xlabel(f"along the land [{unit}]", fontsize=8.5, loc="left")
     for ax in (pressure, gap):

@@ -17,7 +17,7 @@ from squeeze.show.figure.outlines import Pose, body_paths, normals, refined
 from squeeze.show.figure.tint import Levels
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import Verdict
-from squeeze.verdict.words import MM_PER_INCH
+from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA
 
 Array = NDArray[np.float64]
 
@@ -41,7 +41,7 @@ class Drawing:
     mm_per_inch : float
         Scale: millimetres of the section to an inch of paper.
     inches : bool
-        Give lengths in inches.
+        Give lengths in inches, pressures in psi.
     """
 
     closing: Closing
@@ -55,6 +55,11 @@ class Drawing:
     def unit(self) -> tuple[float, str]:
         """The unit of lengths: how many make a mm, and its name."""
         return (1 / MM_PER_INCH, "in") if self.inches else (1.0, "mm")
+
+    @property
+    def pressure_unit(self) -> tuple[float, str]:
+        """The unit of pressures: how many make a kPa, and its name."""
+        return (PSI_PER_KPA, "psi") if self.inches else (1.0, "kPa")
 
     @property
     def solved(self) -> bool:

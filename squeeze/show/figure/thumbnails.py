@@ -20,6 +20,7 @@ from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
+from squeeze.verdict.words import PSI_PER_KPA, in_inches
 
 WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
@@ -31,6 +32,7 @@ def small(
     scale: Levels | None = None,
     gaps: float | None = None,
     columns: int | None = None,
+    inches: bool = False,
 ) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
@@ -44,6 +46,8 @@ def small(
         Multiple of the gaps that several pictures share, from `gap_factor`.
     columns : int, optional
         Pictures in a row; all in one unless given.
+    inches : bool
+        Give lengths in inches, pressures in psi.
 
     Returns
     -------
@@ -68,11 +72,12 @@ def small(
         title = (top - 0.12) / h
         drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
         below = (top - TITLE_IN - SECTION_IN - 0.25) / h
-        say = fill(verdict.head.brief, 48)
+        brief = verdict.head.brief
+        say = fill(in_inches(brief) if inches else brief, 48)
         drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
-    _draw_key(key, scale, w)
+    _draw_key(key, scale, w, inches)
     return drawn
 
 
@@ -95,14 +100,15 @@ def _draw(ax: Axes, closing: Closing, verdict: Verdict, scale: Levels, gaps: flo
         ax.text(0.5, -0.01, text, transform=ax.transAxes, ha="center", va="top", fontsize=8)
 
 
-def _draw_key(ax: Axes, scale: Levels, w: float) -> None:
+def _draw_key(ax: Axes, scale: Levels, w: float, inches: bool) -> None:
+    times, unit = (PSI_PER_KPA, "psi") if inches else (1.0, "kPa")
     wide, y = 0.26, 0.2
     end = 0.5 * (w + wide * len(scale.colours) - 0.95)
     x = end - wide * len(scale.colours)
-    ax.text(x, y + 0.21, "contact pressure [kPa]", fontsize=8, va="bottom")
+    ax.text(x, y + 0.21, f"contact pressure [{unit}]", fontsize=8, va="bottom")
     for k, colour in enumerate(scale.colours):
         ax.add_patch(Rectangle((x + k * wide, y), wide, 0.16, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(scale.edges):
-        ax.text(x + k * wide, y - 0.05, f"{edge:g}", fontsize=8, va="top", ha="center")
+        ax.text(x + k * wide, y - 0.05, f"{edge * times:.3g}", fontsize=8, va="top", ha="center")
     ax.add_patch(Rectangle((end + 0.3, y), 0.3, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.8))
     ax.text(end + 0.68, y + 0.07, "open", fontsize=8, va="center")

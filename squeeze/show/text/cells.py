@@ -6,10 +6,14 @@ import math
 from typing import Any
 
 from squeeze.verdict.figures import Figure
-from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA
+from squeeze.verdict.words import LBF_PER_IN, MM_PER_INCH, PSI_PER_KPA
 
 UNITS = {"share": "%", "times": "times"}
-IMPERIAL = {"mm": ("in", 1 / MM_PER_INCH), "kPa": ("psi", PSI_PER_KPA)}
+IMPERIAL = {
+    "mm": ("in", 1 / MM_PER_INCH),
+    "kPa": ("psi", PSI_PER_KPA),
+    "N/mm": ("lbf/in", LBF_PER_IN),
+}
 """Unit that stands for another where inches are asked for, and how many of it that is."""
 
 
@@ -35,6 +39,8 @@ def cell(figure: Figure, value: Any, inches: bool = False) -> str:
     ['0.00', '<0.01', '0.96']
     >>> cell(BY_NAME["closed_share"], 0.64), cell(BY_NAME["length_mm"], 50.8, inches=True)
     ('64', '2.00')
+    >>> cell(BY_NAME["force_n_per_mm"], 0.548, inches=True)
+    '3.13'
     """
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return "-"
@@ -46,7 +52,8 @@ def cell(figure: Figure, value: Any, inches: bool = False) -> str:
     if figure.unit == "share":
         value = 100 * value
     if inches and figure.unit in IMPERIAL:
-        value, digits = value * IMPERIAL[figure.unit][1], digits + 1
+        times = IMPERIAL[figure.unit][1]
+        value, digits = value * times, digits + (-1 if times > 1 else 1)
     least = 10.0**-digits
     if figure.name == "largest_gap_mm" and 0 < value < least:
         return f"<{least:.{digits}f}"

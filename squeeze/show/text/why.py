@@ -12,13 +12,14 @@ from squeeze.verdict.why import Why
 
 
 def why_table(found: Why) -> Table:
-    """Return the explanations, the most plausible first, each with its test at the bench."""
+    """Return the explanations, the most plausible first, each with what is usual and its test."""
     made = empty_table(tight=True)
     made.add_column("", no_wrap=True)
     made.add_column("what would explain it", overflow="fold", ratio=5)
+    made.add_column("usual", no_wrap=True)
     made.add_column("how to find out", overflow="fold", ratio=4)
     for each in found.found:
-        made.add_row(each.word, each.say, each.test)
+        made.add_row(each.word, each.say, each.say_usual(found.inches), each.test)
     return made
 
 
@@ -37,6 +38,7 @@ def why_data(found: Why) -> dict[str, Any]:
                 "plausible": each.word,
                 "off": each.off,
                 "usual": each.usual,
+                "unit": each.unit,
                 "times_usual": _finite(each.times_usual),
                 "flash_mm": _finite(each.flash_mm),
                 "say": each.say,

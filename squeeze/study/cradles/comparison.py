@@ -16,10 +16,10 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing
-from squeeze.study.cradles.candidates import CLAMP_SHARE, BoardSpec, CradleCandidate, candidates
+from squeeze.study.cradles.candidates import BARE, CLAMP_SHARE, BoardSpec, CradleCandidate, candidates
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
-from squeeze.verdict.grade import GOOD
+from squeeze.verdict.grade import GOOD, STEP_FELT_MM
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +70,21 @@ class CradleRow:
         return found is None or found.outcome is None or found.is_large
 
     @property
-    def rank(self) -> tuple[bool, bool, bool, bool]:
-        """What a cradle is for: that the mold surely seals, without flash; then that it closes."""
+    def rank(self) -> tuple[bool, bool, bool, bool, bool]:
+        """What a cradle is for: that the mold surely seals, without flash, and without a step.
+
+        A step that a thumb feels has to be sanded off every casting. Last comes that it closes.
+        """
         figures = self.figures
         seals = figures.seals and self.is_sure
-        return seals, seals and figures.grade in GOOD, figures.seals, figures.closes
+        fine = seals and figures.grade in GOOD
+        return seals, fine, fine and self.step_mm < STEP_FELT_MM, figures.seals, figures.closes
+
+    @property
+    def step_mm(self) -> float:
+        """The largest step across a parting line [mm]."""
+        cavities = () if self.closing is None else self.closing.cavities
+        return max((cavity.step_mm for cavity in cavities), default=0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,13 +165,21 @@ def compare_cradles(
 def _confirmed(
     compared: CradleComparison, known: list[CradleCandidate], fineness: float
 ) -> CradleComparison:
-    """Close the cradles that are named again, at large deformation where that matters.
+    """Close bands alone and the cradles that are named again, at large deformation where it matters.
 
-    One that does not hold there is no longer the best, and the next one is tried.
+    Bands alone are what `squeeze close` answers for. A cradle that does not hold there is no longer
+    the best, and the next one is tried.
     """
     by_name = {candidate.name: candidate for candidate in known}
     for pull in compared.tensions:
-        done: set[str] = set()
+        (bare,) = _rows(by_name[BARE], (pull,), fineness, "auto")
+        compared = CradleComparison(
+            tuple(
+                bare if (row.name, row.tension_n_per_mm) == (BARE, pull) else row
+                for row in compared.rows
+            )
+        )
+        done = {BARE}
         while (best := compared.simplest(pull)) is not None and best.name not in done:
             done.add(best.name)
             (again,) = _rows(by_name[best.name], (pull,), fineness, "auto")

@@ -180,7 +180,7 @@ def _bands_change(
     before, after = now.mold.band[number], trial.mold.band[number]
     if before.tension_n_per_mm is not None:
         much = "Less tension would do" if fewer else "More tension"
-        say = f"{much}: {after.tension_n_per_mm:g} N/mm instead of {before.tension_n_per_mm:g}"
+        say = f"{much}: {after.tension_n_per_mm:g} instead of {before.tension_n_per_mm:g} N/mm"
     else:
         much = "Fewer bands would do" if fewer else "More bands"
         kind = f" of size {before.stock}" if before.stock else ""

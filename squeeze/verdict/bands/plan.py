@@ -96,7 +96,8 @@ class BandPlan:
     untried : tuple of BandKind
         Kinds that were left out because the work allowed was used up.
     head : Head or None
-        Of the section that does worst under the mean pull of `best`: the grade of its castings.
+        Of the section that does worst, as `squeeze close` grades it: under the mean pull of `best`,
+        or, where no number is enough, as the mold has it. None where nothing is cut.
     """
 
     mold: Mold
@@ -208,7 +209,7 @@ def plan_bands(
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
         untried=tuple(kinds[len(tried) :]),
-        head=table.head(best),
+        head=table.own_head() if best is None else table.head(best),
     )
 
 
@@ -297,10 +298,16 @@ class _LayoutTrials:
         near = not layout.holds_well and layout.slack_margin > NEAR * MARGIN and count > 1
         return self.moved(layout, progress) if near else layout
 
-    def head(self, layout: BandLayout | None) -> Head | None:
+    def own_head(self) -> Head:
+        """Return the head of the worst section under what the mold puts on."""
+        heads = []
+        for stretch in self.stretches:
+            closing = stretch.block.block.close(deformation="auto", check=False)
+            heads.append(judge(closing, mold=self.mold).head)
+        return max(heads, key=lambda each: GRADES.index(each.grade))
+
+    def head(self, layout: BandLayout) -> Head:
         """Return the head of the worst section under the mean pull of a layout."""
-        if layout is None:
-            return None
         heads = []
         for stretch, closing in zip(self.stretches, layout.closings, strict=True):
             pull = sum(band.tension_n for band in closing.bands) / self.length_mm

@@ -16,6 +16,7 @@ from squeeze.verdict.bands.layout import SLACK, BandLayout, is_enough
 from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.cause import shorter_band
 from squeeze.verdict.figures import times
+from squeeze.verdict.grade import GOOD, SHUT_IN
 from squeeze.verdict.head import Head
 from squeeze.verdict.place import land_ends
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
@@ -66,9 +67,14 @@ def say_plan(plan: BandPlan, inches: bool = False) -> PlanWords:
     if plan.nothing_cut:
         return PlanWords(NOTHING_CUT, (), ())
     if plan.unreached:
-        return PlanWords(say_unreached(plan.unreached), (), ())
+        head = plan.head
+        if head is None or head.grade != SHUT_IN:
+            return PlanWords(say_unreached(plan.unreached), (), ())
+        return PlanWords(head.say, (f"What to do: {head.do}",), ())
     if plan.best is None:
         say, lines = _no_number(plan, inches)
+        if plan.head is not None:
+            say, lines = _ungraded(plan.head, say, lines)
     else:
         say, lines = _number(plan, plan.best, inches)
         if plan.head is not None:
@@ -87,6 +93,15 @@ def _graded(head: Head, say: str) -> tuple[str, list[str]]:
     if head.good:
         return f"{head.grade}: {say}", []
     return head.say, [f"What to do: {head.do}", f"Against the resin alone, {_small(say)}"]
+
+
+def _ungraded(head: Head, say: str, lines: list[str]) -> tuple[str, list[str]]:
+    """Return the answer where no number is enough: what the mold does now, and what to do."""
+    if head.good or head.grade in GOOD:  # it seals now, but not over the whole length
+        return say, lines
+    reason = head.say.removeprefix(f"{head.grade}: ")
+    now = f"As the mold file has it: {_small(reason)}"
+    return f"{head.grade}: {_small(say)}", [f"What to do: {head.do}", now, *lines]
 
 
 def _small(say: str) -> str:
@@ -113,11 +128,13 @@ def _number(plan: BandPlan, best: BandLayout, inches: bool) -> tuple[str, list[s
 
 
 def _stretched(plan: BandPlan, best: BandLayout, inches: bool) -> list[str]:
-    """Say how far the bands are stretched where that is out of the range they are used in."""
+    """Say how far the bands are stretched, and what that means out of the range they are used in."""
     kind = best.kind
     if kind is None or kind.stretch is None:
         return []
     low, high = WORKING_STRETCH
+    if low <= kind.stretch <= high:
+        return [f"They are stretched {kind.stretch:.2f} times."]
     fact = f"They are stretched {kind.stretch:.2f} times:"
     if kind.stretch < low:
         wrap = max(stretch.block.wrap_mm for stretch in plan.stretches)
@@ -125,7 +142,7 @@ def _stretched(plan: BandPlan, best: BandLayout, inches: bool) -> list[str]:
             f"{fact} below {low:g} times bands pull little, and how much is uncertain."
             f" {shorter_band(wrap, inches)}"
         ]
-    return [f"{fact} over {high:g} times bands creep and may snap."] if kind.stretch > high else []
+    return [f"{fact} over {high:g} times bands creep and may snap."]
 
 
 def _slack(layout: BandLayout) -> str:
