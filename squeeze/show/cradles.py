@@ -40,7 +40,8 @@ def cradle_words(found: CradleComparison) -> list[str]:
     says += [*_unsure(found), *_clamps(found)]
     if large := _large(found):
         says.append(
-            f"The table takes small deformation, but large deformation for {_listed(large).lower()}."
+            "The table takes small deformation, but large deformation for"
+            f" {_listed(large).lower()}."
         )
     elif len(found.tensions) == 1 and not _resin(found):
         says.append(

@@ -120,9 +120,7 @@ def _of_cuts(mold: Mold, at: str, inches: bool) -> Iterator[Suspect]:
                     else cut
                 ),
             ),
-            lambda off: (
-                f"{length(off, inches)} of glue, old flash or dirt on a land beside it"
-            ),
+            lambda off: f"{length(off, inches)} of glue, old flash or dirt on a land beside it",
             "Run a fingertip along both faces; peel off what feels hard or shines.",
         )
     if any(len(cut.path_mm) > 2 for cut in mold.cut):

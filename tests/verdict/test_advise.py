@@ -12,14 +12,15 @@ import squeeze
 from squeeze.mold import loads_of
 from squeeze.mold.file.mold_file import dump, parse
 from squeeze.verdict import MORE_BANDS, judge
+from squeeze.verdict.advice import outline
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.bands import TOUCHES_MM, advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm
-from squeeze.verdict.advice.change import say_figures
+from squeeze.verdict.advice.change import Change, makes_worse, ranked, say_figures
 from squeeze.verdict.advice.cut import moves
-from squeeze.verdict.advice.rubber_cost import wall_mm
-from squeeze.verdict.advice.trial import Trials
-from squeeze.verdict.figures import Figures, figures_of, reaches
+from squeeze.verdict.advice.rubber_cost import costs, rubber_of, wall_mm
+from squeeze.verdict.advice.trial import Trial, Trials
+from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of, reaches
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 
 RUBBER = {"youngs_modulus_mpa": 0.6, "poisson": 0.499}
@@ -93,7 +94,7 @@ def test_square_with_barrels_least_bevel(square):
 def test_square_with_barrels_bevel_costs_no_more_wall_than_stated(square):
     change = of_kind(square, "bevel")
     assert change.wall_mm >= square.least_wall_mm
-    assert [cost.what[:4] for cost in square.costs] == ["this", "with", "a ro"]
+    assert [cost.what[:4] for cost in square.costs] == ["this", "with", "the "]
     assert square.costs[1].mass_g < square.costs[0].mass_g
 
 
@@ -123,6 +124,65 @@ def test_a_bevel_is_never_larger_than_the_wall_allows():
 def test_first_in_the_list_is_what_seals_with_the_least_work(square):
     assert square.changes[0].kind in ("cradle", "cut")
     assert all(change.after.seals for change in square.changes)
+
+
+@pytest.mark.slow
+def test_the_round_block_of_the_advice_is_the_one_whose_rubber_is_told(square):
+    """The advice once offered a block of 78 mm while the line on rubber weighed one of 88 mm."""
+    (round_one,) = [c for c in square.changes if c.mold.block.shape == "round"]
+    told = square.costs[-1]
+    assert told.what == f"the round one of {round_one.mold.block.diameter_mm:g} mm"
+    assert told.mass_g == pytest.approx(round_one.rubber.mass_g)
+
+
+def test_without_advice_the_round_block_keeps_the_wall():
+    (_, told) = costs(barrels())
+    assert "with the same least wall" in told.what
+
+
+def made_up(**after):
+    """Return a change that seals what leaked, with other figures after it."""
+    figures = {"largest_gap_mm": 0.4, "flash_thickness_mm": 0.4, "largest_shift_mm": 0.3}
+    figures |= {"step_mm": 0.1, "margin": 0.0, "leaks": 1, "seals": False, "grade": "Leaks"}
+    good = {"largest_gap_mm": 0.0, "flash_thickness_mm": 0.0, "margin": 5.0, "leaks": 0}
+    good |= {"seals": True, "grade": "Clean"}
+    mold = barrels()
+    before = Figures(True, dict(NO_FIGURES.values) | figures)
+    then = Figures(True, dict(before.values) | good | after)
+    kind = "outline" if not after else "bands"
+    cost = rubber_of(mold)
+    return Change(kind, kind, mold, before, then, 15.0, 15.0, cost, cost, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("worse", [{"largest_shift_mm": 0.6}, {"step_mm": 0.5}])
+def test_what_makes_something_worse_is_not_named_first(worse):
+    """Bands are the least work, but these squash the castings more, or leave a larger step."""
+    harmless, harmful = made_up(), made_up(**worse)
+    assert makes_worse(harmful) == tuple(worse)
+    assert makes_worse(harmless) == ()
+    assert ranked([harmful, harmless]) == [harmless, harmful]
+    less = made_up(largest_shift_mm=0.2)
+    assert ranked([harmless, less]) == [less, harmless]
+    assert f"{worse.popitem()[1]:.2f} instead of" in say_figures(harmful)
+
+
+def test_the_least_round_block_is_found_to_a_millimetre(monkeypatch):
+    """Walls of 23 mm and more seal here; the coarse tries are 10, 28, 45 and 62 mm."""
+    seen = []
+
+    def tried(make, words, least):
+        wall = int(words.split()[-2])
+        seen.append(wall)
+        good = {"seals": wall >= 23, "flash_thickness_mm": 0.0, "margin": 4.0}
+        return Trial(make(), None, Figures(True, dict(NO_FIGURES.values) | good), wall)
+
+    mold = barrels()
+    trials = Trials()
+    monkeypatch.setattr(trials, "try_out", tried)
+    now = Trial(mold, None, Figures(True, dict(NO_FIGURES.values) | {"seals": False}), 15.0)
+    found = outline._least_round(mold, trials, 10.0, now)
+    assert found.wall_mm == 23
+    assert len(seen) < 10
 
 
 @pytest.mark.slow

@@ -16,7 +16,13 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve import Block, Closing
-from squeeze.study.cradles.candidates import BARE, CLAMP_SHARE, BoardSpec, CradleCandidate, candidates
+from squeeze.study.cradles.candidates import (
+    BARE,
+    CLAMP_SHARE,
+    BoardSpec,
+    CradleCandidate,
+    candidates,
+)
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
 from squeeze.verdict.grade import GOOD, STEP_FELT_MM
@@ -165,7 +171,7 @@ def compare_cradles(
 def _confirmed(
     compared: CradleComparison, known: list[CradleCandidate], fineness: float
 ) -> CradleComparison:
-    """Close bands alone and the cradles that are named again, at large deformation where it matters.
+    """Close bands alone and the cradles that are named again, now at large deformation if needed.
 
     Bands alone are what `squeeze close` answers for. A cradle that does not hold there is no longer
     the best, and the next one is tried.

@@ -56,7 +56,8 @@ class Advice:
     say : tuple of str
         What will not help.
     costs : tuple of RubberCost
-        Of the block as it is, of the beveled one that seals, and of a round one.
+        Of the block as it is, of the beveled one that seals, and of a round one: the one that is
+        among the changes, where there is one.
     least_wall_mm : float
         What was kept of the wall.
     tried : int
@@ -129,7 +130,9 @@ def advise(
     ]
     found = [change for part, _ in results for change in part]
     before, changes = _confirmed(block, now, ranked(found)[:MOST], trials)
-    beveled = next((change.mold for change in found if change.kind == "bevel"), None)
+    beveled = next((change.mold for change in changes if change.kind == "bevel"), None)
+    rounder = next((c.mold for c in changes if c.mold.block.shape == "round"), None)
+    rounder = None if mold.block.shape == "round" else rounder
     return Advice(
         before=before.figures,
         changes=changes,
@@ -137,7 +140,7 @@ def advise(
             *(text for _, said in results for text in said),
             *([STATIONS] if mold.station else []),
         ),
-        costs=costs(mold, beveled),
+        costs=costs(mold, beveled, rounder),
         least_wall_mm=wall,
         tried=trials.tried,
         refused=trials.refused,

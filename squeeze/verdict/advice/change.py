@@ -9,7 +9,7 @@ from squeeze.verdict.advice.rubber_cost import RubberCost, rubber_of
 from squeeze.verdict.advice.trial import Trial
 from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import BY_NAME, Figures, in_words, reaches
-from squeeze.verdict.grade import GRADES
+from squeeze.verdict.grade import GRADES, STEP_SEEN_MM
 from squeeze.verdict.words import length
 
 EFFORT = ("bands", "fewer bands", "cradle", "cut", "bevel", "outline")
@@ -69,6 +69,23 @@ class Change:
         return self.after.leaks < self.before.leaks or self.after.largest_gap_mm < less
 
 
+WORSE_BY_MM = {
+    "largest_gap_mm": HAIRLINE_MM,
+    "flash_thickness_mm": HAIRLINE_MM,
+    "largest_shift_mm": STEP_SEEN_MM,
+    "step_mm": STEP_SEEN_MM,
+}
+"""What a change must not make worse, and from how much on that shows; judgements."""
+
+
+def makes_worse(change: Change) -> tuple[str, ...]:
+    """Return the names of the figures of `WORSE_BY_MM` that a change makes worse."""
+    a, b = change.before, change.after
+    if not a.solved or not b.solved:
+        return ()
+    return tuple(name for name, by in WORSE_BY_MM.items() if b.values[name] > a.values[name] + by)
+
+
 def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
     """Return the advice that a trial amounts to."""
     return Change(
@@ -90,16 +107,17 @@ def ranked(found: list[Change]) -> list[Change]:
     """Return what is better, best first.
 
     First the changes that reach the aim; among them those that leave no flash, then those that leak
-    less, then the least work, then the larger margin. Where none reaches the aim, the changes that
-    at least improve the mold.
+    less, then those that make nothing else worse, then the least work, then the larger margin.
+    Where none reaches the aim, the changes that at least improve the mold.
     """
 
-    def order(change: Change) -> tuple[bool, bool, int, int, float]:
+    def order(change: Change) -> tuple[bool, bool, int, bool, int, float]:
         after = change.after
         return (
             not reaches(change.before, after),
             not after.good,
             after.leaks,
+            bool(makes_worse(change)),
             EFFORT.index(change.kind),
             -after.margin,
         )
@@ -110,14 +128,14 @@ def ranked(found: list[Change]) -> list[Change]:
 
 
 SHOWN = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""The figures that the advice gives for a change."""
+"""The figures that the advice gives for a change; others only where they get worse."""
 
 
 def say_figures(change: Change, inches: bool = False) -> str:
     """Return what a change does, in one line; figures that look the same after it are left out."""
     a, b = change.before, change.after
     parts = [_sealing(a, b)]
-    for name in SHOWN:
+    for name in (*SHOWN, *(name for name in makes_worse(change) if name not in SHOWN)):
         before, after = (in_words(name, each.values[name], inches) for each in (a, b))
         if not a.solved:
             parts.append(f"{BY_NAME[name].words} {after}")

@@ -20,6 +20,7 @@ from squeeze.verdict.advice.changed_mold import (
     with_outline,
 )
 from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
+from squeeze.verdict.seal.barrier import MARGIN
 
 Candidate = tuple[str, Callable[[], Mold]]
 
@@ -45,8 +46,11 @@ def advise_outline(
     if keeps_outline(mold):
         return [], ["Other outlines were not tried: something in this mold belongs to its outline."]
     found: list[Change] = []
-    for family in (_rounds, _ovals, _corners):
-        trial = _first(family(mold, least_wall_mm), trials, least_wall_mm, now)
+    tried = (
+        _least_round(mold, trials, least_wall_mm, now),
+        *(_first(of(mold), trials, least_wall_mm, now) for of in (_ovals, _corners)),
+    )
+    for trial in tried:
         if trial is not None:
             found.append(change_of("outline", _said(trial.mold), now, trial))
     if not found:
@@ -70,19 +74,49 @@ def _size(mold: Mold) -> tuple[np.ndarray, np.ndarray]:
     return np.array([x1 - x0, y1 - y0]), np.array([(x0 + x1) / 2, (y0 + y1) / 2])
 
 
-def _rounds(mold: Mold, least_wall: float) -> Iterator[Candidate]:
-    """Round blocks with the cavities in their middle, from the least wall to the present size."""
+SPARE = 1.5
+"""The least round block that is offered presses so many times as hard as it has to: bands slacken,
+and it is closed again at large deformation; a judgement."""
+
+
+def _least_round(mold: Mold, trials: Trials, least_wall: float, now: Trial) -> Trial | None:
+    """Return the smallest round block that reaches the aim, to a millimetre of its wall."""
+
+    def at(wall: int) -> Trial | None:
+        words = f"round block with a wall of {wall} mm"
+        return trials.try_out(partial(round_about, mold, float(wall)), words, least_wall)
+
+    low, found = None, None
+    for wall in _round_walls(mold, least_wall):
+        found = at(wall)
+        if reached(now, found):
+            high = wall
+            break
+        low = wall
+    else:
+        return None
+    while low is not None and high - low > 1:
+        middle = (low + high) // 2
+        trial = at(middle)
+        if trial is not None and reached(now, trial) and trial.figures.margin > SPARE * MARGIN:
+            high, found = middle, trial
+        else:
+            low = middle
+    return found
+
+
+def _round_walls(mold: Mold, least_wall: float) -> list[int]:
+    """Return walls of round blocks about the cavities, from the least to the present size [mm]."""
     section = section_of(mold)
     if not section.cavities:
-        return
+        return []
     _, radius = cavities_middle(section)
     largest = 0.5 * float(np.hypot(*_size(mold)[0])) - radius
-    for wall in np.linspace(least_wall, max(largest, least_wall), GRID):
-        make = partial(round_about, mold, float(math.ceil(wall)))
-        yield f"round block with a wall of {math.ceil(wall)} mm", make
+    walls = np.linspace(least_wall, max(largest, least_wall), GRID)
+    return list(dict.fromkeys(math.ceil(wall) for wall in walls))
 
 
-def _ovals(mold: Mold, least_wall: float) -> Iterator[Candidate]:
+def _ovals(mold: Mold) -> Iterator[Candidate]:
     """Ovals in the block's place: as wide and high as it is, then with a longer short axis."""
     size, middle = _size(mold)
     long, short = float(size.max()), float(size.min())
@@ -97,7 +131,7 @@ def _ovals(mold: Mold, least_wall: float) -> Iterator[Candidate]:
         yield f"{block['shape']} block, {width} x {height} mm", make
 
 
-def _corners(mold: Mold, least_wall: float) -> Iterator[Candidate]:
+def _corners(mold: Mold) -> Iterator[Candidate]:
     """Yield the same sides with larger radii on their corners."""
     if SHAPES[mold.block.shape].form is not Form.CORNERS:
         return

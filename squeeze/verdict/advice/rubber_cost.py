@@ -56,7 +56,9 @@ def wall_mm(section: Section) -> float | None:
     return min(walls, default=None)
 
 
-def costs(mold: Mold, beveled: Mold | None = None) -> tuple[RubberCost, ...]:
+def costs(
+    mold: Mold, beveled: Mold | None = None, rounder: Mold | None = None
+) -> tuple[RubberCost, ...]:
     """Return what the present block takes, a beveled one, and a round one.
 
     Parameters
@@ -64,16 +66,21 @@ def costs(mold: Mold, beveled: Mold | None = None) -> tuple[RubberCost, ...]:
     mold : Mold
     beveled : Mold, optional
         The same mold with the bevels that make it seal, when it is known.
+    rounder : Mold, optional
+        The round block that the advice offers, when it offers one.
 
     Notes
     -----
-    The round block has the smallest circle about all cavities with the least wall of the present
-    block round it, all of fresh rubber. It is left out where there is no cavity, the block is
-    round already, or its section changes along it.
+    Where none is offered, the round block has the smallest circle about all cavities with the least
+    wall of the present block round it, all of fresh rubber. It is left out where there is no
+    cavity, the block is round already, or its section changes along it.
     """
     found = [rubber_of(mold)]
     if beveled is not None:
         found.append(rubber_of(beveled, f"with bevels of {beveled.block.bevel_mm:g} mm it"))
+    if rounder is not None:
+        what = f"the round one of {rounder.block.diameter_mm:.0f} mm"
+        return (*found, rubber_of(rounder, what))
     wall = wall_mm(section_of(mold))
     if wall is not None and mold.block.shape != "round" and not mold.station:
         found += _round(mold, wall)

@@ -128,7 +128,7 @@ def _number(plan: BandPlan, best: BandLayout, inches: bool) -> tuple[str, list[s
 
 
 def _stretched(plan: BandPlan, best: BandLayout, inches: bool) -> list[str]:
-    """Say how far the bands are stretched, and what that means out of the range they are used in."""
+    """Say how far the bands are stretched, and what that means where it is unusual."""
     kind = best.kind
     if kind is None or kind.stretch is None:
         return []
