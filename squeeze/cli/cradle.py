@@ -261,14 +261,14 @@ def _template_writers(
 ) -> dict[Path, Write]:
     from squeeze.show.template.drawing import templates
     from squeeze.show.template.dxf import NoDxf, as_dxf
-    from squeeze.show.template.pdf import PAPERS, as_pdf
+    from squeeze.show.template.pdf import PAPERS, template_pdf
     from squeeze.show.template.svg import as_svg
     from squeeze.show.write import file_stems
 
     made = templates(mold, section)
     writers: dict[Path, Write] = {}
     for paper in PAPERS:
-        data = as_pdf(made, paper)
+        data = template_pdf(made, paper)
         writers[folder / f"templates-{paper}.pdf"] = partial(_put_bytes, data=data)
     for stem, template in zip(file_stems([each.name for each in made]), made, strict=True):
         writers[folder / f"{stem}.svg"] = partial(_put, text=as_svg(template))

@@ -23,9 +23,9 @@ from squeeze.page.designing import design
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
 from squeeze.page.lessons import lessons
-from squeeze.page.limits import limits, shapes
+from squeeze.page.limits import limits, shape_figures
 from squeeze.page.remarks import in_units, remarks
-from squeeze.page.tables import plain
+from squeeze.page.tables import plain_table
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
@@ -97,7 +97,7 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
     return [
         {
             "key": f.key,
-            "words": in_words(f.key),
+            "words": key_in_words(f.key),
             "text": f.text,
             "line": f.line,
             "say": f.say(error.file),
@@ -106,13 +106,13 @@ def _faults(error: BadInput) -> list[dict[str, Any]]:
     ]
 
 
-def in_words(key: str) -> str:
+def key_in_words(key: str) -> str:
     """Return a key of a mold file as one says it at the bench.
 
     Examples
     --------
-    >>> in_words("cut.across the top.path_mm"), in_words("block.width_mm"), in_words("length_mm")
-    ("Cut 'across the top', path", 'Block, width', 'Length')
+    >>> key_in_words("cut.across the top.path_mm"), key_in_words("block.width_mm")
+    ("Cut 'across the top', path", 'Block, width')
     """
     head, *rest = key.split(".")
     if not rest:
@@ -148,7 +148,7 @@ def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
         "small": _small(found, inches),
         "drawing": drawing(closing),
     }
-    said["table"] = plain(land_table(closing, verdict, inches), "Lands")
+    said["table"] = plain_table(land_table(closing, verdict, inches), "Lands")
     said["tables"] = _more_tables(found, inches)
     said["remarks"] = remarks(found, inches) if final else []
     if asked.get("against") is not None:
@@ -179,8 +179,8 @@ def _more_tables(found: ClosedMold, inches: bool) -> list[dict[str, Any]]:
     closing, verdict = found.closing, found.verdict
     if not closing.outcome.has_answer:
         return []
-    made = [plain(castings(verdict, inches), "Castings")] if verdict.cavities else []
-    return [*made, *([plain(seats(closing, inches), "Seats")] if closing.seats else [])]
+    made = [plain_table(castings(verdict, inches), "Castings")] if verdict.cavities else []
+    return [*made, *([plain_table(seats(closing, inches), "Seats")] if closing.seats else [])]
 
 
 def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
@@ -255,7 +255,7 @@ def _start(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
         "stock": list(SIZES),
         "materials": list(MATERIALS),
         "limits": limits(),
-        "shapes": shapes(),
+        "shapes": shape_figures(),
         "outlines": outlines(),
         "tints": {str(n): _hexes(n) for n in range(4, 9)},
         "start": dict_of(parse(start("Two pen barrels"))),
@@ -280,7 +280,7 @@ _DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
     "templates": paper.sawing,
     "why": causes.flashed,
     "air": causes.air,
-    "along": length.along,
+    "along": length.length_answer,
     "bands": length.bands,
     "design": design,
     "class": class_sheet,

@@ -89,7 +89,7 @@ def closed(
     """
     tell("Closing the cuts")
     if fineness is not None:
-        block = block_of(mold, fineness)
+        block = kept_block(mold, fineness)
         closing = replace(close_case(block, mold, "small"), title=mold.title)
         return ClosedMold(mold, closing, judge(closing, inches, mold))
     found = _refined(mold, tell)
@@ -117,7 +117,7 @@ def _kept(known: OrderedDict[str, T], key: str, make: Callable[[], T]) -> T:
     return known[key]
 
 
-def block_of(mold: Mold, fineness: float) -> Block:
+def kept_block(mold: Mold, fineness: float) -> Block:
     """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
     shape = section_of_case(dict_of(mold))
     key = json.dumps([fineness, shape])

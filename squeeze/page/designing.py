@@ -7,7 +7,7 @@ from typing import Any
 from squeeze.design import design_blocks
 from squeeze.mold.progress import Progress
 from squeeze.page.closed import mold_in
-from squeeze.show.export import finite
+from squeeze.show.export import finite_or_none
 
 
 def design(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
@@ -15,4 +15,4 @@ def design(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
 
     It is searched in this process alone: whoever waits can stop it, and the section goes on.
     """
-    return finite(design_blocks(mold_in(asked), workers=0, progress=tell).as_data())
+    return finite_or_none(design_blocks(mold_in(asked), workers=0, progress=tell).as_data())

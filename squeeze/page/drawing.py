@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import MultiPoint, Point
 
 from squeeze.mold.forces.loads import Push
-from squeeze.show.figure.forces import OFF, gathered
+from squeeze.show.figure.forces import OFF, merged_pushes
 from squeeze.show.figure.outlines import Pose, body_rings, pose_of
 from squeeze.show.figure.section import BAND_WIDTH
 from squeeze.show.figure.tint import round_down
@@ -114,7 +114,7 @@ def _hull(closing: Closing) -> Any:
 def _arrows(closing: Closing) -> list[dict[str, float]]:
     if closing.wrap is None:
         return []
-    at, force = gathered(closing.wrap)
+    at, force = merged_pushes(closing.wrap)
     if closing.deformation.is_large:  # the band runs round the deformed block, drawn is the other
         edge = _hull(closing).exterior
         at = np.array([edge.interpolate(edge.project(Point(p))).coords[0] for p in at])

@@ -13,14 +13,15 @@ from numpy.typing import NDArray
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress
 from squeeze.page.closed import mold_in
-from squeeze.page.tables import plain
+from squeeze.page.tables import plain_table
 from squeeze.show.text.bands import bands_table, ripples
 from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.given import factorised, given_layout
 from squeeze.verdict.bands.layout import BandLayout
 from squeeze.verdict.bands.plan import plan_bands
-from squeeze.verdict.bands.sentences import land_name, say_given, say_plan, table_of
+from squeeze.verdict.bands.sentences import say_given, say_plan, table_of
+from squeeze.verdict.place import land_name
 from squeeze.verdict.seal.barrier import MARGIN
 
 KEPT = 2
@@ -28,7 +29,7 @@ KEPT = 2
 _blocks: OrderedDict[str, Any] = OrderedDict()
 
 
-def along(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def length_answer(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     """Return what the mold's bands do over its length: the worst station's lands as maps."""
     mold, inches = mold_in(asked), asked.get("inches") is True
     blocks = _factorised(mold, tell)
@@ -60,7 +61,7 @@ def bands(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
         "holds": plan.holds,
     }
     if not plan.nothing_cut and plan.shown is not None:
-        found["table"] = plain(bands_table(plan, inches), table_of(plan))
+        found["table"] = plain_table(bands_table(plan, inches), table_of(plan))
     if plan.best is not None and plan.best.kind is not None and not plan.unreached:
         found["mold"] = dict_of(_with_bands(mold, plan.best))
     return found
@@ -97,7 +98,7 @@ def _closing(closing: AlongClosing, hold: SealAlong) -> dict[str, Any]:
 
 def _land(closing: AlongClosing, land: LandMap, number: int) -> dict[str, Any]:
     return {
-        "name": f"{land.cut}: {land_name(closing, number)}" if land.cut else "",
+        "name": f"{land.cut}: {land_name(land, closing.section)}" if land.cut else "",
         "length_mm": land.length_mm,
         "s_mm": _rounded(land.s_mm, 2),
         "z_mm": _rounded(land.z_mm, 2),

@@ -22,12 +22,12 @@ def limits() -> dict[str, dict[str, float]]:
     return dict(_numbers(schema, schema, ""))
 
 
-def shapes() -> dict[str, list[str]]:
+def shape_figures() -> dict[str, list[str]]:
     """Return the figures that each shape takes, those of its corners last.
 
     Examples
     --------
-    >>> shapes()["square"]
+    >>> shape_figures()["square"]
     ['width_mm', 'bevel_mm', 'round_mm']
     """
     return {

@@ -18,7 +18,7 @@ from squeeze.show.sheet.contents import sheet_of
 from squeeze.show.sheet.pdf import as_pdf
 from squeeze.show.template.drawing import templates
 from squeeze.show.template.dxf import NoDxf, as_dxf
-from squeeze.show.template.pdf import as_pdf as templates_pdf
+from squeeze.show.template.pdf import template_pdf as templates_pdf
 from squeeze.show.template.svg import as_svg
 from squeeze.show.write import file_stems
 

@@ -7,7 +7,7 @@ from typing import Any
 from rich.table import Table
 
 
-def plain(table: Table, caption: str = "") -> dict[str, Any]:
+def plain_table(table: Table, caption: str = "") -> dict[str, Any]:
     """Return a table's caption, its heads and its rows of texts.
 
     Examples
@@ -15,7 +15,7 @@ def plain(table: Table, caption: str = "") -> dict[str, Any]:
     >>> made = Table()
     >>> made.add_column("land")
     >>> made.add_row("1")
-    >>> plain(made, "Lands")
+    >>> plain_table(made, "Lands")
     {'caption': 'Lands', 'heads': ['land'], 'rows': [['1']]}
     """
     columns = [[str(cell) for cell in column.cells] for column in table.columns]

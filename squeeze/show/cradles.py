@@ -8,7 +8,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from squeeze.show.text.cells import cell, head_of
+from squeeze.show.text.cells import cell, column_head
 from squeeze.study.cradles.candidates import BARE, OWN
 from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 from squeeze.study.cradles.even_seat import EvenSeat, SawError
@@ -191,7 +191,7 @@ def cradle_table(found: CradleComparison, tension: float, inches: bool = False) 
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     made.add_column("cradle", overflow="fold", min_width=24)
     for each in shown_in("cradles"):
-        made.add_column(head_of(each, "cradles", inches), justify="right", no_wrap=True)
+        made.add_column(column_head(each, "cradles", inches), justify="right", no_wrap=True)
     made.add_column("grade\n", no_wrap=True)
     best = found.simplest(tension)
     for row in found.at(tension):

@@ -69,7 +69,7 @@ def as_json(
         "trust": _trust(closing),
         "seconds": {name: getattr(closing.seconds, name) for name in _SECONDS},
     }
-    return finite(said | more)
+    return finite_or_none(said | more)
 
 
 _SECONDS = ("mesh", "assemble", "factor", "contact", "total")
@@ -79,7 +79,7 @@ def as_text(
     closing: Closing, verdict: Verdict, more: dict | None = None, mold: Mold | None = None
 ) -> str:
     """Return `as_json` as text, with `more` keys beside."""
-    said = as_json(closing, verdict, mold) | finite(more or {})
+    said = as_json(closing, verdict, mold) | finite_or_none(more or {})
     return json.dumps(said, indent=1, ensure_ascii=False, allow_nan=False)
 
 
@@ -161,16 +161,16 @@ def errors_json(closing: Closing, mold: Mold | None = None) -> dict | None:
     }
 
 
-def finite(value: Any) -> Any:
+def finite_or_none(value: Any) -> Any:
     """Return plain data in which what is not finite is None, as JSON has no word for it."""
     if isinstance(value, dict):
-        return {key: finite(each) for key, each in value.items()}
+        return {key: finite_or_none(each) for key, each in value.items()}
     if isinstance(value, list | tuple):
-        return [finite(each) for each in value]
+        return [finite_or_none(each) for each in value]
     if isinstance(value, np.generic):
-        return finite(value.item())
+        return finite_or_none(value.item())
     if isinstance(value, np.ndarray):
-        return finite(value.tolist())
+        return finite_or_none(value.tolist())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

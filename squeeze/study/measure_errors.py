@@ -9,7 +9,7 @@ from typing import Any
 from squeeze.mold import Mold
 from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE, Errors, LandError
 from squeeze.solve.closing import Closing
-from squeeze.study.measures import SMALL, at_a_place, measures, parts
+from squeeze.study.measures import SMALL, at_a_place, measure_parts, measures
 from squeeze.verdict.figures import BY_NAME
 
 ERROR = "error."
@@ -43,7 +43,7 @@ def _power(measure: str) -> float | None:
     bare = measure.removeprefix(SMALL)
     if at_a_place(bare):
         return OF_PRESSURE if bare.startswith("pressure") else OF_DISPLACEMENT
-    figure = BY_NAME.get(parts(bare)[-1])
+    figure = BY_NAME.get(measure_parts(bare)[-1])
     return figure.error_power if figure is not None and figure.has_error else None
 
 
@@ -85,7 +85,7 @@ def measure_errors(
 def _error(measure: str, fine: Any, coarse: Any, errors: Errors) -> float | None:
     if not all(isinstance(each, float) and math.isfinite(each) for each in (fine, coarse)):
         return None
-    owner, name, number, last = parts(measure)
+    owner, name, number, last = measure_parts(measure)
     if last == "largest_gap_mm":
         faces = errors.seats if owner == "seat" else errors.lands
         return max((land.gap_mm for land in faces if _is_of(land, name, number)), default=None)

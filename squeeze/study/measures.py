@@ -69,7 +69,7 @@ def check_measure(measure: str, names: dict[str, list[str]]) -> None:
     if place := _PLACE.fullmatch(measure):
         _one_of(place[1], AT)
         return
-    owner, name, number, last = parts(measure)
+    owner, name, number, last = measure_parts(measure)
     _one_of(last, _family(owner))
     kind = {"land": "cut", "seat": "cradle"}.get(owner, owner)
     if kind in names and name not in names[kind]:
@@ -97,7 +97,7 @@ def at_a_place(measure: str) -> bool:
     return _PLACE.fullmatch(measure) is not None
 
 
-def parts(measure: str) -> tuple[str, str, str, str]:
+def measure_parts(measure: str) -> tuple[str, str, str, str]:
     """Return what it is of ("", cut, land, cavity, seat), its name, its number, and the measure."""
     owner, _, rest = measure.partition(".")
     if not rest or owner not in ("cut", "land", "cavity", "seat"):
@@ -113,7 +113,7 @@ def need_faces_only(keep: Sequence[str]) -> bool:
     """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
     known = of_kind("lands", "seal")
     bare_names = [measure.removeprefix(SMALL) for measure in keep]
-    return all(at_a_place(m) or parts(m)[-1] in known for m in bare_names)
+    return all(at_a_place(m) or measure_parts(m)[-1] in known for m in bare_names)
 
 
 def measures(
@@ -169,7 +169,7 @@ def _small(closing: Closing | Pressing) -> Closing | Pressing:
 
 
 def _of(measure: str, source: FigureSource, verdict_of: Callable[[], Verdict] | None) -> Any:
-    owner, name, _, last = parts(measure)
+    owner, name, _, last = measure_parts(measure)
     if last == SAY and verdict_of is not None:
         return verdict_of().say
     if not owner and last in BY_NAME and BY_NAME[last].of not in ("lands", "castings"):
@@ -184,7 +184,7 @@ def _of(measure: str, source: FigureSource, verdict_of: Callable[[], Verdict] | 
 def _of_faces(measure: str, closing: Closing | Pressing) -> Any:
     if place := _PLACE.fullmatch(measure):
         return _at(place[1], float(place[2]), float(place[3]), closing.lands)
-    owner, name, number, last = parts(measure)
+    owner, name, number, last = measure_parts(measure)
     faces = closing.seats if owner == "seat" else closing.lands
     lands = [f for f in faces if not owner or f.cut == name]
     lands = [land for land in lands if not number or land.land == int(number)]

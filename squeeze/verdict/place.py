@@ -10,6 +10,7 @@ import numpy as np
 from shapely.geometry import LineString, Point
 
 from squeeze.mold.section.records import Section
+from squeeze.solve.along.record import LandMap
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.words import length
 
@@ -40,7 +41,7 @@ class LandEnd:
         return self.text.removeprefix("the ")
 
 
-def land_ends(land: Land, section: Section) -> tuple[LandEnd, LandEnd]:
+def land_ends(land: Land | LandMap, section: Section) -> tuple[LandEnd, LandEnd]:
     """Return what the land runs into at its start and at its far end."""
     return _end(land, 0, section), _end(land, -1, section)
 
@@ -63,7 +64,7 @@ def widest_place(lands: Sequence[Land]) -> tuple[Land, int]:
     return land, int(np.argmax(peaks))
 
 
-def name_of(land: Land, section: Section) -> str:
+def land_name(land: Land | LandMap, section: Section) -> str:
     """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
     return " to ".join(end.short for end in land_ends(land, section))
 
@@ -73,7 +74,7 @@ def end_at(point: tuple[float, float], cut: str, section: Section) -> LandEnd:
     return _end_at(point, cut, _Shape(section))
 
 
-def _end(land: Land, place: int, section: Section) -> LandEnd:
+def _end(land: Land | LandMap, place: int, section: Section) -> LandEnd:
     return end_at((float(land.x_mm[place]), float(land.y_mm[place])), land.cut, section)
 
 

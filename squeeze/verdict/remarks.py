@@ -36,7 +36,7 @@ NOTHING = 1e-6
 """Share of the highest pressure on any land below which a barrier presses by rounding alone."""
 
 
-def remarks_of(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
+def closing_remarks(closing: Closing, seal: Seal, inches: bool = False) -> tuple[str, ...]:
     """Return the sentences that apply to a converged closing; none for any other."""
     if not closing.outcome.has_answer:
         return ()

@@ -12,8 +12,8 @@ from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.distortion import CavityVerdict, cavities_of
 from squeeze.verdict.casting.flash import Flash, flash_of
 from squeeze.verdict.head import Head, head_of, said_in_inches
-from squeeze.verdict.place import name_of, where_on, widest_place
-from squeeze.verdict.remarks import open_inside, remarks_of
+from squeeze.verdict.place import land_name, where_on, widest_place
+from squeeze.verdict.remarks import closing_remarks, open_inside
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
 from squeeze.verdict.uncertainty import Uncertainty
 from squeeze.verdict.words import in_inches, length, pressure
@@ -175,7 +175,7 @@ def judge(
         worst=worst,
         needed_kpa=seal.needed_kpa,
         yardstick=say(_yardstick(closing, inches, mold)),
-        advice=tuple(map(say, remarks_of(closing, seal, inches))),
+        advice=tuple(map(say, closing_remarks(closing, seal, inches))),
         seal=seal,
         flash=flash,
         cavities=cavities_of(closing),
@@ -185,7 +185,7 @@ def judge(
 def _land(number: int, closing: Closing, seal: Seal, converged: bool) -> LandVerdict:
     land = closing.lands[number]
     return LandVerdict(
-        name=name_of(land, closing.section),
+        name=land_name(land, closing.section),
         seals=converged and not seal.leaky[number],
         open_inside=converged and open_inside(land),
         barrier_kpa=seal.barrier_kpa[number],

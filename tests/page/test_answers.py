@@ -14,7 +14,7 @@ from squeeze.mold import BadInput, dict_of, dump, mold_of
 from squeeze.mold.tables.shape import SHAPES
 from squeeze.page.difference import _moved, difference
 from squeeze.page.drawing import BAND_OFF
-from squeeze.page.limits import limits, shapes
+from squeeze.page.limits import limits, shape_figures
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 
@@ -133,7 +133,7 @@ def test_limits_are_those_of_the_model() -> None:
 
 
 def test_every_shape_is_told_with_its_figures() -> None:
-    found = shapes()
+    found = shape_figures()
     assert list(found) == list(SHAPES)
     assert found["round"] == ["diameter_mm"]
     assert found["oval"] == ["width_mm", "height_mm"]

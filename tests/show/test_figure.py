@@ -16,9 +16,9 @@ import squeeze
 from squeeze.mold import load
 from squeeze.mold.forces.loads import Loads, Push
 from squeeze.show.figure.closing import figure, pressure_levels, save
-from squeeze.show.figure.forces import gathered
+from squeeze.show.figure.forces import merged_pushes
 from squeeze.show.figure.lands import curves
-from squeeze.show.figure.outlines import body_paths, gap_factor, pose_of, refined
+from squeeze.show.figure.outlines import body_paths, gap_factor, interpolated, pose_of
 from squeeze.show.figure.section import runs
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.paper import PAPERS, on_paper
@@ -144,7 +144,7 @@ def test_band_pushes_are_gathered_without_loss():
     """A round block: many places, at most about 36 arrows, the same sum of lengths and no rest."""
     a = np.linspace(0, 2 * np.pi, 401)[:-1]
     ring = np.column_stack([np.cos(a), np.sin(a)])
-    at, force = gathered(Wrap(0.6, 2 * np.pi * 60, 60 * ring, -ring * 0.6 * 2 * np.pi / 400))
+    at, force = merged_pushes(Wrap(0.6, 2 * np.pi * 60, 60 * ring, -ring * 0.6 * 2 * np.pi / 400))
     assert 30 < len(at) <= 36
     strength = np.hypot(*force.T)
     assert strength.min() > 0.99 * strength.max()
@@ -158,7 +158,7 @@ def test_a_corner_has_one_arrow_wherever_the_list_begins(first):
     corner = np.array([[-1.0, 0.0], [0.0, 0.5], [1.0, 0.0]])
     places = np.vstack([corner + 50 * np.array(c) for c in ((0, 1), (-1, 0), (0, -1), (1, 0))])
     push = -places / np.hypot(*places.T)[:, None]
-    at, force = gathered(Wrap(1.0, 300.0, np.roll(places, first, 0), np.roll(push, first, 0)))
+    at, force = merged_pushes(Wrap(1.0, 300.0, np.roll(places, first, 0), np.roll(push, first, 0)))
     assert len(at) == 4
     np.testing.assert_allclose(np.hypot(*force.T), 3.0, rtol=1e-3)
 
@@ -196,7 +196,7 @@ def test_figure_in_inches(gaping):
 
 
 def test_refined_keeps_the_places_and_is_linear_between():
-    fine = refined(np.array([0.0, 1.0, 3.0]), parts=4)
+    fine = interpolated(np.array([0.0, 1.0, 3.0]), parts=4)
     np.testing.assert_allclose(fine, [0, 0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3])
 
 

@@ -16,7 +16,7 @@ from squeeze.show.export import as_text
 from squeeze.show.figure.closing import figure, save
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.template.drawing import templates
-from squeeze.show.template.pdf import as_pdf
+from squeeze.show.template.pdf import template_pdf
 from squeeze.show.template.svg import as_svg
 from squeeze.show.text.lands import table
 from squeeze.show.text.verdict import castings
@@ -107,10 +107,10 @@ def test_templates_show_the_name(name):
     assert f"{name} - {name}" in [
         each.text for each in root.iter("{http://www.w3.org/2000/svg}text")
     ]
-    read = PdfReader(io.BytesIO(as_pdf(made, "a4"))).pages[0].extract_text()
+    read = PdfReader(io.BytesIO(template_pdf(made, "a4"))).pages[0].extract_text()
     if max(name) < "\N{CJK UNIFIED IDEOGRAPH-4E00}" and "\N{HEBREW LETTER ALEF}" not in name:
         assert name in read
-    assert as_pdf(made, "a4") == as_pdf(made, "a4")
+    assert template_pdf(made, "a4") == template_pdf(made, "a4")
 
 
 @hostile

@@ -18,7 +18,7 @@ from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.compare import compared
 from squeeze.show.sheet.contents import Grid, Row, _signed, digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
-from squeeze.show.sheet.knife import knife_points, order_of
+from squeeze.show.sheet.knife import cutting_order, knife_points
 from squeeze.show.sheet.pdf import (
     Look,
     SheetPart,
@@ -172,7 +172,7 @@ def test_a_cut_that_ends_on_another_comes_after_it():
         {"name": "across", "path_mm": [[-45, -10], [45, -10]]},
     ]
     section = section_of(squeeze.mold_of(TABLES | {"cut": cuts, "cavity": []}))
-    assert [section.cuts[k].name for k in order_of(section.cuts)] == ["across", "branch"]
+    assert [section.cuts[k].name for k in cutting_order(section.cuts)] == ["across", "branch"]
 
 
 def test_bands_go_on_from_the_middle_outwards():

@@ -25,7 +25,7 @@ from squeeze.show.template.pdf import (  # noqa: E402
     MARGIN_MM,
     OVERLAP_MM,
     PAPERS,
-    as_pdf,
+    template_pdf,
     tiles_of,
 )
 from squeeze.show.template.svg import as_svg  # noqa: E402
@@ -137,7 +137,7 @@ def test_dxf_measures_true():
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_pdf_pages_bar_and_words(paper):
     made = templates(mold(BOARD))
-    reader = PdfReader(io.BytesIO(as_pdf(made, paper)))
+    reader = PdfReader(io.BytesIO(template_pdf(made, paper)))
     assert len(reader.pages) == len(made)
     for page in reader.pages:
         size = sorted((float(page.mediabox.width), float(page.mediabox.height)))
@@ -155,14 +155,14 @@ def lines_of(raw: bytes) -> np.ndarray:
 
 
 def test_pdf_bar_is_100_mm():
-    strokes = lines_of(as_pdf(templates(mold(BOARD)), "a4", compress=False))
+    strokes = lines_of(template_pdf(templates(mold(BOARD)), "a4", compress=False))
     across = strokes[np.abs(strokes[:, 1]) < 1e-6, 0]
     assert np.any(np.abs(across - 100.0) < 1e-3)
 
 
 def test_pdf_is_the_same_each_time():
     made = templates(mold(BOARD))
-    assert as_pdf(made, "a4") == as_pdf(made, "a4")
+    assert template_pdf(made, "a4") == template_pdf(made, "a4")
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -180,7 +180,7 @@ def test_tiles_cover_the_template_and_overlap(paper, width):
         assert tiles.inner_mm[0] <= tiles.paper_mm[0] - 2 * MARGIN_MM
         assert tiles.inner_mm[1] <= tiles.paper_mm[1] - 2 * MARGIN_MM - FOOT_MM
     sheets = sum(tiles_of(t, paper).columns * tiles_of(t, paper).rows for t in made)
-    assert len(PdfReader(io.BytesIO(as_pdf(made, paper))).pages) == sheets
+    assert len(PdfReader(io.BytesIO(template_pdf(made, paper))).pages) == sheets
 
 
 def test_rule_has_the_grooves_where_the_bands_are():
@@ -201,7 +201,7 @@ def test_no_cradle_no_template():
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="there is no pdftoppm to draw sheets")
 def test_printed_sheet_measures_true(tmp_path):
     """Draw a sheet at 254 dots an inch, 10 dots a mm, and measure the bar and the board."""
-    (tmp_path / "t.pdf").write_bytes(as_pdf(templates(mold(BOARD)), "a4"))
+    (tmp_path / "t.pdf").write_bytes(template_pdf(templates(mold(BOARD)), "a4"))
     call = ["pdftoppm", "-r", "254", "-gray", "-f", "1", "-l", "1", "t.pdf", "t"]
     subprocess.run(call, cwd=tmp_path, check=True)
     (file,) = tmp_path.glob("t*.pgm")

@@ -13,7 +13,7 @@ from squeeze.solve.along.record import AlongClosing, EndEffects, LandMap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import plan as plan_module
 from squeeze.verdict.bands.barriers_along import seal_along
-from squeeze.verdict.bands.kinds import kinds_in_stock, kinds_of
+from squeeze.verdict.bands.kinds import band_kinds, kinds_in_stock
 from squeeze.verdict.bands.plan import plan_bands
 from squeeze.verdict.bands.sentences import NOTHING_CUT, say_plan
 from squeeze.verdict.remarks import MORE_BANDS
@@ -113,7 +113,7 @@ def test_stock_is_stretched_well_and_strongest_first():
 
 def test_kinds_of_a_mold_leave_out_what_has_no_places():
     mold = squeeze.mold_of(ROUND | {"band": [{"tension_n_per_mm": 1}, {"tension_n": 2}]})
-    assert [kind.name for kind in kinds_of(mold, 283.0)] == ["the band of 2 N"]
+    assert [kind.name for kind in band_kinds(mold, 283.0)] == ["the band of 2 N"]
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.solve.closing import CavityChange, Land
 from squeeze.verdict.casting.distortion import cavities_of
-from squeeze.verdict.casting.flash import flash_of, grade_of
+from squeeze.verdict.casting.flash import flash_grade, flash_of
 from squeeze.verdict.seal.barrier import seal_of, strength_kpa, weakest_of
 from squeeze.verdict.seal.land_graph import LandPart, Node
 from squeeze.verdict.seal.leak import leak_paths, leaks_of
@@ -108,7 +108,7 @@ def test_the_weakest_barrier_stands_where_its_part_presses_hardest():
 
 
 def test_a_grade_begins_at_its_thickness():
-    found = [grade_of(each) for each in (0.0099, 0.01, 0.049, 0.05, 0.099, 0.1)]
+    found = [flash_grade(each) for each in (0.0099, 0.01, 0.049, 0.05, 0.099, 0.1)]
     assert found == ["clean", "fine line", "fine line", "flash", "flash", "heavy flash"]
 
 

@@ -103,7 +103,7 @@ def _board(back: Back) -> list[CurvePiece]:
     path = [back.begin, begin] if back.over_mm else [begin]
     out = [*path, a]
     home = [b, end, back.end] if back.over_mm else [b, end]
-    return [*lines(out), arc, *lines(home)]
+    return [*straight_lines(out), arc, *straight_lines(home)]
 
 
 def _rise(cradle: CradleTable, width: float) -> float:
@@ -141,7 +141,7 @@ def _round_the_middle(back: Back) -> list[CurvePiece]:
     )
     start, stop = (math.atan2(*(p - back.middle)[::-1]) for p in (a, b))
     arc = Arc(xy(back.middle), (radius, radius), start, (stop - start) % (2 * math.pi))
-    return [*lines([back.begin, a]), arc, *lines([b, back.end])]
+    return [*straight_lines([back.begin, a]), arc, *straight_lines([b, back.end])]
 
 
 def _on_circle(p: Points, ray: float, middle: Points, radius: float) -> Points:
@@ -162,13 +162,13 @@ def _flat_between(back: Back) -> list[CurvePiece]:
         if slope < math.sin(math.radians(20.0)):
             raise bad("back", 'a flat back does not reach round that far; take back = "round"')
         corners.append(p + (top - float(p @ back.towards)) / slope * u)
-    return lines([back.begin, *corners, back.end])
+    return straight_lines([back.begin, *corners, back.end])
 
 
 def _drawn(back: Back) -> list[CurvePiece]:
-    return lines([back.begin, *map(np.array, back.cradle.back_mm or ()), back.end])
+    return straight_lines([back.begin, *map(np.array, back.cradle.back_mm or ()), back.end])
 
 
-def lines(points: list[Points]) -> list[CurvePiece]:
+def straight_lines(points: list[Points]) -> list[CurvePiece]:
     """Return the straight lines from point to point."""
     return [Line(xy(p), xy(q)) for p, q in pairwise(points) if np.hypot(*(q - p)) > ON_MM]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import linemerge
 
-from squeeze.mold.cradle.backs import Back, back_of, lines
+from squeeze.mold.cradle.backs import Back, back_of, straight_lines
 from squeeze.mold.cradle.materials import MATERIALS
 from squeeze.mold.geometry.curve import CurvePiece, Line, Points
 from squeeze.mold.geometry.curve_parts import Spot, rounded_path, snapped, stretch, turned
@@ -216,7 +216,7 @@ def _drawn(cradle: CradleTable, outline: Loop) -> _Made:
     middle = seat[len(seat) // 2]
     u = middle.tangent(0.5)
     path = [seat[0].at(0.0)[0], *line[1:-1], seat[-1].at(1.0)[0]]
-    outer = lines(path)
+    outer = straight_lines(path)
     try:
         return _Made(seat, tuple(rounded_path(outer, cradle.round_mm)), (float(u[1]), -float(u[0])))
     except ValueError as error:

@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import LinearRing
 
 from squeeze.mold.drawing.strokes import fail
-from squeeze.mold.drawing.tables import chords, drawn_stroke
+from squeeze.mold.drawing.tables import drawn_stroke, stroke_chords
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.forces.loads import hull_of
 from squeeze.mold.section.clearance import say_at
@@ -51,7 +51,7 @@ def check_band_paths(data: dict[str, Any], section: Section, folder: Path) -> No
         if not isinstance(band, dict) or "drawing" not in band:
             continue
         try:
-            _check(LinearRing(chords(drawn_stroke(band, False, folder))), section)
+            _check(LinearRing(stroke_chords(drawn_stroke(band, False, folder))), section)
         except BadInput as error:
             faults += [Fault(f"band.{number}.{each.key}", each.text) for each in error.faults]
     if faults:

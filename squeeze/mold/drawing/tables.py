@@ -73,7 +73,7 @@ def _drawn(table: Data, kind: str, folder: Path) -> Data:
         raise fail(f"given together with {key}; give one of them")
     stroke = drawn_stroke(table, kind == "cut", folder)
     if kind in ("cut", "cradle"):
-        return rest | {key: [list(p) for p in chords(stroke)]}
+        return rest | {key: [list(p) for p in stroke_chords(stroke)]}
     points = [list(corner.at) for corner in stroke.corners]
     bulges = [corner.bulge for corner in stroke.corners]
     return rest | {"points_mm": points} | ({"bulges": bulges} if any(bulges) else {})
@@ -143,7 +143,7 @@ def _placed(stroke: Stroke, scale: float, origin: list[float]) -> Stroke:
     return Stroke(corners, stroke.closed, stroke.name)
 
 
-def chords(stroke: Stroke, chord_mm: float = CHORD_MM) -> list[XY]:
+def stroke_chords(stroke: Stroke, chord_mm: float = CHORD_MM) -> list[XY]:
     """Return the places of a stroke with arcs as lines that keep to them."""
     ends = stroke.corners[1:] + (stroke.corners[:1] if stroke.closed else ())
     found: list[XY] = []

@@ -162,7 +162,7 @@ def chords(piece: CurvePiece, sagitta_mm: float = SAGITTA_MM) -> Points:
     return piece.at(np.linspace(0.0, 1.0, n + 1))
 
 
-def table_of(loops: Iterable[Sequence[CurvePiece]]) -> tuple[Edges, Whole, Whole]:
+def edge_table(loops: Iterable[Sequence[CurvePiece]]) -> tuple[Edges, Whole, Whole]:
     """Return the table of several curves' pieces, with each piece's curve and number in it."""
     parts = [tuple(loop) for loop in loops]
     curve = np.repeat(np.arange(len(parts)), [len(part) for part in parts])

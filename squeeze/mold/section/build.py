@@ -21,11 +21,11 @@ from squeeze.mold.section.clearance import Meetings, NumberedStretch, near_pairs
 from squeeze.mold.section.cut_path import (
     PathPart,
     RubberRegion,
-    carried,
+    carried_to_edges,
     in_rubber,
-    length,
+    path_length,
     path_parts,
-    place,
+    path_place,
     self_crossing,
 )
 from squeeze.mold.section.merging import gathered
@@ -203,7 +203,7 @@ def _runs(
         for i, (cut, own) in enumerate(zip(cuts, parts, strict=True))
         for stretch in in_rubber(cut.path_mm, own)
     ]
-    ready = carried([stretch for _, stretch in found], body)
+    ready = carried_to_edges([stretch for _, stretch in found], body)
     runs = [NumberedStretch(i, cuts[i].name, s) for (i, _), s in zip(found, ready, strict=True)]
     return gathered(runs, body)
 
@@ -239,7 +239,7 @@ def _along_edges(
 ) -> Iterator[tuple[int, str]]:
     """Yield where paths lie on an edge; the trimming would leave that out unseen."""
     spots = [
-        (i, [place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75)])
+        (i, [path_place(cut.path_mm, a + f * (b - a)) for f in (0.25, 0.5, 0.75)])
         for i, (cut, own) in enumerate(zip(cuts, parts, strict=True))
         for a, b, inside in own
         if b - a > 2.0 and not inside
@@ -297,7 +297,7 @@ def _cuts(cuts: Sequence[CutTable], runs: Sequence[NumberedStretch]) -> tuple[Cu
         Cut(
             name=cut.name,
             stretches=tuple(run.stretch for run in runs if run.cut == i),
-            length_mm=length(cut.path_mm),
+            length_mm=path_length(cut.path_mm),
             friction=cut.coefficient,
             gap_mm=cut.gap_mm if isinstance(cut.gap_mm, tuple) else (cut.gap_mm,),
             bow_mm=cut.bow_mm,

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Polygon
 
 from squeeze.mold.geometry.crossings import crossings
 from squeeze.mold.geometry.curve import XY, Line, Points, xy
-from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, Nearest, table_of
+from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, Nearest, edge_table
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import CutStretch
@@ -47,7 +47,7 @@ class RubberRegion:
     @cached_property
     def _table(self) -> tuple[Edges, NDArray[np.int64], NDArray[np.int64]]:
         shapely.prepare(self.region)
-        return table_of([loop.pieces for loop in self.loops])
+        return edge_table([loop.pieces for loop in self.loops])
 
     @property
     def edges(self) -> Edges:
@@ -84,14 +84,14 @@ class RubberRegion:
         return inside
 
 
-def place(points: Sequence[XY], s_mm: float) -> XY:
+def path_place(points: Sequence[XY], s_mm: float) -> XY:
     """Return the point at a distance along a path of straight lines."""
     p = np.array(points)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(p, axis=0).T))])
     return float(np.interp(s_mm, along, p[:, 0])), float(np.interp(s_mm, along, p[:, 1]))
 
 
-def length(points: Sequence[XY]) -> float:
+def path_length(points: Sequence[XY]) -> float:
     """Return the length of a path of straight lines [mm]."""
     return sum(math.dist(a, b) for a, b in pairwise(points))
 
@@ -107,7 +107,7 @@ def in_rubber(path: Sequence[XY], parts: Sequence[PathPart]) -> list[CutStretch]
     for a, b, inside in parts:
         if inside:
             inner = [p for p, s in zip(path, corners, strict=True) if a + ON_MM < s < b - ON_MM]
-            found.append(CutStretch((place(path, a), *inner, place(path, b)), a))
+            found.append(CutStretch((path_place(path, a), *inner, path_place(path, b)), a))
     return found
 
 
@@ -119,7 +119,7 @@ def _corners_mm(path: Sequence[XY]) -> Points:
 def path_parts(path: Sequence[XY], body: RubberRegion) -> list[PathPart]:
     """Return the parts of a path between edges, in its order."""
     marks = _marks(path, body, _corners_mm(path))
-    middles = [place(path, (a + b) / 2) for a, b in pairwise(marks)]
+    middles = [path_place(path, (a + b) / 2) for a, b in pairwise(marks)]
     inside = body.holds(middles)
     return [(a, b, bool(i)) for (a, b), i in zip(pairwise(marks), inside, strict=True)]
 
@@ -139,7 +139,7 @@ def _marks(path: Sequence[XY], body: RubberRegion, corners: Points) -> list[floa
     return [*marks, float(corners[-1])]
 
 
-def carried(stretches: Sequence[CutStretch], body: RubberRegion) -> list[CutStretch]:
+def carried_to_edges(stretches: Sequence[CutStretch], body: RubberRegion) -> list[CutStretch]:
     """Return the stretches with each end that stops just before an edge or a cut carried to it.
 
     It is carried along its own direction. An end that runs past another cut by less than 0.02 mm
@@ -148,7 +148,7 @@ def carried(stretches: Sequence[CutStretch], body: RubberRegion) -> list[CutStre
     ends = np.array([p for s in stretches for p in (s.points[0], s.points[-1])]).reshape(-1, 2)
     on = _on_edge(ends, body)
     lines = [[Line(p, q) for p, q in pairwise(s.points)] for s in stretches]
-    cuts, owner, _ = table_of(lines) if lines else (Edges(()), np.zeros(0, np.int64), None)
+    cuts, owner, _ = edge_table(lines) if lines else (Edges(()), np.zeros(0, np.int64), None)
 
     def end_of(number: int, before: XY, end: XY, k: int) -> XY:
         return on[k] or _carry(number, before, end, (body, cuts, owner))

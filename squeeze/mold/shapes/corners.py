@@ -78,7 +78,7 @@ def _fitted(key: str, value: float, corners: Points, taken: Points) -> Points:
     most_mm = np.floor(most[i] * 1e4) / 1e4
     raise bad(
         key,
-        f"{value:g} leaves nothing of a side of {length[i]:.4g} {at(*middle)};"
+        f"{value:g} leaves nothing of a side of {length[i]:.4g} {at_place(*middle)};"
         f" at most {most_mm:.6g}",
     )
 
@@ -161,7 +161,7 @@ def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
     return Arc(xy(begin + radius * inward), (float(radius), float(radius)), start, float(turn))
 
 
-def at(x: float, y: float) -> str:
+def at_place(x: float, y: float) -> str:
     """Return ``at (x, y)`` in mm, short."""
     return f"at ({x + 0.0:.4g}, {y + 0.0:.4g})"
 

@@ -14,7 +14,7 @@ from squeeze.mold.geometry.curve import XY, Arc, CurvePiece, Line, Points, xy
 from squeeze.mold.geometry.curve_parts import turned
 from squeeze.mold.geometry.loop import Loop, ellipse
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
-from squeeze.mold.shapes.corners import at, bad, bevelled, rounded, turns
+from squeeze.mold.shapes.corners import at_place, bad, bevelled, rounded, turns
 from squeeze.mold.shapes.registry import SHAPES, Form
 from squeeze.mold.tables.shape import PlacedTable, ShapeTable
 
@@ -43,7 +43,8 @@ def loop_of(shape: ShapeTable) -> Loop:
         key = "bevel_mm" if shape.bevel_mm else "round_mm"
         raise bad(
             key,
-            f"bevel and corner radius make the outline cross itself {at(x, y)}; make them smaller",
+            f"bevel and corner radius make the outline cross itself {at_place(x, y)};"
+            " make them smaller",
         )
     return loop
 
@@ -62,7 +63,7 @@ def _with_bulges(points: Points, bulges: Sequence[float]) -> Loop:
         loop = Loop(tuple(turned(piece) for piece in reversed(pieces)))
     if not loop.polygon.is_valid or loop.area < SAME_MM**2:
         x, y = _crossing(loop.polygon)
-        raise bad("points_mm", f"the outline crosses or touches itself {at(x, y)}")
+        raise bad("points_mm", f"the outline crosses or touches itself {at_place(x, y)}")
     return loop
 
 
@@ -103,11 +104,11 @@ def _drawn(corners: Points) -> Points:
     outline = Polygon(corners)
     if not outline.is_valid or outline.area < SAME_MM**2:
         x, y = _crossing(outline)
-        raise bad("points_mm", f"the outline crosses or touches itself {at(x, y)}")
+        raise bad("points_mm", f"the outline crosses or touches itself {at_place(x, y)}")
     corners = corners if outline.exterior.is_ccw else corners[::-1]
     sharp = np.abs(np.degrees(turns(corners))) > 180 - SHARPEST_DEG + 1e-6
     if sharp.any():
-        places = ", ".join(at(*p) for p in corners[sharp][:3])
+        places = ", ".join(at_place(*p) for p in corners[sharp][:3])
         raise bad("points_mm", f"a corner is sharper than {SHARPEST_DEG:g} degrees {places}")
     return corners
 

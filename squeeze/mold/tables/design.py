@@ -12,7 +12,7 @@ from squeeze.mold.tables.values import (
     Entry,
     listed,
     number,
-    plain,
+    plain_error,
     quote,
     whole,
     word,
@@ -32,10 +32,10 @@ def words(*known: str) -> Entry:
 
     def read(value: object) -> tuple[str, ...]:
         if not isinstance(value, list | tuple) or not value:
-            raise plain(f"{quote(value)} given; give a list of {listed(known, 'and')}")
+            raise plain_error(f"{quote(value)} given; give a list of {listed(known, 'and')}")
         found = tuple(one.read(str(v) if isinstance(v, int) else v) for v in value)
         if len(set(found)) < len(found):
-            raise plain(f"{quote(value)} given; name each once")
+            raise plain_error(f"{quote(value)} given; name each once")
         return found
 
     return Entry(read, {"type": "array", "items": one.schema, "minItems": 1})

@@ -18,7 +18,7 @@ from squeeze.mold.tables.values import (
     number,
     numbers,
     parts,
-    plain,
+    plain_error,
     point,
     quote,
     spelling,
@@ -41,7 +41,7 @@ def _stock(value: object) -> str:
     name = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
     if isinstance(name, str) and name.upper() in SIZES:
         return name.upper()
-    raise plain(
+    raise plain_error(
         f"{quote(value)} is not a size in the table; known are {listed(SIZES, 'and')}, or"
         f" give width_mm, thickness_mm and flat_length_mm, or a [[stock]] of that name"
         f"{spelling(value, SIZES)}"
@@ -55,14 +55,14 @@ def _weighed(value: object, unit: str, most: float) -> tuple[tuple[float, float]
     """Read pairs of distance between the hooks [mm] and the scale's reading, in g or N."""
     allowed = f"give [distance between the hooks in mm, reading in {unit}] pairs, longest last"
     if not isinstance(value, list | tuple) or len(value) < 2:
-        raise plain(f"{quote(value)} given; {allowed}, two at least")
+        raise plain_error(f"{quote(value)} given; {allowed}, two at least")
     found = []
     for pair in value:
         if not isinstance(pair, list | tuple) or len(pair) != 2:
-            raise plain(f"{quote(pair)} is no pair; {allowed}")
+            raise plain_error(f"{quote(pair)} is no pair; {allowed}")
         found.append((as_number(pair[0], 1, 2000, " mm"), as_number(pair[1], 0, most, f" {unit}")))
     if any(b[0] <= a[0] or b[1] < a[1] for a, b in pairwise(found)):
-        raise plain(f"distances and readings have to grow from pair to pair; {allowed}")
+        raise plain_error(f"distances and readings have to grow from pair to pair; {allowed}")
     return tuple(found)
 
 

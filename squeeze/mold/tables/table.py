@@ -14,7 +14,7 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails
 
-from squeeze.mold.tables.values import PLAIN, listed, plain, quote, spelling
+from squeeze.mold.tables.values import PLAIN, listed, plain_error, quote, spelling
 
 KeyFaults = Iterator[tuple[str | tuple[str | int, ...], str]]
 """Faults as (key within the table, sentence); a tuple of keys leads into inner tables."""
@@ -49,7 +49,7 @@ class Table(BaseModel):
         if isinstance(given, cls):
             return given
         if not isinstance(given, dict):
-            raise plain(
+            raise plain_error(
                 f"{quote(given)} is not a table; write {listed(cls.model_fields, 'and')}"
                 " as keys of a table"
             )
@@ -72,7 +72,7 @@ def _loc(key: str | tuple[str | int, ...]) -> tuple[str | int, ...]:
 
 
 def _detail(loc: tuple[int | str, ...], text: str, given: object) -> InitErrorDetails:
-    return InitErrorDetails(type=plain(text), loc=loc, input=given)
+    return InitErrorDetails(type=plain_error(text), loc=loc, input=given)
 
 
 def _reword(table: type[Table], error: Any, given: dict[str, Any]) -> InitErrorDetails:

@@ -24,7 +24,7 @@ MOST_POINTS = 5000
 """No list of points or numbers is longer than this."""
 
 
-def plain(text: str) -> PydanticCustomError:
+def plain_error(text: str) -> PydanticCustomError:
     """Return an error that says `text` and nothing else."""
     return PydanticCustomError(PLAIN, "{text}", {"text": text})
 
@@ -68,9 +68,9 @@ def as_number(value: object, low: float, high: float, unit: str = "") -> float:
     """Return `value` as a float; what is not a finite number in `low`..`high` is refused."""
     allowed = f"allowed is a number from {low:g} to {high:g}{unit}"
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise plain(f"{quote(value)} is not a number; {allowed}")
+        raise plain_error(f"{quote(value)} is not a number; {allowed}")
     if not low <= value <= high or not math.isfinite(value):
-        raise plain(f"{quote(value)} is out of range; {allowed}")
+        raise plain_error(f"{quote(value)} is out of range; {allowed}")
     return float(value)
 
 
@@ -108,7 +108,7 @@ class AtMost:
     def check(self, value: object) -> object:
         """Return the list as it is."""
         if isinstance(value, list | tuple) and len(value) > self.count:
-            raise plain(f"{len(value)} {self.what} given; allowed are {self.count} at most")
+            raise plain_error(f"{len(value)} {self.what} given; allowed are {self.count} at most")
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
@@ -152,7 +152,7 @@ def parts() -> Entry:
     def read(value: object) -> tuple[float, ...]:
         found = many.read(value)
         if not 2 <= len(found) <= 3:
-            raise plain(
+            raise plain_error(
                 f"{quote(value)} given; a mixing ratio has two or three parts, as [100, 10]"
             )
         return found
@@ -166,7 +166,9 @@ def whole(low: int, high: int) -> Entry:
     def read(value: object) -> int:
         found = as_number(value, low, high)
         if found != int(found):
-            raise plain(f"{quote(value)} is not whole; allowed is a whole number {low} to {high}")
+            raise plain_error(
+                f"{quote(value)} is not whole; allowed is a whole number {low} to {high}"
+            )
         return int(found)
 
     return Entry(read, {"type": "integer", "minimum": low, "maximum": high})
@@ -177,9 +179,11 @@ def text(longest: int) -> Entry:
 
     def read(value: object) -> str:
         if not isinstance(value, str):
-            raise plain(f"{quote(value)} is not text; needed is text in quotes")
+            raise plain_error(f"{quote(value)} is not text; needed is text in quotes")
         if not 1 <= len(value.strip()) <= longest or not value.isprintable():
-            raise plain(f"{quote(value)} given; allowed is one line of 1 to {longest} characters")
+            raise plain_error(
+                f"{quote(value)} given; allowed is one line of 1 to {longest} characters"
+            )
         return value
 
     return Entry(read, {"type": "string", "minLength": 1, "maxLength": longest})
@@ -190,7 +194,7 @@ def yes_or_no() -> Entry:
 
     def read(value: object) -> bool:
         if not isinstance(value, bool):
-            raise plain(f"{quote(value)} given; allowed are true and false")
+            raise plain_error(f"{quote(value)} given; allowed are true and false")
         return value
 
     return Entry(read, {"type": "boolean"})
@@ -203,7 +207,7 @@ REACH_MM = 2000.0
 def as_point(value: object) -> tuple[float, float]:
     """Return an (x, y) pair in mm."""
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise plain(f"{quote(value)} is not a point; a point is two numbers [x, y] in mm")
+        raise plain_error(f"{quote(value)} is not a point; a point is two numbers [x, y] in mm")
     x, y = (as_number(v, -REACH_MM, REACH_MM, " mm") for v in value)
     return x, y
 
@@ -231,14 +235,14 @@ def _no_repeats(found: list[tuple[float, float]]) -> None:
         if math.dist(a, b) < SAME_MM - ON_MM
     ]
     if same:
-        raise plain(f"{_some(same)}; neighbours must be at least {SAME_MM} mm apart")
+        raise plain_error(f"{_some(same)}; neighbours must be at least {SAME_MM} mm apart")
 
 
 def _as_list(value: object, least: int, what: str) -> list:
     if not isinstance(value, list | tuple):
-        raise plain(f"{quote(value)} is not a list; a list of {what}s is needed")
+        raise plain_error(f"{quote(value)} is not a list; a list of {what}s is needed")
     if not least <= len(value) <= MOST_POINTS:
-        raise plain(f"{len(value)} {what}s given; allowed are {least} to {MOST_POINTS}")
+        raise plain_error(f"{len(value)} {what}s given; allowed are {least} to {MOST_POINTS}")
     return list(value)
 
 
@@ -252,7 +256,7 @@ def _each(values: list, check: Callable[[object], Any]) -> list[Any]:
         except PydanticCustomError as error:
             bad.append(f"entry {i}: {error.message()}")
     if bad:
-        raise plain(_some(bad))
+        raise plain_error(_some(bad))
     return good
 
 
@@ -267,7 +271,7 @@ def word(*known: str) -> Entry:
     def read(value: object) -> str:
         if isinstance(value, str) and value in known:
             return value
-        raise plain(
+        raise plain_error(
             f"{quote(value)} is not known; allowed are {listed(known)}" + spelling(value, known)
         )
 

@@ -17,7 +17,8 @@ from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.plan import BandPlan
-from squeeze.verdict.bands.sentences import PlanWords, land_name
+from squeeze.verdict.bands.sentences import PlanWords
+from squeeze.verdict.place import land_name
 from squeeze.verdict.seal.barrier import MARGIN
 from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA, in_inches
 
@@ -150,7 +151,7 @@ def _draw_land(
     several = len(closing.section.cuts) > 1
     name = f"{land.cut}: " if several else ""
     ax.set_title(
-        f"{number + 1}  {name}{land_name(closing, number)}", fontsize=8.5, loc="left", pad=3
+        f"{number + 1}  {name}{land_name(land, closing.section)}", fontsize=8.5, loc="left", pad=3
     )
     ax.set_ylabel(f"[{unit[1]}]", fontsize=8)
     _scaled(ax, unit[0])

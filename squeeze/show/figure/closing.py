@@ -17,7 +17,7 @@ from squeeze.show.figure.cavities import ROW_IN as CAVITY_IN
 from squeeze.show.figure.cavities import cavity_rows, draw_cavities
 from squeeze.show.figure.forces import draw_forces
 from squeeze.show.figure.key import draw_key
-from squeeze.show.figure.lands import ROW_IN, draw_along, rows_of
+from squeeze.show.figure.lands import ROW_IN, draw_along, panel_rows
 from squeeze.show.figure.outlines import pose_of
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
@@ -62,7 +62,7 @@ def figure(
     section = _section_in(closing)
     top = sum(line[1] for line in heading) + 0.25
     drawing = replace(drawing_of(closing, verdict, deformed, section[0]), inches=inches)
-    rows = rows_of(drawing)
+    rows = panel_rows(drawing)
     below = 0.35 + cavity_rows(drawing) * CAVITY_IN
     high = top + section[1] + rows * ROW_IN + below
     drawn = Figure(figsize=(WIDE_IN, high))

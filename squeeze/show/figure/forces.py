@@ -27,7 +27,7 @@ def draw_forces(ax: Axes, drawing: Drawing) -> float:
     largest = 0.0
     if closing.wrap is not None:
         _draw_band(ax, drawing)
-        at, force = gathered(closing.wrap)
+        at, force = merged_pushes(closing.wrap)
         at = _moved(at, drawing)
         largest = float(np.hypot(*force.T).max(initial=0.0))
         if largest > 0:
@@ -39,7 +39,7 @@ def draw_forces(ax: Axes, drawing: Drawing) -> float:
     return largest
 
 
-def gathered(wrap: Wrap) -> tuple[Array, Array]:
+def merged_pushes(wrap: Wrap) -> tuple[Array, Array]:
     """Return where the band pushes, near places taken together: places and forces, (n, 2) each.
 
     A stretch of places that all push is parted into groups of equal force, one to each 1/36 of the

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from squeeze.show.figure.outlines import refined
+from squeeze.show.figure.outlines import interpolated
 from squeeze.show.figure.section import HATCH, INK, SOFT, Drawing
 from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
@@ -29,7 +29,7 @@ ERROR_BAND: dict[str, Any] = {"facecolor": "#c2500a", "alpha": 0.45, "lw": 0}
 """How the error of the mesh looks: no tint of pressure has this hue."""
 
 
-def rows_of(drawing: Drawing) -> int:
+def panel_rows(drawing: Drawing) -> int:
     """Return how many rows of panels the lands take."""
     return int(np.ceil(len(drawing.closing.lands) / A_ROW)) if drawing.solved else 0
 
@@ -37,7 +37,7 @@ def rows_of(drawing: Drawing) -> int:
 def draw_along(figure: Figure, drawing: Drawing, top_in: float) -> None:
     """Draw one panel a land, in rows that begin `top_in` above the lower edge [inch]."""
     lands = drawing.closing.lands
-    rows = rows_of(drawing)
+    rows = panel_rows(drawing)
     each = int(np.ceil(len(lands) / max(rows, 1)))
     for row in range(rows):
         numbers = range(row * each, min(len(lands), (row + 1) * each))
@@ -139,7 +139,7 @@ def _error_band(ax: Axes, s_mm: Array, values: Array, off: Array, scale: float) 
 def _draw_pressure(ax: Axes, land: Land, k: int, drawing: Drawing) -> None:
     drawn = curves(land)
     s, p = drawn.s_mm * drawing.unit[0], drawn.pressure_kpa
-    _fill(ax, refined(s), refined(p), drawing.levels)
+    _fill(ax, interpolated(s), interpolated(p), drawing.levels)
     ax.plot(s, p, color=INK, lw=1.3)
     if (errors := drawing.closing.errors) is not None:
         off = errors.lands[k].pressures_kpa

@@ -100,7 +100,7 @@ def _rigid_motion(points: Array, rigid: Array) -> Array:
     return rigid[:2] + rigid[2] * np.column_stack([-points[:, 1], points[:, 0]])
 
 
-def refined(values: Array, parts: int = 8) -> Array:
+def interpolated(values: Array, parts: int = 8) -> Array:
     """Return values (n, ...) with `parts` - 1 more, linear, between each two."""
     k = np.linspace(0, len(values) - 1, parts * (len(values) - 1) + 1)
     low = np.minimum(k.astype(int), len(values) - 2)

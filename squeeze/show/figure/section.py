@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from squeeze.show.figure.labels import Labels
-from squeeze.show.figure.outlines import Pose, body_paths, normals, refined
+from squeeze.show.figure.outlines import Pose, body_paths, interpolated, normals
 from squeeze.show.figure.tint import Levels
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import Verdict
@@ -118,9 +118,9 @@ def _draw_closed(
     ax: Axes, upper: Array, lower: Array, land: Land, run: slice, drawing: Drawing
 ) -> None:
     ring = np.vstack([upper, lower[::-1]])
-    upper, lower = refined(upper), refined(lower)
+    upper, lower = interpolated(upper), interpolated(lower)
     quads = np.stack([upper[:-1], upper[1:], lower[1:], lower[:-1]], axis=1)
-    pressure = refined(land.pressure_kpa[run])
+    pressure = interpolated(land.pressure_kpa[run])
     colours = drawing.levels.of(0.5 * (pressure[1:] + pressure[:-1]))
     ax.add_collection(
         PolyCollection(list(quads), facecolors=colours, edgecolors=colours, lw=0.3, zorder=3)

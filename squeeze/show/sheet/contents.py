@@ -11,7 +11,7 @@ from squeeze.mold import Mold, Section, dump, section_of, strand_n, stretch_of, 
 from squeeze.mold.forces.bands import size_of
 from squeeze.mold.forces.loads import GRAVITY
 from squeeze.mold.tables.loads import BandTable
-from squeeze.show.sheet.knife import KnifePoint, knife_points, order_of
+from squeeze.show.sheet.knife import KnifePoint, cutting_order, knife_points
 from squeeze.show.sheet.picture import (
     BandPlace,
     Picture,
@@ -283,7 +283,7 @@ def _cut(mold: Mold, section: Section, unit: _Unit) -> list[Part]:
     if not section.cuts:
         return [Row("Cuts", "none in the mold file")]
     knife = knife_points(section)
-    order = order_of(section.cuts)
+    order = cutting_order(section.cuts)
     names = [section.cuts[k].name for k in order]
     parts: list[Part] = [cut_picture(section, knife)]
     if len(names) > 1:

@@ -6,7 +6,7 @@ from html import escape
 
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.contents import Grid, Part, Row, Sheet
-from squeeze.show.sheet.picture import Picture, Stroke, Word, scale_of
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
 
 WIDE_MM = 92.0
 
@@ -101,7 +101,7 @@ def _grey(grey: float | None) -> str:
     return "none" if grey is None else "#" + 3 * f"{round(255 * grey):02x}"
 
 
-def _stroke(stroke: Stroke, points: list[tuple[float, float]]) -> str:
+def _stroke(stroke: DrawnLine, points: list[tuple[float, float]]) -> str:
     kind = "polygon" if stroke.closed else "polyline"
     places = " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
     dash = " ".join(f"{mm:g}" for mm in stroke.dash_mm)

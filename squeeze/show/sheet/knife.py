@@ -75,7 +75,7 @@ def _on_a_cavity(point: XY, section: Section) -> bool:
     return any(edge.distance(Point(point)) < NEAR_MM for edge in edges)
 
 
-def order_of(cuts: Sequence[Cut]) -> list[int]:
+def cutting_order(cuts: Sequence[Cut]) -> list[int]:
     """Return in which order to cut: a cut that ends on another comes after it, else as written."""
     lines = [[LineString(s.points) for s in cut.stretches] for cut in cuts]
     after = [

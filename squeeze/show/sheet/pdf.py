@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from squeeze.show.paper import BAR_MM, PAPERS, PT_MM, draw_bar, font_for
 from squeeze.show.sheet.contents import Grid, Part, Row, Sheet
-from squeeze.show.sheet.picture import Picture, Stroke, Word, scale_of
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
 
 MARGIN_MM, GUTTER_MM = 10.0, 5.0
 FOOT_MM = 24.0
@@ -315,7 +315,7 @@ def _draw_picture(canvas: Canvas, picture: Picture, x: float, y: float, look: Lo
         line -= look.line_mm
 
 
-def _draw_stroke(canvas: Canvas, stroke: Stroke, left: float, base: float, scale: float) -> None:
+def _draw_stroke(canvas: Canvas, stroke: DrawnLine, left: float, base: float, scale: float) -> None:
     path = canvas.beginPath()
     for k, (px, py) in enumerate(stroke.points):
         go = path.moveTo if k == 0 else path.lineTo

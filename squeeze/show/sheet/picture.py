@@ -22,7 +22,7 @@ LAND_MM = 1.6
 
 
 @dataclass(frozen=True)
-class Stroke:
+class DrawnLine:
     """A line or a closed shape.
 
     Attributes
@@ -78,7 +78,7 @@ class Picture:
     """
 
     caption: str
-    strokes: tuple[Stroke, ...]
+    strokes: tuple[DrawnLine, ...]
     words: tuple[Word, ...]
     box: tuple[float, float, float, float]
     room_mm: float = 6.0
@@ -107,11 +107,11 @@ def _box(section: Section) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _bodies(section: Section) -> list[Stroke]:
-    made = [Stroke(_ring(section.outline), True, BLACK, PALE, 0.35)]
-    made += [Stroke(_ring(f.loop), True, DARK, None, 0.15, (0.6, 0.8)) for f in section.fillers]
-    made += [Stroke(_ring(piece.loop), True, BLACK, 0.75, 0.25) for piece in section.cradles]
-    made += [Stroke(_ring(cavity.loop), True, BLACK, WHITE, 0.25) for cavity in section.cavities]
+def _bodies(section: Section) -> list[DrawnLine]:
+    made = [DrawnLine(_ring(section.outline), True, BLACK, PALE, 0.35)]
+    made += [DrawnLine(_ring(f.loop), True, DARK, None, 0.15, (0.6, 0.8)) for f in section.fillers]
+    made += [DrawnLine(_ring(piece.loop), True, BLACK, 0.75, 0.25) for piece in section.cradles]
+    made += [DrawnLine(_ring(cavity.loop), True, BLACK, WHITE, 0.25) for cavity in section.cavities]
     return made
 
 
@@ -121,7 +121,7 @@ def cut_picture(section: Section, knife: tuple[tuple[KnifePoint, ...], ...]) -> 
     for cut in section.cuts:
         for stretch in cut.stretches:
             points = tuple((float(x), float(y)) for x, y in stretch.points)
-            strokes.append(Stroke(points, width_mm=0.5))
+            strokes.append(DrawnLine(points, width_mm=0.5))
     x0, y0, _, _ = section.outline.polygon.bounds
     words = [Word("0", (x0, y0), False, (-3.0, -3.0))]
     words += [Word(str(k), _inside(c.loop)) for k, c in enumerate(section.cavities, start=1)]
@@ -176,14 +176,14 @@ BAND_OFF_MM = 0.012
 """The bands are drawn outside of what they lie on by so much of the section's size."""
 
 
-def _band_path(section: Section) -> Stroke:
+def _band_path(section: Section) -> DrawnLine:
     """Return the bands round the section: the hull of block and cradle, a bit outside of it."""
     loops = (section.outline, *(piece.loop for piece in section.cradles))
     hull = shapely.convex_hull(shapely.union_all([loop.polygon for loop in loops]))
     x0, y0, x1, y1 = hull.bounds
     ring = hull.buffer(BAND_OFF_MM * max(x1 - x0, y1 - y0)).exterior
     points = tuple((float(x), float(y)) for x, y in ring.coords[:-1])
-    return Stroke(points, True, DARK, None, 0.45, (2.0, 1.0))
+    return DrawnLine(points, True, DARK, None, 0.45, (2.0, 1.0))
 
 
 def _beside(land: Land, k: int) -> XY:
@@ -195,7 +195,7 @@ def _beside(land: Land, k: int) -> XY:
     return float(4.0 * across[0]), float(4.0 * across[1])
 
 
-def _land(land: Land) -> list[Stroke]:
+def _land(land: Land) -> list[DrawnLine]:
     """Return a land's stretches; neighbours share their place, so that nothing is left between."""
     made, n = [], len(land.x_mm)
     opened = land.gap_mm > 0
@@ -206,11 +206,11 @@ def _land(land: Land) -> list[Stroke]:
             continue
         run = tuple(points[max(begin - int(opened[begin]), 0) : min(k + int(opened[begin]), n)])
         if len(run) > 1 and opened[begin]:
-            made.append(Stroke(run, width_mm=LAND_MM))
-            made.append(Stroke(run, line=WHITE, width_mm=LAND_MM - 0.5))
-            made.append(Stroke(run, width_mm=0.2, dash_mm=(0.8, 0.8)))
+            made.append(DrawnLine(run, width_mm=LAND_MM))
+            made.append(DrawnLine(run, line=WHITE, width_mm=LAND_MM - 0.5))
+            made.append(DrawnLine(run, width_mm=0.2, dash_mm=(0.8, 0.8)))
         elif len(run) > 1:
-            made.append(Stroke(run, width_mm=LAND_MM))
+            made.append(DrawnLine(run, width_mm=LAND_MM))
         begin = k
     made.sort(key=lambda stroke: stroke.width_mm != LAND_MM)
     return made
@@ -245,12 +245,12 @@ def band_places(mold: Mold) -> tuple[BandPlace, ...]:
 def bands_picture(mold: Mold, places: tuple[BandPlace, ...]) -> Picture:
     """Return the block from the side with its bands, numbered in the order of putting them on."""
     long, high = mold.length_mm, 0.12 * mold.length_mm
-    strokes = [Stroke(((0, 0), (long, 0), (long, high), (0, high)), True, BLACK, PALE, 0.3)]
+    strokes = [DrawnLine(((0, 0), (long, 0), (long, high), (0, high)), True, BLACK, PALE, 0.3)]
     words = [Word("start", (0.0, 0.0), False, (4.0, -3.4))]
     for place in places:
         a, b = place.at_mm - place.width_mm / 2, place.at_mm + place.width_mm / 2
         ring = ((a, 0.0), (b, 0.0), (b, high), (a, high))
-        strokes.append(Stroke(ring, True, BLACK, 0.6, 0.15))
+        strokes.append(DrawnLine(ring, True, BLACK, 0.6, 0.15))
         words.append(Word(str(place.turn), (place.at_mm, high), False, (0.0, 2.2)))
     caption = "The block from the side, {scale}: bands in the order to put them on."
     return Picture(caption, tuple(strokes), tuple(words), (0.0, 0.0, long, high), 6.0, 32.0)

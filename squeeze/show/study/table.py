@@ -121,7 +121,7 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     if not 0 < len(rows) <= ROWS:
         return None
     names = ["case", *study.columns, *study.keep]
-    heads = [column_head(name) for name in names]
+    heads = [measure_head(name) for name in names]
     digits = [2 if name.startswith(ERROR) else 4 for name in names]
     cells = [[shown(row[name], n) for name, n in zip(names, digits, strict=True)] for row in rows]
     if any(row["state"] != "done" or row["outcome"] != "converged" for row in rows):
@@ -139,12 +139,12 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     return made
 
 
-def column_head(name: str) -> str:
+def measure_head(name: str) -> str:
     """Return a column's head: a part of its name a line.
 
     Examples
     --------
-    >>> column_head("cut.across.closed_share").split()
+    >>> measure_head("cut.across.closed_share").split()
     ['cut', 'across', 'closed', 'share']
     """
     return "\n".join(part.replace("_", "\n") for part in name.split("."))

@@ -57,7 +57,7 @@ def _tiles(template: Template, size: tuple[float, float]) -> Tiles:
     return Tiles(size, inner, columns, rows)
 
 
-def as_pdf(templates: tuple[Template, ...], paper: str, compress: bool = True) -> bytes:
+def template_pdf(templates: tuple[Template, ...], paper: str, compress: bool = True) -> bytes:
     """Return all templates as one PDF at true size.
 
     Every sheet carries a bar of 100 mm, "print at 100 %", the piece's name and the sheet's place;

@@ -17,9 +17,9 @@ from squeeze.solve import AlongClosing, LandMap, PitchRule
 from squeeze.verdict.bands.barriers_along import SealAlong
 from squeeze.verdict.bands.layout import BandLayout, is_enough
 from squeeze.verdict.bands.plan import BandPlan, KindResult
-from squeeze.verdict.bands.sentences import PlanWords, land_name
+from squeeze.verdict.bands.sentences import PlanWords
 from squeeze.verdict.figures import BY_NAME
-from squeeze.verdict.place import land_ends
+from squeeze.verdict.place import land_ends, land_name
 
 OVER_THE_LENGTH = (
     "length_mm",
@@ -55,7 +55,9 @@ def bands_table(plan: BandPlan, inches: bool = False) -> Table:
     for stretch, closing, hold, slack in rows:
         station = f"{stretch.at_mm:.0f} mm: " if several else ""
         for number, land in enumerate(closing.lands):
-            name = Text(f"{station}{number + 1}  {_cut(closing, land)}{land_name(closing, number)}")
+            name = Text(
+                f"{station}{number + 1}  {_cut(closing, land)}{land_name(land, closing.section)}"
+            )
             margins = hold.by_land[number], slack.by_land[number]
             made.add_row(name, *_figures(closing, land, margins, inches))
     return made
@@ -85,7 +87,7 @@ def ripples(closing: AlongClosing, land: LandMap) -> dict[str, float]:
     """Return least over mean along the block at cavity, middle and outside; NaN without one."""
     ripple = land.ripple()
     found = {"cavity": math.nan, "middle": float(ripple[len(ripple) // 2]), "outside": math.nan}
-    for end, value in zip(land_ends(land, closing.section), (ripple[0], ripple[-1]), strict=True):  # type: ignore[arg-type]
+    for end, value in zip(land_ends(land, closing.section), (ripple[0], ripple[-1]), strict=True):
         if end.kind in found:
             found[end.kind] = float(np.fmin(found[end.kind], value))
     return found

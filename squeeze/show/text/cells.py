@@ -17,7 +17,7 @@ IMPERIAL = {
 """Unit that stands for another where inches are asked for, and how many of it that is."""
 
 
-def head_of(figure: Figure, table: str, inches: bool = False) -> str:
+def column_head(figure: Figure, table: str, inches: bool = False) -> str:
     """Return the head of a figure's column in a table: its word, and the unit a line below."""
     unit = UNITS.get(figure.unit, figure.unit)
     if inches and figure.unit in IMPERIAL:

@@ -8,7 +8,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from squeeze.show.text.cells import cell, head_of
+from squeeze.show.text.cells import cell, column_head
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict import LandVerdict, Verdict
 from squeeze.verdict.cradle import cradle_notes
@@ -42,7 +42,7 @@ def land_rows(
     It has all figures of lands, or those whose `names` are given.
     """
     shown = [each for each in shown_in("lands") if names is None or each.name in names]
-    heads = ["land", *(head_of(each, "lands", inches) for each in shown), "seals"]
+    heads = ["land", *(column_head(each, "lands", inches) for each in shown), "seals"]
     several = len(closing.section.cuts) > 1
     rows = []
     for number, (land, word) in enumerate(zip(closing.lands, verdict.lands, strict=True), start=1):
@@ -68,7 +68,7 @@ def _cells(
 def seats(closing: Closing, inches: bool = False) -> Table:
     """Return the table of the cradle pieces' seats, which rich prints."""
     shown = shown_in("seats")
-    made = _table(["seat of", *(head_of(each, "seats", inches) for each in shown)])
+    made = _table(["seat of", *(column_head(each, "seats", inches) for each in shown)])
     for name in dict.fromkeys(seat.cut for seat in closing.seats):
         parts = [seat for seat in closing.seats if seat.cut == name]
         made.add_row(Text(name), *(cell(each, each.take(parts), inches) for each in shown))

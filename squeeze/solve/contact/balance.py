@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.closing import Piece
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.elastic.rigid import rigid_fit, turned
+from squeeze.solve.elastic.rigid import rigid_fit, turned_about
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
@@ -78,6 +78,6 @@ def _going(mesh: Mesh, factor: Factor, found: list[Piece], motion: Array) -> lis
 def _move(mesh: Mesh, u: Array, number: int) -> tuple[Array, float]:
     """Shift of a piece's middle, and how far turning moves its farthest node [mm]."""
     on = mesh.piece == number
-    turn = turned(mesh.points[on], mesh.points[on].mean(axis=0))
+    turn = turned_about(mesh.points[on], mesh.points[on].mean(axis=0))
     angle = np.sum(turn * u[on]) / np.sum(turn**2)
     return u[on].mean(axis=0), float(angle * np.hypot(*turn.T).max())

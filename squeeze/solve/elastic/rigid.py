@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 
-def turned(points: Array, middle: Array) -> Array:
+def turned_about(points: Array, middle: Array) -> Array:
     """Return how points (n, 2) move when all turn by 1 rad about `middle`, small turns (n, 2)."""
     arm = points - middle
     return np.column_stack([-arm[:, 1], arm[:, 0]])
@@ -26,7 +26,7 @@ def rigid_motions(mesh: Mesh) -> Array:
     motions = np.zeros((n, 2, pieces, 3))
     for piece in range(pieces):
         on = mesh.piece == piece
-        turn = turned(mesh.points[on], mesh.points[on].mean(axis=0))
+        turn = turned_about(mesh.points[on], mesh.points[on].mean(axis=0))
         motions[on, 0, piece, 0] = motions[on, 1, piece, 1] = 1.0
         motions[on, :, piece, 2] = turn / np.hypot(*turn.T).max()
     return motions.reshape(2 * n, 3 * pieces)
@@ -44,7 +44,7 @@ def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None
     """
     w = np.ones(len(nodes)) if weight is None else weight
     middle = np.average(points[nodes], axis=0, weights=w)
-    turn = turned(points, middle)
+    turn = turned_about(points, middle)
     moved = np.average(u[nodes], axis=0, weights=w)
     work = np.sum(turn[nodes] * (u[nodes] - moved), axis=1)
     angle = float(w @ work / (w @ np.sum(turn[nodes] ** 2, axis=1)))
@@ -57,5 +57,5 @@ def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
     The moment is about the middle of the points.
     """
     force = f.reshape(-1, 2)
-    moment = float(np.sum(turned(points, points.mean(axis=0)) * force))
+    moment = float(np.sum(turned_about(points, points.mean(axis=0)) * force))
     return force.sum(axis=0), moment, float(np.hypot(*force.T).sum())

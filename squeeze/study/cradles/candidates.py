@@ -11,6 +11,7 @@ import shapely
 
 from squeeze.mold import dict_of, section_of
 from squeeze.mold.tables.mold import Mold
+from squeeze.verdict.advice.changed_mold import lengthened
 
 BOTH = (("top", "bottom"), ("left", "right"))
 BARE, OWN = "bands alone", "as in the file"
@@ -122,9 +123,9 @@ def _tenth(mold: Mold) -> float:
 
 def _round_block(mold: Mold, bare: dict[str, Any]) -> dict[str, Any]:
     """Return the mold with a round block about the present one, cuts carried on to its outside."""
-    ring = shapely.minimum_bounding_circle(section_of(mold).outline.polygon)
-    middle = np.array(ring.centroid.coords[0])
-    radius = float(shapely.minimum_bounding_radius(section_of(mold).outline.polygon))
+    outline = section_of(mold).outline.polygon
+    middle = np.array(shapely.minimum_bounding_circle(outline).centroid.coords[0])
+    radius = float(shapely.minimum_bounding_radius(outline))
     moved = bare | {"block": {"shape": "round", "diameter_mm": 2 * radius}}
     for kind in ("cavity", "filler"):
         if kind in bare:
@@ -132,7 +133,11 @@ def _round_block(mold: Mold, bare: dict[str, Any]) -> dict[str, Any]:
                 e | {"centre_mm": _shifted(e.get("centre_mm"), middle)} for e in bare[kind]
             ]
     if "cut" in bare:
-        moved["cut"] = [e | {"path_mm": _carried(mold, e["path_mm"], middle)} for e in bare["cut"]]
+        paths = [lengthened(e["path_mm"], outline, 4 * radius) for e in bare["cut"]]
+        moved["cut"] = [
+            e | {"path_mm": [_shifted(at, middle) for at in path]}
+            for e, path in zip(bare["cut"], paths, strict=True)
+        ]
     if "push" in bare:
         moved["push"] = [
             e | {"at_mm": _shifted(e["at_mm"], middle)} if "at_mm" in e else e for e in bare["push"]
@@ -142,15 +147,3 @@ def _round_block(mold: Mold, bare: dict[str, Any]) -> dict[str, Any]:
 
 def _shifted(at: Any, middle: np.ndarray) -> list[float]:
     return [float(v) for v in np.subtract(at or (0.0, 0.0), middle)]
-
-
-def _carried(mold: Mold, path: Any, middle: np.ndarray) -> list[list[float]]:
-    """Return a cut's path with ends that come out of the block carried far out."""
-    outline = section_of(mold).outline
-    points = [np.array(p, float) for p in path]
-    for end, before in ((0, 1), (-1, -2)):
-        inside = outline.polygon.buffer(-1.5).covers(shapely.Point(points[end]))
-        if not inside:
-            along = points[end] - points[before]
-            points[end] = points[end] + 1000.0 * along / np.hypot(*along)
-    return [[float(v) for v in p - middle] for p in points]

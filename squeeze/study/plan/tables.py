@@ -15,7 +15,7 @@ from squeeze.mold.tables.values import (
     Entry,
     as_number,
     number,
-    plain,
+    plain_error,
     quote,
     text,
     whole,
@@ -27,23 +27,23 @@ KINDS = ("lines", "map", "sections")
 
 def _table(value: object) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise plain(f"{quote(value)} is not a table")
+        raise plain_error(f"{quote(value)} is not a table")
     return value
 
 
 def _tables(value: object) -> tuple[dict[str, Any], ...]:
     if not isinstance(value, list | tuple):
-        raise plain(f"{quote(value)} given; write [[paired]] over each table")
+        raise plain_error(f"{quote(value)} given; write [[paired]] over each table")
     return tuple(_table(entry) for entry in value)
 
 
 def _texts(value: object) -> tuple[str, ...]:
     values = [value] if isinstance(value, str) else value
     if not isinstance(values, list | tuple) or not values:
-        raise plain(f"{quote(value)} given; needed is a text in quotes, or a list of them")
+        raise plain_error(f"{quote(value)} given; needed is a text in quotes, or a list of them")
     for entry in values:
         if not isinstance(entry, str) or not entry.strip():
-            raise plain(f"{quote(entry)} is not text; needed is text in quotes")
+            raise plain_error(f"{quote(entry)} is not text; needed is text in quotes")
     return tuple(values)
 
 
@@ -53,7 +53,7 @@ def _file(*endings: str) -> Entry:
     def read(value: object) -> str:
         name = text(200).read(value)
         if "/" in name or "\\" in name or not name.lower().endswith(endings):
-            raise plain(
+            raise plain_error(
                 f"{quote(name)} given; allowed is a name without folders that ends in"
                 f" {' or '.join(endings)}"
             )
@@ -64,7 +64,7 @@ def _file(*endings: str) -> Entry:
 
 def _size(value: object) -> tuple[float, float]:
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise plain(f"{quote(value)} given; needed is [width, height] in mm")
+        raise plain_error(f"{quote(value)} given; needed is [width, height] in mm")
     wide, high = (as_number(entry, 40, 1000, " mm") for entry in value)
     return wide, high
 

@@ -12,7 +12,7 @@ Flags = NDArray[np.bool_]
 Heights = NDArray[np.float64]
 
 
-def parts_of(places: Flags) -> tuple[NDArray[np.int32], int]:
+def open_parts(places: Flags) -> tuple[NDArray[np.int32], int]:
     """Return the number of the part that each place belongs to, from 1, and how many there are.
 
     Places hang together over faces, edges and corners; 0 = not among them.
@@ -46,7 +46,7 @@ def caught(void: Flags, height: Heights, outlets: Flags, step: float) -> Flags:
     low, high = float(height[void].min()), float(height[void].max())
     for at in np.arange(high, low - step, -step):
         above = void & (height >= at - 1e-9)
-        labels, count = parts_of(above)
+        labels, count = open_parts(above)
         let_out = np.zeros(count + 1, bool)
         let_out[labels[outlets]] = True
         let_out[0] = False
@@ -71,7 +71,7 @@ def behind_necks(void: Flags, outlets: Flags, reach: int) -> Flags:
     ball = np.sum(offsets**2, axis=0) <= (reach + 0.25) ** 2
     wide: Any = ndimage.binary_opening(np.pad(void, reach), ball)
     wide = wide[tuple(slice(reach, -reach) for _ in range(void.ndim))]
-    labels, _ = parts_of(wide)
+    labels, _ = open_parts(wide)
     near = (
         ndimage.binary_dilation(outlets, np.ones((3,) * void.ndim, bool), iterations=reach + 1)
         & wide

@@ -15,7 +15,7 @@ from shapely.geometry import LineString
 from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.shape import ModelTable
-from squeeze.verdict.air.flood import behind_necks, caught, parts_of
+from squeeze.verdict.air.flood import behind_necks, caught, open_parts
 
 ATMOSPHERE_KPA = 101.325
 NECK_MM = 3.0
@@ -251,7 +251,7 @@ def _outlets(mold: Mold, void: Void, up: XYZ) -> tuple[Flags, tuple[XYZ, ...]]:
     if sprue is not None and sprue.at_mm is not None:
         along = mold.length_mm / 2 if sprue.along_mm is None else sprue.along_mm
         outlets |= void.nearest((*sprue.at_mm, along))
-    labels, count = parts_of(void.filled)
+    labels, count = open_parts(void.filled)
     height = void.height(up)
     for number in range(1, count + 1):
         own = labels == number
@@ -265,7 +265,7 @@ def _outlets(mold: Mold, void: Void, up: XYZ) -> tuple[Flags, tuple[XYZ, ...]]:
 def _pockets(
     mold: Mold, void: Void, held: Flags, up: XYZ, kind: str, section: Section
 ) -> list[Pocket]:
-    labels, count = parts_of(held)
+    labels, count = open_parts(held)
     height, found = void.height(up), []
     cell = void.cell_mm3
     pressure = mold.pot.pressure_kpa if mold.pot else None
@@ -348,7 +348,7 @@ def _other_sprue(void: Void, up: XYZ, pockets: list[Pocket], now: float) -> XYZ 
     tried = []
     for pocket in [p for p in pockets if p.kind == "high point"][:6]:
         outlets = void.nearest(pocket.at_mm)
-        labels, _ = parts_of(void.filled)
+        labels, _ = open_parts(void.filled)
         own = labels == labels[outlets][0]
         held = caught(own, void.height(up), outlets, void.grid_mm)
         tried.append((float(held.sum()) * void.cell_mm3, pocket.at_mm))

@@ -42,7 +42,7 @@ class BandKind:
         return tuple(BandAt(float(z), pull, width) for z in sorted(places_mm))
 
 
-def kinds_of(mold: Mold, wrap_mm: float) -> tuple[BandKind, ...]:
+def band_kinds(mold: Mold, wrap_mm: float) -> tuple[BandKind, ...]:
     """Return the kinds that a mold names, without slack ones and those given as a pull per mm."""
     found = [
         _kind(_name(band, number), band, wrap_mm)

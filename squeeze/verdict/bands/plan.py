@@ -20,7 +20,7 @@ from squeeze.solve.along.record import AlongClosing, end_effects
 from squeeze.solve.along.stations import StationBlock, station_blocks
 from squeeze.solve.closing import Land
 from squeeze.verdict.bands.barriers_along import seal_along
-from squeeze.verdict.bands.kinds import BandKind, kinds_in_stock, kinds_of
+from squeeze.verdict.bands.kinds import BandKind, band_kinds, kinds_in_stock
 from squeeze.verdict.bands.layout import SLACK, BandLayout, as_slack
 from squeeze.verdict.grade import GRADES
 from squeeze.verdict.head import Head
@@ -182,7 +182,7 @@ def plan_bands(
     given = table.given()
     if not any(stretch.block.block.mesh.lands for stretch in stretches):
         return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
-    named = () if stock else kinds_of(mold, table.wrap_mm)
+    named = () if stock else band_kinds(mold, table.wrap_mm)
     kinds = named or kinds_in_stock(table.wrap_mm)
     tried = _try_all(table, kinds, progress)
     found = [each.found for each in tried if each.found is not None]

@@ -18,7 +18,6 @@ from squeeze.verdict.cause import shorter_band
 from squeeze.verdict.figures import times
 from squeeze.verdict.grade import GOOD, SHUT_IN
 from squeeze.verdict.head import Head
-from squeeze.verdict.place import land_ends
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 from squeeze.verdict.section_verdict import say_unreached
@@ -387,9 +386,3 @@ def _bands(count: int) -> str:
 
 def _kind(layout: BandLayout) -> str:
     return layout.kind.name if layout.kind else ""
-
-
-def land_name(closing: AlongClosing, number: int) -> str:
-    """Return where a land lies, e.g. ``left outside to 'barrel 1'``."""
-    land = closing.lands[number]
-    return " to ".join(end.short for end in land_ends(land, closing.section))  # type: ignore[arg-type]

@@ -158,7 +158,7 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
     return Flash(
         lines=lines,
         castings=castings,
-        grade=grade_of(thickness),
+        grade=flash_grade(thickness),
         thickness_mm=thickness,
         reach_mm=max((line.reach_mm for line in lines), default=0.0),
         mass_g=None if length is None else sum(c.mass_g or 0.0 for c in castings),
@@ -179,12 +179,12 @@ def _lengths(mold: Mold | None) -> dict[str, float]:
     }
 
 
-def grade_of(thickness_mm: float) -> str:
+def flash_grade(thickness_mm: float) -> str:
     """Return the grade of flash of a thickness at the cavity; not known of one that is NaN.
 
     Examples
     --------
-    >>> grade_of(0.0), grade_of(0.02), grade_of(0.07), grade_of(0.4)
+    >>> flash_grade(0.0), flash_grade(0.02), flash_grade(0.07), flash_grade(0.4)
     ('clean', 'fine line', 'flash', 'heavy flash')
     """
     return next((name for below, name in GRADES if thickness_mm < below), "not known")
@@ -280,7 +280,7 @@ def _casting(
     area = sum(line.area_mm2 for line in lines)
     return CastingFlash(
         cavity=name,
-        grade=grade_of(thickness),
+        grade=flash_grade(thickness),
         thickness_mm=thickness,
         reach_mm=max((line.reach_mm for line in lines), default=0.0),
         mass_g=None if length is None else area * length * density / 1000.0,

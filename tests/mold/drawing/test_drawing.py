@@ -12,7 +12,7 @@ import squeeze
 from squeeze.mold import BadInput, dump, section_of
 from squeeze.mold.drawing.arcs import as_arcs
 from squeeze.mold.drawing.strokes import Corner, Stroke, bezier
-from squeeze.mold.drawing.tables import chords
+from squeeze.mold.drawing.tables import stroke_chords
 from squeeze.mold.forces.loads import hull_of
 from squeeze.show.template.drawing import templates
 from squeeze.show.template.dxf import as_dxf
@@ -109,7 +109,7 @@ def test_beziers_are_arcs_that_keep_to_them():
     control = np.array([[0, 0], [30, 50], [60, -40], [80, 20]], float)
     curve = bezier(control)
     corners = (*as_arcs(curve), Corner((80.0, 20.0)))
-    line = np.array(chords(Stroke(corners, False, ""), 0.0005))
+    line = np.array(stroke_chords(Stroke(corners, False, ""), 0.0005))
     places = curve.at(np.linspace(0, 1, 2001))
     away = np.hypot(*(places[:, None] - line[None]).transpose(2, 0, 1)).min(axis=1)
     step = np.hypot(*np.diff(line, axis=0).T)
