@@ -84,6 +84,9 @@ def test_crossings_lie_on_both_pieces_and_none_is_missed(a, b):
 @example(  # a root of the quartic that is none of the curves' goes round many times
     Arc((-9.0, 1.0), (32.0, 32.0), 0.0, -1.0), Arc((0.0, 0.0), (33.0, 1.0), 0.0, -1.0)
 )
+@example(  # a root at which the distance hardly changes: a step of Newton's would be infinite
+    Arc((0.0, 1.1125369292536007e-308), (1.0, 1.0), 0.0, 1.0), Arc((0.0, 0.0), (2.0, 3.0), 0.0, 1.0)
+)
 def test_it_does_not_matter_which_piece_comes_first(a, b):
     there = sorted(crossings(a, b))
     back = sorted((t, s) for s, t in crossings(b, a))

@@ -140,7 +140,7 @@ def _of_ellipses(a: Arc, b: Arc) -> list[XY]:
         return []
     roots = np.roots([outer, inner, middle, inner.conjugate(), outer])
     polished = (_polished(x0, y0, x1, y1, float(angle)) for angle in np.angle(roots))
-    turns = sorted(math.remainder(turn, math.tau) for turn in polished)  # it may go round often
+    turns = sorted(math.remainder(turn, math.tau) for turn in polished)  # it may go round
 
     def off_mm(turn: float) -> float:
         x, y = x0 + x1 * math.cos(turn), y0 + y1 * math.sin(turn)
@@ -171,7 +171,7 @@ def _polished(x0: float, y0: float, x1: float, y1: float, turn: float) -> float:
 
     value, slope = off(turn)
     for _ in range(4):
-        if slope == 0.0:
+        if not abs(value) < math.tau * abs(slope):  # flat there: the step would go anywhere
             break
         tried = turn - value / slope
         now, steep = off(tried)
