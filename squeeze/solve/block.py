@@ -26,6 +26,7 @@ from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.factorised_section import factorised_section
 from squeeze.solve.large.carried import beginning
 from squeeze.solve.large.deformation import check_deformation, deformed_closing, is_deformed
+from squeeze.solve.large.equilibrium import MOST_TANGENTS
 from squeeze.solve.large.reference import reference_model
 from squeeze.solve.linear_closing import linear_closing, pressing
 from squeeze.solve.linear_solution import LoadCase, linear_solution, solved_contact
@@ -183,6 +184,7 @@ class Block:
         start: Closing | None = None,
         after: Closing | None = None,
         left_over: float = 1.0,
+        most_tangents: int = MOST_TANGENTS,
         check: bool = True,
         progress: Progress = silent,
     ) -> Closing:
@@ -214,6 +216,8 @@ class Block:
         left_over : float
             How much of the loads large deformation may leave out of balance at each node [1e-6];
             100 is enough for a range.
+        most_tangents : int
+            Tangents after which large deformation is given up; fewer where they take a minute.
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN. Where large
@@ -243,7 +247,7 @@ class Block:
         if is_deformed(deformation, case):
             closing = deformed_closing(
                 self.model, self._reference(), solution, closing, deformation,
-                beginning(self.mesh, start, after), left_over, progress,
+                beginning(self.mesh, start, after), left_over, most_tangents, progress,
             )  # fmt: skip
         spent = time.perf_counter() - begun
         built = self._mesh_seconds, *self.model.seconds

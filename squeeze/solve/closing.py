@@ -305,6 +305,9 @@ class Deformation:
     reached : object or None
         The solver's own record of the deformed block and its contact: where a solve much like this
         one may start.
+    finer : Outcome or None
+        How large deformation ended on the finer mesh that the errors would come from, where it did
+        not settle there; the figures then are those of the coarser mesh, their errors unknown.
     """
 
     is_large: bool = False
@@ -314,6 +317,12 @@ class Deformation:
     tangents: int = 0
     small: Closing | None = field(default=None, repr=False)
     reached: object | None = field(default=None, repr=False)
+    finer: Outcome | None = None
+
+    @property
+    def is_given_up(self) -> bool:
+        """Whether large deformation was looked at and has no answer."""
+        return self.outcome is not None and not self.outcome.has_answer
 
     @property
     def is_confirmed(self) -> bool:

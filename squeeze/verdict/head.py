@@ -36,7 +36,14 @@ from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
 from squeeze.verdict.unheld import say_unheld
-from squeeze.verdict.words import MM_PER_INCH, in_inches, length, length_with_error, pressure
+from squeeze.verdict.words import (
+    MM_PER_INCH,
+    in_inches,
+    length,
+    length_with_error,
+    pressure,
+    reached,
+)
 
 NOTHING_TO_MEND = "There is nothing to mend."
 
@@ -307,8 +314,7 @@ def _unconfirmed(closing: Closing) -> str:
     if how.outcome is None or how.is_large or not closing.outcome.has_answer:
         return ""
     return (
-        f"Not sure: at large deformation the calculation reached only {100 * how.share:.0f} % of"
-        f" the load. {how.outcome.cause}"
+        f"Not sure: at large deformation the calculation {reached(how.share)}. {how.outcome.cause}"
     )
 
 

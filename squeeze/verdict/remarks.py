@@ -5,7 +5,7 @@ from __future__ import annotations
 from squeeze.solve.closing import Closing, Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.seal.barrier import Seal
-from squeeze.verdict.words import length, place, pressure
+from squeeze.verdict.words import length, place, pressure, reached
 
 MORE_BANDS = (
     "More bands never close a middle that the shape leaves open: "
@@ -66,10 +66,9 @@ def deformation_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]
         )
     if how.outcome is None or how.is_large:
         return ()
-    reached = f"{100 * how.share:.0f} % of the load"
     return (
         "This is the answer of small-strain theory. It is not confirmed: at large deformation the"
-        f" calculation reached only {reached}. {how.outcome.cause}",
+        f" calculation {reached(how.share)}. {how.outcome.cause}",
     )
 
 

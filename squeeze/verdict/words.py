@@ -93,6 +93,19 @@ _IMPERIAL = {
 }
 
 
+def reached(share: float) -> str:
+    """Return how far a solve at large deformation came, to stand after "the calculation".
+
+    Examples
+    --------
+    >>> reached(0.31), reached(0.0)
+    ('reached only 31 % of the load', 'found no balance under the load')
+    """
+    if share < 0.005:
+        return "found no balance under the load"
+    return f"reached only {100 * share:.0f} % of the load"
+
+
 def in_inches(text: str) -> str:
     """Return a sentence in inches, psi and pounds of force; names stay.
 

@@ -28,7 +28,8 @@ PIECE = 2e-5  # force or moment left over on a piece
 PUSHED_PIECE = 2e-4  # the same with pushes, which may be off by the rounding of their places
 SMOOTH_PIECE = 2e-3  # the same where a cut has no friction: a straight one resists no sliding
 FACES = 2e-6  # what gaps and strains may stray, over the largest displacement or strain
-SMOOTH_FACES = 1e-4  # what gaps may stray where a cut has no friction, and pieces slide far
+SMOOTH_FACES = 1e-5  # the same where a cut has no friction, and pieces slide far
+STRAIGHT = 1e-3  # of its slip, what a smooth face may open or close: it counts as straight then
 MPA = 1e-3  # of a kPa
 
 _SIDES = ((0, 1, 3), (1, 2, 4), (2, 0, 5))
@@ -344,14 +345,16 @@ def _gaps(closing, edges: _Edges, faces) -> Iterator[str]:
         w, v, size = _jumps(field, edges, k, len(face.gap_mm))
         apart = w / size + rest
         inner = slice(1, -1)
+        slid = float(np.abs(v / size).max(initial=0.0)) if smooth else 0.0
+        bound = most * max(scale, rest) + STRAIGHT * slid
         for what, said, is_so in (
             ("gap", face.gap_mm[inner], apart[inner]),
             ("slip", face.slip_mm[inner], (v / size)[inner]),
         ):
             off = float(np.abs(said - is_so).max(initial=0.0))
-            if off > most * max(scale, rest):
+            if off > bound:
                 yield f"'{face.cut}' {face.land}: a {what} is {off:.3g} mm off its displacements"
-        if apart.min() < -most * max(scale, rest):
+        if apart.min() < -bound:
             yield f"'{face.cut}' {face.land}: faces pass each other by {-apart.min():.3g} mm"
 
 

@@ -25,7 +25,7 @@ import squeeze
 from squeeze.cli import main
 from squeeze.solve import Outcome
 
-CPU_S = 60  # of processor time that one door may take
+CPU_S = 60  # of processor time that one command, or one call, may take
 MEMORY = 2**30  # bytes
 DONE, REFUSED = (0, 1), 2  # exit statuses
 DOORS = ("close", "files", "bands", "cradle", "advise")
@@ -74,7 +74,7 @@ def try_mold(path: Path, doors: tuple[str, ...], log: Path) -> Report:
         for door in doors:
             print(f"{door}:", file=out, flush=True)
             start = time.process_time()
-            resource.setrlimit(resource.RLIMIT_CPU, (int(start) + CPU_S, resource.RLIM_INFINITY))
+            _limit_cpu()
             try:
                 if door == "close":
                     block, report.outcome = _close(path)
@@ -93,6 +93,12 @@ def try_mold(path: Path, doors: tuple[str, ...], log: Path) -> Report:
     if report.memory > MEMORY:
         report.faults.append(f"holds {report.memory / 1e6:.0f} MB")
     return report
+
+
+def _limit_cpu() -> None:
+    """End the process unless what comes next is done within its time."""
+    last = int(time.process_time()) + CPU_S
+    resource.setrlimit(resource.RLIMIT_CPU, (last, resource.RLIM_INFINITY))
 
 
 def _forget_peak() -> None:
@@ -149,6 +155,7 @@ def _files(path: Path, block) -> None:
     _run(block, [data, figure, vtu], "close", str(path), *outputs)
     if block is None:
         return
+    _limit_cpu()  # the command has come back; the same question, asked from Python
     closing = squeeze.close(squeeze.load(path), check=False)
     if closing.outcome.has_answer:
         faults = certificate.faults(closing)

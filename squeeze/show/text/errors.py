@@ -24,6 +24,11 @@ def error_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
 def missed_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]:
     """Return the one sentence that must not be missed: that the mesh is too coarse here."""
     errors = closing.errors
+    if closing.deformation.finer is not None:
+        return (
+            "How far these figures are off is not known: on a finer mesh the deformed block did"
+            " not settle.",
+        )
     if errors is None or errors.is_enough:
         return ()
     gaps = f", gaps by {length(errors.gap_mm, inches)}" if errors.gap_mm >= HAIRLINE_MM else ""

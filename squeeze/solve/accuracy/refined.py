@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from squeeze.mold import BadInput, Mold
@@ -16,6 +16,7 @@ from squeeze.solve.accuracy.fine_spots import fine_spots
 from squeeze.solve.block import Block
 from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing
+from squeeze.solve.large.equilibrium import MOST_TANGENTS
 from squeeze.solve.load_case import (
     LEAST_FINENESS,
     MOST_FINENESS,
@@ -25,6 +26,7 @@ from squeeze.solve.load_case import (
     check_numbers,
 )
 from squeeze.solve.mesh.size import FineSpot
+from squeeze.solve.outcome import Outcome
 
 ACCURACY_PCT = 1.0
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
@@ -33,6 +35,10 @@ SEARCHES = 2  # meshes at most on which ends of contact are looked for
 MOST_WORK = 120_000
 """Unknowns times factors that one solve may take, some seconds: by work and not by time, so that an
 answer does not hang on how fast a processor is."""
+MOST_WORK_IN_ALL = 800_000
+"""Unknowns times tangents of large deformation on all meshes together, about half a minute."""
+MOST_UNKNOWNS = 30_000
+"""Unknowns of a mesh that is made for accuracy alone: more fill a gigabyte of memory."""
 LEAST_STEP, MOST_STEP = 1.25, 1.6  # by which the fineness grows at a time
 
 
@@ -99,22 +105,13 @@ def refined(
     """
     wanted = _allowed_accuracy(accuracy_pct)
     now = 1.0 if fineness is None else check_fineness(fineness)
-    case = {"deformation": "auto"} | case
-    first = Block(mold, _coarser(now))
-
-    def close(fineness: float, spots: tuple[FineSpot, ...], near: Closing) -> tuple[Block, Closing]:
-        try:
-            block = first.remeshed(fineness, spots)
-        except BadInput:
-            if not spots:
-                raise
-            block = first.remeshed(fineness)  # an even mesh, rather than no answer
-        return block, block.close(loads, check=False, progress=progress, start=near, **case)
-
-    plain = first.close(loads, check=False, progress=progress, **case)
-    coarse = _ends_found(close, _coarser(now), (first, plain))
+    asked = _Question(loads, {"deformation": "auto"} | case, progress, Block(mold, _coarser(now)))
+    coarse = _ends_found(asked, _coarser(now))
     known = coarse[1]
-    block, closing = close(now, _spots(known, now), known)
+    block, closing = asked.on(now, known)
+    if known.deformation.is_large and closing.deformation.outcome is Outcome.NOT_SETTLED:
+        how = replace(known.deformation, finer=closing.deformation.outcome)
+        return Refined(coarse[0], replace(known, deformation=how), coarse)
     while True:
         errors = errors_of(closing, coarse[1], now, _coarser(now))
         if errors is None:
@@ -127,14 +124,17 @@ def refined(
             fineness is not None
             or errors.is_enough
             or finer > MOST_FINENESS
+            or unknowns > MOST_UNKNOWNS
             or unknowns * (1 + closing.deformation.tangents) > most_work
         ):
             return Refined(block, closing, coarse)
         found, known, now = Refined(block, closing, coarse), closing, finer
         try:
-            coarse = close(_coarser(now), _spots(known, _coarser(now)), known)
-            block, closing = close(now, _spots(known, now), known)
+            coarse = asked.on(_coarser(now), known)
+            block, closing = asked.on(now, known)
         except BadInput:  # no finer mesh can be made: the answer stands, with its errors
+            return found
+        if known.deformation.is_confirmed and not closing.deformation.is_confirmed:
             return found
 
 
@@ -149,24 +149,53 @@ def _coarser(fineness: float) -> float:
     return max(fineness / COARSER, LEAST_FINENESS)
 
 
-Close = Callable[[float, tuple[FineSpot, ...], Closing], tuple[Block, Closing]]
+@dataclass(eq=False)
+class _Question:
+    """The same question on one mesh after another, within a bound of work."""
+
+    loads: Loads | None
+    case: dict[str, Any]
+    progress: Progress
+    first: Block
+    work: int = 0
+
+    def on(self, fineness: float, near: Closing) -> tuple[Block, Closing]:
+        """Answer it on a mesh that is fine where a near answer says that contact ends."""
+        spots = _spots(near, fineness)
+        try:
+            block = self.first.remeshed(fineness, spots)
+        except BadInput:
+            if not spots:
+                raise
+            block = self.first.remeshed(fineness)  # an even mesh, rather than no answer
+        return self.of(block, near)
+
+    def of(self, block: Block, near: Closing | None = None) -> tuple[Block, Closing]:
+        """Answer it on the mesh of a block."""
+        ask = partial(block.close, self.loads, check=False)
+        if near is not None and near.deformation.outcome is Outcome.UNSTABLE:
+            # a finer mesh is softer: it gives way no later
+            case: dict[str, Any] = {**self.case, "deformation": "small"}
+            return block, replace(ask(**case), deformation=near.deformation)
+        size = block.mesh.points.size
+        most = min(max((MOST_WORK_IN_ALL - self.work) // size, 0), MOST_TANGENTS)
+        closing = ask(start=near, most_tangents=most, progress=self.progress, **self.case)
+        self.work += size * closing.deformation.tangents
+        return block, closing
 
 
 def _spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:
     return fine_spots(closing, fineness) if closing.outcome.has_answer else ()
 
 
-def _ends_found(
-    close: Close, fineness: float, coarse: tuple[Block, Closing]
-) -> tuple[Block, Closing]:
+def _ends_found(asked: _Question, fineness: float) -> tuple[Block, Closing]:
     """Return the answer on a mesh that is fine where contact ends, as well as that is known."""
-    widest = float("inf")
+    coarse, widest = asked.of(asked.first), float("inf")
     for _ in range(SEARCHES):
-        spots = _spots(coarse[1], fineness)
-        now = max((size for _, _, size in spots), default=0.0)
-        if not spots or now > 0.9 * widest:
+        now = max((size for _, _, size in _spots(coarse[1], fineness)), default=0.0)
+        if not now or now > 0.9 * widest or coarse[1].deformation.is_given_up:
             break
-        found = close(fineness, spots, coarse[1])
+        found = asked.on(fineness, coarse[1])
         if not found[1].outcome.has_answer:
             break
         coarse, widest = found, now

@@ -52,6 +52,7 @@ def deformed_closing(
     asked: str,
     begin: Beginning,
     left_over: float,
+    most_tangents: int,
     progress: Progress,
 ) -> Closing:
     """Return the closing at large deformation, or the small one where it stands.
@@ -69,6 +70,8 @@ def deformed_closing(
     begin : Beginning
     left_over : float
         Times the residual and the gap error at which Newton's method stops.
+    most_tangents : int
+        After which it is given up.
     progress : Progress
     """
     case = solution.case
@@ -93,6 +96,7 @@ def deformed_closing(
         is_on_path=begin.is_on_path,
         left_over=left_over,
         guesses=begin.guesses,
+        most_tangents=most_tangents,
     )
     how = Deformation(
         is_large=deformed.outcome.has_answer,

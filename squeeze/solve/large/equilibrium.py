@@ -22,7 +22,7 @@ from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.outcome import Outcome
 
 LEAST_SHARE = 1 / 64
-MOST_TANGENTS, MOST_UNKNOWNS = 100, 1_500_000
+MOST_TANGENTS, MOST_UNKNOWNS = 130, 1_500_000
 """Tangents that are factorised at the most, and the unknowns of all of them together: what has not
 settled by then is given up, within a minute."""
 FRICTION_PARTS = 2
@@ -38,6 +38,7 @@ def deform(
     is_on_path: bool = False,
     left_over: float = 1.0,
     guesses: tuple[tuple[float, State], ...] = (),
+    most_tangents: int = MOST_TANGENTS,
 ) -> Deformed:
     """Put the loads of a case on the block and find its equilibrium.
 
@@ -59,6 +60,8 @@ def deform(
     guesses : tuple of (share, State)
         Near the equilibria at these shares of the load. Newton's method begins there; what faces
         have slid counts from the share before, so this takes nothing from the path.
+    most_tangents : int
+        Tangents after which it is given up; fewer where they take a minute.
 
     Returns
     -------
@@ -68,19 +71,24 @@ def deform(
     step = 1.0 / (parts or (FRICTION_PARTS if rubs else 1))
     here = Iterate(unloaded(model.mesh))
     share, steps, unstable, failures = 0.0, 0, False, 0
-    most = min(MOST_TANGENTS, MOST_UNKNOWNS / model.mesh.points.size)
+    most = min(most_tangents, MOST_UNKNOWNS // model.mesh.points.size)
     if start is not None and (is_on_path or not rubs):
         near, steps = newton(
-            model, case, start if is_on_path else _nearby(start, case), 1.0, left_over
+            model,
+            case,
+            start if is_on_path else _nearby(start, case),
+            1.0,
+            left_over,
+            most_tangents=most,
         )
         if near.good:
             near = replace(near, passed=((1.0, near.state),))
             return _record(model, case, near, 1.0, steps, Outcome.CONVERGED)
     guessed = dict(guesses)
-    while share < 1.0 and steps <= most:
+    while share < 1.0 and steps < most:
         aim = min(1.0, share + step)
         guess = guessed.pop(aim, None)
-        after, used = newton(model, case, here, aim, left_over, guess)
+        after, used = newton(model, case, here, aim, left_over, guess, most - steps)
         steps += used
         if guess is not None and not after.good:
             continue  # once more, from the share before
@@ -96,9 +104,11 @@ def deform(
         step /= 2
         if step < LEAST_SHARE:
             break
-    outcome = Outcome.CONVERGED if share >= 1.0 else Outcome.NOT_SETTLED
-    if share < 1.0 and unstable:
-        outcome = Outcome.UNSTABLE
+    outcome = Outcome.CONVERGED
+    if share < 1.0:
+        # of the whole load alone, within few tangents, nothing can be said
+        is_looked_into = share > 0.0 or step < LEAST_SHARE
+        outcome = Outcome.UNSTABLE if unstable and is_looked_into else Outcome.NOT_SETTLED
     return _record(model, case, here, share, steps, outcome)
 
 

@@ -53,6 +53,7 @@ def newton(
     share: float,
     left_over: float,
     guess: State | None = None,
+    most_tangents: int = MOST_STEPS,
 ) -> tuple[Iterate, int]:
     """Look for equilibrium at one share of the load.
 
@@ -68,6 +69,7 @@ def newton(
         Times `SETTLED` and `GAP_ERROR`, residual force and gap error at which it stops.
     guess : State, optional
         Where it begins in place of `start`.
+    most_tangents : int
 
     Returns
     -------
@@ -93,7 +95,7 @@ def newton(
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
     turning = True
     system = None
-    for _ in range(MOST_STEPS):
+    for _ in range(min(MOST_STEPS, most_tangents)):
         del system  # one factor at a time: they are what fills the memory
         here_tangent = tangent(model.body, here.state)
         system = tangent_system(
