@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import sys
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
 import squeeze
+from squeeze.show.text.errors import missed_lines
 from squeeze.solve import refined
 from squeeze.solve.accuracy.errors import errors_of
 from squeeze.solve.accuracy.fine_spots import edge_at_contact_ends, fine_spots
 
+refined_module = sys.modules[refined.__module__]
 SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 3}
 ROUND = {"shape": "round", "diameter_mm": 120}
 BORE = {"shape": "round", "diameter_mm": 40}
@@ -245,3 +249,47 @@ def test_errors_at_places_are_no_less_than_the_figures_of_their_land():
 def test_a_mesh_without_a_coarser_one_tells_no_errors():
     closing = squeeze.close(MOLDS["closed"], fineness=0.25, deformation="small")
     assert closing.errors is None
+
+
+def test_the_coarser_answer_stands_where_the_work_ends_before_the_finer_one(monkeypatch):
+    """The bound holds for all meshes together; that the errors are unknown then is said."""
+    asked, whole = [], squeeze.Block.close
+
+    def counted(block, *given, **case):
+        closing = whole(block, *given, **case)
+        asked.append((block.mesh.points.size, closing.deformation.tangents))
+        return closing
+
+    monkeypatch.setattr(squeeze.Block, "close", counted)
+    loose = refined(MOLDS["partly open"], deformation="large")
+    enough = sum(size * tangents for size, tangents in asked[:-1])
+    assert loose.closing.deformation.is_large
+    assert loose.closing.errors is not None
+    asked.clear()
+    monkeypatch.setattr(refined_module, "MOST_WORK_IN_ALL", enough + 1)
+    found = refined(MOLDS["partly open"], deformation="large")
+    assert sum(size * tangents for size, tangents in asked) <= enough + 1
+    assert found.closing.deformation.is_large
+    assert found.closing.errors is None
+    assert found.closing.deformation.finer is squeeze.Outcome.NOT_SETTLED
+    assert "not known" in missed_lines(found.closing)[0]
+
+
+def test_a_block_that_gives_way_is_not_deformed_again_on_a_finer_mesh(monkeypatch):
+    """Its mesh is stiffer than a finer one: that gives way no later."""
+    asked, whole = [], squeeze.Block.close
+
+    def gives_way(block, *given, **case):
+        closing = whole(block, *given, **case | {"deformation": "small"})
+        asked.append(case["deformation"])
+        if case["deformation"] == "large":
+            how = replace(closing.deformation, outcome=squeeze.Outcome.UNSTABLE, share=0.3)
+            closing = replace(closing, deformation=how)
+        return closing
+
+    monkeypatch.setattr(squeeze.Block, "close", gives_way)
+    found = refined(MOLDS["partly open"], deformation="large")
+    assert asked[0] == "large"
+    assert set(asked[1:]) == {"small"}
+    assert found.closing.deformation.outcome is squeeze.Outcome.UNSTABLE
+    assert found.closing.deformation.share == 0.3
