@@ -108,7 +108,9 @@ def volumes_of(mold: Mold) -> Volumes:
 
 
 def taken_mm(models: Sequence[ModelTable], begin: float, end: float) -> float:
-    """Return how much of the block's length between two places models take; all without any [mm].
+    """Return how much of the block's length from `begin` to `end` models take [mm].
+
+    Without models all of it.
 
     Examples
     --------

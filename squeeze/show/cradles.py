@@ -187,7 +187,7 @@ def _strained(found: CradleComparison) -> list[str]:
 
 
 def cradle_table(found: CradleComparison, tension: float, inches: bool = False) -> Table:
-    """Return the table of one tension, which rich prints."""
+    """Return the table of one `tension` [N/mm], which rich prints."""
     made = Table(box=SIMPLE_HEAD, pad_edge=False)
     made.add_column("cradle", overflow="fold", min_width=24)
     for each in shown_in("cradles"):

@@ -204,7 +204,7 @@ def write_vtu(closing: Closing, path: str | PathLike[str]) -> None:
 
 
 def at_nodes(field: Field, corners: Array) -> Array:
-    """Return corner values (m, 3, k) as node values (n, k): means, mid-side nodes of their ends."""
+    """Return `corners` (m, 3, k) as node values (n, k): means, mid-side nodes of their ends."""
     total = np.zeros((len(field.points_mm), corners.shape[2]))
     count = np.zeros(len(field.points_mm))
     nodes = field.triangles[:, :3]

@@ -43,6 +43,13 @@ def case_loads(
     ------
     BadInput
         When the argument is not `Loads`, or a figure is not one finite number from 0 up.
+
+    Parameters
+    ----------
+    loads, own : Loads
+        Those of the call, if any, and those of the mold.
+    band_tension_n_per_mm, resin_kpa : float, optional
+        In place of a single figure of them.
     """
     if not isinstance(loads, Loads | None):
         text = f"{quote(loads)} given; allowed are squeeze.Loads, such as squeeze.Loads(0.6)"
@@ -143,7 +150,26 @@ def check_numbers(
     most: float = np.inf,
     several: bool = False,
 ) -> None:
-    """Refuse what is not one number from `least` to `most`, or where allowed several."""
+    """Refuse what is not one number from `least` to `most`, or where allowed several.
+
+    Parameters
+    ----------
+    key : str
+        What the number is called.
+    given : object
+        None is allowed.
+    unit : str
+        As the refusal prints it.
+    least, most : float
+        Bounds [unit].
+    several : bool
+        Whether a list is allowed.
+
+    Raises
+    ------
+    BadInput
+        When it is something else.
+    """
     if given is None:
         return
     values = _as_array(given)

@@ -21,7 +21,10 @@ Whole = NDArray[np.int64]
 
 
 def face_displacements(mesh: Mesh, u: Array) -> Array:
-    """Displacement of both faces at every place, shape (c, 2, 2), from that of the nodes (n, 2)."""
+    """Return the displacement (c, 2, 2) of both faces at every place [mm].
+
+    `u` (n, 2) is that of the nodes.
+    """
     none = [np.zeros((0, 2, 2))]
     return np.concatenate(
         [*none, *(np.stack([u[f.left[::2]], u[f.right[::2]]], axis=1) for f in mesh.faces)]
@@ -78,7 +81,16 @@ def face_records(
 def ranges(
     mesh: Mesh, section: Section, rows: ContactRows, contact: ContactSolution, wet: Mask
 ) -> tuple[LandRange, ...]:
-    """Return the range of each land over all states that were found; none where there is one."""
+    """Return the range of each land over all states that were found; none where there is one.
+
+    Parameters
+    ----------
+    mesh, section, rows
+    contact : ContactSolution
+        With the other states that were found.
+    wet : array (c,) of bool
+        Places where resin stands between the faces.
+    """
     if not contact.others:
         return ()
     states = [
@@ -213,7 +225,10 @@ def _end_tangents(mesh: Mesh, faces: FacePair) -> list[tuple[int, Array]]:
 
 
 def wrapped(points: Array, path: BandPath, tension: float) -> Wrap:
-    """Return the band's record: its places in order and what it pushes there."""
+    """Return the band's record: its places in order and what it pushes there.
+
+    `points` (n, 2) are the nodes [mm], `tension` is that of all strands [N/mm].
+    """
     nodes = path.edges[:, :2].ravel()
     nodes = nodes[nodes >= 0]
     push = tension * path.load.reshape(-1, 2)[nodes]

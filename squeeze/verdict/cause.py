@@ -119,7 +119,7 @@ def _pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause]:
 
 
 def shorter_band(wrap: float, inches: bool = False) -> str:
-    """Return the advice to take a band that stretches well round a wrap."""
+    """Return the advice to take a band that stretches well round a `wrap` [mm]."""
     flat = length(wrap / (2 * GOOD_STRETCH), inches)
     return f"Take shorter bands: lying flat {flat} long, they stretch to twice their length."
 

@@ -459,12 +459,14 @@ def in_words(name: str, value: Any, inches: bool = False) -> str:
 
 
 def times(value: float) -> str:
-    """Return a multiple as a sentence gives it: one decimal below ten, none above."""
+    """Return a ratio `value` as a sentence gives it: one decimal below ten, none above."""
     return f"{value:.1f}" if value < 10 else f"{value:.0f}"
 
 
 def range_in_words(name: str, low: float, high: float, inches: bool = False) -> str:
-    """Return a range of a figure, in one value where both ends read alike.
+    """Return the range of a figure `name` from `low` to `high` [its unit].
+
+    One value where both ends read alike.
 
     Examples
     --------

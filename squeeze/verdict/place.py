@@ -70,7 +70,7 @@ def land_name(land: Land | LandMap, section: Section) -> str:
 
 
 def end_at(point: tuple[float, float], cut: str, section: Section) -> LandEnd:
-    """Return what a cut runs into at the place of one of its ends."""
+    """Return what a cut runs into at `point` [mm], the place of one of its ends."""
     return _end_at(point, cut, _Shape(section))
 
 
@@ -115,7 +115,7 @@ def _touches(stretches: tuple, point: tuple[float, float]) -> bool:
 
 
 def where_on(land: Land, k: int, closing: Closing, inches: bool = False) -> str:
-    """Return where a place of a land lies, e.g. ``12 mm in from the left outside``."""
+    """Return where the place `k` of a land lies, e.g. ``12 mm in from the left outside``."""
     start, end = land_ends(land, closing.section)
     s, whole = float(land.s_mm[k]), land.length_mm
     near, far = (start, end) if s <= whole - s else (end, start)
@@ -134,7 +134,7 @@ def _along(d: float, whole: float, near: LandEnd, far: LandEnd, inches: bool) ->
 
 
 def side_of(point: tuple[float, float], section: Section) -> str:
-    """Return left, right, top or bottom: the side of the block that a place on it belongs to."""
+    """Return left, right, top or bottom: the side of the block on which `point` lies [mm]."""
     low, high = _box(section)
     across, up = (np.asarray(point) - (low + high) / 2) / (high - low)
     if abs(across) >= abs(up):

@@ -47,17 +47,17 @@ class Back:
 
     @property
     def begin(self) -> Points:
-        """Where the seat begins."""
+        """Where the seat begins (2,) [mm]."""
         return self.seat[0].at(0.0)[0]
 
     @property
     def end(self) -> Points:
-        """Where the seat ends."""
+        """Where the seat ends (2,) [mm]."""
         return self.seat[-1].at(1.0)[0]
 
     @property
     def along(self) -> Points:
-        """Unit vector from the seat's end to its beginning, square to `towards`."""
+        """Unit vector (2,) from the seat's end to its beginning, square to `towards`."""
         return np.array([self.towards[1], -self.towards[0]])
 
     def highest(self) -> float:
@@ -170,5 +170,5 @@ def _drawn(back: Back) -> list[CurvePiece]:
 
 
 def straight_lines(points: list[Points]) -> list[CurvePiece]:
-    """Return the straight lines from point to point."""
+    """Return the straight lines from point to point of `points` (n, 2) [mm]."""
     return [Line(xy(p), xy(q)) for p, q in pairwise(points) if np.hypot(*(q - p)) > ON_MM]

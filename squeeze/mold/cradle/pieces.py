@@ -253,12 +253,22 @@ def _gaps(cradle: CradleTable, piece: _Made) -> tuple[tuple[float, ...], float]:
 
 
 def crown(crown_mm: float, s: Points) -> Points:
-    """Return how far a crowned seat stands off at `s` in -1..1 along it [mm]."""
+    """Return how far (n,) a crowned seat stands off at `s` (n,), -1..1 along it [mm]."""
     return crown_mm * s**2 if crown_mm >= 0 else -crown_mm * (1 - s**2)
 
 
 def flat_gap(seat: tuple[CurvePiece, ...], towards: tuple[float, float]) -> Points:
-    """Return how far a flat seat that touches the outermost place stands off, along the outline."""
+    """Return how far a flat seat stands off the outline, at even distances along it (n,) [mm].
+
+    It touches the outermost place.
+
+    Parameters
+    ----------
+    seat : tuple of pieces
+        The stretch of the outline under it.
+    towards : (x, y)
+        Unit vector out of the block, over the seat [-].
+    """
     length = np.cumsum([0.0, *(p.length for p in seat)])
     gap = []
     for s in np.linspace(0.0, length[-1], GAPS):

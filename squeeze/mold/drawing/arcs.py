@@ -110,7 +110,15 @@ def _away(places: Points, corner: Corner, end: XY) -> Points:
 
 
 def centre_of(a: XY, b: XY, bulge: float) -> XY:
-    """Return the middle of the circle of an arc from a to b."""
+    """Return the middle of the circle of an arc from a to b.
+
+    Parameters
+    ----------
+    a, b : (x, y)
+        Its ends.
+    bulge : float
+        Tangent of a quarter of the angle it sweeps, a ratio; positive = counter-clockwise.
+    """
     off = (1 - bulge**2) / (4 * bulge)
     x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
     return x - off * (b[1] - a[1]), y + off * (b[0] - a[0])

@@ -37,12 +37,12 @@ class Line:
         return (1 - t) * np.array(self.start) + t * np.array(self.end)
 
     def place(self, t: float) -> XY:
-        """Point at one parameter (x, y) [mm]."""
+        """Point (x, y) at the parameter `t` [mm]."""
         (x, y), (u, v) = self.start, self.end
         return (1 - t) * x + t * u, (1 - t) * y + t * v
 
     def nearest(self, point: ArrayLike) -> float:
-        """Parameter of the place nearest to `point`, clipped to 0..1."""
+        """Parameter of the place nearest to `point` (2,) [mm], clipped to 0..1."""
         (x, y), (u, v) = self.start, self.end
         px, py = xy(point)
         dx, dy = u - x, v - y
@@ -112,7 +112,7 @@ class Arc:
         )
 
     def place(self, t: float) -> XY:
-        """Point at one parameter (x, y) [mm]."""
+        """Point (x, y) at the parameter `t` [mm]."""
         a = self.start_rad + t * self.sweep_rad
         (x, y), (rx, ry) = self.centre, self.radii
         return x + rx * math.cos(a), y + ry * math.sin(a)
@@ -129,7 +129,7 @@ class Arc:
         return turn / sweep
 
     def nearest(self, point: ArrayLike) -> float:
-        """Parameter of the place nearest to `point`, clipped to 0..1."""
+        """Parameter of the place nearest to `point` (2,) [mm], clipped to 0..1."""
         if self.is_circular:
             x, y = xy(point)
             angle = math.atan2(y - self.centre[1], x - self.centre[0])

@@ -16,7 +16,7 @@ Spot = tuple[int, float]
 
 
 def part(piece: CurvePiece, begin: float, end: float) -> CurvePiece:
-    """Return the part of a piece between two parameters."""
+    """Return the part of a piece from the parameter `begin` to the parameter `end`."""
     if isinstance(piece, Line):
         a, b = piece.at([begin, end])
         return Line(xy(a), xy(b))

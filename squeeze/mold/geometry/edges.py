@@ -127,7 +127,7 @@ class Edges:
         return t, away
 
     def within(self, point: ArrayLike, reach_mm: float) -> list[int]:
-        """Return the numbers of the pieces that come within `reach_mm` of a point."""
+        """Return the numbers of the pieces that come within `reach_mm` of `point` (2,)."""
         p = np.asarray(point, float)
         low, high = self.boxes[:, :2] - p, p - self.boxes[:, 2:]
         near = np.flatnonzero(
@@ -163,7 +163,15 @@ def chords(piece: CurvePiece, sagitta_mm: float = SAGITTA_MM) -> Points:
 
 
 def edge_table(loops: Iterable[Sequence[CurvePiece]]) -> tuple[Edges, Whole, Whole]:
-    """Return the table of several curves' pieces, with each piece's curve and number in it."""
+    """Return the table of the pieces of several curves.
+
+    Returns
+    -------
+    edges : Edges
+        All pieces, curve by curve.
+    curve, number : array (n,) of int
+        The curve of each piece, and its number there.
+    """
     parts = [tuple(loop) for loop in loops]
     curve = np.repeat(np.arange(len(parts)), [len(part) for part in parts])
     number = np.concatenate([np.arange(len(part)) for part in parts])

@@ -76,7 +76,7 @@ class Loop:
         return self.edges.nearest(points).distance
 
     def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[CurvePiece]:
-        """Return the pieces that come within `reach_mm` of `point`."""
+        """Return the pieces that come within `reach_mm` of `point` (2,)."""
         return [self.pieces[k] for k in self.edges.within(point, reach_mm)]
 
 
@@ -91,7 +91,7 @@ def _area_under(piece: CurvePiece) -> float:
 
 
 def polygon_loop(points: Iterable[Iterable[float]]) -> Loop:
-    """Return the loop of straight lines through `points`, turned counter-clockwise."""
+    """Return the loop of straight lines through `points` (n, 2) [mm], counter-clockwise."""
     corners = [tuple(float(c) for c in p) for p in points]
     if _turns_clockwise(np.array(corners)):
         corners.reverse()

@@ -180,7 +180,10 @@ def pair_faults(a: NumberedStretch, b: NumberedStretch, met: list[XY]) -> Iterat
 
 
 def edge_faults(run: NumberedStretch, name: str, loop: Loop, met: list[XY]) -> Iterator[str]:
-    """Yield what is too close between a stretch and an edge that it meets at the given places."""
+    """Yield what is too close between a stretch `run` and an edge that it meets at places `met`.
+
+    `name` is what the edge is called: the outline or a cavity; `loop` is its curve.
+    """
     rays = [[ray for piece in loop.pieces_near(p, ON_MM) for ray in _rays(piece, p)] for p in met]
     sharp = [
         _too_sharp(name, p, _least_angle(run.rays(p), edge))

@@ -55,7 +55,7 @@ class RubberRegion:
         return self._table[0]
 
     def loop_of(self, piece: NDArray[np.int64] | int) -> NDArray[np.int64]:
-        """Return the number of the edge that a piece of `edges` belongs to."""
+        """Return the numbers (n,) of the edges that pieces `piece` (n,) of `edges` belong to."""
         return self._table[1][piece]
 
     def nearest(self, points: ArrayLike) -> Nearest:

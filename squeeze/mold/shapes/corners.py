@@ -32,7 +32,10 @@ def turns(corners: Points) -> NDArray[np.float64]:
 
 
 def sides(corners: Points) -> NDArray[np.float64]:
-    """Return the lengths of a polygon's sides; side i runs from corner i to i + 1 [mm]."""
+    """Return the lengths (n,) of the sides of a polygon `corners` (n, 2) [mm].
+
+    Side i runs from corner i to i + 1.
+    """
     return np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
 
 
@@ -162,7 +165,7 @@ def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
 
 
 def at_place(x: float, y: float) -> str:
-    """Return ``at (x, y)`` in mm, short."""
+    """Return ``at (x, y)``, short; `x` and `y` in [mm]."""
     return f"at ({x + 0.0:.4g}, {y + 0.0:.4g})"
 
 

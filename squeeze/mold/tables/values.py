@@ -65,7 +65,21 @@ def spelling(word: object, known: Any) -> str:
 
 
 def as_number(value: object, low: float, high: float, unit: str = "") -> float:
-    """Return `value` as a float; what is not a finite number in `low`..`high` is refused."""
+    """Return `value` as a float.
+
+    Parameters
+    ----------
+    value : object
+    low, high : float
+        Least and largest number that is allowed [unit].
+    unit : str
+        As the refusal prints it, after a space.
+
+    Raises
+    ------
+    PydanticCustomError
+        When it is not a finite number from `low` to `high`.
+    """
     allowed = f"allowed is a number from {low:g} to {high:g}{unit}"
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise plain_error(f"{quote(value)} is not a number; {allowed}")
@@ -106,7 +120,13 @@ class AtMost:
     what: str
 
     def check(self, value: object) -> object:
-        """Return the list as it is."""
+        """Return the list as it is.
+
+        Raises
+        ------
+        PydanticCustomError
+            When it is longer than allowed.
+        """
         if isinstance(value, list | tuple) and len(value) > self.count:
             raise plain_error(f"{len(value)} {self.what} given; allowed are {self.count} at most")
         return value
@@ -119,14 +139,14 @@ class AtMost:
 
 
 def number(low: float, high: float, unit: str = "") -> Entry:
-    """Take a number from `low` to `high`, both allowed."""
+    """Take a number from `low` to `high` [unit], both allowed."""
     unit = f" {unit}" if unit else ""
     schema = {"type": "number", "minimum": low, "maximum": high}
     return Entry(lambda value: as_number(value, low, high, unit), schema)
 
 
 def numbers(low: float, high: float, unit: str) -> Entry:
-    """Take a list of one or more numbers from `low` to `high`."""
+    """Take a list of one or more numbers from `low` to `high` [unit]."""
     one = number(low, high, unit)
 
     def read(value: object) -> tuple[float, ...]:
@@ -136,7 +156,7 @@ def numbers(low: float, high: float, unit: str) -> Entry:
 
 
 def number_or_numbers(low: float, high: float, unit: str) -> Entry:
-    """Take one number, or a list of them."""
+    """Take one number from `low` to `high` [unit], or a list of them."""
     one, many = number(low, high, unit), numbers(low, high, unit)
 
     def read(value: object) -> float | tuple[float, ...]:
@@ -205,7 +225,13 @@ REACH_MM = 2000.0
 
 
 def as_point(value: object) -> tuple[float, float]:
-    """Return an (x, y) pair in mm."""
+    """Return an (x, y) pair in mm.
+
+    Raises
+    ------
+    PydanticCustomError
+        When it is not two finite numbers.
+    """
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise plain_error(f"{quote(value)} is not a point; a point is two numbers [x, y] in mm")
     x, y = (as_number(v, -REACH_MM, REACH_MM, " mm") for v in value)

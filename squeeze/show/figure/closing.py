@@ -102,7 +102,19 @@ def drawing_of(
     mm_per_inch: float,
     scale: Levels | None = None,
 ) -> Drawing:
-    """Gather what the parts of a drawing need; `scale` lets several share their levels."""
+    """Gather what the parts of a drawing need.
+
+    Parameters
+    ----------
+    closing : Closing
+    verdict : Verdict
+    deformed : bool
+        Whether the section is drawn deformed.
+    mm_per_inch : float
+        Length of the block on an inch of the page [mm].
+    scale : Levels, optional
+        Several drawings may share their levels.
+    """
     solved = closing.outcome.has_answer
     pose = pose_of(closing, deformed and solved)
     return Drawing(closing, verdict, pose, scale or pressure_levels([closing]), mm_per_inch)

@@ -16,7 +16,10 @@ LINE_IN = 0.165
 
 
 def draw_key(ax: Axes, drawing: Drawing, largest_push: float, high_in: float) -> None:
-    """Fill the axes, whose units are inches, from the top downwards."""
+    """Fill the axes, `high_in` [inch] high, from the top downwards.
+
+    `largest_push` is the longest arrow of the section [N/mm].
+    """
     y = high_in - 0.1
     say = in_inches if drawing.inches else str
     if drawing.solved and drawing.closing.lands:

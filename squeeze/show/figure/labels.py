@@ -39,7 +39,7 @@ class Labels:
         return [self._beside(land) for land in self.closing.lands]
 
     def cavities(self) -> list[tuple[str, Array]]:
-        """Return each cavity's name and where it stands: inside where it fits, else beside it."""
+        """Return each cavity's name and where it stands (2,), inside or else beside it."""
         taken: list[BaseGeometry] = [_line(land) for land in self.closing.lands]
         taken += [Point(p).buffer(self.mm_per_inch * 0.1) for p in self.lands()]
         taken += [cavity.loop.polygon for cavity in self.closing.section.cavities]

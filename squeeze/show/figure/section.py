@@ -129,7 +129,10 @@ def _draw_closed(
 
 
 def runs(flags: NDArray[np.bool_], reach: int = 0) -> list[slice]:
-    """Return the unbroken runs of true flags with at least two places, `reach` more at each end."""
+    """Return the unbroken runs of true `flags` (n,) with at least two places.
+
+    They are longer by `reach` places at each end.
+    """
     edge = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(int), [0]])))
     found = [
         slice(max(0, a - reach), min(len(flags), b + reach))

@@ -71,13 +71,13 @@ class Levels:
         return tuple(self.step * k for k in range(len(self.colours) + 1))
 
     def of(self, value: ArrayLike) -> list[tuple[float, float, float]]:
-        """Return the colour of each value."""
+        """Return the colour of each `value` (n,)."""
         k = np.floor(np.asarray(value, float) / self.step + 1e-9).astype(int)
         return [self.colours[i] for i in np.clip(k, 0, len(self.colours) - 1)]
 
 
 def levels(top: float) -> Levels:
-    """Return 4 to 8 levels of round width from 0 to at least `top`.
+    """Return 4 to 8 levels of round width from 0 to at least `top` [kPa].
 
     Examples
     --------

@@ -39,7 +39,7 @@ def time_words(progress: RunProgress) -> str:
 
 
 def duration(seconds: float) -> str:
-    """Return a time in words.
+    """Return a time `seconds` [s] in words.
 
     Examples
     --------

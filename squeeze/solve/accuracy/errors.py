@@ -129,7 +129,15 @@ class Errors:
     coarser: Closing = field(repr=False)
 
     def of(self, fine: float, coarse: float, power: float) -> float:
-        """Return how far a figure is off: what it is on both meshes, and the power of its error."""
+        """Return how far a figure is off, in its own unit.
+
+        Parameters
+        ----------
+        fine, coarse : float
+            What it is on the fine mesh and on the coarse one [its unit].
+        power : float
+            The power of the edge length as which its error falls.
+        """
         return abs(fine - coarse) * _share(self.fineness / self.coarser_fineness, power)
 
 

@@ -99,7 +99,20 @@ def unit_responses(
 
 
 def seam_rows(block: Block, held: Whole, unit: Array) -> csr_array:
-    """Return rows on three displacements a node: gaps, sliding of `held` places, loads (2 n, l)."""
+    """Return rows on three displacements a node: gaps, sliding of `held` places, loads.
+
+    Parameters
+    ----------
+    block : Block
+    held : array (h,) of int
+        Places that rub.
+    unit : array (2 n, l)
+        Nodal forces of each kind of load, at one unit of it.
+
+    Returns
+    -------
+    csr_array (c + 2 h + l, 3 n)
+    """
     seams = block.contact_rows
     parts = [in_three_components(seams.normal)]
     if len(held):

@@ -17,7 +17,17 @@ Mask = NDArray[np.bool_]
 def land_maps(
     block: Block, extent: CutExtent, z_mm: Array, solution: PlaneSolution | None
 ) -> tuple[LandMap, ...]:
-    """Return the map of each land; NaN all over when there is no answer."""
+    """Return the map of each land.
+
+    Parameters
+    ----------
+    block : Block
+    extent : CutExtent
+    z_mm : array (M,)
+        Places along the block's length.
+    solution : PlaneSolution or None
+        Without an answer every figure is NaN.
+    """
     begins = block.contact_rows.begins
     return tuple(
         _land_map(block, extent, z_mm, solution, k, slice(int(begins[k]), int(begins[k + 1])))

@@ -120,7 +120,15 @@ def band_series(bands: Sequence[BandAt], length_mm: float, waves: int) -> Array:
 
 
 def head_series(at_start: float, at_end: float, waves: int) -> Array:
-    """Return the amplitudes (waves,) of a value that is linear from `at_start` to `at_end`."""
+    """Return the amplitudes (waves,) of a value that is linear along the block [its unit].
+
+    Parameters
+    ----------
+    at_start, at_end : float
+        The value at both ends of the block [its unit].
+    waves : int
+        Number of waves, the mean among them.
+    """
     n = np.arange(1, waves)
     a = np.empty(waves)
     a[0] = 0.5 * (at_start + at_end)

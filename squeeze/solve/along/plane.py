@@ -64,19 +64,19 @@ class Waves:
         return np.hstack([self.cosine.T @ places[:, :c], self.sine.T @ places[:, c:]])
 
     def to_places(self, waves: Array) -> Array:
-        """Return values at places (M, r) from amplitudes of orthonormal waves."""
+        """Return values at places (M, r) from `waves` (M, r), amplitudes of orthonormal waves."""
         c = waves.shape[1] - self.sines
         if not self.sines:
             return self.cosine @ waves
         return np.hstack([self.cosine @ waves[:, :c], self.sine @ waves[:, c:]])
 
     def apply(self, matrices: Array, places: Array) -> Array:
-        """Multiply values at places with one matrix a wave."""
+        """Multiply values at `places` (M, r) with one of `matrices` (M, r, r) a wave, to (M, r)."""
         return self.to_places(np.matmul(matrices, self.to_waves(places)[..., None])[..., 0])
 
 
 def orthonormal(count: int) -> tuple[Array, Array]:
-    """Return the matrices of the cosine and sine series with `count` places, as in `Waves`.
+    """Return the matrices (count, count) of the cosine and the sine series, as in `Waves`.
 
     They are the discrete cosine transform of type II and the sine transform of type I; for the few
     dozen places of a block the product is faster than the fast transform.

@@ -59,7 +59,7 @@ class Surface:
     from_k: Array
 
     def closed_form(self, numbers: Array) -> Array:
-        """Return the pressure (n, c) per amplitude of tension at wave numbers `numbers` [1/mm]."""
+        """Return the pressure (n, c) per amplitude of tension at wave `numbers` (n,) [1/mm]."""
         k = numbers[:, None]
         return self.stress * (1 + 1.5 * self.curvature / k) * np.exp(-k * self.depth)
 

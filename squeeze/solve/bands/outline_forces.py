@@ -60,6 +60,14 @@ def push_forces(points: Array, outline: Whole, push: Push) -> Array:
     """Return the nodal force (2 n,) of a pressure patch on the outline.
 
     It is centred at the place of the outline nearest to `push.at_mm`.
+
+    Parameters
+    ----------
+    points : array (n, 2)
+        Nodes [mm].
+    outline : array (k, 3) of int
+        Start, mid-side and end node of the outline's edges, counter-clockwise.
+    push : Push
     """
     x = points[outline]
     length = _lengths(x)

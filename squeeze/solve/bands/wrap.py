@@ -164,7 +164,17 @@ def _tangent(points: Array, edge: Whole, r: float) -> Array:
 
 
 def band_path(points: Array, outline: Whole, loads: Loads) -> BandPath:
-    """Return the path of the bands; its load is that of all bands under 1 N/mm of tension."""
+    """Return the path of the bands; its load is that of all bands under 1 N/mm of tension.
+
+    Parameters
+    ----------
+    points : array (n, 2)
+        Nodes [mm].
+    outline : array (k, 3) of int
+        Start, mid-side and end node of the outline's edges, counter-clockwise.
+    loads : Loads
+        Of which only the friction of the bands counts here.
+    """
     path = wrap(points, outline)
     if not loads.grips:
         return path
@@ -178,7 +188,10 @@ def band_path(points: Array, outline: Whole, loads: Loads) -> BandPath:
 def friction_shares(
     points: Array, path: BandPath, loads: Loads
 ) -> tuple[tuple[float, BandFriction], ...]:
-    """Return the parts of the tension by their friction; the shares sum to 1."""
+    """Return the parts of the tension by their friction; the shares sum to 1.
+
+    `points` (n, 2) are the nodes [mm].
+    """
     smooth = 1.0 - sum(grip.share for grip in loads.grips)
     rough = [
         (grip.share, BandFriction(grip.friction, _direction(points, path, grip.pulled_at_mm)))

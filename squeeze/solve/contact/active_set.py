@@ -118,7 +118,7 @@ class FreeTractions:
 
     @classmethod
     def of(cls, mu: Array, state: States) -> FreeTractions:
-        """Return the free tractions in a state of the places."""
+        """Return the free tractions of places in states `state` (c,), friction `mu` (c,)."""
         closed, stick = np.flatnonzero(state != OPEN), np.flatnonzero(state == STICK)
         slide = shear_of_pressure(mu, state)[closed]
         return cls(np.concatenate([closed, len(state) + stick]), closed, slide)
@@ -147,7 +147,10 @@ class FreeTractions:
 
 
 def solve_dense(M: Array, right: Array) -> Array:
-    """Solve with one step of refinement, straight by LAPACK: the matrices are small and many."""
+    """Return x (m,) of `M` x = `right`, with `M` (m, m) and `right` (m,).
+
+    One step of refinement, straight by LAPACK: the matrices are small and many.
+    """
     if not len(right):
         return right
     lu, pivots, _ = _getrf(M)
@@ -163,9 +166,9 @@ def _next_state(problem: ContactProblem, state: States, traction: Array, moved: 
 
 
 def gap_scale(problem: ContactProblem, moved: Array) -> float:
-    """Return the scale of gaps and slips: the largest there is.
+    """Return the scale of gaps and slips [mm2]: the largest of `moved` (2 c,).
 
-    But not less than a ten-thousandth of what the loads would make with all faces free.
+    It is no less than a ten-thousandth of what the loads would make with all faces free.
     """
     return max(np.abs(moved).max(initial=0.0), 1e-4 * np.abs(problem.q).max(initial=0.0), 1e-300)
 

@@ -33,7 +33,7 @@ def pieces(
         Pressure, then shear, at every place.
     contact : ContactSolution
     load : float
-        Sum of the sizes of all forces.
+        Sum of the sizes of all forces [N/mm].
     """
     left = (factor.motions.T @ f + factor.rigid.T @ traction).reshape(-1, 3) / max(load, 1e-300)
     area, middles = _areas_and_middles(mesh)

@@ -27,22 +27,28 @@ OPEN, STICK, FORWARD, BACKWARD = 0, 1, 2, 3
 
 
 def when_closing(mu: Array) -> States:
-    """Return the state in which each place closes: it sticks, and slides where it is smooth."""
+    """Return the states (c,) in which places with friction `mu` (c,) close.
+
+    They stick; where it is smooth they slide.
+    """
     return np.where(mu > 0, STICK, FORWARD).astype(np.int8)
 
 
 def sliding_under(shear: Array) -> States:
-    """Return the state of places that start to slide under a shear."""
+    """Return the states (c,) of places that start to slide under `shear` (c,)."""
     return np.where(shear < 0, FORWARD, BACKWARD).astype(np.int8)
 
 
 def sliding_by(slip: Array) -> States:
-    """Return the state of places that have slid by `slip`."""
+    """Return the states (c,) of places that have slid by `slip` (c,)."""
     return np.where(slip >= 0, FORWARD, BACKWARD).astype(np.int8)
 
 
 def shear_of_pressure(mu: Array, state: States) -> Array:
-    """Return the shear that goes with a unit pressure at each place; 0 where it does not slide."""
+    """Return the shear (c,) that goes with a unit pressure; 0 where a place does not slide.
+
+    `mu` (c,) is the friction and `state` (c,) the state of each place.
+    """
     return np.array([0.0, 0.0, -1.0, 1.0])[state] * mu
 
 
@@ -60,7 +66,7 @@ def next_state(
     moved : array (2 c,)
         Gap, then slip.
     force, length : float
-        Rounding of tractions, and of gaps and slips.
+        Rounding of tractions [MPa], and of gaps and slips [mm2].
     """
     c = len(state)
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
@@ -84,7 +90,7 @@ def violation(mu: Array, traction: Array, moved: Array, force: float, length: fl
     traction, moved : array (2 c,)
         Pressure and shear; gap and slip.
     force, length : float
-        Scale of tractions, and of gaps and slips.
+        Scale of tractions [MPa], and of gaps and slips [mm2].
     """
     c = len(mu)
     p, t, w, v = traction[:c], traction[c:], moved[:c], moved[c:]
@@ -135,7 +141,10 @@ class Complementarity:
 
     @classmethod
     def of(cls, C: Array, q: Array, mu: Array) -> Complementarity:
-        """Return the problem of places with compliance `C` (2 c, 2 c) and free gaps `q` (2 c,)."""
+        """Return the problem of places with compliance `C` (2 c, 2 c) and free gaps `q` (2 c,).
+
+        `mu` (c,) is the friction at each place.
+        """
         c, rough = len(mu), np.flatnonzero(mu > 0)
         m, t = len(rough), c + rough
         size, load = np.abs(np.diag(C)).max(), max(np.abs(q).max(), 1e-300)
@@ -155,7 +164,17 @@ class Complementarity:
         return cls(M, right, rough)
 
     def states(self, mu: Array, z: Array, basic: Mask) -> States:
-        """Return the state of each place from a solution and which of it is free to be positive."""
+        """Return the state (c,) of each place.
+
+        Parameters
+        ----------
+        mu : array (c,)
+            Friction.
+        z : array (c + 3 m,)
+            The solution; m places are rough.
+        basic : array (c + 3 m,) of bool
+            Which of it is free to be positive.
+        """
         c, m = len(mu), len(self.rough)
         shear, slides = np.zeros(c), np.zeros(c, bool)
         shear[self.rough] = z[c : c + m] - z[c + m : c + 2 * m]

@@ -45,6 +45,9 @@ class GivenForces:
 
 
 def given_forces(factor: Factor, points: Array, f: Array) -> GivenForces:
-    """Return nodal forces `f` (2 n,) with the gaps and slips they make, faces free."""
+    """Return nodal forces `f` (2 n,) with the gaps and slips they make, faces free.
+
+    `points` (n, 2) are the nodes [mm].
+    """
     size = resultants(points, f)[2]
     return GivenForces(f, factor.free_gaps(f), -factor.motions.T @ f, size)

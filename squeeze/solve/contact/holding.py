@@ -31,7 +31,7 @@ def unheld_motion(R: Array, mu: Array, b: Array, load: float) -> Array | None:
         Generalised force of the contact tractions along each rigid motion that balances the
         loads.
     load : float
-        Sum of the sizes of all forces.
+        Sum of the sizes of all forces [N/mm].
     """
     if not len(b):
         return None

@@ -125,7 +125,7 @@ class ContactSolution:
 
 
 def not_held(problem: ContactProblem, motion: Array, steps: int) -> ContactSolution:
-    """Return the solution where nothing holds a piece: it goes along `motion`."""
+    """Return the solution where nothing holds a piece: it goes along `motion` (k,)."""
     none = np.zeros(len(problem.mu))
     state = np.full(len(none), OPEN, np.int8)
     return ContactSolution(
@@ -166,9 +166,9 @@ def split_motions(R: Array, resists: Mask) -> tuple[Array, Array]:
 
 
 def right_singular(R: Array) -> tuple[Array, Array]:
-    """Singular values and all right singular vectors (rows) of a tall matrix.
+    """Return the singular values (k,) of `R` (r, k), and its right singular vectors as rows (k, k).
 
-    Computed from its triangular factor.
+    It is a tall matrix: they are computed from its triangular factor.
     """
     _, size, V = np.linalg.svd(np.linalg.qr(R, mode="r"), full_matrices=True)
     return size, V

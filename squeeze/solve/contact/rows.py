@@ -157,11 +157,7 @@ def _weighted_gap(land: FacePair, length: Array, cut: Seam) -> Array:
 
 
 def gap_at(cut: Seam, s_mm: Array) -> Array:
-    """Return the unloaded gap at distances `s_mm` along the cut's path [mm].
-
-    Linear between the given numbers, and the bow; less the film in the cut, over which the faces
-    overlap.
-    """
+    """Return the unloaded gap (n,) at distances `s_mm` (n,) along the cut's path [mm]."""
     given = np.array(cut.gap_mm)
     gap = np.full(np.shape(s_mm), given[0])
     if len(given) > 1:
@@ -185,7 +181,7 @@ judgement."""
 
 
 def film_at(cut: Cut, s_mm: Array) -> Array:
-    """Return the thickness of the film in a cut at distances `s_mm` along its path [mm]."""
+    """Return the thickness (n,) of the film in a cut at `s_mm` (n,) along its path [mm]."""
     low, high = cut.film_at_mm or (0.0, cut.length_mm)
     places = np.linspace(low, high, max(len(cut.film_mm), 2))
     thick = np.interp(s_mm, places, np.resize(np.array(cut.film_mm), len(places)))

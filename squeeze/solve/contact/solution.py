@@ -224,9 +224,16 @@ def _unpinned(problem: ContactProblem, held: Array) -> tuple[ContactProblem, Arr
 
 
 def resisted(R: Array, mu: Array) -> tuple[Array, Array]:
-    """Orthonormal bases of the motions that some cut resists, and of those that none does.
+    """Return bases (k, r) and (k, k - r) of the motions that some cut resists, and of the others.
 
-    By pressure or by friction.
+    They are orthonormal. A cut resists by pressure or by friction.
+
+    Parameters
+    ----------
+    R : array (2 c, k)
+        Gap, then slip, that each rigid motion makes at each place.
+    mu : array (c,)
+        Friction.
     """
     return split_motions(R, np.concatenate([np.ones(len(mu), bool), mu > 0]))
 

@@ -61,7 +61,10 @@ def resin_paths(mesh: Mesh, rows: ContactRows) -> ResinPaths:
 
 
 def flooded_places(paths: ResinPaths, stands_open: Mask) -> Mask:
-    """Return the places (c,) that a liquid reaches from the cavities through open places."""
+    """Return the places (c,) that a liquid reaches from the cavities.
+
+    `stands_open` (c,) says which places it can pass.
+    """
     c = len(stands_open)
     through = paths.links[stands_open[paths.links].all(axis=1)]
     pairs = (np.ones(len(through), bool), (through[:, 0], through[:, 1]))

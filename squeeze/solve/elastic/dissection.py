@@ -80,15 +80,15 @@ def halved(points: Points, triangles: Whole) -> Dissection:
 
 
 def dissection(points: Points, triangles: Whole) -> Whole:
-    """Return the nodes (n,) in an order that keeps the factor sparse; see `halved`."""
+    """Return the nodes (n,) in an order that keeps the factor sparse; see `halved`.
+
+    `points` (n, 2) are the nodes [mm], `triangles` (m, 6) their numbers.
+    """
     return halved(points, triangles).order()
 
 
 def neighbours(triangles: Whole, n: int) -> Whole:
-    """Return the neighbour across each side 0-1, 1-2, 2-0, shape (m, 3).
-
-    The triangle itself where there is none.
-    """
+    """Return the neighbour (m, 3) of `triangles` (m, 6) across each side 0-1, 1-2, 2-0."""
     m = len(triangles)
     start, end = triangles[:, :3].ravel(), triangles[:, [1, 2, 0]].ravel()
     key = np.minimum(start, end) * n + np.maximum(start, end)

@@ -54,7 +54,7 @@ def rigid_fit(points: Array, nodes: Whole, u: Array, weight: Array | None = None
 def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
     """Return the sum (2,) of nodal forces, their moment, and the sum of their sizes.
 
-    The moment is about the middle of the points.
+    `f` (2 n,) are the forces on `points` (n, 2). The moment is about the middle of the points.
     """
     force = f.reshape(-1, 2)
     moment = float(np.sum(turned_about(points, points.mean(axis=0)) * force))

@@ -38,7 +38,36 @@ def contact_step(
     pressure: float,
     load: float,
 ) -> tuple[ContactSolution, Mask, Array] | None:
-    """Contact on the current faces: tractions with the resin's pressure in them."""
+    """Solve the contact problem on the current faces, resin in the open ones.
+
+    Parameters
+    ----------
+    model : ReferenceModel
+    case : LargeCase
+    system : TangentSystem
+    faces : CurrentRows
+    free_gaps : array (2 c,)
+        Weighted gap and slip that the residual makes with all faces free [mm2].
+    slip : array (c,)
+        Weighted slip of the faces since the share of the load before [mm2].
+    before : ContactSolution or None
+        Of the step before; the states begin there.
+    wet : array (c,) of bool
+        Places that resin has reached.
+    pressure : float
+        Of the resin [MPa].
+    load : float
+        Sum of the sizes of the loads [N/mm].
+
+    Returns
+    -------
+    contact : ContactSolution
+    wet : array (c,) of bool
+    traction : array (2 c,)
+        Pressure, the resin's included, then shear [MPa].
+
+    None where the problem has no certified answer.
+    """
     c = case.pairs.places
     C, q = system.C, free_gaps[: 2 * c] + np.concatenate([faces.gap, slip])
     away = np.flatnonzero(~faces.counts)

@@ -45,7 +45,10 @@ class CurrentForces:
 def current_forces(
     model: ReferenceModel, case: LargeCase, x: Array, share: float = 1.0
 ) -> CurrentForces:
-    """Return the forces on nodes that are now at `x` (n, 2), at a share of the whole loads."""
+    """Return the forces on nodes that are now at `x` (n, 2), at a share of the whole loads.
+
+    `model` and `case` are the block and its load case.
+    """
     loads = case.loads
     band = hull(model.outside, x, case.friction_shares)
     pull, rate = case.pull_of(band.length_mm)

@@ -69,7 +69,7 @@ def deformed_closing(
         below `STANDS`.
     begin : Beginning
     left_over : float
-        Times the residual and the gap error at which Newton's method stops.
+        Residual and gap error at which Newton's method stops, in times the usual ones.
     most_tangents : int
         After which it is given up.
     progress : Progress

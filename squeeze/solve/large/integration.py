@@ -34,7 +34,7 @@ class IntegrationPoints:
     place: Whole
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
-        """Entries of the stiffness of one seam."""
+        """Return rows, columns and values (144 k,) of the stiffness under `pressure` (c,)."""
         p = _between(pressure, self.place, self.facing.r) * self.part
         return _entries(self.unknown, -p[:, None, None] * self.facing.phi_xx())
 
@@ -60,7 +60,10 @@ class IntegrationEnds:
     place: Whole
 
     def turning(self, pressure: Array) -> tuple[Whole, Whole, Array]:
-        """Entries of the stiffness: the pressed stretch grows or shrinks at its end."""
+        """Return rows, columns and values (144 k,) of the stiffness under `pressure` (c,) [MPa].
+
+        The pressed stretch grows or shrinks at its end.
+        """
         p = self.sign * _between(pressure, self.place, self.facing.r)
         phi_x, end_x = (each.reshape(-1, 12) for each in (self.facing.phi_x, self.facing.end_x()))
         return _entries(self.unknown, -p[:, None, None] * phi_x[:, :, None] * end_x[:, None, :])

@@ -43,9 +43,14 @@ class SeamFaces:
     seam: Seam
 
     def at(self, edge: Whole, r: Array) -> tuple[Array, Array]:
-        """Distance along the cut [mm] at a parameter of edges, and from their start to their end.
+        """Return distances along the cut and lengths of edges, (k,) each [mm].
 
-        Both faces have the same edges, so this is for either.
+        Parameters
+        ----------
+        edge : array (k,) of int
+            Edges of either face: both have the same.
+        r : array (k,)
+            Parameter on each, from its start to its end.
         """
         start, end = self.along[edge].T
         return start + r * (end - start), end - start

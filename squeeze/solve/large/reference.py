@@ -44,7 +44,7 @@ class SummedEntries:
     slot: Whole
 
     def of(self, K: Array) -> Array:
-        """Return the values (k,) of the entries, from the triangles' own, shape (m, 12, 12)."""
+        """Return the values (k,) of the entries, from the triangles' own `K` (m, 12, 12)."""
         return np.asarray(np.bincount(self.slot, K.ravel(), len(self.rows)), np.float64)
 
 

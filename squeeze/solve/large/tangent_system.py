@@ -52,7 +52,7 @@ class TangentSystem:
 
     @property
     def C(self) -> Array:
-        """Compliance of the contact rows."""
+        """Compliance (2 c, 2 c) of the contact rows."""
         if not self.rate:
             return self.full
         spring = 1.0 / self.rate + self.full[-1, -1]
@@ -65,7 +65,7 @@ class TangentSystem:
         return self.full @ x + self.delta * x
 
     def free_gaps(self, f: Array) -> Array:
-        """Contact rows times displacement under the nodal force `f`."""
+        """Return contact rows times displacement (2 c,) under the nodal force `f` (2 n,)."""
         bare = self._bare(f)
         if not self.rate:
             return bare
@@ -73,7 +73,7 @@ class TangentSystem:
         return bare[:-1] - self.full[:-1, -1] * spring
 
     def displaced(self, f: Array, traction: Array) -> Array:
-        """Displacement under nodal force and traction on the contact rows."""
+        """Return the displacement (2 n,) under force `f` (2 n,) and `traction` (2 c,) on faces."""
         bare = self._bare(f)
         if self.rate:
             pulled = bare[-1] + self.full[-1, :-1] @ traction
@@ -103,7 +103,22 @@ def tangent_system(
     floor: Array,
     softness: float,
 ) -> TangentSystem | None:
-    """Factorise the tangent with the contact rows last."""
+    """Factorise the tangent with the contact rows last; None where it is singular.
+
+    Parameters
+    ----------
+    model : ReferenceModel
+    outer : CurrentForces
+        The loads, with their stiffness.
+    body : Tangent
+    faces : CurrentRows
+    contact : ContactSolution or None
+        Pressures whose forces turn with the faces; without it that stiffness is left out.
+    floor : array (c,)
+        Pressure of the resin at wet places [MPa].
+    softness : float
+        Springs that hold loose pieces, over the stiffness of the rubber.
+    """
     n = 2 * len(model.mesh.points)
     place = model.place(faces.coupled if contact is not None else faces.coupled[:0])
     rows = [model.stiffness.rows, outer.rows]

@@ -88,7 +88,7 @@ class NodeRegister:
         self._found: dict[tuple[int, int], list[int]] = {}
 
     def known(self, place: NDArray[np.float64]) -> int | None:
-        """Return the number of the node at a place, None when there is none."""
+        """Return the number of the node at `place` (2,) [mm], None when there is none."""
         x, y = (float(c) for c in place)
         i, j = round(x / ON_MM), round(y / ON_MM)
         near = [
@@ -101,7 +101,7 @@ class NodeRegister:
         return min(near, default=None)
 
     def number(self, place: NDArray[np.float64]) -> int:
-        """Return the number of the node at a place; placed when there is none."""
+        """Return the number of the node at `place` (2,) [mm]; placed when there is none."""
         number = self.known(place)
         if number is not None:
             return number
@@ -113,9 +113,10 @@ class NodeRegister:
 
 
 def divisions(lines: Sequence[Points], size: Size) -> list[NDArray[np.float64]]:
-    """Return where to divide lines into edges of the wanted length, as fractional indices of each.
+    """Return where to divide lines into edges of the wanted length: fractional indices (k,).
 
-    All lines at once, since asking for sizes costs more by the call than by the point.
+    `lines` are polylines (n, 2) [mm]. All are divided at once, since asking for sizes costs more by
+    the call than by the point.
     """
     middles = [0.5 * (line[:-1] + line[1:]) for line in lines]
     wanted = np.split(size(np.vstack(middles)), np.cumsum([len(m) for m in middles])[:-1])

@@ -35,7 +35,10 @@ class LoopNodes:
         prepare(self.rubber)
 
     def place_loops(self, numbers: range, stops: list[dict[int, list[float]]]) -> None:
-        """Place loops that share no stretch with others, all at once."""
+        """Place the loops `numbers`, which share no stretch with others, all at once.
+
+        `stops` are the parameters at which something meets them, by loop and piece.
+        """
         stretches = [
             (number, k, piece, part)
             for number in numbers
@@ -47,7 +50,10 @@ class LoopNodes:
             self._place_stretch(number, k, piece, part, at)
 
     def place_loop(self, number: int, stops: dict[int, list[float]]) -> None:
-        """Place one loop, stretch by stretch between the places where something meets it."""
+        """Place one loop, stretch by stretch between the places where something meets it.
+
+        `stops` are their parameters, by piece.
+        """
         for k, piece in enumerate(self.section.loops[number].pieces):
             for part in _parts(piece, stops.get(k, [])):
                 self._place_or_share(number, k, piece, part)

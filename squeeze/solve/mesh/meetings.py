@@ -95,7 +95,7 @@ def _require(at: dict[int, list[float]], loop: Loop, places: Points) -> None:
 
 
 def loop_meetings(a: Loop, b: Loop) -> Points:
-    """Places where two loops cross, and ends of pieces of the one that lie on the other [mm].
+    """Return the places (k, 2) where two loops cross, and ends of pieces of one on the other [mm].
 
     A crossing within 0.02 mm of such an end is that end.
     """
@@ -126,13 +126,19 @@ def _distinct(ends: list, crossed: list) -> Points:
 
 
 def shared(piece: CurvePiece, part: tuple[float, float], loop: Loop) -> int | None:
-    """Return the number of the loop's piece on which a stretch of `piece` lies, or None."""
+    """Return the number of the loop's piece on which a stretch of `piece` lies, or None.
+
+    `part` is the stretch: the parameter at its start and at its end.
+    """
     near = loop.edges.nearest(piece.at(np.linspace(*part, 5)))
     return None if near.distance.max() > 2 * ON_MM else int(near.piece[2])
 
 
 def cut_meetings_with(cut: Cut, loop: Loop) -> Points:
-    """Places where a cut's stretches meet a loop, ends of its pieces on the cut included [mm]."""
+    """Return the places (k, 2) where a cut's stretches meet a loop [mm].
+
+    Ends of its pieces that lie on the cut are among them.
+    """
     lines = cut_lines(cut)
     if not lines:
         return np.zeros((0, 2))

@@ -15,7 +15,10 @@ from squeeze.solve.mesh.loops import LoopNodes
 def seat_chains(
     section: Section, nodes: NodeRegister, placed: LoopNodes, found: tuple[SeamChain, ...]
 ) -> tuple[tuple[SeamChain, ...], tuple[SeamChain, ...]]:
-    """Seats and joints of the cradle pieces, broken where another seam meets them."""
+    """Return seats and joints of the cradle pieces, broken where another seam meets them.
+
+    `section` has the pieces, `nodes` and `placed` the nodes so far, `found` the chains of the cuts.
+    """
     cradles = meetings.cradle_numbers(section)
     chains = [chain for (k, _), found in placed.shared.items() if k in cradles for chain in found]
     meets = _junctions([*chains, *(chain.nodes for chain in found)])

@@ -18,7 +18,16 @@ Splits = dict[tuple[int, int], set[int]]
 
 
 def with_splits(graph: Graph, corners: Points, within: Splits, section: Section) -> Graph:
-    """Put corners that refinement set on the graph's edges into the graph, and onto the curve."""
+    """Return the graph with the corners that refinement set on its edges, moved onto the curves.
+
+    Parameters
+    ----------
+    graph : Graph
+    corners : array (n, 2)
+        The graph's nodes, then those that refinement added [mm].
+    within : Splits
+    section : Section
+    """
     if not within:
         return replace(graph, nodes=corners)
     loops = section.loops
@@ -44,7 +53,10 @@ def with_splits(graph: Graph, corners: Points, within: Splits, section: Section)
 
 
 def filled_fences(fences: Whole, within: Splits, corners: Points) -> Whole:
-    """Edges across sharp corners with the corners that split them put in."""
+    """Return edges (k, 2) across sharp corners with the corners that split them put in.
+
+    `fences` (m, 2) are the edges, `corners` (n, 2) all corners [mm], `within` those that split.
+    """
     chains = (_filled(pair, (0.0, 1.0), within, corners)[0] for pair in map(tuple, fences.tolist()))
     return np.array([pair for chain in chains for pair in pairwise(chain)], np.int64).reshape(-1, 2)
 

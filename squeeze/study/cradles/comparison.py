@@ -111,11 +111,14 @@ class CradleComparison:
         return tuple(dict.fromkeys(row.tension_n_per_mm for row in self.rows))
 
     def at(self, tension: float) -> tuple[CradleRow, ...]:
-        """Return the rows of one tension."""
+        """Return the rows of one `tension` [N/mm]."""
         return tuple(row for row in self.rows if row.tension_n_per_mm == tension)
 
     def simplest(self, tension: float | None = None) -> CradleRow | None:
-        """Return the simplest cradle of the best rank; None when none seals or closes."""
+        """Return the simplest cradle of the best rank at a `tension` [N/mm].
+
+        None when none seals or closes.
+        """
         rows = self.at(self.tensions[0] if tension is None else tension)
         tried = [row for row in rows if not row.yardstick]
         best = max(tried, key=lambda row: row.rank, default=None)  # the first of equal ones

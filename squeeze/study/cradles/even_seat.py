@@ -141,13 +141,13 @@ class SeatTrial:
         return with_friction_and_gap(self.block.contact_rows, self.block.mesh, made.seams).gap0
 
     def solve(self, size: Array) -> ContactSolution:
-        """Solve with so much of each profile."""
+        """Solve with `size` (k,) of each profile."""
         self.solves += 1
         more = np.concatenate([self.columns @ size, np.zeros(len(self.problem.mu))])
         return solve_contact(replace(self.problem, q=self.problem.q + more))
 
     def mean(self, p: Array) -> float:
-        """Mean over the chosen lands."""
+        """Return the mean of pressures `p` (m,) over the chosen lands."""
         return float(self.weight @ p)
 
     def evenness(self, contact: ContactSolution) -> float:
@@ -160,7 +160,10 @@ class SeatTrial:
         return float(p.min() / mean) if p.min() > 0 else -float(self.weight @ (p <= 0))
 
     def step(self, contact: ContactSolution, size: Array, reach: float) -> Array:
-        """Return the change of sizes, each at most `reach`, that promises most."""
+        """Return the change (k,) of sizes, each at most `reach` [of a profile], that promises most.
+
+        `size` (k,) is how much of each profile there is, `contact` what it gave.
+        """
         p, dp = contact.p[self.places], response(self.problem, contact, self.columns)[self.places]
         k = len(size)
         share, delta = self.evenness(contact) if p.min() > 0 else 0.0, np.zeros(k)
@@ -181,7 +184,7 @@ class SeatTrial:
         return delta
 
     def gaps(self, size: Array) -> dict[str, tuple[float, ...]]:
-        """Return the seats' gaps by piece, none of them negative [mm]."""
+        """Return the seats' gaps by piece with `size` (k,) of each profile, none negative [mm]."""
         found = {}
         for piece in self.block.section.cradles:
             if not any(piece.name in profile for profile in self.profiles):

@@ -96,6 +96,11 @@ def numbers_of(given: Data) -> list[float]:
     [1, 2, 3, 4]
     >>> numbers_of({"from": 0, "to": 1, "count": 3})
     [0.0, 0.5, 1.0]
+
+    Raises
+    ------
+    StudyValueError
+        When it is no range, or one of too many numbers.
     """
     low, high = _ends(given, ("step", "count"))
     if "step" in given and "count" in given:

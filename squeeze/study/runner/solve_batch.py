@@ -41,7 +41,10 @@ def solve_batch(batch: Batch, blocks: BlockCache) -> Iterator[CaseAnswer]:
 
 
 def solve_case(identity: str, data: Data, batch: Batch, blocks: BlockCache) -> CaseAnswer:
-    """Return the answer to one case; whatever goes wrong with it stands in the answer."""
+    """Return the answer to one case; whatever goes wrong with it stands in the answer.
+
+    `identity` names the case, `data` is its mold as tables.
+    """
     clock = [time.perf_counter()]
     try:
         if batch.compute is not None:
@@ -91,7 +94,10 @@ def close_with_errors(mold: Mold, batch: Batch) -> tuple[Closing, Data]:
 def close_or_press(
     block: Block, mold: Mold, faces_only: bool, deformation: str = "small"
 ) -> tuple[Closing | Pressing, Callable[[], Verdict] | None]:
-    """Close a block and say what gives the verdict; or where that will do press its faces alone."""
+    """Close a block and return what gives the verdict; or press its faces alone.
+
+    `faces_only` says whether the faces will do, `deformation` is as for `Block.close`.
+    """
     if faces_only and deformation == "small":
         return block.press(loads_of(mold, block.section), **_faces(mold), check=False), None
     closing = close_case(block, mold, deformation)

@@ -85,7 +85,19 @@ TAIL = ("state", "outcome", "error")
 
 
 def row_of(number: int, values: Data, answer: CaseAnswer | None, keep: tuple[str, ...]) -> Data:
-    """Return one row of the table; `number` counts from 1 there."""
+    """Return one row of the table; `number` counts from 1 there.
+
+    Parameters
+    ----------
+    number : int
+        Of the case, from 0.
+    values : dict
+        What is varied.
+    answer : CaseAnswer or None
+        None = not solved yet.
+    keep : tuple of str
+        Measures of the table.
+    """
     head: Data = {"case": number + 1, **values}
     if answer is None:
         return head | dict.fromkeys(keep) | {"state": "missing", "outcome": None, "error": None}

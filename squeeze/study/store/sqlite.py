@@ -240,7 +240,13 @@ class SqliteStore:
         return self._names("keep")
 
     def rows(self) -> Iterator[Data]:
-        """Yield a row for each planned case, in the order of the study."""
+        """Yield a row for each planned case, in the order of the study.
+
+        Raises
+        ------
+        DamagedStore
+            When the plan was changed by something else.
+        """
         keep = self.keep()
         for number, case_id, given, checksum, *found in self._select(
             f"select number, planned.id, given, planned.checksum, {_joined()} from planned"
@@ -332,6 +338,10 @@ def answer_of(
     factor_s: float,
     solve_s: float,
 ) -> CaseAnswer:
-    """Return the answer in the fields of a row that `is_sound`."""
+    """Return the answer in the fields of a row that `is_sound`.
+
+    They are, in the order of the table: `case_id`, `state`, `outcome`, `measures` as JSON, `error`,
+    `factor_s` and `solve_s`.
+    """
     kept = json.loads(measures)
     return CaseAnswer(case_id, CaseState(state), outcome, kept, error, factor_s, solve_s)

@@ -95,7 +95,10 @@ def _leaves(mold: Mold, bevel: float, least_wall: float) -> bool:
 
 
 def least_bevel(now: Trial, low: float, high: float, trials: Trials) -> Trial | None:
-    """Return the trial with the least bevel between two that seals, to 0.5 mm; None = none does."""
+    """Return the trial with the least bevel that seals, to 0.5 mm; None = none does.
+
+    It lies between `low` and `high` [mm].
+    """
     mold = now.mold
     tried: dict[float, Trial | None] = {}
 

@@ -11,7 +11,8 @@ from scipy import optimize
 def boundary(holds: Callable[[float], bool], low: float, high: float, tolerance: float) -> float:
     """Return where `holds` turns true between `low`, where it does not hold, and `high`.
 
-    Bisection on a yes-or-no answer; where it turns several times, one of these places.
+    Bisection on a yes-or-no answer; where it turns several times, one of these places. It ends
+    where both sides are nearer than `tolerance` [of their unit].
 
     Examples
     --------

@@ -87,7 +87,10 @@ def makes_worse(change: Change) -> tuple[str, ...]:
 
 
 def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
-    """Return the advice that a trial amounts to."""
+    """Return the advice that a trial amounts to.
+
+    `kind` is the kind of change, `say` tells what to do.
+    """
     return Change(
         kind=kind,
         say=say,

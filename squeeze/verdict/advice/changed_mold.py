@@ -36,7 +36,7 @@ def with_entry(mold: Mold, table: str, number: int, **keys: Any) -> Mold:
 
 
 def with_outline(mold: Mold, block: dict[str, Any], middle: Sequence[float] = (0.0, 0.0)) -> Mold:
-    """Return a mold with another outline, whose middle lies where `middle` was.
+    """Return a mold with another outline, whose middle lies where `middle` was [mm].
 
     Cuts that open at the outside are made longer, so that they open at the new outline too.
     Fillers, cradle pieces and pushes belong to an outline: a mold with such has to keep its own
@@ -77,7 +77,7 @@ def reach_of(mold: Mold) -> float:
 
 
 def lengthened(path: Sequence[XY], outside: shapely.Polygon, far: float) -> list[XY]:
-    """Return a path whose ends that open at the outside are carried on by `far`."""
+    """Return a path whose ends that open at the outside are carried on by `far` [mm]."""
     path = [(float(x), float(y)) for x, y in path]
     inner = outside.buffer(-1.05)  # an end is carried to an edge within 1 mm
     for end, before in ((0, 1), (-1, -2)):

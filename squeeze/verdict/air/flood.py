@@ -15,7 +15,8 @@ Heights = NDArray[np.float64]
 def open_parts(places: Flags) -> tuple[NDArray[np.int32], int]:
     """Return the number of the part that each place belongs to, from 1, and how many there are.
 
-    Places hang together over faces, edges and corners; 0 = not among them.
+    The numbers have the shape of `places` (i, j, k), 0 = not among them. Places hang together over
+    faces, edges and corners.
     """
     found: Any = ndimage.label(places, np.ones((3,) * places.ndim, bool))
     return found[0], int(found[1])
@@ -30,11 +31,11 @@ def caught(void: Flags, height: Heights, outlets: Flags, step: float) -> Flags:
 
     Parameters
     ----------
-    void : array of bool
+    void : array (i, j, k) of bool
         Places that fill.
     height : array of float
         How high each place lies, the same shape [mm].
-    outlets : array of bool
+    outlets : array (i, j, k) of bool
         Places at which air leaves: the sprue and the vents.
     step : float
         From one level to the next; a place counts as caught when it lies higher than its level by
@@ -61,7 +62,7 @@ def behind_necks(void: Flags, outlets: Flags, reach: int) -> Flags:
 
     Parameters
     ----------
-    void, outlets : array of bool
+    void, outlets : array (i, j, k) of bool
     reach : int
         Half the width of a neck, in places.
     """

@@ -132,7 +132,7 @@ class Void:
         return self.places @ np.array(up)
 
     def nearest(self, at: XYZ) -> Flags:
-        """Flag the filled place nearest to `at`."""
+        """Flag the filled place nearest to `at`, (i, j, k)."""
         away = np.sum((self.places - np.array(at)) ** 2, axis=-1)
         found = np.zeros(self.filled.shape, bool)
         found[np.unravel_index(np.argmin(np.where(self.filled, away, np.inf)), away.shape)] = True

@@ -72,7 +72,7 @@ class _LandSheet:
 
 
 def resin_along_kpa(closing: AlongClosing) -> Array:
-    """Return what lands are held against along the block; the yardstick without resin [kPa]."""
+    """Return what lands are held against along the block (M,); without resin the yardstick."""
     if not closing.resin_kpa.any():
         return np.full(len(closing.resin_kpa), YARDSTICK_KPA)
     return np.maximum(closing.resin_kpa, LEAST_KPA)

@@ -66,7 +66,7 @@ class BandLayout:
 
 
 def is_enough(margin: float) -> bool:
-    """Return whether a margin is the one that is asked for, or more."""
+    """Return whether a `margin`, pressure over the resin's, is the one asked for, or more."""
     return margin >= MARGIN * (1 - 1e-9)
 
 

@@ -40,9 +40,9 @@ def spent(s_mm: Array, gap_mm: Array, drag: float = 0.0) -> tuple[Array, float]:
     Parameters
     ----------
     s_mm, gap_mm : array (n,)
-        Places along the way, and the gap there.
+        Places along the stretch, and the gap there.
     drag : float
-        R of the way before the first place [1/mm2].
+        R of what lies before the first place [1/mm2].
 
     Returns
     -------

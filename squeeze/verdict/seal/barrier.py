@@ -184,7 +184,9 @@ def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
 
 
 def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> float:
-    """Return the longest unbroken stretch at `needed_kpa` or more, pressure linear between places.
+    """Return the longest unbroken stretch at `needed_kpa` or more.
+
+    Between the places `s_mm` (n,) the pressure `pressure_kpa` (n,) is linear.
 
     Examples
     --------
@@ -235,6 +237,8 @@ def weakest_of(
     """Return the weakest barrier between any two of cavities and outside.
 
     Parts are opened from the weakest on; the one that first joins two of them is the barrier.
+
+    `strength` of each part and the pressure of the `resin` are in [kPa].
     """
     joined: dict[Node, set[Node]] = {}
     for part in parts:
