@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -9,7 +10,7 @@ import typer
 
 from squeeze.cli.preamble import BAD_INPUT, DONE, Voice, writable
 
-AXES = ("x", "y", "z")
+AXES = ("x", "y", "z", "own")
 UNITS = ("mm", "cm", "in", "m")
 
 
@@ -40,9 +41,13 @@ def slice(
         typer.Option(
             metavar="AXIS",
             callback=_known_axis,
-            help="Axis along the block: x, y or z; by default the longest.",
+            help="Axis along the block: x, y, z, or own (the model's); by default the longest.",
         ),
     ] = None,
+    turn: Annotated[
+        float,
+        typer.Option(metavar="DEG", min=-360, max=360, help="Turn about the block's axis."),
+    ] = 0.0,
     stations: Annotated[int, typer.Option(metavar="N", min=1, max=48, help="Sections.")] = 9,
     wall: Annotated[
         float, typer.Option(metavar="MM", min=2, max=200, help="Rubber round each model.")
@@ -60,12 +65,16 @@ def slice(
         return BAD_INPUT
     from squeeze.mold import dump
     from squeeze.mold.model.mesh import read_model
+    from squeeze.mold.model.orientation import say_orientation
     from squeeze.mold.model.slices import slice_models
+    from squeeze.show.text.air import say_air
     from squeeze.show.write import CannotWrite, write_all
+    from squeeze.verdict.air.pockets import air_of
+    from squeeze.verdict.air.void import void_of_models
 
     if out is None and path.exists():
         raise CannotWrite(f"{path}: this file is there already; name another with --out")
-    read = [read_model(model, axis, units) for model in models]
+    read = [read_model(model, axis, units, turn) for model in models]
     title = ", ".join(dict.fromkeys(model.name for model in read))[:200]
     sliced = slice_models(read, stations, wall, shore_a, title)
     text = dump(sliced.mold)
@@ -73,4 +82,6 @@ def slice(
     voice = Voice(path)
     voice.say(f"Wrote {path}. Add bands, then: squeeze close {path}", style="bold")
     voice.say_all(sliced.say)
+    voice.say_all(say_orientation(model) for model in read)
+    voice.say_all(say_air(air_of(sliced.mold, partial(void_of_models, sliced.placed))))
     return DONE

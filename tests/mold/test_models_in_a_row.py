@@ -6,7 +6,7 @@ import squeeze
 from squeeze.mold import BadInput
 from squeeze.mold.file.mold_file import dump, parse
 from squeeze.mold.fit import volumes_of
-from squeeze.verdict.air.pockets import void_of
+from squeeze.verdict.air.void import void_of
 from squeeze.verdict.casting.flash import flash_of
 
 KNOBS = [{"at_mm": 20 + 20 * k, "length_mm": 16} for k in range(6)]

@@ -28,7 +28,14 @@ from squeeze.show.sheet.pdf import (
     _widths,
     as_pdf,
 )
-from squeeze.show.sheet.picture import Picture, band_places, closing_picture
+from squeeze.show.sheet.picture import (
+    RING_MM,
+    Picture,
+    band_places,
+    closing_picture,
+    cut_picture,
+    words_apart,
+)
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
 
@@ -327,14 +334,58 @@ def test_a_sheet_in_inches_tells_nothing_in_mm():
     assert not [say for say in (*told, sheet.head, *sheet.advice) if re.search(r"\d mm\b|kPa", say)]
 
 
+DIP = [[-30, -20], [30, -20], [30, 20], [10, 20], [10, -5], [-10, -5], [-10, 20], [-30, 20]]
+
+
 def test_caught_air_is_told_with_the_place_of_its_vent(sheet):
-    hump = [[-30, -20], [30, -20], [30, 20], [10, 20], [10, -5], [-10, -5], [-10, 20], [-30, 20]]
-    tables = TABLES | {"cavity": [{"name": "u", "points_mm": hump, "round_mm": 0}], "cut": []}
+    tables = TABLES | {"cavity": [{"name": "u", "points_mm": DIP, "round_mm": 0}], "cut": []}
     tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
-    told = says(made(tables))["Air"]
-    assert "caught in u" in told
-    assert "from below" in told
-    assert says(sheet)["Air"].startswith("no place keeps any")
+    dipped = made(tables)
+    told = says(dipped)
+    assert "caught in u" in told["Air"]
+    left, below, along = map(int, re.findall(r"\d+", told["Vents"]))
+    # the middle of the arm's flat top; the block begins at (-45, -30)
+    assert (left, below, along) == pytest.approx((65, 50, 40), abs=1)
+    assert told["Air"].endswith(told["Vents"])
+    assert told["Sprue"] == "6 mm across, 40 mm high; 25 from left, 50 from below, 40 mm along"
+    pour = next(step for step in dipped.steps if step.name == "Pour")
+    assert {"Sprue", "Vents"} <= {row.label for row in pour.rows}  # rods are set before pouring
+    assert says(sheet)["Air"] == "no place keeps any"
+    assert says(sheet)["Vents"].startswith("none needed")
+    assert says(sheet)["Sprues"].startswith("6 mm across, 40 mm high; 30, 60 from left, 41 from")
+
+
+def test_a_vent_that_crosses_a_cut_says_so():
+    tables = TABLES | {"cavity": [{"name": "u", "points_mm": DIP, "round_mm": 0}]}
+    tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
+    tables |= {"cut": [{"name": "lid", "path_mm": [[-45, 25], [45, 25]]}]}
+    assert says(made(tables))["Vents"].endswith("; straight up it crosses lid")
+
+
+def test_the_height_of_a_sprue_is_the_head_where_no_sprue_is_given():
+    tables = {key: value for key, value in TABLES.items() if key != "sprue"}
+    assert says(made(tables))["Sprues"].startswith("up to 60 mm of resin (see Head)")
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0, 3.0])
+def test_letters_of_close_corners_do_not_lie_on_each_other(scale):
+    """A key of 8 mm: its four corners lie 5 mm apart."""
+    way = [[-45, 5], [-37, 5], [-34, 10], [-29, 10], [-26, 5], [45, 5]]
+    mold = squeeze.mold_of(TABLES | {"cut": [{"name": "keyed", "path_mm": way}]})
+    picture = cut_picture(section_of(mold), knife_points(section_of(mold)))
+
+    def closest(words) -> float:
+        rings = [
+            np.array(word.at) / scale + np.array(word.shift_mm) for word in words if word.ringed
+        ]
+        assert len(rings) == 6
+        return min(math.dist(a, b) for k, a in enumerate(rings) for b in rings[k + 1 :])
+
+    assert closest(words_apart(picture, scale)) >= 2 * RING_MM - 1e-9
+    if scale > 1:
+        assert closest(picture.words) < 2 * RING_MM  # where they were put at first
+    moved = [math.hypot(*word.shift_mm) for word in words_apart(picture, scale)]
+    assert max(moved) < 8
 
 
 def test_a_mold_without_an_answer_still_gets_its_sheet():

@@ -144,8 +144,8 @@ def test_a_tilt_or_another_sprue_that_lets_air_out_is_found():
     assert found.tilt is not None
     assert found.tilt.volume_mm3 < 0.1 * found.volume_mm3
     assert found.tilt.about_length_deg < 0
-    assert found.other_sprue_mm is not None
-    assert found.other_sprue_mm[0] > 35
+    assert found.other_sprue is not None
+    assert found.other_sprue.at_mm[0] > 35
 
 
 def test_a_vent_tells_which_cut_it_crosses():

@@ -18,6 +18,9 @@ MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 AXES = {"x": (1, 2, 0), "y": (2, 0, 1), "z": (0, 1, 2)}
 """For each axis that the block may lie along: what is right, what is up, what is along."""
 
+OWN_AXIS = "own"
+"""The axis that a model itself is long in, whichever way it lies in its file."""
+
 ENDINGS = (".stl", ".obj", ".ply", ".3mf", ".off", ".glb")
 LARGEST_BYTES = 300_000_000
 _SAME = 1e-6
@@ -34,24 +37,36 @@ class Model:
     size_mm : (float, float, float)
     holes : tuple of (x, y, z)
         Places on the edges of holes in the surface, a few of them.
+    drawn : trimesh.Trimesh
+        As it lies in its file, in mm.
+    axis : str
+        The axis of the file that runs along the block, or "own".
+    turn_deg : float
+        How far it is turned about the block's axis.
     """
 
     name: str
     mesh: Any
     size_mm: tuple[float, float, float]
     holes: tuple[tuple[float, float, float], ...]
+    drawn: Any
+    axis: str
+    turn_deg: float = 0.0
 
 
-def read_model(path: Path, axis: str | None, units: str | None) -> Model:
+def read_model(path: Path, axis: str | None, units: str | None, turn_deg: float = 0.0) -> Model:
     """Return the model in a file, turned so that `axis` runs along the block.
 
     Parameters
     ----------
     path : Path
     axis : str or None
-        "x", "y" or "z" of the file; the longest unless given.
+        "x", "y" or "z" of the file, or "own", its own long axis; the longest of the first three
+        unless given.
     units : str or None
         What one unit of the file is.
+    turn_deg : float
+        Turn about the block's axis, counter-clockwise as seen from the block's start [degrees].
 
     Raises
     ------
@@ -62,12 +77,51 @@ def read_model(path: Path, axis: str | None, units: str | None) -> Model:
     scale = MM_PER[units] if units else _unit_of(mesh, path)
     mesh.apply_scale(scale)
     extents = np.ptp(mesh.bounds, axis=0)
-    order = list(AXES[axis or "xyz"[int(np.argmax(extents))]])
-    vertices = np.asarray(mesh.vertices)[:, order]
-    vertices = vertices - vertices.min(axis=0)
-    mesh = type(mesh)(vertices, mesh.faces, process=True)
-    wide, high, long = (float(v) for v in np.ptp(vertices, axis=0))
-    return Model(path.stem, mesh, (wide, high, long), _holes(mesh))
+    along = axis or "xyz"[int(np.argmax(extents))]
+    laid = laid_along(mesh, along, turn_deg)
+    return Model(path.stem, laid, box_size_mm(laid), _holes(laid), mesh, along, turn_deg)
+
+
+def laid_along(mesh: Any, axis: str, turn_deg: float = 0.0) -> Any:
+    """Return a mesh that lies along `axis` of the given one, its box at (0, 0, 0).
+
+    Parameters
+    ----------
+    mesh : trimesh.Trimesh
+    axis : str
+        "x", "y", "z" or "own".
+    turn_deg : float
+        About the block's axis [degrees].
+    """
+    vertices = np.asarray(mesh.vertices)
+    vertices = vertices @ own_axes(mesh).T if axis == OWN_AXIS else vertices[:, list(AXES[axis])]
+    if turn_deg:
+        a = np.radians(turn_deg)
+        turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+        vertices = np.column_stack([vertices[:, :2] @ turn.T, vertices[:, 2]])
+    return type(mesh)(vertices - vertices.min(axis=0), mesh.faces, process=True)
+
+
+def box_size_mm(mesh: Any) -> tuple[float, float, float]:
+    """Return the width, height and length of a mesh's box [mm]."""
+    wide, high, long = (float(v) for v in np.ptp(np.asarray(mesh.vertices), axis=0))
+    return wide, high, long
+
+
+def own_axes(mesh: Any) -> Points:
+    """Return the axes that a surface spreads least, less and most along, (3, 3), a row each.
+
+    The principal axes of the second moments of its area, right-handed; the last row is the axis
+    that it is long in.
+    """
+    weight = np.asarray(mesh.area_faces)
+    middles = np.asarray(mesh.triangles_center)
+    away = middles - weight @ middles / weight.sum()
+    _, rows = np.linalg.eigh((away * weight[:, None]).T @ away)
+    along, right = rows[:, 2], rows[:, 1]
+    along = along * np.sign(along[np.argmax(np.abs(along))])
+    right = right * np.sign(right[np.argmax(np.abs(right))])
+    return np.array([right, np.cross(along, right), along])
 
 
 def _loaded(path: Path) -> Any:

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry import LineString, Polygon
 
 Points = NDArray[np.float64]
 XY = tuple[float, float]
+
+SLACK_MM = 0.1
+"""The parting line may leave the silhouette while the outline is no wider there than this [mm]."""
+
+INSIDE_MM = 0.5
+"""The parting line bends this far inside an outline [mm]."""
+
+ROUNDS = 400
+"""Times that each place of the parting line is moved between its neighbours along the block."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +39,28 @@ class Undercut:
     at: XY
 
 
+@dataclass(frozen=True)
+class Extreme:
+    """The leftmost or the rightmost stretch of an outline, where a parting line may begin or end.
+
+    Attributes
+    ----------
+    x_mm : float
+        Of the silhouette itself.
+    low_mm, high_mm : float
+        From here to there the outline is within 0.1 mm of it.
+    """
+
+    x_mm: float
+    low_mm: float
+    high_mm: float
+
+    @property
+    def middle_mm(self) -> float:
+        """The middle of the stretch."""
+        return (self.low_mm + self.high_mm) / 2
+
+
 def silhouette(ring: Points) -> tuple[XY, XY]:
     """Return the leftmost and the rightmost place of an outline; in the middle where it is upright.
 
@@ -34,12 +68,71 @@ def silhouette(ring: Points) -> tuple[XY, XY]:
     ----------
     ring : array (n, 2)
     """
+    left, right = extremes_of(ring, 1e-6)
+    return (left.x_mm, left.middle_mm), (right.x_mm, right.middle_mm)
+
+
+def extremes_of(ring: Points, slack_mm: float = SLACK_MM) -> tuple[Extreme, Extreme]:
+    """Return the leftmost and the rightmost stretch of an outline.
+
+    Parameters
+    ----------
+    ring : array (n, 2)
+        Without its first point again at the end.
+    slack_mm : float
+        How much narrower the outline may be within the stretch [mm].
+    """
+    outline = shapely.get_exterior_ring(Polygon(ring))
+    x0, y0, x1, y1 = outline.bounds
     found = []
-    for end in (ring[:, 0].min(), ring[:, 0].max()):
-        level = ring[np.abs(ring[:, 0] - end) < 1e-6]
-        y = (level[:, 1].min() + level[:, 1].max()) / 2
-        found.append((float(end), float(y)))
+    for end, inner in ((x0, min(x0 + slack_mm, x1)), (x1, max(x1 - slack_mm, x0))):
+        strip = shapely.box(min(end, inner), y0 - 1, max(end, inner), y1 + 1)
+        parts = shapely.get_parts(shapely.line_merge(shapely.intersection(outline, strip)))
+        touching = [
+            p.bounds for p in parts if min(abs(p.bounds[0] - end), abs(p.bounds[2] - end)) < 1e-9
+        ]
+        low, high = max(((b[1], b[3]) for b in touching), key=lambda span: span[1] - span[0])
+        found.append(Extreme(float(end), float(low), float(high)))
     return found[0], found[1]
+
+
+def steady(stretches: Sequence[Extreme]) -> list[float]:
+    """Return a height for each section along a block, as even as the silhouettes allow [mm].
+
+    A taut string through one gate after another: each height lies half way between its neighbours
+    where its stretch of the silhouette holds that.
+
+    Parameters
+    ----------
+    stretches : sequence of Extreme
+        Of the same side of one model, section by section.
+    """
+    low = np.array([side.low_mm for side in stretches])
+    high = np.array([side.high_mm for side in stretches])
+    level = np.full(len(low), np.median([side.middle_mm for side in stretches]))
+    y: Points = np.clip(level, low, high)
+    for _ in range(ROUNDS if len(y) > 2 else 0):
+        before = y.copy()
+        y[1:-1] = np.clip((y[:-2] + y[2:]) / 2, low[1:-1], high[1:-1])
+        y[0], y[-1] = np.clip(y[1], low[0], high[0]), np.clip(y[-2], low[-1], high[-1])
+        if np.abs(y - before).max() < 1e-6:
+            break
+    return [float(v) for v in y]
+
+
+def place_at(ring: Points, y: float, leftmost: bool) -> XY:
+    """Return a place just inside the leftmost or the rightmost one of an outline at a height.
+
+    A parting line that bends inside the outline meets its edge square.
+    """
+    x0, x1 = float(ring[:, 0].min()) - 1, float(ring[:, 0].max()) + 1
+    met = LineString([(x0, y), (x1, y)]).intersection(Polygon(ring))
+    parts = [part.bounds for part in shapely.get_parts(met) if part.length > 0]
+    if not parts:
+        return float(met.bounds[0 if leftmost else 2]), y
+    a, _, b, _ = min(parts) if leftmost else max(parts)
+    inside = min(INSIDE_MM, (b - a) / 3)
+    return (float(a + inside) if leftmost else float(b - inside)), y
 
 
 def undercuts(ring: Points, least_mm: float = 0.1) -> list[Undercut]:

@@ -12,7 +12,10 @@ from shapely.geometry import Polygon
 
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.model.mesh import Model, section_at
-from squeeze.mold.model.parting import Undercut, silhouette, undercuts
+from squeeze.mold.model.parting import Undercut, undercuts
+from squeeze.mold.model.parting_line import Outline, cuts_of, ends_of, numbered, steepest_deg
+from squeeze.mold.model.placed import Placed, side_by_side
+from squeeze.mold.model.sentences import say_sliced
 from squeeze.mold.model.thin import thinned
 from squeeze.mold.section.build import section_of
 from squeeze.mold.stations import stations_of
@@ -31,17 +34,23 @@ class Sliced:
     Attributes
     ----------
     mold : Mold
+    placed : tuple of Placed
+        The models where they lie in the block.
     undercuts : tuple of (str, float, Undercut)
         Model, place along the block [mm], and how deep it is; places in the section of the block.
     islands : tuple of (str, float)
         Model and place along the block where rubber would stand inside a cavity; that is left out.
+    rise_deg : float
+        How steeply the parting line rises from one section to the next, at most [degrees].
     say : tuple of str
         On what was read, in plain sentences.
     """
 
     mold: Mold
+    placed: tuple[Placed, ...]
     undercuts: tuple[tuple[str, float, Undercut], ...]
     islands: tuple[tuple[str, float], ...]
+    rise_deg: float
     say: tuple[str, ...]
 
 
@@ -69,48 +78,57 @@ def slice_models(
     BadInput
         Where a hole in a mesh leaves a section open, or the mold's geometry is not allowed.
     """
-    long = max(model.size_mm[2] for model in models)
+    placed, long, wide, high = side_by_side(models, wall_mm)
     step = long / stations
-    wide = sum(model.size_mm[0] for model in models) + wall_mm * (len(models) + 1)
-    high = max(model.size_mm[1] for model in models) + 2 * wall_mm
-    lefts = np.cumsum([wall_mm - wide / 2, *(m.size_mm[0] + wall_mm for m in models[:-1])])
     places = [wall_mm + (k + 0.5) * step for k in range(stations)]
     undercut: list[tuple[str, float, Undercut]] = []
     islands: list[tuple[str, float]] = []
-    tables = []
+    sections: list[list[Outline]] = []
     for at in places:
-        cavities, outlines = [], []
-        for model, left in zip(models, lefts, strict=True):
-            along = at - wall_mm - (long - model.size_mm[2]) / 2
-            shift = np.array([left, -model.size_mm[1] / 2])
-            for k, shape in enumerate(_outlines(model, along)):
-                ring = _ring(shape) + shift
-                undercut += [(model.name, at, each) for each in undercuts(ring)]
-                islands += [(model.name, at)] * bool(shape.interiors)
-                outlines.append(ring)
-                name = _unlike(model.name, k, cavities)
-                points = np.round(thinned(ring, STRAY_MM), 3).tolist()
-                cavities.append({"name": name, "points_mm": points})
-        tables.append({"at_mm": round(at, 3), "cavity": cavities} | _cut(outlines, wide))
+        found: list[Outline] = []
+        for number, each in enumerate(placed):
+            shift = np.array(each.at_mm[:2])
+            shapes = _outlines(each.model, at - each.at_mm[2])
+            rings = [_ring(shape) + shift for shape in shapes]
+            numbers = numbered(
+                rings, [o for o in (sections[-1] if sections else []) if o.model == number]
+            )
+            for shape, ring, k in zip(shapes, rings, numbers, strict=True):
+                undercut += [(each.model.name, at, cut) for cut in undercuts(ring)]
+                islands += [(each.model.name, at)] * bool(shape.interiors)
+                found.append(Outline(number, k, ring, np.round(thinned(ring, STRAY_MM), 3)))
+        sections.append(found)
+    ends = ends_of(sections)
+    tables, cores = [], []
+    for at, outlines, own in zip(places, sections, ends, strict=True):
+        cavities: list[dict[str, Any]] = []
+        for each in outlines:
+            name = _unlike(models[each.model].name, each.number, cavities)
+            cavities.append({"name": name, "points_mm": each.thin.tolist()})
+        cuts = cuts_of(outlines, own, wide)
+        cores += [at] * (len(cuts) > 1)
+        tables.append({"at_mm": round(at, 3), "cavity": cavities, "cut": cuts})
     areas = [sum(Polygon(c["points_mm"]).area for c in each["cavity"]) for each in tables]
     widest = tables[int(np.argmax(areas))]
     empty: dict[str, Any] = {"cavity": [], "cut": []}
-    ends = [max(wall_mm - step / 2, 0.0), min(wall_mm + long + step / 2, long + 2 * wall_mm)]
-    tables = [{"at_mm": round(ends[0], 3)} | empty, *tables, {"at_mm": round(ends[1], 3)} | empty]
+    tips = [max(wall_mm - step / 2, 0.0), min(wall_mm + long + step / 2, long + 2 * wall_mm)]
+    tables = [{"at_mm": round(tips[0], 3)} | empty, *tables, {"at_mm": round(tips[1], 3)} | empty]
     data: dict[str, Any] = {"title": title} if title else {}
     data |= {
         "length_mm": round(long + 2 * wall_mm, 3),
         "rubber": {"shore_a": shore_a},
         "block": {"shape": "rectangle", "width_mm": round(wide, 3), "height_mm": round(high, 3)},
         "cavity": widest["cavity"],
-        "cut": widest.get("cut", []),
+        "cut": widest["cut"],
         "station": tables,
     }
     mold = mold_of(data)
     for _, each in stations_of(mold):
         section_of(each)
     section_of(mold)
-    return Sliced(mold, tuple(undercut), tuple(islands), tuple(_words(models, undercut, islands)))
+    rise = steepest_deg(sections, ends, step)
+    say = say_sliced(models, sections, places, undercut, islands, cores, rise)
+    return Sliced(mold, tuple(placed), tuple(undercut), tuple(islands), rise, tuple(say))
 
 
 def _outlines(model: Model, along_mm: float) -> list[Polygon]:
@@ -138,50 +156,3 @@ def _unlike(name: str, number: int, cavities: Sequence[dict[str, Any]]) -> str:
     while title in taken:
         title, k = f"{name[:50]} {number + 1}-{k}", k + 1
     return title
-
-
-def _cut(outlines: Sequence[Points], wide: float) -> dict[str, Any]:
-    """Return the cut through the silhouettes of all outlines that lie beside each other."""
-    ends = sorted((silhouette(ring) for ring in outlines), key=lambda pair: pair[0][0])
-    if not ends:
-        return {"cut": []}
-    way: list[tuple[float, float]] = [(-wide / 2, ends[0][0][1])]
-    for left, right in ends:
-        if left[0] > way[-1][0]:  # what lies over another needs a cut of its own
-            way += [left, right]
-    way.append((wide / 2, way[-1][1]))
-    path = [[round(x, 3), round(y, 3)] for x, y in way]
-    return {"cut": [{"name": "parting line", "path_mm": path}]}
-
-
-def _words(
-    models: Sequence[Model],
-    undercut: Sequence[tuple[str, float, Undercut]],
-    islands: Sequence[tuple[str, float]],
-) -> list[str]:
-    said = []
-    for model in models:
-        size = " x ".join(f"{v:.1f}" for v in model.size_mm)
-        said.append(f"{model.name}: {size} mm (width x height x length along the block).")
-        if model.holes:
-            x, y, z = model.holes[0]
-            said.append(
-                f"{model.name} has holes in its surface, the first at ({x:.1f}, {y:.1f}, {z:.1f})"
-                " mm from its corner; close them, or sections there may be wrong."
-            )
-    if undercut:
-        name, at, worst = max(undercut, key=lambda each: each[2].depth_mm)
-        x, y = worst.at
-        said.append(
-            f"Undercut against this parting line: {worst.depth_mm:.1f} mm at most, in '{name}' at"
-            f" {at:.1f} mm along the block, at ({x:.1f}, {y:.1f}). Rubber has to bend that far."
-        )
-    else:
-        said.append("No section is undercut against this parting line.")
-    if islands:
-        name, at = islands[0]
-        said.append(
-            f"'{name}' closes round rubber at {at:.1f} mm along the block; a cavity cannot hold an"
-            " island, so it is left out there. Choose another axis for the block: --axis."
-        )
-    return said

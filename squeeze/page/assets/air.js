@@ -59,7 +59,8 @@ export class Air {
     else say(this.said, answer.pockets.length ? `${volume(answer.volume_mm3)} of air stays in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. The sprue stands where the mold file puts it, else at the highest place of each cavity.");
     keyed(this.list, this.pockets, (_, i) => String(i), () => el("li", {}, el("span")), (node, pocket) => {
       const [x, y, along] = pocket.at_mm;
-      const cuts = pocket.crosses.length ? ` A vent straight up crosses ${pocket.crosses.join(", ")}.` : "";
+      const met = [...pocket.crosses, ...pocket.through];
+      const cuts = met.length ? ` A vent straight up crosses ${met.join(", ")}.` : "";
       const left = pocket.in_pot_mm3 === null ? "" : `, ${volume(pocket.in_pot_mm3)} in the pot`;
       say(node.firstElementChild, `${volume(pocket.volume_mm3)} in '${pocket.cavity}'${left}. Vent at x ${place(x, inches)}, y ${place(y, inches)}, ${place(along, inches)} along.${cuts}`);
     });

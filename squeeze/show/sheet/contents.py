@@ -11,10 +11,11 @@ from squeeze.mold import Mold, Section, dump, section_of, strand_n, stretch_of, 
 from squeeze.mold.forces.bands import size_of
 from squeeze.mold.forces.loads import GRAVITY
 from squeeze.mold.tables.loads import BandTable
+from squeeze.show.sheet.air import caught_air, channels
 from squeeze.show.sheet.knife import KnifePoint, cutting_order, knife_points
+from squeeze.show.sheet.parts import Grid, Part, Row, Step, Unit
 from squeeze.show.sheet.picture import (
     BandPlace,
-    Picture,
     band_places,
     bands_picture,
     closing_picture,
@@ -22,14 +23,14 @@ from squeeze.show.sheet.picture import (
 )
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
-from squeeze.verdict.air.pockets import Tilt, air_of
+from squeeze.verdict.air.pockets import Air, air_of
 from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import times
 from squeeze.verdict.grade import SHUT_IN
 from squeeze.verdict.pot import pot_fit
 from squeeze.verdict.quantities import Amount, Quantities, quantities_of, under_bands
 from squeeze.verdict.uncertainty import Uncertainty, say_variations
-from squeeze.verdict.words import MM_PER_INCH, in_inches, length, place, pressure
+from squeeze.verdict.words import in_inches, length, pressure
 
 CAUTIONS = (
     "Results are estimates for planning; local codes, the makers' data sheets and licensed"
@@ -39,39 +40,6 @@ CAUTIONS = (
     " sheet, ventilate, wear gloves. Stretched bands snap: eye protection, face out of their line."
     " Cut away from the hand, with a guard or cut-resistant glove."
 )
-
-
-@dataclass(frozen=True)
-class Row:
-    """One thing to do or to know: its label, and what it says."""
-
-    label: str
-    say: str
-
-
-@dataclass(frozen=True)
-class Grid:
-    """A table: heads, and rows of as many words; `wide` are the columns' shares of its width."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    wide: tuple[float, ...]
-
-
-Part = Row | Grid | Picture
-
-
-@dataclass(frozen=True)
-class Step:
-    """A step of the work, in its order: its name and its parts."""
-
-    name: str
-    parts: tuple[Part, ...]
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """The rows alone."""
-        return tuple(part for part in self.parts if isinstance(part, Row))
 
 
 @dataclass(frozen=True)
@@ -138,19 +106,19 @@ def sheet_of(
     inches : bool
         Give lengths in inches.
     """
-    quantities, section = quantities_of(mold), section_of(mold)
-    unit = _Unit(inches)
+    quantities, section, air = quantities_of(mold), section_of(mold), air_of(mold)
+    unit = Unit(inches)
     head, *advice = verdict.head.lines
     sheet = Sheet(
         title=mold.title or file,
         head=head,
         advice=tuple(advice),
         steps=(
-            Step("Pour", (*_pour(mold, section, quantities, unit),)),
+            Step("Pour", (*_pour(mold, section, quantities, air, unit),)),
             Step("Cut", (*_cut(mold, section, unit),)),
             Step("Close", (*_close(mold, section, unit),)),
-            Step("Fill", (*_fill(mold, quantities, unit),)),
-            Step("Expect", (*_expect(closing, verdict, varied, inches),)),
+            Step("Fill", (*_fill(mold, quantities, air, unit),)),
+            Step("Expect", (*_expect(closing, verdict, varied, unit),)),
         ),
         file=file,
         digest=digest_of(mold),
@@ -175,29 +143,7 @@ def _in_inches(sheet: Sheet) -> Sheet:
     return replace(sheet, head=in_inches(sheet.head), advice=advice, steps=steps)
 
 
-@dataclass(frozen=True)
-class _Unit:
-    """Lengths as they are measured at the bench: to a tenth of a mm, or a hundredth of an inch."""
-
-    inches: bool
-
-    def bare(self, mm: float) -> str:
-        """Return a length without its unit."""
-        if self.inches:
-            return f"{mm / MM_PER_INCH:.2f}"
-        return f"{mm:.1f}".removesuffix(".0")
-
-    def say(self, mm: float) -> str:
-        """Return a length with its unit."""
-        return f"{self.bare(mm)} {self.name}"
-
-    @property
-    def name(self) -> str:
-        """The unit."""
-        return "in" if self.inches else "mm"
-
-
-def _pour(mold: Mold, section: Section, found: Quantities, unit: _Unit) -> list[Part]:
+def _pour(mold: Mold, section: Section, found: Quantities, air: Air, unit: Unit) -> list[Part]:
     box = " x ".join(unit.bare(mm) for mm in found.box_mm)
     mixed = found.rubber_mixed
     parts: list[Part] = [
@@ -231,10 +177,11 @@ def _pour(mold: Mold, section: Section, found: Quantities, unit: _Unit) -> list[
             at = ", ".join(unit.bare(model.at_mm) for model in cavity.models)
             say = f"{len(cavity.models)} of {cavity.name}, middles {at} {unit.name} from the start"
             parts.append(Row("In a row", say))
+    parts += channels(mold, air, unit)
     return parts
 
 
-def _outline(mold: Mold, unit: _Unit) -> str:
+def _outline(mold: Mold, unit: Unit) -> str:
     block = mold.block
     sizes = [mm for mm in (block.diameter_mm, block.width_mm, block.height_mm) if mm is not None]
     said = block.shape + (
@@ -256,7 +203,7 @@ def _grams(mass: float) -> str:
     return f"{mass:.0f} g" if mass >= 20 else f"{mass:.1f} g"
 
 
-def _shrinkage(found: Quantities, unit: _Unit) -> str:
+def _shrinkage(found: Quantities, unit: Unit) -> str:
     assert found.shrinkage is not None
     sizes = max((max(size[1:]) for size in found.shrinkage.sizes), default=0.0)
     bow = max((bow for _, bow in found.shrinkage.bow_mm), default=0.0)
@@ -266,7 +213,7 @@ def _shrinkage(found: Quantities, unit: _Unit) -> str:
     )
 
 
-def _models(section: Section, unit: _Unit) -> Grid:
+def _models(section: Section, unit: Unit) -> Grid:
     """Return where the models hang: middle from the left and the lower edge, and their sizes."""
     x0, y0, _, _ = section.outline.polygon.bounds
     rows = []
@@ -279,7 +226,7 @@ def _models(section: Section, unit: _Unit) -> Grid:
     return Grid(heads, tuple(rows), (0.42, 0.17, 0.19, 0.22))
 
 
-def _cut(mold: Mold, section: Section, unit: _Unit) -> list[Part]:
+def _cut(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     if not section.cuts:
         return [Row("Cuts", "none in the mold file")]
     knife = knife_points(section)
@@ -304,7 +251,7 @@ def _cut(mold: Mold, section: Section, unit: _Unit) -> list[Part]:
     return parts
 
 
-def _knife_grid(cuts: Sequence[tuple[str, tuple[KnifePoint, ...]]], unit: _Unit) -> Grid:
+def _knife_grid(cuts: Sequence[tuple[str, tuple[KnifePoint, ...]]], unit: Unit) -> Grid:
     rows = [
         (name if k == 0 else "", p.letter, unit.bare(p.from_left_mm), unit.bare(p.from_bottom_mm))
         for name, points in cuts
@@ -314,7 +261,7 @@ def _knife_grid(cuts: Sequence[tuple[str, tuple[KnifePoint, ...]]], unit: _Unit)
     return Grid(heads, tuple(rows), (0.46, 0.12, 0.2, 0.22))
 
 
-def _close(mold: Mold, section: Section, unit: _Unit) -> list[Part]:
+def _close(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     parts: list[Part] = []
     if section.cradles:
         named = [f"{k} {piece.name}" for k, piece in enumerate(section.cradles, start=1)]
@@ -341,7 +288,7 @@ def _band(
     places: Sequence[BandPlace],
     wrap: float,
     mold: Mold,
-    unit: _Unit,
+    unit: Unit,
 ) -> list[Part]:
     name = f"Band {number + 1}" if len(mold.band) > 1 else "Bands"
     pull, stretch = strand_n(band, wrap), stretch_of(band, wrap)
@@ -366,7 +313,7 @@ def _band(
     return list(said)
 
 
-def _size(band: BandTable, unit: _Unit) -> str:
+def _size(band: BandTable, unit: Unit) -> str:
     size = size_of(band)
     if band.stock or size is None:
         named = f"'{band.name}'" if band.name else "those weighed"
@@ -388,7 +335,7 @@ def _release(friction: float) -> str:
     return "The answer counts on no friction, so release agent on the cut faces does not change it"
 
 
-def _fill(mold: Mold, found: Quantities, unit: _Unit) -> list[Part]:
+def _fill(mold: Mold, found: Quantities, air: Air, unit: Unit) -> list[Part]:
     resin = mold.resin
     parts: list[Part] = []
     if found.cavities_cm3:
@@ -399,11 +346,7 @@ def _fill(mold: Mold, found: Quantities, unit: _Unit) -> list[Part]:
         waste = resin.waste_percent if resin else 10.0
         count = f" for {found.castings} fillings" if found.castings > 1 else ""
         parts.append(Row("Weigh out", f"{_weigh(found.resin_mixed)}{count} with {waste:g} % waste"))
-    parts += _air(mold, unit)
-    if mold.sprue is not None:
-        sprue = mold.sprue
-        said = f"{unit.say(sprue.diameter_mm)} across, {unit.say(sprue.height_mm)} high"
-        parts.append(Row("Sprue", said if sprue.count == 1 else f"{sprue.count} of {said}"))
+    parts += caught_air(mold, air, unit)
     if resin is not None:
         parts.append(Row("Head", _head_of_resin(mold, unit)))
         times_told = [
@@ -424,62 +367,7 @@ def _fill(mold: Mold, found: Quantities, unit: _Unit) -> list[Part]:
     return parts
 
 
-MOST_POCKETS = 3
-
-
-def _air(mold: Mold, unit: _Unit) -> list[Part]:
-    """Return where air is caught, with the place for a vent, and the tilt that lets it out."""
-    if not mold.cavity:
-        return []
-    found = air_of(mold)
-    given = mold.sprue is not None and mold.sprue.at_mm is not None
-    sprue = "" if given else ", with a sprue at the highest place of each cavity"
-    if not found.pockets:
-        return [Row("Air", f"no place keeps any{sprue}")]
-    x0, y0, _, _ = section_of(mold).outline.polygon.bounds
-    parts: list[Part] = []
-    for pocket in found.pockets[:MOST_POCKETS]:
-        x, y, along = pocket.at_mm
-        left_mm, below_mm = unit.bare(x - x0), unit.bare(y - y0)
-        at = f"{left_mm} from left, {below_mm} from below, {unit.say(along)} along"
-        left = "" if pocket.in_pot_mm3 is None else f", {_volume(pocket.in_pot_mm3)} in the pot"
-        why = " behind a thin neck" if pocket.kind == "neck" else ""
-        cuts = f"; a vent straight up crosses {', '.join(pocket.crosses)}" if pocket.crosses else ""
-        said = (
-            f"{_volume(pocket.volume_mm3)} caught{why} in {pocket.cavity}{left}. Vent: {at}{cuts}"
-        )
-        parts.append(Row("Air" if not parts else "", said))
-    if len(found.pockets) > MOST_POCKETS:
-        parts.append(Row("", f"{len(found.pockets) - MOST_POCKETS} more places, smaller ones"))
-    if found.tilt is not None:
-        parts.append(Row("Tilt", _tilt(found.tilt)))
-    if found.other_sprue_mm is not None:
-        x, y, along = found.other_sprue_mm
-        said = (
-            f"{unit.bare(x - x0)} from left, {unit.bare(y - y0)} from below, {unit.say(along)}"
-            " along leaves less than half of this air"
-        )
-        parts.append(Row("Other sprue", said))
-    return parts
-
-
-def _volume(mm3: float) -> str:
-    return f"{mm3 / 1000:.1f} cm3" if mm3 >= 100 else f"{mm3:.0f} mm3"
-
-
-def _tilt(tilt: Tilt) -> str:
-    told = [
-        f"{abs(angle):.0f} degrees {way}"
-        for angle, way in (
-            (tilt.about_length_deg, "to the left" if tilt.about_length_deg < 0 else "to the right"),
-            (tilt.end_up_deg, "its far end up" if tilt.end_up_deg > 0 else "its start up"),
-        )
-        if angle
-    ]
-    return f"{' and '.join(told)} leaves {_volume(tilt.volume_mm3)}"
-
-
-def _head_of_resin(mold: Mold, unit: _Unit) -> str:
+def _head_of_resin(mold: Mold, unit: Unit) -> str:
     resin = mold.resin
     assert resin is not None
     if resin.head_mm is None:
@@ -489,7 +377,7 @@ def _head_of_resin(mold: Mold, unit: _Unit) -> str:
     return f"{unit.say(resin.head_mm)} of liquid above the section; the block lies"
 
 
-def _pot(mold: Mold, unit: _Unit) -> list[Part]:
+def _pot(mold: Mold, unit: Unit) -> list[Part]:
     fit = pot_fit(mold)
     if fit is None:
         return []
@@ -506,15 +394,16 @@ def _pot(mold: Mold, unit: _Unit) -> list[Part]:
 
 
 def _expect(
-    closing: Closing, verdict: Verdict, varied: Uncertainty | None, inches: bool
+    closing: Closing, verdict: Verdict, varied: Uncertainty | None, unit: Unit
 ) -> list[Part]:
+    inches = unit.inches
     parts: list[Part] = [closing_picture(closing), Row("Grade", verdict.head.grade)]
     if not closing.outcome.has_answer or verdict.head.grade == SHUT_IN:
         return parts
     flash = verdict.flash
     if flash.lines:
         parts.append(Row("Flash", _flash(verdict, inches)))
-    parts += _first(closing, verdict, inches)
+    parts += _first(closing, verdict, unit)
     if verdict.cavities:
         worst = max(verdict.cavities, key=lambda cavity: cavity.largest_shift_mm)
         parts.append(
@@ -547,7 +436,7 @@ def _flash(verdict: Verdict, inches: bool) -> str:
     return f"{flash.grade}: {thick} thick, runs {reach} in{mass}"
 
 
-def _first(closing: Closing, verdict: Verdict, inches: bool) -> list[Part]:
+def _first(closing: Closing, verdict: Verdict, unit: Unit) -> list[Part]:
     """Return where flash comes first: at the widest gap, or at the barrier that gives first."""
     lines = [line for line in verdict.flash.lines if line.thickness_mm >= HAIRLINE_MM]
     if lines:
@@ -557,11 +446,14 @@ def _first(closing: Closing, verdict: Verdict, inches: bool) -> list[Part]:
     if weakest is None:
         return []
     land = closing.lands[weakest.land]
-    x, y = (place(float(v[weakest.place]), inches) for v in (land.x_mm, land.y_mm))
+    x0, y0, _, _ = closing.section.outline.polygon.bounds
+    left, below = (
+        unit.bare(float(v[weakest.place]) - edge) for v, edge in ((land.x_mm, x0), (land.y_mm, y0))
+    )
     return [
         Row(
             "Flash first",
-            f"land {weakest.land + 1} at x = {x}, y = {y} from the middle: it presses"
+            f"land {weakest.land + 1}, {left} from left, {below} from below: it presses"
             f" {times(weakest.margin)} times as hard as the resin; {times(2.0)} are needed",
         )
     ]

@@ -6,7 +6,7 @@ from html import escape
 
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.contents import Grid, Part, Row, Sheet
-from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of, words_apart
 
 WIDE_MM = 92.0
 
@@ -87,7 +87,7 @@ def _picture(picture: Picture) -> str:
     drawn = "".join(
         _stroke(stroke, [on_paper(*p) for p in stroke.points]) for stroke in picture.strokes
     )
-    words = "".join(_word(word, on_paper(*word.at)) for word in picture.words)
+    words = "".join(_word(word, on_paper(*word.at)) for word in words_apart(picture, scale))
     told = "true size" if scale == 1 else f"1 : {scale:.3g}"
     caption = escape(picture.caption.format(scale=told))
     return (

@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from squeeze.show.paper import BAR_MM, PAPERS, PT_MM, draw_bar, font_for
 from squeeze.show.sheet.contents import Grid, Part, Row, Sheet
-from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of, words_apart
 
 MARGIN_MM, GUTTER_MM = 10.0, 5.0
 FOOT_MM = 24.0
@@ -302,7 +302,7 @@ def _draw_picture(canvas: Canvas, picture: Picture, x: float, y: float, look: Lo
     base = y - high / 2 - (y0 + y1) / 2 / scale
     for stroke in picture.strokes:
         _draw_stroke(canvas, stroke, left, base, scale)
-    for word in picture.words:
+    for word in words_apart(picture, scale):
         at = (
             left + word.at[0] / scale + word.shift_mm[0],
             base + word.at[1] / scale + word.shift_mm[1],

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -96,6 +97,48 @@ def scale_of(picture: Picture, wide_mm: float, high_mm: float) -> float:
     return next((scale for scale in SCALES if scale >= need), need)
 
 
+RING_MM = 1.8
+"""Half of what a ringed letter takes up on paper [mm]."""
+
+ASIDE = ((1.0, 0.0), (0.7, 0.7), (0.7, -0.7), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
+"""Where a letter goes that would lie on another: along its own shift and across it."""
+
+
+def words_apart(picture: Picture, scale: float) -> tuple[Word, ...]:
+    """Return the words of a picture, ringed ones moved where they would lie on others.
+
+    Parameters
+    ----------
+    picture : Picture
+    scale : float
+        How many mm of the block stand for one on paper.
+    """
+    taken = [(word, _on_paper(word, word.shift_mm, scale)) for word in picture.words]
+    made: list[Word] = []
+    for word in picture.words:
+        others = [at for each, at in taken if not each.ringed]
+        others += [_on_paper(each, each.shift_mm, scale) for each in made if each.ringed]
+        if not word.ringed or word.shift_mm == (0.0, 0.0):
+            made.append(word)
+            continue
+        a, b = word.shift_mm
+        shifts = [
+            (far * (i * a - j * b), far * (i * b + j * a)) for far in (1.0, 1.7) for i, j in ASIDE
+        ]
+        room = [
+            min((math.dist(_on_paper(word, shift, scale), at) for at in others), default=math.inf)
+            for shift in shifts
+        ]
+        best = next((n for n, free in enumerate(room) if free >= 2 * RING_MM), None)
+        best = max(range(len(room)), key=room.__getitem__) if best is None else best
+        made.append(replace(word, shift_mm=shifts[best]))
+    return tuple(made)
+
+
+def _on_paper(word: Word, shift: XY, scale: float) -> XY:
+    return word.at[0] / scale + shift[0], word.at[1] / scale + shift[1]
+
+
 def _ring(loop: Loop) -> tuple[XY, ...]:
     return tuple((float(x), float(y)) for x, y in loop.points(0.05))
 
@@ -131,7 +174,7 @@ def cut_picture(section: Section, knife: tuple[tuple[KnifePoint, ...], ...]) -> 
     ]
     for points in knife:
         words += [Word(p.letter, p.at, True, _aside(p.at, section)) for p in points]
-    caption = "Seen from the block's start, {scale}. Measure from 0, along the left and lower edge."
+    caption = "Seen from the block's start, {scale}. Measure from 0: the left and the lower side."
     return Picture(caption, tuple(strokes), tuple(words), _box(section), 7.0)
 
 

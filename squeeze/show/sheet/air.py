@@ -1,0 +1,94 @@
+"""The rows of a bench sheet on sprues, vents and caught air."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from squeeze.mold import Mold, section_of
+from squeeze.show.sheet.parts import Part, Row, Unit
+from squeeze.show.text.air import MOST_POCKETS, say_left, say_tilt, say_vent, say_volume
+from squeeze.verdict.air.pockets import Air
+from squeeze.verdict.air.void import XYZ
+
+MOST_PLACES = 6
+"""Places that a row lists; of more it says how many there are."""
+
+
+def channels(mold: Mold, air: Air, unit: Unit) -> list[Part]:
+    """Return where sprues and vents stand, from two edges of the block, and how high they are.
+
+    Parameters
+    ----------
+    mold : Mold
+    air : Air
+    unit : Unit
+    """
+    if not mold.cavity:
+        return []
+    parts: list[Part] = []
+    sprue, resin = mold.sprue, mold.resin
+    size = ""
+    if sprue is not None:
+        size = f"{unit.say(sprue.diameter_mm)} across, {unit.say(sprue.height_mm)} high; "
+    elif resin is not None and resin.head_mm is not None:
+        size = f"up to {unit.say(resin.head_mm)} of resin (see Head); "
+    many = "Sprue" if len(air.sprues_mm) == 1 else "Sprues"
+    parts.append(Row(many, size + _places(mold, air.sprues_mm, unit)))
+    vents = [pocket for pocket in air.pockets if pocket.kind == "high point"]
+    where = "high points of the cavity as it is poured"
+    if not vents:
+        parts.append(Row("Vents", f"none needed: the sprue stands on the {where}"))
+    else:
+        for k, pocket in enumerate(vents[:MOST_POCKETS]):
+            said = _places(mold, [pocket.at_mm], unit) + say_vent(pocket)
+            parts.append(Row("Vents" if k == 0 else "", said))
+    return parts
+
+
+def _places(mold: Mold, places: Sequence[XYZ], unit: Unit) -> str:
+    """Return places from two edges and along the block; those in a row share their words.
+
+    Places are as true as the grid they were found on, so they are given to a mm.
+    """
+    x0, y0, _, _ = section_of(mold).outline.polygon.bounds
+    rows: dict[tuple[str, str], list[float]] = {}
+    for x, y, along in places:
+        below_and_along = unit.bare(round(y - y0)), unit.say(round(along))
+        rows.setdefault(below_and_along, []).append(round(x - x0))
+    told = [
+        f"{', '.join(map(unit.bare, sorted(lefts)))} from left, {below} from below, {along} along"
+        for (below, along), lefts in list(rows.items())[:MOST_PLACES]
+    ]
+    if len(rows) > MOST_PLACES:
+        told.append(f"and {len(rows) - MOST_PLACES} rows more")
+    return "; ".join(told)
+
+
+def caught_air(mold: Mold, air: Air, unit: Unit) -> list[Part]:
+    """Return how much air is caught where, and the tilt or the sprue that lets it out.
+
+    Parameters
+    ----------
+    mold : Mold
+    air : Air
+    unit : Unit
+    """
+    if not mold.cavity:
+        return []
+    if not air.pockets:
+        return [Row("Air", "no place keeps any")]
+    parts: list[Part] = []
+    for pocket in air.pockets[:MOST_POCKETS]:
+        left = "" if pocket.in_pot_mm3 is None else f", {say_volume(pocket.in_pot_mm3)} in the pot"
+        at = _places(mold, [pocket.at_mm], unit)
+        why = " behind a thin neck" if pocket.kind == "neck" else ""
+        said = f"{say_volume(pocket.volume_mm3)} caught{why} in {pocket.cavity}{left}: {at}"
+        parts.append(Row("Air" if not parts else "", said))
+    if len(air.pockets) > MOST_POCKETS:
+        parts.append(Row("", f"{len(air.pockets) - MOST_POCKETS} more places, smaller ones"))
+    if air.tilt is not None:
+        parts.append(Row("Tilt", say_tilt(air.tilt)))
+    if air.other_sprue is not None:
+        at = _places(mold, [air.other_sprue.at_mm], unit)
+        parts.append(Row("Other sprue", f"{at}: keeps {say_left(air.other_sprue.volume_mm3)}"))
+    return parts

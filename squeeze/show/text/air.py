@@ -1,0 +1,85 @@
+"""Where air is caught, in plain sentences."""
+
+from __future__ import annotations
+
+from squeeze.verdict.air.pockets import Air, Pocket
+from squeeze.verdict.air.remedy import Tilt
+
+MOST_POCKETS = 3
+
+
+def say_air(air: Air) -> list[str]:
+    """Return the sentences on caught air; places are x and y in the section, and along the block.
+
+    Parameters
+    ----------
+    air : Air
+    """
+    if not air.sprues_mm:
+        return []
+    at = _place(air.sprues_mm[0])
+    sprue = f"the sprue at {at}" if len(air.sprues_mm) == 1 else _several(air)
+    if not air.pockets:
+        return [f"No place keeps air, with {sprue}."]
+    said = [
+        f"{say_volume(pocket.volume_mm3)} of air stays{_behind(pocket)} in '{pocket.cavity}', with"
+        f" {sprue}. Vent: {_place(pocket.at_mm)}{say_vent(pocket)}."
+        for pocket in air.pockets[:MOST_POCKETS]
+    ]
+    if len(air.pockets) > MOST_POCKETS:
+        said.append(f"{len(air.pockets) - MOST_POCKETS} more places keep air, smaller ones.")
+    if air.tilt is not None:
+        said.append(f"Tilted {say_tilt(air.tilt)}.")
+    if air.other_sprue is not None:
+        other = air.other_sprue
+        said.append(f"With a sprue at {_place(other.at_mm)} it keeps {say_left(other.volume_mm3)}.")
+    return said
+
+
+def _several(air: Air) -> str:
+    return f"{len(air.sprues_mm)} sprues, the first at {_place(air.sprues_mm[0])}"
+
+
+def _behind(pocket: Pocket) -> str:
+    return " behind a thin neck" if pocket.kind == "neck" else ""
+
+
+def _place(at: tuple[float, float, float]) -> str:
+    x, y, along = at
+    return f"({x:.1f}, {y:.1f}), {along:.1f} mm along"
+
+
+def say_vent(pocket: Pocket) -> str:
+    """Return what a vent straight up from a pocket would meet; empty where nothing."""
+    crossed = f"; straight up it crosses {', '.join(pocket.crosses)}" if pocket.crosses else ""
+    through = f"; straight up it runs into {', '.join(pocket.through)}" if pocket.through else ""
+    return crossed + through
+
+
+def say_volume(mm3: float) -> str:
+    """Return a volume as it is said at the bench.
+
+    Examples
+    --------
+    >>> say_volume(2340.0), say_volume(12.0)
+    ('2.3 cm3', '12 mm3')
+    """
+    return f"{mm3 / 1000:.1f} cm3" if mm3 >= 100 else f"{mm3:.0f} mm3"
+
+
+def say_left(mm3: float) -> str:
+    """Return how much air is left; what is under 1 mm3 is none."""
+    return say_volume(mm3) if mm3 >= 1 else "no air"
+
+
+def say_tilt(tilt: Tilt) -> str:
+    """Return how far to tilt a block, and the air that this leaves."""
+    told = [
+        f"{abs(angle):.0f} degrees {way}"
+        for angle, way in (
+            (tilt.about_length_deg, "to the left" if tilt.about_length_deg < 0 else "to the right"),
+            (tilt.end_up_deg, "its far end up" if tilt.end_up_deg > 0 else "its start up"),
+        )
+        if angle
+    ]
+    return f"{' and '.join(told)} it keeps {say_left(tilt.volume_mm3)}"
