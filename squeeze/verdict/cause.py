@@ -20,6 +20,7 @@ from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing, Land
 from squeeze.verdict.cradle import cradle_notes
+from squeeze.verdict.grade import gapes
 from squeeze.verdict.place import land_ends, side_of
 from squeeze.verdict.remarks import NOTHING
 from squeeze.verdict.seal.barrier import MARGIN, Seal
@@ -81,9 +82,11 @@ def causes_of(
     found = [
         *_pull(closing, mold, inches),
         *_gaps(closing, lands, inches),
-        *_weak(closing, seal, lands, mold),
-        *_starved(closing),
-        *_shape(closing, lands, inches),
+        *sorted(
+            (*_weak(closing, seal, lands, mold), *_starved(closing)),
+            key=lambda cause: cause.kind == "weak" and not _lifted(closing, lands),
+        ),
+        *_shape(closing, lands, mold, inches),
         *_pried(closing),
     ]
     return tuple(found)
@@ -155,6 +158,7 @@ def _weak(
 ) -> Iterator[Cause]:
     loads = closing.loads
     clamp, lifts = 2 * loads.tension_n_per_mm, resin_lifts(closing, lands)
+    most = lifts if lands else max(lifts, _between_faces(closing))
     if loads.tension_n_per_mm == 0 or loads.is_pushed:
         return
     top = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
@@ -162,14 +166,22 @@ def _weak(
     softly = solved and any(
         leak.barrier_kpa > NOTHING * top and leak.barrier_kpa > 0 for leak in seal.leaks
     )
-    if clamp >= MARGIN * lifts and not softly:
+    if clamp >= MARGIN * most and not softly:
         return
-    if clamp < 2 * MARGIN * lifts:
+    if clamp < 2 * MARGIN * most:
+        if clamp <= lifts:
+            resin = f"and the resin pushes them apart with {lifts:.2g} N/mm"
+        elif most > lifts:
+            resin = (
+                f"the resin pushes them apart with {lifts:.2g} N/mm in the cavities, and with"
+                f" {most:.2g} N/mm once it is between the faces"
+            )
+        else:
+            resin = f"the resin takes {lifts:.2g} N/mm of that, and too little is left on the faces"
         yield Cause(
             "weak",
             f"The bands are too weak against the resin: they press the halves together with"
-            f" {clamp:.2g} N per mm of length, and the resin pushes them apart with"
-            f" {lifts:.2g} N/mm.",
+            f" {clamp:.2g} N per mm of length, {resin}.",
             _stronger(closing, seal, mold),
         )
         return
@@ -180,6 +192,11 @@ def _weak(
         f" {pressure(seal.needed_kpa)} is needed.",
         _stronger(closing, seal, mold),
     )
+
+
+def _lifted(closing: Closing, lands: Sequence[Land]) -> bool:
+    """Return whether the resin alone outweighs the bands, whatever a cradle keeps of their pull."""
+    return 2 * closing.loads.tension_n_per_mm <= resin_lifts(closing, lands)
 
 
 def resin_lifts(closing: Closing, lands: Sequence[Land] = ()) -> float:
@@ -206,6 +223,27 @@ def resin_lifts(closing: Closing, lands: Sequence[Land] = ()) -> float:
     return p * max(found)
 
 
+def _between_faces(closing: Closing) -> float:
+    """Return what the resin pushes with once it is all along a cut, cavities included [N/mm]."""
+    if not closing.loads.enters_cuts:
+        return 0.0
+    return closing.loads.cavity_mpa * max(
+        (_along(closing, cut) for cut in _cuts(closing)), default=0.0
+    )
+
+
+def _cuts(closing: Closing) -> set[str]:
+    return {land.cut for land in closing.lands}
+
+
+def _along(closing: Closing, cut: str) -> float:
+    """Return how far a cut reaches from end to end [mm]."""
+    own = [land for land in closing.lands if land.cut == cut]
+    along = _direction(max(own, key=lambda land: land.length_mm))
+    places = np.concatenate([np.column_stack([land.x_mm, land.y_mm]) for land in own])
+    return float(np.ptp(places @ along))
+
+
 def _wide(points: np.ndarray) -> float:
     return float(max(np.ptp(points, axis=0)))
 
@@ -219,9 +257,10 @@ def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
     """Say roughly how much more pull is needed: pressures grow with the pull, less the resin's."""
     resin = seal.needed_kpa / MARGIN
     least = min((leak.barrier_kpa for leak in seal.leaks), default=0.0)
-    if not closing.outcome.has_answer:
-        lifts = resin_lifts(closing)
-        times = MARGIN * lifts / (2 * closing.loads.tension_n_per_mm)
+    if not closing.outcome.has_answer or gapes(closing):
+        faces = max((_along(closing, cut) for cut in _cuts(closing)), default=0.0)
+        needed = seal.needed_kpa / 1000 * faces + resin_lifts(closing)
+        times = needed / (2 * closing.loads.tension_n_per_mm)
     else:
         times = (seal.needed_kpa + resin) / (least + resin)
     times = 1.1 * max(times, 1.1)
@@ -245,13 +284,15 @@ def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
 
 
 def _starved(closing: Closing) -> Iterator[Cause]:
-    for text in cradle_notes(closing):
-        if text.startswith("The joint"):
-            why = text.split(";")[0] + "."
-            yield Cause("starved", why, "Leave a gap between the cradle's pieces.")
+    joints = [text for text in cradle_notes(closing) if text.startswith("The joint")]
+    for text in joints[:1]:
+        why = text.split(";")[0] + "."
+        yield Cause("starved", why, "Leave a gap between the cradle's pieces.")
 
 
-def _shape(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Cause]:
+def _shape(
+    closing: Closing, lands: Sequence[Land], mold: Mold | None, inches: bool
+) -> Iterator[Cause]:
     section = closing.section
     gaping = [land for land in lands if land.largest_gap_mm > 0]
     if not gaping or closing.loads.tension_n_per_mm == 0:
@@ -270,7 +311,7 @@ def _shape(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Ca
         yield Cause(
             "corners",
             "The bands push only at the corners, and the block bends open between them.",
-            "Bevel or round the corners, or put round-backed boards under the bands.",
+            _rounder(mold),
         )
     else:
         yield Cause(
@@ -278,6 +319,13 @@ def _shape(closing: Closing, lands: Sequence[Land], inches: bool) -> Iterator[Ca
             "The shape of block and cavity leaves the cut open there.",
             "Move the cut, change the outline, or use a stiffer cradle.",
         )
+
+
+def _rounder(mold: Mold | None) -> str:
+    """Say how to spread a push that comes at the corners alone."""
+    beveled = mold is not None and mold.block.bevel_mm > 0
+    corners = "Round the corners, or bevel them more" if beveled else "Bevel or round the corners"
+    return f"{corners}, or put round-backed boards under the bands."
 
 
 def straight_share(section: Section) -> float:

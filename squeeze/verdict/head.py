@@ -35,7 +35,7 @@ from squeeze.verdict.place import land_ends, where_on, widest_place
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
-from squeeze.verdict.unheld import say_unheld
+from squeeze.verdict.unheld import only_cradles, say_unheld
 from squeeze.verdict.words import (
     MM_PER_INCH,
     in_inches,
@@ -289,10 +289,17 @@ def _apart(closing: Closing, causes: Sequence[Cause], inches: bool) -> tuple[str
     if causes:
         return f"{_small(causes[0].why)} {what}", causes[0].do
     if resin_lifts(closing) > 0:
-        what += " The resin pushes on it."
+        what += " The resin pushes them apart."
+    if not closing.outcome.has_answer and only_cradles(closing):
+        return _small(what), DRAGGED if closing.loads.grips else SLIDES
     return _small(
         what
     ), closing.outcome.remedy or "Press the pieces together with bands or a clamp."
+
+
+DRAGGED = "Let the bands slide on the cradle's backs, or give its seats more friction."
+SLIDES = "Give the cradle's seats friction, so that its pieces do not slide round the block."
+"""What to do where nothing but pieces of a cradle is loose, with bands that rub and without."""
 
 
 def _gap(land: Land, closing: Closing, inches: bool) -> str:

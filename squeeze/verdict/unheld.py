@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from shapely.geometry import Point
 
 from squeeze.mold.section.records import CradlePiece
-from squeeze.solve.closing import Piece
+from squeeze.solve.closing import Closing, Piece
 from squeeze.verdict.words import place
 
 _DIRECTIONS = (
@@ -34,11 +34,25 @@ def say_unheld(
     return f"{said[0].upper()}{said[1:]}."
 
 
-def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:
+def only_cradles(closing: Closing) -> bool:
+    """Return whether all pieces that nothing holds are pieces of a cradle."""
+    found = [piece for piece in closing.trust.pieces if piece.goes is not None]
+    return bool(found) and all(_cradle(p, closing.section.cradles) is not None for p in found)
+
+
+def _cradle(piece: Piece, cradles: Sequence[CradlePiece]) -> CradlePiece | None:
+    """Return the cradle piece that a piece of the section is; None where it is rubber."""
     for cradle in cradles:  # the middle of its nodes, so an area that fits is asked for as well
         close = abs(cradle.loop.area - piece.area_mm2) < 0.02 * piece.area_mm2
         if close and cradle.loop.polygon.convex_hull.covers(Point(piece.middle_mm)):
-            return f"the cradle piece '{cradle.name}' is held by nothing and will {_motion(piece)}"
+            return cradle
+    return None
+
+
+def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:
+    cradle = _cradle(piece, cradles)
+    if cradle is not None:
+        return f"the cradle piece '{cradle.name}' is held by nothing and will {_motion(piece)}"
     x, y = (place(v, inches) for v in piece.middle_mm)
     return f"the piece round x = {x}, y = {y} is held by nothing and will {_motion(piece)}"
 
