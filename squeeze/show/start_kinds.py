@@ -84,8 +84,8 @@ name = "middle"
 path_mm = [[-30, 0], [30, 0]]
 FACES
 [[band]]
-stock = "32"                  # stretched to about 1.2 times round a small block is too little
-count = 10
+stock = "30"                  # short ones: a band should be stretched 1.5 to 3 times
+count = 8
 """,
     "egg": """\
 length_mm = 90                # length of the block, along the egg
@@ -105,8 +105,8 @@ name = "through the egg"
 path_mm = [[-33, 0], [33, 0]]
 FACES
 [[band]]
-stock = "32"
-count = 8
+stock = "31"                  # short ones: a band should be stretched 1.5 to 3 times
+count = 4
 """,
     "figurine": """\
 length_mm = 130               # height of the block
@@ -125,8 +125,8 @@ path_mm = [[-40, 0], [-31, 0], [-28, 5], [-24, 5], [-21, 0], [21, 0], [24, 5], [
 [40, 0]]
 FACES
 [[band]]
-stock = "64"
-count = 10
+stock = "62"
+count = 8
 """,
     "round": """\
 length_mm = 120
@@ -145,8 +145,8 @@ name = "hinge"
 path_mm = [[-35, 0], [20, 0]]
 FACES
 [[band]]
-stock = "33"
-count = 10
+stock = "31"
+count = 6
 """,
 }
 

@@ -32,6 +32,7 @@ from squeeze.verdict.grade import (
     grade_of,
 )
 from squeeze.verdict.place import land_ends, where_on, widest_place
+from squeeze.verdict.remarks import several_states, states_apart
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.short_cuts import ShortCut, short_cuts
 from squeeze.verdict.uncertainty import Uncertainty, in_common
@@ -132,7 +133,7 @@ def head_of(
     brief = f"{grade}: {brief or say}"
     if pot:
         whole, do = f"{whole} {pot[0].why}", f"{pot[0].do}{'' if grade in GOOD else f' {do}'}"
-    doubt = _unconfirmed(closing)
+    doubt = " ".join(filter(None, (_unconfirmed(closing), _other_states(closing))))
     good = grade in GOOD and not pot and not doubt
     if good and _step(closing) >= STEP_FELT_MM:
         good, do = False, "The faces slide on each other: give the cut a key, or faces that grip."
@@ -323,6 +324,18 @@ def _unconfirmed(closing: Closing) -> str:
     return (
         f"Not sure: at large deformation the calculation {reached(how.share)}. {how.outcome.cause}"
     )
+
+
+STATES_APART = 0.05
+"""Share of the largest pressure by which other states of friction differ before the head says so; a
+judgement. Gaps count from `HAIRLINE_MM` on."""
+
+
+def _other_states(closing: Closing) -> str:
+    """Say that the faces can rest otherwise, where that shows; else nothing."""
+    gap_mm, kpa = states_apart(closing)
+    top = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
+    return several_states(closing) if gap_mm >= HAIRLINE_MM or kpa > STATES_APART * top else ""
 
 
 def _with_variations(head: Head, varied: Uncertainty, inches: bool) -> Head:

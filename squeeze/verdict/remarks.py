@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from squeeze.solve.closing import Closing, Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.seal.barrier import Seal
@@ -44,7 +46,7 @@ def closing_remarks(closing: Closing, seal: Seal, inches: bool = False) -> tuple
         *deformation_lines(closing, inches),
         *_shape(closing, seal),
         *_pried(closing),
-        *_several(closing),
+        *filter(None, [several_states(closing)]),
         *_strain(closing, inches),
     )
 
@@ -123,10 +125,29 @@ def _pried(closing: Closing) -> list[str]:
     ]
 
 
-def _several(closing: Closing) -> list[str]:
+def several_states(closing: Closing) -> str:
+    """Say how far other states of friction differ from the one that the figures are of.
+
+    Empty where there is one state only.
+    """
     if closing.outcome is not Outcome.NOT_UNIQUE:
-        return []
-    return [f"{closing.outcome.cause} The figures are for the state they reach as the bands go on."]
+        return ""
+    gap, kpa = states_apart(closing)
+    by = f"by up to {length(gap)} in gaps and {pressure(kpa)} in pressures" if kpa or gap else ""
+    others = f" Others that were found differ {by}." if by else ""
+    return (
+        f"{closing.outcome.cause} The figures are for the state they reach as the bands go"
+        f" on.{others}"
+    )
+
+
+def states_apart(closing: Closing) -> tuple[float, float]:
+    """Return how far other states are from that of the answer: gaps [mm], pressures [kPa]."""
+    gaps, pressures = [0.0], [0.0]
+    for land, found in zip(closing.lands, closing.ranges, strict=False):
+        gaps.append(float(np.abs(found.gap_mm - land.gap_mm).max()))
+        pressures.append(float(np.abs(found.pressure_kpa - land.pressure_kpa).max()))
+    return max(gaps), max(pressures)
 
 
 def _strain(closing: Closing, inches: bool) -> list[str]:

@@ -8,6 +8,7 @@ import squeeze
 from squeeze.mold import parse
 from squeeze.show.start import start
 from squeeze.show.start_kinds import KINDS
+from squeeze.verdict.head import NOTHING_TO_MEND
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -30,3 +31,4 @@ def test_each_kind_is_good(kind):
     mold = parse(start(f"A mold of {kind}", kind))
     head = squeeze.judge(squeeze.close(mold, check=False), mold=mold).head
     assert head.good, head
+    assert head.do == NOTHING_TO_MEND  # no band is stretched too little or too much

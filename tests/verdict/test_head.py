@@ -9,6 +9,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
+from squeeze.solve.closing import LandRange
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.grade import GOOD
@@ -195,3 +196,55 @@ def test_of_places_that_gape_alike_the_first_is_named():
     wider = middle.gap_mm.copy()
     wider[-1] *= 1.1
     assert widest_place([replace(middle, gap_mm=wider)])[1] == len(wider) - 1
+
+
+def test_other_states_of_friction_are_told_with_how_far_they_are(closed):
+    """The head says so where it shows; a pinch less is left to the remarks."""
+    far = several(closed, gap_mm=0.07)
+    found = judge(far)
+    assert not found.head.good
+    assert "rest in more than one state" in found.head.sure
+    assert "differ by up to 0.07 mm in gaps" in found.head.sure
+    near = judge(several(closed, gap_mm=0.001))
+    assert near.head.good
+    assert near.head.sure == ""
+    assert any("differ by up to under 0.01 mm in gaps" in line for line in near.advice)
+
+
+def several(closing, gap_mm):
+    """Return a closing with another state, in which every land stands open by that much more."""
+    ranges = tuple(
+        LandRange(
+            land.cut,
+            land.land,
+            np.array([land.pressure_kpa, land.pressure_kpa]),
+            np.array([land.gap_mm, land.gap_mm + gap_mm]),
+        )
+        for land in closing.lands
+    )
+    trust = replace(closing.trust, outcome=Outcome.NOT_UNIQUE)
+    return replace(closing, trust=trust, ranges=ranges)
+
+
+def test_friction_that_decides_is_told_for_slippery_and_for_gripping_faces():
+    mold = squeeze.mold_of(BLOCK)
+    block = squeeze.Block(mold, 0.5)
+    closing = block.close(check=False)
+    varied = squeeze.uncertainty(block, closing)
+    given = varied.given
+    open_ = replace(given, values=given.values | {"grade": "Leaks", "largest_gap_mm": 0.4})
+    shut = replace(given, values=given.values | {"grade": "Leaks", "largest_gap_mm": 0.0})
+
+    def said(low, high):
+        sides = {"low": low, "high": high}
+        each = tuple(replace(v, figures=sides[v.friction]) for v in varied.variations)
+        return judge(closing, mold=mold, varied=replace(varied, variations=each)).head.sure
+
+    assert said(open_, given) == (
+        "Friction decides: it leaks when the faces are slippery (release agent, talc); it is clean"
+        " when they grip (clean, dry faces)."
+    )
+    assert said(given, open_).startswith("Friction decides: it is clean when the faces are slip")
+    assert "Friction decides" not in said(open_, open_)
+    flashes = replace(given, values=given.values | {"grade": "Flash", "largest_gap_mm": 0.4})
+    assert "it is shut, but not sealed, when they grip" in said(flashes, shut)

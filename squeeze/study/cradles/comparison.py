@@ -231,7 +231,8 @@ def _rows(
         except BadInput as error:  # clamps that do not stand against each other
             yield _row_not_made(candidate, pull, error)
             continue
-        yield _row(given, pull, closing)
+        own = candidate.name == BARE and pull == loads.tension_n_per_mm
+        yield _row(given, pull, closing, mold if own else None)
 
 
 def _row_not_made(candidate: CradleCandidate, pull: float, error: BadInput) -> CradleRow:
@@ -239,8 +240,9 @@ def _row_not_made(candidate: CradleCandidate, pull: float, error: BadInput) -> C
     return CradleRow(candidate.name, pull, None, None, fault, candidate.data, candidate.yardstick)
 
 
-def _row(candidate: CradleCandidate, pull: float, closing: Closing) -> CradleRow:
-    verdict = judge(closing)
+def _row(candidate: CradleCandidate, pull: float, closing: Closing, mold: Mold | None) -> CradleRow:
+    """Return a row; its head names the mold's own bands where a mold is given."""
+    verdict = judge(closing, mold=mold)
     fault = None if closing.outcome.has_answer else verdict.say
     clamp = 2 * pull * float(candidate.data["length_mm"]) if candidate.clamped else None
     return CradleRow(

@@ -26,7 +26,6 @@ from squeeze.verdict.advice.rubber_cost import RubberCost, costs
 from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.figures import Figures
 from squeeze.verdict.seal.barrier import seal_of
-from squeeze.verdict.section_verdict import say_unreached
 from squeeze.verdict.short_cuts import short_cuts
 
 LEAST_WALL_MM = 10.0
@@ -35,6 +34,10 @@ judgement."""
 
 UNPRESSED = (
     "Nothing presses the block together, so there is nothing to compare: put bands on first."
+)
+
+SHUT = (
+    "No other change was tried: bands, cradles and outlines do not open a block that no cut opens."
 )
 
 STATIONS = "Only the section that the file begins with was tried, not its stations."
@@ -113,7 +116,7 @@ def advise(
     seal = seal_of(now.closing)
     if seal.unreached or seal.locked:
         counts = trials.tried, trials.refused
-        said = (say_unreached(seal.unreached + seal.locked),)
+        said = (SHUT,)
         carried = _carried_on(now, trials)
         return Advice(now.figures, carried, said, costs(mold), wall, *counts)
     leaky = {
