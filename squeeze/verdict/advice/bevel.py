@@ -16,7 +16,7 @@ from squeeze.verdict.advice.bisection import boundary
 from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_block
 from squeeze.verdict.advice.rubber_cost import wall_mm
-from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reaches_aim, wanted
 from squeeze.verdict.words import length
 
 STEP_MM = 0.5
@@ -108,7 +108,7 @@ def least_bevel(now: Trial, low: float, high: float, trials: Trials) -> Trial | 
             words = f"bevel of {bevel:g} mm"
             tried[bevel] = trials.try_out(lambda: beveled(mold, bevel), words)
         trial = tried[bevel]
-        return reached(now, trial)
+        return reaches_aim(now, trial)
 
     grid = np.linspace(low, high, GRID + 1)[1:]
     first = next((k for k, bevel in enumerate(grid) if seals(float(bevel))), None)
@@ -116,5 +116,5 @@ def least_bevel(now: Trial, low: float, high: float, trials: Trials) -> Trial | 
         return None
     below = low if first == 0 else float(grid[first - 1])
     boundary(seals, below, float(grid[first]), STEP_MM / 2)
-    good = [b for b, trial in tried.items() if reached(now, trial)]
+    good = [b for b, trial in tried.items() if reaches_aim(now, trial)]
     return tried[min(good)]

@@ -13,7 +13,7 @@ from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_tables
-from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reaches_aim, wanted
 
 MATERIAL = "plywood"
 THICKNESS_MM = 18.0
@@ -40,7 +40,7 @@ def advise_cradle(now: Trial, trials: Trials) -> tuple[list[Change], list[str]]:
     best = None
     for say, tables in cradles(mold):
         trial = trials.try_out(partial(_with, mold, tables), say[0].lower() + say[1:])
-        if trial is not None and reached(now, trial):
+        if trial is not None and reaches_aim(now, trial):
             return [change_of("cradle", say, now, trial)], []
         if trial is not None and (best is None or _less(trial, best[1])):
             best = (say, trial)

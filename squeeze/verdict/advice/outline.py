@@ -19,7 +19,7 @@ from squeeze.verdict.advice.changed_mold import (
     with_block,
     with_outline,
 )
-from squeeze.verdict.advice.trial import Trial, Trials, reached, wanted
+from squeeze.verdict.advice.trial import Trial, Trials, reaches_aim, wanted
 from squeeze.verdict.seal.barrier import MARGIN
 
 Candidate = tuple[str, Callable[[], Mold]]
@@ -64,7 +64,7 @@ def _first(
     """Return the first that seals and leaves the wall; they come from the least change on."""
     for words, make in candidates:
         trial = trials.try_out(make, words, least_wall)
-        if reached(now, trial):
+        if reaches_aim(now, trial):
             return trial
     return None
 
@@ -89,7 +89,7 @@ def _least_round(mold: Mold, trials: Trials, least_wall: float, now: Trial) -> T
     low, found = None, None
     for wall in _round_walls(mold, least_wall):
         found = at(wall)
-        if reached(now, found):
+        if reaches_aim(now, found):
             high = wall
             break
         low = wall
@@ -98,7 +98,7 @@ def _least_round(mold: Mold, trials: Trials, least_wall: float, now: Trial) -> T
     while low is not None and high - low > 1:
         middle = (low + high) // 2
         trial = at(middle)
-        if trial is not None and reached(now, trial) and trial.figures.margin > SPARE * MARGIN:
+        if trial is not None and reaches_aim(now, trial) and trial.figures.margin > SPARE * MARGIN:
             high, found = middle, trial
         else:
             low = middle

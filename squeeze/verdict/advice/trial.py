@@ -39,7 +39,7 @@ class Trial:
         return self.closing.trust
 
 
-def reached(now: Trial, then: Trial | None) -> bool:
+def reaches_aim(now: Trial, then: Trial | None) -> bool:
     """Return whether a trial gets what is wanted of a change; none does not."""
     return then is not None and reaches(now.figures, then.figures)
 
