@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+import shapely
+
 from squeeze.design.models import Models, trimmed
 from squeeze.mold import Mold, dict_of
 from squeeze.mold.shapes.outline import loop_of
@@ -35,6 +38,28 @@ class Cradle:
         """What it is called."""
         where = " and ".join(self.sides) if len(self.sides) < 4 else "on all four sides"
         return f"round-backed boards {where}"
+
+    def way_mm(self, width_mm: float, height_mm: float, bevel_mm: float, rise_mm: float) -> float:
+        """Return about how long a band is round a block with the boards on it [mm].
+
+        Parameters
+        ----------
+        width_mm, height_mm, bevel_mm : float
+            Of the block.
+        rise_mm : float
+            Of the boards' backs.
+        """
+        half = np.array([width_mm, height_mm]) / 2
+        t = np.linspace(-1.0, 1.0, 17)
+        points = [half * (sx, sy) for sx in (-1, 1) for sy in (-1, 1)] if not bevel_mm else []
+        for axis, sign in (("left", -1), ("right", 1), ("bottom", -1), ("top", 1)):
+            across = 0 if axis in ("left", "right") else 1
+            at = np.zeros((len(t), 2))
+            at[:, 1 - across] = t * (half[1 - across] - bevel_mm)
+            thick = BOARD_MM + rise_mm * (1 - t**2) if axis in self.sides else 0.0
+            at[:, across] = sign * (half[across] + thick)
+            points += list(at)
+        return float(shapely.MultiPoint(points).convex_hull.length)
 
     def tables(self, rise_mm: float) -> list[dict[str, Any]]:
         """Return the tables of a mold file, for a rise of the backs."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from squeeze.design.answer import DesignFigures
-from squeeze.design.search import Draft, dominates, front
+from squeeze.design.drafts import Draft, dominates, front
 from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
 from squeeze.mold import Mold
 from squeeze.mold.tables.design import DesignTable
@@ -49,7 +49,7 @@ def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:
     """Return the blocks worth computing in full, the most promising first.
 
     The best of the kinds that cost least, then what is best in one figure, then the best of the
-    other kinds, then all the rest of the front.
+    other kinds, then all the rest of the front. What is like one before it comes last.
     """
     if not drafts:
         return []
@@ -68,10 +68,13 @@ def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:
     kinds = list(by_kind.values())
     named = [min(clean, key=key) for key in best_in]
     found: list[Draft] = []
+    like: list[Draft] = []
     for draft in (*kinds[:KINDS_FIRST], *named, *kinds[KINDS_FIRST:], *ahead):
-        if not any(draft is other for other in found):
-            found.append(draft)
-    return found
+        if any(draft is other for other in (*found, *like)):
+            continue
+        is_like = any(_are_alike(draft.data, draft, other.data, other) for other in found)
+        (like if is_like else found).append(draft)
+    return [*found, *like]
 
 
 def _order(draft: Draft, step_g: float) -> tuple[bool, float]:
@@ -104,10 +107,24 @@ def chosen(blocks: Sequence[Certified], most: int, step_g: float) -> list[Certif
 
 
 def _alike(a: Certified, b: Certified) -> bool:
-    if _built_as(a.draft.data) != _built_as(b.draft.data):
+    return _are_alike(a.draft.data, a.figures, b.draft.data, b.figures)
+
+
+def is_like_one(draft: Draft, blocks: Sequence[Certified]) -> bool:
+    """Return whether a block is like one that was computed in full."""
+    return any(_are_alike(draft.data, draft, b.draft.data, b.figures) for b in blocks)
+
+
+def _are_alike(
+    a_data: dict[str, Any],
+    a: Draft | DesignFigures,
+    b_data: dict[str, Any],
+    b: Draft | DesignFigures,
+) -> bool:
+    if _built_as(a_data) != _built_as(b_data):
         return False
-    rubber = abs(a.figures.rubber_g - b.figures.rubber_g) / max(b.figures.rubber_g, 1e-9)
-    return rubber <= ALIKE_RUBBER and abs(a.figures.bands - b.figures.bands) <= ALIKE_BANDS
+    rubber = abs(a.rubber_g - b.rubber_g) / max(b.rubber_g, 1e-9)
+    return rubber <= ALIKE_RUBBER and abs(a.bands - b.bands) <= ALIKE_BANDS
 
 
 def _built_as(data: dict[str, Any]) -> tuple[Any, ...]:

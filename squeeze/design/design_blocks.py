@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
-from squeeze.design.choose import Certified, chosen, order_of, to_certify, weight_of
+from squeeze.design.choose import Certified, chosen, is_like_one, order_of, to_certify, weight_of
+from squeeze.design.drafts import Draft
 from squeeze.design.family import Family, families
 from squeeze.design.jobs import (
     Job,
     certify_job,
-    found_of,
     how_cut,
     run_jobs,
-    search_job,
+    screen_job,
+    screened_of,
     solver_of,
     write_down,
 )
 from squeeze.design.limits import Limits, limits_of
 from squeeze.design.models import models_of
+from squeeze.design.more_bands import with_more_bands
 from squeeze.design.read import check_models, has_block
 from squeeze.design.refusal import refusal_of, relaxed
-from squeeze.design.screen import Unfit, bands_for
-from squeeze.design.search import Draft, Found
+from squeeze.design.screen import Screened, Unfit
+from squeeze.design.search import Search
 from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress, silent
@@ -34,6 +35,9 @@ from squeeze.study import CaseAnswer, CaseState, MemoryStore, Store
 
 FIRST, MORE, ROUNDS = 6, 3, 4
 """Blocks that are computed in full at first; more in each further round while too few hold."""
+
+AS_LONG = 15
+"""A block that is computed in full takes as long as so many on the coarse mesh."""
 
 OWN = "the block of the file"
 
@@ -97,13 +101,13 @@ def design_blocks(
     """
     check_models(mold)
     asked = _asked(mold, wishes)
-    search = _Search(asked, store or MemoryStore(), progress, on_best)
+    design = _Design(asked, store or MemoryStore(), progress, on_best)
     try:
         with solver_of(workers, scheduler) as solver:
-            search.run(solver)
+            design.run(solver)
     except KeyboardInterrupt:
-        return search.answer(is_complete=False)
-    return search.answer(is_complete=True)
+        return design.answer(is_complete=False)
+    return design.answer(is_complete=True)
 
 
 def _asked(mold: Mold, wishes: DesignTable | dict[str, Any] | None) -> Mold:
@@ -118,8 +122,8 @@ def _families(mold: Mold) -> list[Family]:
     return list(families(models_of(mold, has_block(mold)), limits_of(mold), how_cut(mold)))
 
 
-class _Search:
-    """A search under way: what it has found so far."""
+class _Design:
+    """A design under way: what it has found so far."""
 
     def __init__(
         self,
@@ -131,8 +135,8 @@ class _Search:
         self.mold, self.store, self.progress, self.on_best = mold, store, progress, on_best
         self.limits: Limits = limits_of(mold)
         self.wishes = self.limits.wishes
-        self.families = _families(mold)
-        self.found: dict[int, Found] = {}
+        self.search = Search(mold, self.limits, _families(mold))
+        self.jobs: list[Job] = []
         self.certified: list[Certified] = []
         self.failed: list[tuple[Draft, str]] = []
         self.given: DesignFigures | None = None
@@ -141,20 +145,13 @@ class _Search:
         self.lifted: dict[str, list[Draft]] = {}
 
     def run(self, solver: Any) -> None:
-        """Search all families, then compute the best in full, round by round."""
-        jobs = [search_job(self.mold, k, f.words) for k, f in enumerate(self.families)]
-        write_down(jobs, self.store)
-        for job, answer in run_jobs(jobs, self.store, solver):
-            number = job.data["number"]
-            if answer.state is CaseState.DONE:
-                self.found[number] = found_of(answer)
-            self._tell(f"{len(self.found)} of {len(jobs)} kinds of block searched")
+        """Search all kinds of block, then compute the best in full, round by round."""
+        self.search.run(partial(self._screen, solver))
         waiting = to_certify(self.drafts, self.step_g)
         for number in range(ROUNDS):
-            batch, waiting = (
-                waiting[: MORE if number else FIRST],
-                waiting[MORE if number else FIRST :],
-            )
+            waiting = [draft for draft in waiting if not is_like_one(draft, self.certified)]
+            size = MORE if number else FIRST
+            batch, waiting = waiting[:size], waiting[size:]
             if not batch or (number and len(self._chosen()) >= FEW):
                 break
             again = self._certify(solver, batch)
@@ -162,23 +159,39 @@ class _Search:
         if not self.certified:
             self._lift(solver)
 
+    def _screen(self, solver: Any, molds: Sequence[dict[str, Any]]) -> list[Screened | Unfit]:
+        """Screen blocks side by side; return what the coarse mesh says, in their own order."""
+        jobs = [screen_job(data, self.limits, "block on a coarse mesh") for data in molds]
+        self.jobs += jobs
+        write_down(self.jobs, self.store)
+        done: dict[str, Screened | Unfit] = {}
+        for job, answer in run_jobs(jobs, self.store, solver):
+            done[job.id] = screened_of(answer)
+            tried = self.search.tried + len(done)
+            self._tell(f"{tried} blocks tried, of {self.search.most} at most")
+        return [done[job.id] for job in jobs]
+
     def _lift(self, solver: Any) -> None:
         """Search once more with one limit lifted at a time, to say by how much it has to give."""
-        found = [self.found[k] for k in sorted(self.found)]
-        for reason, mold in relaxed(self.mold, found).items():
-            jobs = [search_job(mold, k, f.words) for k, f in enumerate(_families(mold))]
+        for reason, mold in relaxed(self.mold, self.search.found).items():
             self.progress("nothing fits; looking for the least change that would do")
-            done = {
-                job.data["number"]: found_of(answer).drafts
-                for job, answer in run_jobs(jobs, self.store, solver)
-                if answer.state is CaseState.DONE
-            }
-            self.lifted[reason] = [draft for k in sorted(done) for draft in done[k]]
+            limits = limits_of(mold)
+            search = Search(mold, limits, _families(mold))
+
+            def compute(
+                molds: Sequence[dict[str, Any]], limits: Limits = limits
+            ) -> list[Screened | Unfit]:
+                jobs = [screen_job(data, limits, "block with a limit lifted") for data in molds]
+                answers = {j.id: a for j, a in run_jobs(jobs, self.store, solver)}
+                return [screened_of(answers[job.id]) for job in jobs]
+
+            search.run(compute)
+            self.lifted[reason] = search.drafts
 
     @property
     def drafts(self) -> list[Draft]:
-        """All blocks that hold on the coarse mesh, family by family."""
-        return [draft for k in sorted(self.found) for draft in self.found[k].drafts]
+        """All blocks that hold on the coarse mesh, with their numbers of bands."""
+        return self.search.drafts
 
     @property
     def step_g(self) -> float:
@@ -211,7 +224,7 @@ class _Search:
                 continue
             if self._holds(block.figures):
                 self.certified.append(block)
-            elif not last and (more := self._with_more_bands(block)) is not None:
+            elif not last and (more := with_more_bands(block, self.limits)) is not None:
                 again.append(more)
             else:
                 self.failed.append((draft, "does not hold on the fine mesh or between the bands"))
@@ -243,26 +256,6 @@ class _Search:
     def _holds(self, figures: DesignFigures) -> bool:
         return figures.margin >= self.wishes.least_margin * (1 - 1e-9) and figures.seals_in == 12
 
-    def _with_more_bands(self, block: Certified) -> Draft | None:
-        """Return the block with as many bands as its margin asks for; None when there are not."""
-        table = block.draft.data["band"][0]
-        places = table.get("at_mm")
-        if not places or block.figures.margin <= 0:
-            return None
-        times = self.wishes.least_margin / block.figures.margin
-        count = max(len(places) + 1, math.ceil(1.03 * times * len(places)))
-        try:
-            known = bands_for(block.mold, self.limits)
-        except Unfit:
-            return None
-        bare = {key: value for key, value in table.items() if key != "at_mm"}
-        kind, most = next(((k, n) for k, n in known if k.table == bare), (None, 0))
-        if kind is None or count > most:
-            return None
-        data = block.draft.data | {"band": [kind.on_block(count, self.mold.length_mm)]}
-        more = count - len(places)
-        return replace(block.draft, data=data, bands=count, steps=block.draft.steps + more)
-
     def _note(self, block: Certified) -> None:
         if self.best is None or order_of(block, self.step_g) < order_of(self.best, self.step_g):
             self.best = block
@@ -272,8 +265,8 @@ class _Search:
                 self.on_best(Design(1, name, block.draft.kind, said, block.mold, block.figures))
 
     def _tell(self, what: str) -> None:
-        every = len(self.families) + FIRST
-        done = len(self.found) + min(self.count, FIRST)
+        every = self.search.most + FIRST * AS_LONG
+        done = self.search.tried + min(self.count, FIRST) * AS_LONG
         best = ""
         if self.best is not None:
             best = f"; best so far: {say_best(self.best)}"
@@ -288,7 +281,7 @@ class _Search:
     def answer(self, is_complete: bool) -> DesignAnswer:
         """Return the answer, as far as the search has come."""
         known = self._chosen()
-        found = [self.found[k] for k in sorted(self.found)]
+        found = self.search.found
         designs = tuple(
             Design(
                 k,

@@ -17,10 +17,16 @@ from numpy.typing import NDArray
 from squeeze.design.block_dict import Cradle, mold_dict
 from squeeze.design.limits import BandAtHand, Limits
 from squeeze.design.models import Models, arrangements, moved, with_free_cuts
-from squeeze.design.outlines import UNIT_MM, OutlineKind, block_of, kinds_of, middle_for, scale_for
+from squeeze.design.outlines import (
+    UNIT_MM,
+    OutlineKind,
+    block_of,
+    kinds_of,
+    middle_for,
+    scale_for,
+    unit_way,
+)
 from squeeze.mold import Mold
-from squeeze.mold.shapes.outline import loop_of
-from squeeze.mold.tables.shape import BlockTable
 
 Array = NDArray[np.float64]
 
@@ -105,6 +111,32 @@ class Family:
             return min(0.35, own), max(1.0, min(1 / 0.35, own)) if own <= 1 else 1 / 0.35
         return min(0.4, own), max(1.0, own) if own <= 1 else max(2.5, own)
 
+    def placed(self, at: Point, wrap_mm: float, step_mm: float) -> tuple[dict[str, Any], Array]:
+        """Return the table of the block at a place, and its middle as the models stand [mm].
+
+        Parameters
+        ----------
+        at : Point
+        wrap_mm : float
+            Least way round the block [mm].
+        step_mm : float
+            Sizes are multiples of this [mm].
+        """
+        low, high = self.aspects()
+        aspect = low * (high / low) ** at.aspect if self.kind.has_height else 1.0
+        share = LIGHT_SHARE if self.cradle else at.corner * self.kind.most_share
+        middle = middle_for(self.kind, self.points, at.wall_mm, aspect, share)
+        off = (at.offset - 0.5) * float(np.ptp(self.points, axis=0).max() + 2 * at.wall_mm)
+        middle = middle + off * self._across()
+        size = scale_for(self.kind, self.points - middle, at.wall_mm, aspect, share)
+        size = max(size, wrap_mm / unit_way(self.kind, aspect, share))
+        block = block_of(self.kind, size * UNIT_MM, aspect, share, step_mm)
+        return block, middle
+
+    def rise_mm(self, at: Point, width_mm: float) -> float:
+        """Return the rise of the boards' backs on a block of a width."""
+        return max(0.5, at.corner * MOST_RISE * width_mm)
+
     def data(self, base: Mold, at: Point, wrap_mm: float, step_mm: float) -> dict[str, Any]:
         """Return the mold at a place, with a way round of at least `wrap_mm`, without bands.
 
@@ -116,22 +148,12 @@ class Family:
         step_mm : float
             Sizes are multiples of this [mm].
         """
-        low, high = self.aspects()
-        aspect = low * (high / low) ** at.aspect if self.kind.has_height else 1.0
-        share = LIGHT_SHARE if self.cradle else at.corner * self.kind.most_share
-        middle = middle_for(self.kind, self.points, at.wall_mm, aspect, share)
-        off = (at.offset - 0.5) * float(np.ptp(self.points, axis=0).max() + 2 * at.wall_mm)
-        middle = middle + off * self._across()
-        size = scale_for(self.kind, self.points - middle, at.wall_mm, aspect, share)
-        round_unit = block_of(self.kind, UNIT_MM, aspect, share, 1e-6)
-        way = loop_of(BlockTable.model_validate(round_unit)).length
-        size = max(size, wrap_mm / way)
-        block = block_of(self.kind, size * UNIT_MM, aspect, share, step_mm)
+        block, middle = self.placed(at, wrap_mm, step_mm)
         placed = moved(self.turned, 0.0, (-float(middle[0]), -float(middle[1])))
         boards = None
         if self.cradle is not None:
             wide = block["width_mm"]
-            boards = self.cradle.tables(max(0.5, at.corner * MOST_RISE * wide))
+            boards = self.cradle.tables(self.rise_mm(at, wide))
         return mold_dict(base, block, placed, [], boards)
 
     def _across(self) -> Array:

@@ -1,4 +1,4 @@
-"""What is computed elsewhere: families and certificates, by worker processes, kept in a store.
+"""What is computed elsewhere, by worker processes: coarse blocks and certificates, kept in a store.
 
 A job is a case of a study whose answer is computed by a function of this room. Its identity is a
 hash of what it is given and of the code that computes it, so a search that is started again finds
@@ -8,24 +8,21 @@ in the store what was finished.
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import asdict, dataclass
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
-from itertools import islice
 from typing import Any
 
 from squeeze.design.certify import certify
-from squeeze.design.family import families
-from squeeze.design.limits import limits_of
-from squeeze.design.models import models_of
-from squeeze.design.read import has_block
-from squeeze.design.search import Found, search_family
+from squeeze.design.limits import BandAtHand, Limits
+from squeeze.design.screen import LINES, UNSOLVED, Linear, Screened, Unfit, screen
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.tables.design import DesignTable
-from squeeze.study import CaseAnswer, Store
+from squeeze.study import CaseAnswer, CaseState, Store
 from squeeze.study.plan.numerics import numerics, syntax_of
 from squeeze.study.records import Batch, Case, Data
 from squeeze.study.runner.run import BatchSolver
@@ -68,19 +65,41 @@ def _own_code() -> str:
     return digest.hexdigest()
 
 
-def search_job(mold: Mold, number: int, words: str) -> Job:
-    """Return the job of searching one family, by its number."""
-    return Job(search_here, {"mold": plain(dict_of(mold)), "number": number}, words)
+def screen_job(data: Data, limits: Limits, words: str) -> Job:
+    """Return the job of screening a block on a coarse mesh."""
+    given = {
+        "mold": plain(data),
+        "wishes": plain(limits.wishes.model_dump(exclude_unset=True)),
+        "bands": [plain(asdict(kind)) for kind in limits.bands],
+    }
+    return Job(screen_here, given, words)
 
 
-def search_here(data: Data) -> Data:
-    """Search a family: what a worker does."""
-    mold = mold_of(data["mold"])
-    limits = limits_of(mold)
-    every = families(models_of(mold, has_block(mold)), limits, how_cut(mold))
-    family = next(islice(every, data["number"], None))
-    found = search_family(family, mold, limits)
-    return {"found": asdict(found) | {"dropped": dict(found.dropped)}}
+def screen_here(data: Data) -> Data:
+    """Screen a block: what a worker does."""
+    bands = tuple(BandAtHand(**kind) for kind in data["bands"])
+    wishes = DesignTable.model_validate(data["wishes"])
+    limits = Limits(wishes, bands, data["mold"]["length_mm"], has_own_cuts=False)
+    try:
+        return {"screened": asdict(screen(data["mold"], limits))}
+    except Unfit as unfit:
+        needs = unfit.needs if math.isfinite(unfit.needs) else None
+        return {"unfit": [unfit.reason, needs, unfit.is_computed]}
+
+
+def screened_of(answer: CaseAnswer) -> Screened | Unfit:
+    """Return what a coarse mesh says of a block, from the answer."""
+    if answer.state is not CaseState.DONE:
+        return Unfit(UNSOLVED, is_computed=True)
+    if "unfit" in answer.measures:
+        reason, needs, is_computed = answer.measures["unfit"]
+        return Unfit(reason, math.nan if needs is None else needs, is_computed)
+    data = dict(answer.measures["screened"])
+    for name in LINES:
+        line = data[name]
+        data[name] = Linear(tuple(line["at"]), tuple(line["values"]))
+    data["bands"] = tuple((BandAtHand(**kind), most) for kind, most in data["bands"])
+    return Screened(**data)
 
 
 def certify_job(mold: Mold, wishes: DesignTable, words: str) -> Job:
@@ -93,18 +112,6 @@ def certify_here(data: Data) -> Data:
     """Certify a block: what a worker does."""
     wishes = DesignTable.model_validate(data["wishes"])
     return {"figures": asdict(certify(mold_of(data["mold"]), wishes))}
-
-
-def found_of(answer: CaseAnswer) -> Found:
-    """Return what a search found, from its answer."""
-    from collections import Counter
-
-    from squeeze.design.search import Draft
-
-    data = dict(answer.measures["found"])
-    data["drafts"] = [Draft(**draft) for draft in data["drafts"]]
-    data["dropped"] = Counter(data["dropped"])
-    return Found(**data)
 
 
 def how_cut(mold: Mold) -> Data:

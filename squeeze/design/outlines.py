@@ -134,21 +134,27 @@ def scale_for(
     kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
 ) -> float:
     """Return how many times the unit outline of a kind has to be taken to leave a wall."""
-    normals, distances = _unit(kind, round(aspect, 6), round(share, 6))
+    normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
     reach = (points @ normals.T).max(axis=0)
     return float(((wall_mm + reach) / distances).max())
 
 
 @lru_cache(maxsize=512)
-def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array]:
-    """Return outward normals (n, 2) and distances (n,) of the edges of the unit outline."""
+def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array, float]:
+    """Return normals (n, 2) and distances (n,) of the edges of the unit outline, and its length."""
     table = block_of(kind, UNIT_MM, aspect, share, 1e-6)
-    p = loop_of(BlockTable.model_validate(table)).points()
+    loop = loop_of(BlockTable.model_validate(table))
+    p = loop.points()
     along = np.roll(p, -1, axis=0) - p
     long = np.hypot(*along.T)
     keep = long > 1e-9
     normals = np.column_stack([along[keep, 1], -along[keep, 0]]) / long[keep, None]
-    return normals, np.sum(normals * p[keep], axis=1)
+    return normals, np.sum(normals * p[keep], axis=1), loop.length
+
+
+def unit_way(kind: OutlineKind, aspect: float, share: float) -> float:
+    """Return the way round the unit outline of a kind [mm]."""
+    return _unit(kind, round(aspect, 6), round(share, 6))[2]
 
 
 def middle_for(
@@ -160,14 +166,18 @@ def middle_for(
     middle of both ends is best for that normal; a few steps towards the normal that binds do the
     rest.
     """
-    normals, distances = _unit(kind, round(aspect, 6), round(share, 6))
+    normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
     low, high = points.min(axis=0), points.max(axis=0)
     middle = (low + high) / 2
     size = float(np.max(high - low)) or 1.0
     best = middle.copy()
     least = math.inf
+    far = ((points - middle) @ normals.T).max(axis=0) - ((middle - points) @ normals.T).max(axis=0)
+    if np.abs(far).max() < 1e-9:  # as far on either side of the middle, along every normal
+        return middle
+    reach = wall_mm + (points @ normals.T).max(axis=0)
     for k in range(60):
-        asked = (wall_mm + ((points - middle) @ normals.T).max(axis=0)) / distances
+        asked = (reach - normals @ middle) / distances
         binds = int(np.argmax(asked))
         if asked[binds] < least - 1e-9:
             least, best = float(asked[binds]), middle.copy()

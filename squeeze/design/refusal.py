@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from squeeze.design.answer import Refusal
+from squeeze.design.drafts import Draft, Found
 from squeeze.design.limits import Limits
 from squeeze.design.screen import (
     APART,
@@ -21,7 +22,6 @@ from squeeze.design.screen import (
     TOO_LONG,
     WEAK,
 )
-from squeeze.design.search import Draft, Found
 from squeeze.design.sentences import bands_words, name_of
 from squeeze.mold import Mold, dict_of, mold_of, section_of
 from squeeze.mold.forces.band_sizes import SIZES

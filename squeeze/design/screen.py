@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.design.limits import BandAtHand, Limits
+from squeeze.design.work import bands_on, steps_of
 from squeeze.mold import BadInput, Mold, loads_of, mold_of, section_of, stations_of, wrap_mm
 from squeeze.mold.fit import volumes_of
 from squeeze.mold.forces.bands import WORKING_STRETCH
@@ -60,18 +61,24 @@ APART = "the bands at hand do not hold its pieces together"
 SHUT_IN = "no cut opens every model"
 
 
+LINES = ("margin", "flash_mm", "shift_mm", "step_mm", "smooth")
+"""Figures of a block that are linear in the pull."""
+
+
 class Unfit(Exception):
-    """A block that is given up before it is computed.
+    """A block that is given up, mostly before it is computed.
 
     Parameters
     ----------
     reason : str
     needs : float
         What would do, of what the reason is about; NaN where that is not a number.
+    is_computed : bool
+        Whether it was computed all the same.
     """
 
-    def __init__(self, reason: str, needs: float = math.nan):
-        self.reason, self.needs = reason, needs
+    def __init__(self, reason: str, needs: float = math.nan, is_computed: bool = False):
+        self.reason, self.needs, self.is_computed = reason, needs, is_computed
         super().__init__(reason)
 
 
@@ -110,6 +117,8 @@ class Screened:
         The most that any of them pulls together [N/mm].
     least_bands : int
         So many at least, or they stand too far apart.
+    steps : int
+        Of work, without the bands.
     """
 
     rubber_g: float
@@ -124,6 +133,7 @@ class Screened:
     bands: tuple[tuple[BandAtHand, int], ...]
     most_pull: float
     least_bands: int
+    steps: int
 
     def worst_margin(self, pull: float) -> float:
         """Return the margin with slack bands."""
@@ -159,15 +169,20 @@ def check_fit(mold: Mold, limits: Limits) -> None:
             raise Unfit(FITS_NOT, widest)
 
 
-def bands_for(mold: Mold, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]:
-    """Return the kinds of band that stretch well round a block, and how many fit side by side.
+def bands_for(wrap: float, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]:
+    """Return the kinds of band that stretch well round a way, and how many fit side by side.
+
+    Parameters
+    ----------
+    wrap : float
+        Way round the block [mm].
+    limits : Limits
 
     Raises
     ------
     Unfit
         When all of them hang loose, or all that do not are overstretched.
     """
-    wrap = wrap_mm(section_of(mold))
     low, high = WORKING_STRETCH
     found, why = [], Unfit(LOOSE)
     for kind in limits.bands:
@@ -176,9 +191,9 @@ def bands_for(mold: Mold, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]:
             reason = LOOSE if stretch < low else OVERSTRETCHED
             why = Unfit(reason, wrap)
             continue
-        fit = int(mold.length_mm / kind.width_mm(wrap)) if kind.most else 1
+        fit = int(limits.length_mm / kind.width_mm(wrap)) if kind.most else 1
         most = min(kind.most or 1, fit)
-        if most >= 1 and kind_pull(kind, most, wrap, mold.length_mm) > 0:
+        if most >= 1 and kind_pull(kind, most, wrap, limits.length_mm) > 0:
             found.append((kind, most))
     if not found:
         raise why
@@ -212,7 +227,7 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         walls = [wall_mm(section_of(each)) for _, each in stations_of(mold)]
         wall = min((w for w in walls if w is not None), default=math.inf)
         check_fit(mold, limits)
-        bands = bands_for(mold, limits)
+        bands = bands_for(wrap_mm(section_of(mold)), limits)
         block = Block(mold, fineness)
     except BadInput as error:
         raise Unfit(NOT_MADE) from error
@@ -229,11 +244,11 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         closing = block.close(replace(loads, tension_n_per_mm=pull), friction=low, check=False)
         if not closing.outcome.has_answer:
             loose = closing.outcome is Outcome.PIECE_NOT_HELD
-            raise Unfit(APART if loose else UNSOLVED)
+            raise Unfit(APART if loose else UNSOLVED, is_computed=True)
         closings.append(closing)
     figures = [figures_of(each, mold) for each in closings]
     if figures[0].grade == "Cannot be opened":
-        raise Unfit(SHUT_IN)
+        raise Unfit(SHUT_IN, is_computed=True)
     E = block.section.material.youngs_modulus_mpa
 
     def linear(name: str) -> Linear:
@@ -255,6 +270,7 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         bands=bands,
         most_pull=most,
         least_bands=max(1, math.ceil(mold.length_mm / (PITCH * side) - 1e-9)),
+        steps=steps_of(mold) - bands_on(mold),
     )
 
 

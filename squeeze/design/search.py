@@ -1,345 +1,278 @@
-"""Searching one family: a few places on a grid, then an optimiser on what varies continuously.
+"""The search: look at every kind of block, then compute what the forecast front asks for.
 
-The optimiser is COBYQA (T. M. Ragonneau, Z. Zhang, 2023), a derivative-free trust-region method
-for constraints that only a computation tells. It makes rubber and pull small together, while the
-bands at hand have to reach the margin with slack bands. It draws nothing at random, so the same
-family gives the same blocks.
+Rubber, way round, work and the pull of the bands are known without a computation, and at small
+deformation all that the bands press is linear in their pull. So one computation tells a block with
+every number of bands, and the computed blocks of a kind forecast the others. Each round computes
+the blocks that cover most of the forecast front. Kinds that are not on it get no more computations.
+Nothing is drawn at random, so the same models give the same blocks.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import product
 from typing import Any
 
-import numpy as np
-from scipy.optimize import Bounds, NonlinearConstraint, minimize
-
-from squeeze.design.family import Family, Point, least_wrap_mm, same_block, shared_band, walls
+from squeeze.design.drafts import Draft, Found
+from squeeze.design.family import Family
+from squeeze.design.forecast import SMOOTH, Forecast, Row
+from squeeze.design.lightest import lightest
 from squeeze.design.limits import Limits
-from squeeze.design.screen import (
-    OPEN,
-    SLACK,
-    WEAK,
-    Screened,
-    Unfit,
-    kind_pull,
-    needed_margin,
-    screen,
-)
-from squeeze.design.work import steps_of
-from squeeze.mold import Mold, mold_of
-from squeeze.verdict.grade import STEP_SEEN_MM
+from squeeze.design.next_blocks import Array, logs_of, next_places
+from squeeze.design.on_block import take
+from squeeze.design.places import Place, Places
+from squeeze.design.screen import NOT_MADE, Screened, Unfit, needed_margin
+from squeeze.mold import Mold
 
-COARSE_STEP_MM, STEP_MM = 0.1, 1.0
-"""Sizes while the optimiser runs, and of what is poured."""
+MOST_TRIED, FOR_EACH = 200, 15
+"""Blocks that a search computes at most, and for each kind of block where there are few."""
 
-GRID_WALLS = (0.0, 0.25, 0.7)
-GRID = {"aspect": (0.2, 0.6, 1.0), "corner": (0.15, 0.55, 0.95)}
-FEW = {"aspect": (0.2, 0.7), "corner": (0.3, 0.8)}
-"""Where the grid looks, over the range of each; where both vary, at the few."""
+LOOKS = 3
+"""Blocks of a kind that are computed first; fewer where there are many kinds."""
 
-TRIES = 9
-"""Computations that the optimiser may ask for."""
+LOOK_SHARE = 0.25
+"""Share of the blocks that the first looks may take."""
 
-PULL_WEIGHT = 0.08
-"""How much all the pull at hand counts against all the rubber of the first block."""
+BATCH = 16
+"""Blocks of a round. They are computed side by side, and the next round is planned with them."""
 
-MOST_KEPT = 14
-"""Blocks that a family hands on at most."""
+SPREAD, LEAST_SPREAD = 600, 24
+"""Places of all kinds together, and at least of each, that are forecast in the first round."""
 
+LIGHTEST = 4
+"""Kinds, those with the lightest blocks, whose lightest one the optimiser looks for in a round."""
 
-@dataclass(frozen=True)
-class Draft:
-    """A block with bands on it, as the coarse mesh sees it.
+CLOSE, ABOUT, REACHES = 32, 3, (0.2, 0.12, 0.06)
+"""Places of the forecast front that are looked at closely; places about each of them; and how far
+from it, round by round."""
 
-    Attributes
-    ----------
-    data : dict
-        The whole mold.
-    kind : str
-        Its family.
-    rubber_g, pull : float
-    steps, bands : int
-    margin, flash_mm, shift_mm : float
-        In the worst variation.
-    is_clean : bool
-    """
+LEAST_ASKED = 2
+"""Blocks of a kind in a round; once more are known, half as many as are known. Forecasts that rest
+on few blocks err, and all of a round would err alike."""
 
-    data: dict[str, Any]
-    kind: str
-    rubber_g: float
-    pull: float
-    steps: int
-    bands: int
-    margin: float
-    flash_mm: float
-    shift_mm: float
-    is_clean: bool
+ENOUGH = 0.002
+"""Where no block covers more of the forecast front than this, the search ends."""
 
-    def costs(self) -> tuple[float, ...]:
-        """Return what drafts are compared by, each the less the better."""
-        return (
-            self.rubber_g,
-            float(self.steps),
-            float(self.bands),
-            -self.margin,
-            self.flash_mm,
-            self.shift_mm,
-        )
+HOPELESS_ROUNDS = 3
+"""Rounds that are spent on blocks which do not hold, while none does."""
 
 
 @dataclass
-class Found:
-    """What the search of a family found.
+class Kind:
+    """A family under search.
 
     Attributes
     ----------
-    kind : str
-    tried : int
-        Blocks that were computed.
-    drafts : list of Draft
-    dropped : Counter
-        How many blocks were given up, by the reason.
-    needs : dict
-        Of some reasons the least that would do: bore, size, pull [N/mm].
-    open_shapes, held_shapes : list of (float, float)
-        Of the blocks that a land stays open in, and of those that hold: bevel or radius [mm], and
-        height over width.
+    places : Places
+    found : Found
+    pool : dict
+        Places that may be computed, by their key.
+    done : set
+        Keys of those that were computed or given up.
+    known : list of (Place, Screened)
     """
 
-    kind: str
-    tried: int = 0
-    drafts: list[Draft] = field(default_factory=list)
-    dropped: Counter[str] = field(default_factory=Counter)
-    needs: dict[str, float] = field(default_factory=dict)
-    open_shapes: list[tuple[float, float]] = field(default_factory=list)
-    held_shapes: list[tuple[float, float]] = field(default_factory=list)
+    places: Places
+    found: Found
+    pool: dict[Any, Place] = field(default_factory=dict)
+    done: set[Any] = field(default_factory=set)
+    known: list[tuple[Place, Screened]] = field(default_factory=list)
 
-    def need(self, reason: str, value: float) -> None:
-        """Keep the least of what would do."""
-        if math.isfinite(value):
-            self.needs[reason] = min(value, self.needs.get(reason, math.inf))
+    def add(self, places: Iterator[Place]) -> None:
+        """Put places in the pool."""
+        for place in places:
+            if place.key not in self.done:
+                self.pool.setdefault(place.key, place)
+
+    def forecast(self, limits: Limits) -> Forecast | None:
+        """Return what its computed blocks say about the others; None while there are none."""
+        if not self.known:
+            return None
+        places, got = zip(*self.known, strict=True)
+        return Forecast(places, got, limits)
+
+
+Trial = tuple[int, Place, dict[str, Any]]
+"""Number of the family, place in it, whole mold."""
 
 
 class Search:
-    """The search of one family; what it has computed it does not compute again."""
+    """A search over families.
 
-    def __init__(self, family: Family, base: Mold, limits: Limits):
-        self.family, self.base, self.limits = family, base, limits
-        self.found = Found(family.words)
-        self.needed = needed_margin(limits)
-        self.wrap_mm = least_wrap_mm(limits)
-        self.least_wall, self.most_wall = walls(limits, family.points)
-        self._known: dict[str, Screened | Unfit] = {}
+    Parameters
+    ----------
+    mold : Mold
+        What all blocks share.
+    limits : Limits
+    families : sequence of Family
+    """
 
-    def run(self) -> Found:
-        """Search the family."""
-        starts = list(self._grid())
-        held = [(at, got) for at, got in starts if self._holds(got)]
-        if held:
-            at = min(held, key=lambda pair: self._cost(pair[1]))[0]
-        elif starts:
-            at = max(starts, key=lambda pair: pair[1].smooth(SLACK * pair[1].most_pull))[0]
-        else:
-            return self.found
-        self._improve(at)
-        return self.found
-
-    def _grid(self) -> Iterator[tuple[Point, Screened]]:
-        """Yield the places of the grid that have an answer, from the least wall on.
-
-        A larger wall takes more rubber, so it is tried only where the smaller one did not hold; one
-        more is for the sake of the margin.
-        """
-        names = [name for name in self.family.varied if name in GRID]
-        grid = GRID if len(names) < 2 else FEW
-        for shares in product(*(grid[name] for name in names)):
-            held = 0
-            for wall in GRID_WALLS:
-                size = self.least_wall + wall * (self.most_wall - self.least_wall)
-                at = Point(size, **dict(zip(names, shares, strict=True)))
-                got = self.screened(at, STEP_MM)
-                if got is None:
-                    continue
-                yield at, got
-                held += self._holds(got)
-                if held and wall > 0:
-                    break
-
-    def screened(self, at: Point, step_mm: float) -> Screened | None:
-        """Return what the coarse mesh says at a place; None where the block is given up."""
-        try:
-            data = self.family.data(self.base, at, self.wrap_mm, step_mm)
-        except ValueError:  # a shape that these figures do not make
-            self.found.dropped["the cut or the outline cannot be made"] += 1
-            return None
-        data["band"] = shared_band(self.limits.bands)
-        key = same_block(data)
-        fresh = key not in self._known
-        if fresh:
-            try:
-                self._known[key] = screen(data, self.limits)
-                self.found.tried += 1
-            except Unfit as unfit:
-                self._known[key] = unfit
-                self.found.dropped[unfit.reason] += 1
-                self.found.need(unfit.reason, unfit.needs)
-        got = self._known[key]
-        if isinstance(got, Unfit):
-            return None
-        if fresh:
-            self._keep(data, got, step_mm)
-        return got
-
-    def _holds(self, got: Screened) -> bool:
-        return got.worst_margin(got.most_pull) >= self.needed
-
-    def _keep(self, data: dict[str, Any], got: Screened, step_mm: float) -> None:
-        """Keep the block with the bands that make it hold, or note why none do."""
-        if not self._holds(got):
-            top = got.worst_margin(got.most_pull)
-            shape = top <= 0.05 * self.needed or got.smooth(got.most_pull) <= 0
-            self.found.dropped[OPEN if shape else WEAK] += 1
-            if shape:
-                self.found.open_shapes.append(_shape_of(data))
-            else:
-                self.found.need(WEAK, got.margin.pull_for(self.needed) / SLACK)
-            return
-        self.found.held_shapes.append(_shape_of(data))
-        if step_mm >= STEP_MM:  # what lies between is no size of a box
-            self.found.drafts += self._with_bands(data, got)
-
-    def _with_bands(self, data: dict[str, Any], got: Screened) -> Iterator[Draft]:
-        """Yield the block with each kind of band: the fewest that hold, more, and the most."""
-        length = self.limits.length_mm
-        for kind, most in got.bands:
-            count = self._fewest(kind, most, got)
-            if count is None:
-                continue
-            clean = [
-                n
-                for n in range(count, most + 1)
-                if got.is_clean(kind_pull(kind, n, got.wrap_mm, length))
-            ]
-            top = max(clean, default=count)
-            for n in dict.fromkeys((count, count + 1, (count + top + 1) // 2, top)):
-                if n > most:
-                    continue
-                pull = kind_pull(kind, n, got.wrap_mm, length)
-                whole = data | {"band": [kind.on_block(n, length)]}
-                yield Draft(
-                    data=whole,
-                    kind=self.family.words,
-                    rubber_g=got.rubber_g,
-                    pull=pull,
-                    steps=steps_of(mold_of(whole)),
-                    bands=n,
-                    margin=got.worst_margin(pull),
-                    flash_mm=got.worst("flash_mm", pull),
-                    shift_mm=got.worst("shift_mm", pull),
-                    is_clean=got.is_clean(pull),
-                )
-
-    def _fewest(self, kind: Any, most: int, got: Screened) -> int | None:
-        start = min(got.least_bands, most) if kind.most else 1
-        for n in range(start, most + 1):
-            pull = kind_pull(kind, n, got.wrap_mm, self.limits.length_mm)
-            if got.worst_margin(pull) >= self.needed:
-                return n
-        return None
-
-    def _cost(self, got: Screened) -> float:
-        """Return rubber and pull together, as a smooth figure."""
-        first = self._first_rubber_g
-        pull = min(got.smooth.pull_for(self.needed) / SLACK, 3 * got.most_pull)
-        return got.rubber_g / first + PULL_WEIGHT * max(pull, 0.0) / got.most_pull
+    def __init__(self, mold: Mold, limits: Limits, families: Sequence[Family]) -> None:
+        self.limits = limits
+        found = [Found(family.words) for family in families]
+        self.kinds = [
+            Kind(Places(family, mold, limits, own), own)
+            for family, own in zip(families, found, strict=True)
+        ]
+        self.most = min(MOST_TRIED, FOR_EACH * (1 + len(self.kinds)))
+        self.drafts: list[Draft] = []
+        self.round = 0
 
     @property
-    def _first_rubber_g(self) -> float:
-        first = next((g for g in self._known.values() if isinstance(g, Screened)), None)
-        return first.rubber_g if first else 1.0
+    def found(self) -> list[Found]:
+        """What was found, family by family."""
+        return [kind.found for kind in self.kinds]
 
-    def _improve(self, start: Point) -> None:
-        """Let the optimiser look about the best place of the grid."""
-        names = ("wall_mm", *self.family.varied)
-        scale = {"wall_mm": (self.least_wall, self.most_wall)}
+    @property
+    def tried(self) -> int:
+        """Blocks that were computed."""
+        return sum(each.tried for each in self.found)
 
-        def place(x: Iterable[float]) -> Point:
-            given = {}
-            for name, value in zip(names, np.clip(list(x), 0.0, 1.0), strict=True):
-                low, high = scale.get(name, (0.0, 1.0))
-                given[name] = float(low + value * (high - low))
-            return Point(**given)
+    def run(self, compute: Callable[[list[dict[str, Any]]], list[Screened | Unfit]]) -> None:
+        """Search; `compute` screens molds and returns what the coarse mesh says of each."""
+        batch = self._looks()
+        while batch:
+            answers = compute([data for _, _, data in batch])
+            for trial, got in zip(batch, answers, strict=True):
+                self._take(trial, got)
+            batch = self._next()
 
-        worst = 10.0
-        asked: dict[tuple[float, ...], Screened | None] = {}
+    def _looks(self) -> list[Trial]:
+        """Return the first blocks of every family."""
+        share = int(LOOK_SHARE * self.most / max(len(self.kinds), 1))
+        count = min(LOOKS, max(share, 1))
+        spread = max(LEAST_SPREAD, SPREAD // max(len(self.kinds), 1))
+        batch: list[Trial] = []
+        for number, kind in enumerate(self.kinds):
+            looked: list[Trial] = []
+            for place in kind.places.looks():
+                if len(looked) < count and place.key not in kind.done:
+                    looked += self._checked(number, place)
+            kind.add(kind.places.spread(spread, 0))
+            if not looked:  # nowhere there; perhaps somewhere else
+                for place in list(kind.pool.values()):
+                    if not looked:
+                        looked += self._checked(number, place)
+            batch += looked
+        return batch
 
-        def at(x: Any) -> Screened | None:
-            key = tuple(float(v) for v in x)
-            if key not in asked:
-                asked[key] = self.screened(place(key), COARSE_STEP_MM)
-            return asked[key]
+    def _second_looks(self) -> list[Trial]:
+        """Return another block of each family whose first ones do not hold."""
+        batch: list[Trial] = []
+        for number, kind in enumerate(self.kinds):
+            looked: list[Trial] = []
+            if kind.known and not kind.found.drafts and len(kind.known) < LOOKS:
+                for place in kind.places.looks():
+                    if not looked and place.key not in kind.done:
+                        looked += self._checked(number, place)
+            batch += looked
+        return batch[: int(LOOK_SHARE * self.most)]
 
-        def cost(x: Any) -> float:
-            got = at(x)
-            return worst if got is None else self._cost(got)
+    def _lightest(self) -> list[Trial]:
+        """Return the lightest block of some kinds, as the optimiser finds it on their forecast."""
+        holds = needed_margin(self.limits)
+        starts = []
+        for number, kind in enumerate(self.kinds):
+            held = [p for p, got in kind.known if got.worst_margin(got.most_pull) >= holds]
+            if held:
+                start = min(held, key=lambda place: place.rubber_g)
+                starts.append((start.rubber_g, number, start))
+        batch: list[Trial] = []
+        for _, number, start in sorted(starts, key=lambda each: each[:2])[:LIGHTEST]:
+            kind = self.kinds[number]
+            forecast = kind.forecast(self.limits)
+            place = forecast and lightest(kind.places, forecast, start, holds)
+            if place and place.key not in kind.done:
+                batch += self._checked(number, place)
+        return batch
 
-        def spare(x: Any) -> list[float]:
-            got = at(x)
-            if got is None:
-                return [-1.0, -1.0]
-            top = got.most_pull
-            margin = got.smooth(SLACK * top) / self.needed - 1.0
-            pull = min(max(got.smooth.pull_for(self.needed) / SLACK, 0.0), top)
-            step = 1.0 - got.worst("step_mm", pull) / (0.9 * STEP_SEEN_MM)
-            return [float(np.clip(margin, -1.0, 1.0)), float(np.clip(step, -1.0, 1.0))]
+    def _checked(self, number: int, place: Place) -> list[Trial]:
+        """Return the trial of a place; none where geometry alone gives it up."""
+        kind = self.kinds[number]
+        kind.done.add(place.key)
+        kind.pool.pop(place.key, None)
+        try:
+            kind.places.check(place)
+            return [(number, place, kind.places.data(place))]
+        except Unfit as unfit:
+            kind.found.give_up(unfit.reason, unfit.needs)
+        except ValueError:  # a shape that these figures do not make
+            kind.found.give_up(NOT_MADE)
+        return []
 
-        first = []
-        for name in names:
-            low, high = scale.get(name, (0.0, 1.0))
-            first.append((getattr(start, name) - low) / (high - low))
-        done = minimize(
-            cost,
-            np.clip(first, 0.02, 0.98),
-            method="COBYQA",
-            bounds=Bounds(0.0, 1.0),
-            constraints=[NonlinearConstraint(spare, 0.0, np.inf)],
-            options={"maxfev": TRIES, "initial_tr_radius": 0.2, "final_tr_radius": 0.02},
-        )
-        self.screened(place(done.x), STEP_MM)  # with sizes that a box can be built to
+    def _take(self, trial: Trial, got: Screened | Unfit) -> None:
+        number, place, data = trial
+        kind = self.kinds[number]
+        if isinstance(got, Unfit):
+            kind.found.tried += got.is_computed
+            kind.found.give_up(got.reason, got.needs)
+            return
+        kind.found.tried += 1
+        kind.known.append((place, got))
+        self.drafts += take(kind.found, data, got, self.limits)
 
+    def _next(self) -> list[Trial]:
+        """Return the blocks of the next round; none when there is nothing more to gain."""
+        left = min(BATCH, self.most - self.tried)
+        self.round += 1
+        if left <= 0:
+            return []
+        rows = self._forecast()
+        if not rows and not self.drafts:
+            return self._nearest(left) if self.round <= HOPELESS_ROUNDS else []
+        batch = self._second_looks() if self.round == 1 else []
+        if self.round % 2 == 0:
+            batch += self._lightest()
+        of = {id(row.place): number for number, row in rows}
+        asked: Counter[int] = Counter()
+        ahead = next_places([row for _, row in rows], self._known())
+        self._look_closely([(of[id(place)], place) for place, _ in ahead[:CLOSE]])
+        for place, gain in ahead:
+            if len(batch) >= left or gain < ENOUGH:
+                break
+            number = of[id(place)]
+            if asked[number] < max(LEAST_ASKED, len(self.kinds[number].known) // 2):
+                got = self._checked(number, place)
+                asked[number] += len(got)
+                batch += got
+        return batch[:left]
 
-def _shape_of(data: dict[str, Any]) -> tuple[float, float]:
-    """Return bevel or radius [mm], and height over width, of a block."""
-    block = data["block"]
-    corner = float(block.get("bevel_mm", block.get("round_mm", 0.0)))
-    wide = block.get("width_mm", block.get("diameter_mm"))
-    return corner, float(block.get("height_mm", wide) / wide)
+    def _known(self) -> Array:
+        return logs_of([draft.costs() for draft in self.drafts])
 
+    def _forecast(self) -> list[tuple[int, Row]]:
+        """Return what is forecast for the pools."""
+        found: list[tuple[int, Row]] = []
+        for number, kind in enumerate(self.kinds):
+            forecast = kind.forecast(self.limits)
+            if forecast is not None:
+                found += [(number, row) for row in forecast.rows(list(kind.pool.values()))]
+        return found
 
-def dominates(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    """Return whether `a` is as good as `b` in everything and better in something."""
-    return all(x <= y for x, y in zip(a, b, strict=True)) and a != b
+    def _look_closely(self, ahead: Sequence[tuple[int, Place]]) -> None:
+        """Put places about those of the forecast front in the pools, for the next round."""
+        reach = REACHES[min(self.round - 1, len(REACHES) - 1)]
+        for k, (number, place) in enumerate(ahead):
+            places = self.kinds[number].places
+            start = 97 * self.round + ABOUT * k
+            self.kinds[number].add(places.about(place, ABOUT, reach, start))
 
-
-def front(items: list[Any]) -> list[Any]:
-    """Return the items that none of the others beats in everything; of equal ones the first."""
-    kept: list[Any] = []
-    costs = [item.costs() for item in items]
-    for k, own in enumerate(costs):
-        if any(dominates(other, own) for other in costs) or own in costs[:k]:
-            continue
-        kept.append(items[k])
-    return kept
-
-
-def search_family(family: Family, base: Mold, limits: Limits) -> Found:
-    """Search a family; of its blocks those are kept that no other of it beats in everything."""
-    found = Search(family, base, limits).run()
-    kept = sorted(front(found.drafts), key=lambda draft: (not draft.is_clean, draft.costs()))
-    found.drafts = kept[:MOST_KEPT]
-    return found
+    def _nearest(self, count: int) -> list[Trial]:
+        """Return the blocks that come nearest to holding, while none does."""
+        promised = []
+        for number, kind in enumerate(self.kinds):
+            forecast = kind.forecast(self.limits)
+            if forecast is not None:
+                pool = list(kind.pool.values())
+                promised += [
+                    (p, number, place)
+                    for p, place in zip(forecast.margins(pool, SMOOTH), pool, strict=True)
+                ]
+        promised.sort(key=lambda each: -each[0])
+        batch: list[Trial] = []
+        for promise, number, place in promised:
+            if len(batch) < count and math.isfinite(promise):
+                batch += self._checked(number, place)
+        return batch

@@ -8,7 +8,7 @@ from typing import Any
 
 from squeeze.design.answer import DesignFigures, Dropped
 from squeeze.design.choose import CLEAN_ENOUGH, Certified, beaten_by
-from squeeze.design.search import Draft, Found
+from squeeze.design.drafts import Draft, Found
 from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
 from squeeze.mold import Mold
 from squeeze.verdict.words import length

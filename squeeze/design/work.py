@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from squeeze.mold import section_of
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.shape import BlockTable
 
 BOX = {"square": 4, "rectangle": 4, "hexagon": 6, "round": 6, "oval": 8}
 """Parts of the pouring box. A round one is a sheet wound round two sawn discs; the discs of an oval
@@ -33,7 +34,7 @@ def steps_of(mold: Mold) -> int:
     BadInput
         When its geometry cannot be built.
     """
-    return _box(mold) + _knife(mold) + _boards(mold) + bands_on(mold)
+    return box_steps(mold.block) + _knife(mold) + _boards(mold) + bands_on(mold)
 
 
 def bands_on(mold: Mold) -> int:
@@ -41,8 +42,8 @@ def bands_on(mold: Mold) -> int:
     return sum(1 if band.tension_n_per_mm is not None else band.strands for band in mold.band)
 
 
-def _box(mold: Mold) -> int:
-    block = mold.block
+def box_steps(block: BlockTable) -> int:
+    """Return how many steps the box of a block is, with its strips and fillets."""
     parts = BOX.get(block.shape, len(block.points_mm or ()) or 4)
     corners = CORNERS.get(block.shape, len(block.points_mm or ()) or 4)
     if block.shape in ("round", "oval"):

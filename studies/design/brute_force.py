@@ -1,11 +1,12 @@
 """Try blocks all over every family, without any search, and compare the fronts.
 
-    python studies/design/brute_force.py try barrels 1000      # goes on where it was stopped
-    python studies/design/brute_force.py compare barrels
+    python studies/design/brute_force.py try barrels 2000      # goes on where it was stopped
+    python studies/design/brute_force.py compare barrels       # with the front that is kept
 
 The places are those of a Sobol sequence (I. M. Sobol, 1967), the same for each run. Blocks are put
 to the same coarse mesh as those of `squeeze design`; the bands are chosen by the same rule. What is
-compared is where the search looks, not what it looks with. `try` appends to NAME-tried.csv.
+compared is where the search looks, not what it looks with. `try` appends to NAME-tried.csv, and
+writes what none of these blocks beats in everything to NAME-front.csv.
 """
 
 from __future__ import annotations
@@ -20,20 +21,23 @@ from typing import Any
 import numpy as np
 from scipy.stats import qmc
 
-from squeeze.design.family import Point, families
+from squeeze.design.drafts import Draft, front
+from squeeze.design.family import Family, Point, families, least_wrap_mm, shared_band, walls
 from squeeze.design.jobs import how_cut
-from squeeze.design.limits import limits_of
+from squeeze.design.limits import Limits, limits_of
 from squeeze.design.models import models_of
+from squeeze.design.next_blocks import logs_of
+from squeeze.design.on_block import drafts_of
+from squeeze.design.places import STEP_MM
 from squeeze.design.read import has_block, load_models
-from squeeze.design.search import STEP_MM, Search, front, search_family
+from squeeze.design.screen import Screened, Unfit, screen
+from squeeze.design.search import Search
 from squeeze.mold import Mold
 
 HERE = Path(__file__).parent
 MOLDS = {"barrels": HERE.parent / "barrels" / "barrels.toml", "handles": HERE / "handles.toml"}
 COLUMNS = ("try", "kind", "rubber_g", "steps", "bands", "margin", "flash_mm", "shift_mm", "block")
 FIGURES = ("rubber_g", "steps", "bands", "margin", "flash_mm", "shift_mm")
-NEAR_MM = 0.01
-"""Flash and shift are told to a hundredth of a millimetre; less does not tell blocks apart."""
 
 
 def main() -> None:
@@ -45,18 +49,16 @@ def main() -> None:
         compare(name)
 
 
-def searches(mold: Mold) -> list[Search]:
-    """Return a search for each family; here only to screen blocks."""
-    limits = limits_of(mold)
-    every = families(models_of(mold, has_block(mold)), limits, how_cut(mold))
-    return [Search(family, mold, limits) for family in every]
+def families_of(mold: Mold) -> list[Family]:
+    """Return every kind of block about the models of a mold."""
+    return list(families(models_of(mold, has_block(mold)), limits_of(mold), how_cut(mold)))
 
 
 def try_blocks(name: str, count: int, seconds: float) -> None:
     """Try so many blocks in all, a family after the other, from where an earlier run stopped."""
     mold, path = load_models(MOLDS[name]), HERE / f"{name}-tried.csv"
     done = _last(path) + 1
-    every = searches(mold)
+    every, limits = families_of(mold), limits_of(mold)
     places = qmc.Sobol(4, scramble=False).random_base2(12)
     start = time.monotonic()
     with path.open("a", newline="", encoding="utf-8") as file:
@@ -66,96 +68,112 @@ def try_blocks(name: str, count: int, seconds: float) -> None:
         for k in range(done, count):
             if time.monotonic() - start > seconds:
                 break
-            for row in _rows(k, every[k % len(every)], places[1 + k // len(every)]):
-                table.writerow(row)
+            family = every[k % len(every)]
+            drafts = _drafts(family, mold, limits, places[1 + k // len(every)])
+            rows = [
+                [k, d.kind, *(getattr(d, figure) for figure in FIGURES), _block(d)] for d in drafts
+            ]
+            table.writerows(rows or [[k, family.words, *([""] * (len(COLUMNS) - 2))]])
             file.flush()
+    _write_front(path, HERE / f"{name}-front.csv")
 
 
-def _rows(k: int, search: Search, place: np.ndarray) -> list[list[Any]]:
-    wall = search.least_wall + place[0] * (search.most_wall - search.least_wall)
+def _drafts(family: Family, mold: Mold, limits: Limits, place: np.ndarray) -> list[Draft]:
+    """Return the block of a place with each number of bands that makes it hold."""
+    least, most = walls(limits, family.points)
     given = {name: float(v) for name, v in zip(("aspect", "corner"), place[1:3], strict=True)}
-    offset = 0.5 + 0.3 * (float(place[3]) - 0.5)
-    known = {name: v for name, v in given.items() if name in search.family.varied}
-    search.found.drafts.clear()
-    search.screened(Point(wall, offset=offset, **known), STEP_MM)
-    rows = [
-        [k, d.kind, *(getattr(d, figure) for figure in FIGURES), json.dumps(d.data["block"])]
-        for d in search.found.drafts
-    ]
-    return rows or [[k, search.family.words, *([""] * (len(COLUMNS) - 2))]]
+    known = {name: v for name, v in given.items() if name in family.varied}
+    at = Point(
+        least + place[0] * (most - least), offset=0.5 + 0.3 * (float(place[3]) - 0.5), **known
+    )
+    try:
+        data = family.data(mold, at, least_wrap_mm(limits), STEP_MM)
+        data |= {"band": shared_band(limits.bands)}
+        return list(drafts_of(family.words, data, screen(data, limits), limits))
+    except (ValueError, Unfit):
+        return []
+
+
+def _block(draft: Draft) -> str:
+    return json.dumps(draft.data["block"])
 
 
 def _last(path: Path) -> int:
     if not path.exists():
         return -1
-    with path.open(encoding="utf-8") as file:
-        return max((int(row["try"]) for row in csv.DictReader(file)), default=-1)
+    return max((int(row["try"]) for row in _read(path)), default=-1)
+
+
+def _read(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
 
 
 class Row:
     """A block that was tried."""
 
-    def __init__(self, figures: dict[str, float], words: str) -> None:
-        self.figures, self.words = figures, words
+    def __init__(self, row: dict[str, str]) -> None:
+        self.row = row
 
     def costs(self) -> tuple[float, ...]:
         """Return what blocks are compared by, each the less the better."""
-        f = self.figures
-        return tuple(-f[name] if name == "margin" else f[name] for name in FIGURES)
+        values = {name: float(self.row[name]) for name in FIGURES}
+        return tuple(-v if name == "margin" else v for name, v in values.items())
+
+
+def _write_front(tried: Path, kept: Path) -> None:
+    ahead = front([Row(row) for row in _read(tried) if row["rubber_g"]])
+    with kept.open("w", newline="", encoding="utf-8") as file:
+        table = csv.DictWriter(file, COLUMNS, lineterminator="\n")
+        table.writeheader()
+        table.writerows(each.row for each in ahead)
+
+
+def searched(mold: Mold) -> Search:
+    """Search as `squeeze design` does, in this process."""
+    limits = limits_of(mold)
+    search = Search(mold, limits, families_of(mold))
+
+    def compute(molds: list[dict[str, Any]]) -> list[Screened | Unfit]:
+        return [_screened(data, limits) for data in molds]
+
+    search.run(compute)
+    return search
+
+
+def _screened(data: dict[str, Any], limits: Limits) -> Screened | Unfit:
+    try:
+        return screen(data, limits)
+    except Unfit as unfit:
+        return unfit
+
+
+def behind(brute: list[tuple[float, ...]], found: list[tuple[float, ...]]) -> np.ndarray:
+    """Return how far what was found lies behind each of the brute force, shape (brute,).
+
+    That is the least share, over all that was found, by which a block is worse in the figure where
+    it is worst; negative where a block is better in every figure. Flash and castings count to
+    0.01 mm.
+    """
+    theirs = logs_of(found)
+    return np.array([np.expm1((theirs - own).max(axis=1).min()) for own in logs_of(brute)])
 
 
 def compare(name: str) -> None:
     """Print how far the front of the search lies behind that of all blocks that were tried."""
-    with (HERE / f"{name}-tried.csv").open(encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
-    tried = 1 + max(int(row["try"]) for row in rows)
-    blocks = [
-        Row({f: float(row[f]) for f in FIGURES}, f"{row['kind']} {row['block']}")
-        for row in rows
-        if row["rubber_g"]
-    ]
-    brute = front(blocks)
-    mold = load_models(MOLDS[name])
-    limits = limits_of(mold)
-    every = families(models_of(mold, has_block(mold)), limits, how_cut(mold))
-    found = [search_family(family, mold, limits) for family in every]
-    searched = front(
-        [
-            Row({f: float(getattr(d, f)) for f in FIGURES}, d.kind)
-            for each in found
-            for d in each.drafts
-        ]
-    )
-    solves = sum(each.tried for each in found)
-    print(f"{name}: {tried} blocks tried all over, {len(brute)} on their front")
-    print(f"{name}: {solves} blocks computed by the search, {len(searched)} on its front")
-    behind = np.array([min(_behind(own, other) for own in searched) for other in brute])
+    brute = [Row(row).costs() for row in _read(HERE / f"{name}-front.csv")]
+    search = searched(load_models(MOLDS[name]))
+    ahead = [draft.costs() for draft in front(search.drafts)]
+    print(f"{name}: {len(brute)} on the front of the blocks that were tried all over")
+    print(f"{name}: {search.tried} blocks computed by the search, {len(ahead)} on its front")
+    far = behind(brute, ahead)
     for share in (0.0, 0.02, 0.05, 0.1, 0.2):
-        print(f"  within {100 * share:.0f} % in every figure: {np.mean(behind <= share):.0%}")
-    for figure in FIGURES:
-        a, b = _best(searched, figure), _best(brute, figure)
-        print(f"  best {figure}: searched {a:.3g}, all over {b:.3g}")
-    ahead = np.array([min(_behind(own, other) for own in brute) for other in searched])
-    print(f"  of the searched ones, {np.mean(ahead > 0.02):.0%} beat all over by more than 2 %")
-
-
-def _best(rows: list[Row], figure: str) -> float:
-    values = [row.figures[figure] for row in rows]
-    return max(values) if figure == "margin" else min(values)
-
-
-def _behind(own: Row, other: Row) -> float:
-    """Return by which share `own` is worse than `other` in the figure where it is worst."""
-    worst = 0.0
-    for name in FIGURES:
-        a, b = own.figures[name], other.figures[name]
-        if name == "margin":
-            worst = max(worst, b / a - 1)
-        elif name.endswith("_mm"):
-            worst = max(worst, (max(a, NEAR_MM) / max(b, NEAR_MM)) - 1)
-        else:
-            worst = max(worst, a / b - 1)
-    return worst
+        print(f"  within {100 * share:.0f} % in every figure: {np.mean(far <= share + 1e-9):.0%}")
+    for k, figure in enumerate(FIGURES):
+        a, b = (min(costs[k] for costs in every) for every in (ahead, brute))
+        print(f"  best {figure}: searched {abs(a):.3g}, all over {abs(b):.3g}")
+    ahead_of_all = behind(ahead, brute)
+    print(f"  of the searched ones, {np.mean(ahead_of_all > 0.02):.0%} beat all over by over 2 %")
 
 
 if __name__ == "__main__":

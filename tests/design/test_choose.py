@@ -6,7 +6,7 @@ import pytest
 
 from squeeze.design.answer import DesignFigures
 from squeeze.design.choose import Certified, beaten_by, chosen, to_certify, weight_of
-from squeeze.design.search import Draft, dominates, front
+from squeeze.design.drafts import Draft, dominates, front
 from squeeze.mold.tables.design import DesignTable
 
 BASE = {"block": {"shape": "round"}, "cavity": [{}], "cut": [{}]}
@@ -38,15 +38,30 @@ def test_the_front_keeps_what_is_best_in_something_and_one_of_equals():
 
 def test_the_best_of_the_kinds_come_first_and_none_twice():
     drafts = [
-        draft(data={"n": 1}),
-        draft(data={"n": 2}, kind="oval", rubber_g=700.0, steps=25),
-        draft(data={"n": 3}, kind="oval", rubber_g=750.0, steps=25, bands=2),
-        draft(data={"n": 4}, kind="square", rubber_g=2000.0, steps=9, is_clean=False),
+        draft(data=BASE | {"n": 1}),
+        draft(
+            data=BASE | {"n": 2, "block": {"shape": "oval"}}, kind="oval", rubber_g=700.0, steps=25
+        ),
+        draft(
+            data=BASE | {"n": 3, "block": {"shape": "oval"}},
+            kind="oval",
+            rubber_g=750.0,
+            steps=25,
+            bands=2,
+        ),
+        draft(
+            data=BASE | {"n": 4, "block": {"shape": "square"}},
+            kind="square",
+            rubber_g=2000.0,
+            steps=9,
+            is_clean=False,
+        ),
     ]
     order = [each.data["n"] for each in to_certify(drafts, 10.0)]
     assert sorted(order) == [1, 2, 3, 4]
     assert order[0] == 2
     assert order.index(4) >= 2
+    assert order[-1] == 3, "an oval much like another comes last"
     assert to_certify([], 10.0) == []
 
 

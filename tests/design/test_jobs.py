@@ -1,9 +1,18 @@
 """Jobs: computed once, kept, and found again."""
 
+import json
+
 import squeeze
-from squeeze.design.answer import DesignFigures
-from squeeze.design.jobs import InProcess, Job, certify_job, found_of, run_jobs, search_job
-from squeeze.design.search import Draft, Found
+from squeeze.design.jobs import (
+    InProcess,
+    Job,
+    certify_job,
+    run_jobs,
+    screen_job,
+    screened_of,
+)
+from squeeze.design.limits import limits_of
+from squeeze.design.screen import FITS_NOT, Screened, Unfit, screen
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, MemoryStore
 
@@ -39,24 +48,40 @@ def test_a_job_that_fails_says_why_and_the_others_go_on():
 
 def test_the_identity_depends_on_the_mold_and_the_wishes():
     mold = squeeze.load("studies/barrels/barrels.toml")
-    other = mold.model_copy(update={"length_mm": 141.0})
+    data = squeeze.mold.dict_of(mold)
+    limits, wider = limits_of(mold), limits_of(mold, DesignTable(most_width_mm=90))
+    more = limits_of(mold, DesignTable(most_bands=9))
     jobs = [
-        search_job(mold, 0, ""),
-        search_job(mold, 1, ""),
-        search_job(other, 0, ""),
+        screen_job(data, limits, ""),
+        screen_job(data | {"length_mm": 141.0}, limits, ""),
+        screen_job(data, wider, ""),
+        screen_job(data, more, ""),
         certify_job(mold, DesignTable(), ""),
         certify_job(mold, DesignTable(band_price=1.0), ""),
     ]
     assert len({job.id for job in jobs}) == len(jobs)
-    assert search_job(mold, 0, "other words").id == jobs[0].id
+    assert screen_job(data, limits, "other words").id == jobs[0].id
 
 
-def test_a_search_comes_back_from_its_answer_as_it_went():
-    from dataclasses import asdict
+def screened_by_job(data, limits):
+    ((_, answer),) = run_jobs([screen_job(data, limits, "")], MemoryStore(), InProcess())
+    kept = json.loads(json.dumps(answer.measures))  # as a store keeps it
+    return screened_of(CaseAnswer(answer.id, answer.state, None, kept))
 
-    draft = Draft({"block": {}}, "round", 900.0, 0.2, 12, 4, 3.0, 0.0, 0.05, True)
-    found = Found("round", 3, [draft])
-    found.dropped["too large for the pot"] += 2
-    kept = {"found": asdict(found) | {"dropped": dict(found.dropped)}}
-    assert found_of(CaseAnswer("id", CaseState.DONE, None, kept)) == found
-    assert len(DesignFigures.__dataclass_fields__) == 17
+
+def test_a_block_that_was_screened_elsewhere_comes_back_as_it_went():
+    mold = squeeze.load("studies/barrels/barrels-round.toml")
+    data, limits = squeeze.mold.dict_of(mold), limits_of(mold)
+    got = screened_by_job(data, limits)
+    assert isinstance(got, Screened)
+    assert got == screen(data, limits)
+
+
+def test_a_block_that_was_given_up_elsewhere_comes_back_with_its_reason():
+    mold = squeeze.load("studies/barrels/barrels-round.toml")
+    data = squeeze.mold.dict_of(mold) | {"pot": {"bore_mm": 50, "depth_mm": 300}}
+    got = screened_by_job(data, limits_of(mold))
+    assert isinstance(got, Unfit)
+    assert got.reason == FITS_NOT
+    assert got.needs > 120
+    assert not got.is_computed

@@ -6,9 +6,9 @@ import pytest
 
 import squeeze
 from squeeze.design import screen
+from squeeze.design.drafts import Draft, Found
 from squeeze.design.limits import limits_of
 from squeeze.design.refusal import refusal_of, relaxed
-from squeeze.design.search import Draft, Found
 
 BASE = {
     "length_mm": 140,

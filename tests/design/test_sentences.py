@@ -1,7 +1,7 @@
 """What is said of the search: rules only where what was tried shows them."""
 
 import squeeze
-from squeeze.design.search import Found
+from squeeze.design.drafts import Found
 from squeeze.design.sentences import bands_words, name_of, remarks_of
 
 
