@@ -37,17 +37,17 @@ from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures
 
 
-def answer(asked: dict[str, Any], tell: Progress = silent) -> tuple[int, dict[str, Any]]:
+def answer(asked: dict[str, Any], progress: Progress = silent) -> tuple[int, dict[str, Any]]:
     """Return an HTTP status and the answer to one request: ``{"do": name, ...}``.
 
     Parameters
     ----------
     asked : dict
-    tell : Progress
+    progress : Progress
         Called with what is being done, and how much of it is done.
     """
     try:
-        return 200, _DOES[asked["do"]](asked, tell)
+        return 200, _DOES[asked["do"]](asked, progress)
     except BadInput as error:
         return 422, {"faults": _faults(error)}
     except SqueezeError as error:
@@ -130,7 +130,7 @@ def _bare(key: str) -> str:
     return _UNITS.sub("", key).replace("_", " ")
 
 
-def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _close(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return how a mold closes.
 
     While a hand moves something the page asks with ``quick`` for a coarse answer; when it rests,
@@ -138,7 +138,7 @@ def _close(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     """
     inches, quick = asked.get("inches") is True, asked.get("quick") is True
     fineness, final = QUICK if quick else 1.0, not quick and asked.get("first") is not True
-    found = closed(mold_in(asked), None if final else fineness, inches, tell=tell)
+    found = closed(mold_in(asked), None if final else fineness, inches, progress=progress)
     closing, verdict = found.closing, found.verdict
     said = as_json(closing, verdict, found.mold, whole=final) | {
         "fineness": fineness,
@@ -175,7 +175,7 @@ def _small(found: ClosedMold, inches: bool) -> dict[str, Any] | None:
 
 
 def _more_tables(found: ClosedMold, inches: bool) -> list[dict[str, Any]]:
-    """Return the tables of castings and seats, as far as there is something to tell."""
+    """Return the tables of castings and seats, as far as there is something to show."""
     closing, verdict = found.closing, found.verdict
     if not closing.outcome.has_answer:
         return []
@@ -183,10 +183,10 @@ def _more_tables(found: ClosedMold, inches: bool) -> list[dict[str, Any]]:
     return [*made, *([plain_table(seats(closing, inches), "Seats")] if closing.seats else [])]
 
 
-def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _sure(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the verdict with how sure it is, which takes a dozen closings more."""
     inches = asked.get("inches") is True
-    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
+    found = closed(mold_in(asked), inches=inches, sure=True, progress=progress)
     lines = [] if found.varied is None else variation_lines(found.varied, inches)
     variations = () if found.varied is None else found.varied.variations
     return {
@@ -206,19 +206,19 @@ def _sure(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     }
 
 
-def _read(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _read(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     text, name = asked.get("text"), asked.get("name")
     if not isinstance(text, str):
         raise Refused("There is no text to read.")
     return {"mold": dict_of(parse(text, name if isinstance(name, str) else None))}
 
 
-def _open(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _open(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Read the file the page was started with, and the drawings beside it; no request asks this."""
     return {"mold": dict_of(parse(asked["text"], asked["name"], Path(asked["folder"])))}
 
 
-def _write(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _write(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the mold as a file; over an older text what did not change stays as it is.
 
     `lost` are the comments of the older text that the new one cannot keep.
@@ -231,9 +231,9 @@ def _write(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     return {"text": text, "lost": list(lost_comments(before, text))}
 
 
-def _advise(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _advise(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     inches = asked.get("inches") is True
-    advice = advise(mold_in(asked), progress=tell)
+    advice = advise(mold_in(asked), progress=progress)
     found = [
         {
             "say": in_units([one.say], inches)[0],
@@ -245,7 +245,7 @@ def _advise(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     return {"list": found, "say": in_units(advice.say, inches), "tried": advice.tried}
 
 
-def _start(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def _start(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     taught, wrong = lessons()
     return {
         "squeeze": __version__,

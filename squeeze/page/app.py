@@ -160,8 +160,8 @@ async def _gone(request: Request) -> None:
 async def _save(request: Request) -> Response:
     """Write the mold over the file that the page was started with.
 
-    Where the file would lose comments they are told first, and nothing is written; with ``lose``
-    it is.
+    Where the file would lose comments, the answer lists them and nothing is written; with ``lose``
+    it is written.
     """
     asked, kept = await body_of(request), request.app.state.kept
     if kept is None:

@@ -14,17 +14,17 @@ from squeeze.verdict.why import thickness_of, why
 MOST_TILT_DEG = 60.0
 
 
-def flashed(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return what may have caused the flash on a casting, as `squeeze why` says it."""
     flash, at = asked.get("flash"), asked.get("at") or ""
     if not isinstance(flash, str | int | float) or isinstance(flash, bool):
         raise Refused("How thick the flash was is missing: a number of mm, or words.")
     if not isinstance(at, str):
         raise Refused("The casting is named by the name of its cavity.")
-    return why_data(why(mold_in(asked), thickness_of(str(flash)), at, tell))
+    return why_data(why(mold_in(asked), thickness_of(str(flash)), at, progress))
 
 
-def air(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return where air is caught while the block is held at a tilt."""
     tilt = [asked.get(name, 0) for name in ("about_length_deg", "end_up_deg")]
     if not all(

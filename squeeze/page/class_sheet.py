@@ -21,17 +21,17 @@ WIDTHS = (0.5, 0.25, 0.25)
 """Shares of a table's width: where the slider stands, what is closed, the gap."""
 
 
-def class_sheet(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def class_sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the sheet of a lesson as PDF, in base64."""
     name, paper = asked.get("lesson"), asked.get("paper", "a4")
     lesson = next((each for each in lessons()[0] if each.name == name), None)
     if lesson is None or paper not in PAPERS:
         raise Refused("There is no such lesson, or no such paper.")
-    made = sheet_of_lesson(lesson, asked.get("inches") is True, tell)
+    made = sheet_of_lesson(lesson, asked.get("inches") is True, progress)
     return {"pdf": b64encode(as_pdf(made, paper)).decode()}
 
 
-def sheet_of_lesson(lesson: Lesson, inches: bool, tell: Progress) -> Sheet:
+def sheet_of_lesson(lesson: Lesson, inches: bool, progress: Progress) -> Sheet:
     """Return what stands on a lesson's sheet; its figures are at small deformation.
 
     Parameters
@@ -39,12 +39,12 @@ def sheet_of_lesson(lesson: Lesson, inches: bool, tell: Progress) -> Sheet:
     lesson : Lesson
     inches : bool
         Give lengths in inches.
-    tell : Progress
+    progress : Progress
         Called with what is being done.
     """
     table, found = lesson.table, []
     for number, share in enumerate(SHARES):
-        tell("Closing the cuts", number / len(SHARES))
+        progress("Closing the cuts", number / len(SHARES))
         found.append(closed(lesson.mold(share), 0.7, inches))
     start, end = table.slider.ends
     words = [start, f"a quarter to {end}", "half way", f"three quarters to {end}", end]

@@ -71,7 +71,7 @@ def closed(
     fineness: float | None = None,
     inches: bool = False,
     sure: bool = False,
-    tell: Progress = silent,
+    progress: Progress = silent,
 ) -> ClosedMold:
     """Close a mold as `squeeze close` does; on a given mesh at small deformation.
 
@@ -81,27 +81,27 @@ def closed(
     fineness : float, optional
         Of the mesh, at small deformation; without it the answer is the command line's, refined.
     inches : bool
-        Lengths are told in inches.
+        Lengths in inches.
     sure : bool
         Vary rubber, friction and bands as well, which takes a dozen closings more.
-    tell : Progress
+    progress : Progress
         Called with what is being done.
     """
-    tell("Closing the cuts")
+    progress("Closing the cuts")
     if fineness is not None:
         block = kept_block(mold, fineness)
         closing = replace(close_case(block, mold, "small"), title=mold.title)
         return ClosedMold(mold, closing, judge(closing, inches, mold))
-    found = _refined(mold, tell)
+    found = _refined(mold, progress)
     closing, varied = found.closing, None
     if sure and varies(closing):
-        varied = uncertainty(found.block, closing, tell, found.coarse)
+        varied = uncertainty(found.block, closing, progress, found.coarse)
     return ClosedMold(mold, closing, judge(closing, inches, mold, varied), varied)
 
 
-def _refined(mold: Mold, tell: Progress) -> Refined:
+def _refined(mold: Mold, progress: Progress) -> Refined:
     """Return the answer of the command line; the last few are kept."""
-    return _kept(_answers, json.dumps(dict_of(mold)), lambda: refined(mold, progress=tell))
+    return _kept(_answers, json.dumps(dict_of(mold)), lambda: refined(mold, progress=progress))
 
 
 T = TypeVar("T")

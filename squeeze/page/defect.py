@@ -1,4 +1,4 @@
-"""The last line of defence: what goes wrong against all expectation, told in one sentence."""
+"""The last line of defence: what goes wrong against all expectation, said in one sentence."""
 
 from __future__ import annotations
 
@@ -50,6 +50,6 @@ class Defects:
         except Exception as error:
             request = Request(scope)
             line = f"{request.method} {request.url.path}"
-            status, told = defect(error, f"answering the page ({line})", {"Request": line})
+            status, reply = defect(error, f"answering the page ({line})", {"Request": line})
             if not begun:
-                await JSONResponse(told, status)(scope, receive, send)
+                await JSONResponse(reply, status)(scope, receive, send)

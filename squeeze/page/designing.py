@@ -10,9 +10,9 @@ from squeeze.page.closed import mold_in
 from squeeze.show.export import finite_or_none
 
 
-def design(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def design(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return blocks about the cavities of a mold, as `squeeze design` finds them.
 
     It is searched in this process alone: whoever waits can stop it, and the section goes on.
     """
-    return finite_or_none(design_blocks(mold_in(asked), workers=0, progress=tell).as_data())
+    return finite_or_none(design_blocks(mold_in(asked), workers=0, progress=progress).as_data())

@@ -8,7 +8,7 @@ from squeeze.solve import Closing
 from squeeze.verdict import Verdict, length, pressure
 
 SAME_SHARE = 0.02
-"""Figures that differ by less than this are told as the same."""
+"""Figures that differ by less than this count as the same."""
 
 Tell = Callable[[float], str]
 
@@ -33,13 +33,13 @@ def difference(
 
 def _sealing(before: Verdict, after: Verdict) -> str:
     counts = [sum(not land.seals for land in each.lands) for each in (before, after)]
-    told = [
+    each_leaks = [
         _leaking(leaks, len(each.lands))
         for leaks, each in zip(counts, (before, after), strict=True)
     ]
-    if counts[0] == counts[1] and told[0] == told[1]:
-        return f"As before, {told[0]}."
-    return f"Before, {told[0]}; now, {told[1]}."
+    if counts[0] == counts[1] and each_leaks[0] == each_leaks[1]:
+        return f"As before, {each_leaks[0]}."
+    return f"Before, {each_leaks[0]}; now, {each_leaks[1]}."
 
 
 def _leaking(leaks: int, lands: int) -> str:

@@ -29,11 +29,11 @@ KEPT = 2
 _blocks: OrderedDict[str, Any] = OrderedDict()
 
 
-def length_answer(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def length_answer(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return what the mold's bands do over its length: the worst station's lands as maps."""
     mold, inches = mold_in(asked), asked.get("inches") is True
-    blocks = _factorised(mold, tell)
-    tell("Closing the cuts over the length")
+    blocks = _factorised(mold, progress)
+    progress("Closing the cuts over the length")
     layout = given_layout(mold, blocks)
     named = any(band.strands or band.tension_n_per_mm for band in mold.band)
     says = say_given(layout, inches) if named else ["The mold has no bands yet: add some."]
@@ -49,10 +49,10 @@ def length_answer(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     } | _closing(layout.closings[layout.worst], layout.holds[layout.worst])
 
 
-def bands(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def bands(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return how many bands the cuts need and where, as `squeeze bands` says it."""
     mold, inches = mold_in(asked), asked.get("inches") is True
-    plan = plan_bands(mold, asked.get("stock") is True, progress=tell)
+    plan = plan_bands(mold, asked.get("stock") is True, progress=progress)
     said = say_plan(plan, inches)
     found: dict[str, Any] = {
         "say": said.say,
@@ -67,11 +67,11 @@ def bands(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     return found
 
 
-def _factorised(mold: Mold, tell: Progress) -> Any:
+def _factorised(mold: Mold, progress: Progress) -> Any:
     bare = {key: value for key, value in dict_of(mold).items() if key not in ("title", "band")}
     key = json.dumps(bare)
     if key not in _blocks:
-        _blocks[key] = factorised(mold_of(bare), tell)
+        _blocks[key] = factorised(mold_of(bare), progress)
     _blocks.move_to_end(key)
     while len(_blocks) > KEPT:
         _blocks.popitem(last=False)

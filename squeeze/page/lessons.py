@@ -75,7 +75,7 @@ class Lesson:
     table: LessonTable
 
     def mold(self, share: float) -> Mold:
-        """Return the mold with the slider at a share of its way, 0 to 1."""
+        """Return the mold with the slider at a share of its travel, 0 to 1."""
         data = {"title": self.table.title, **self.table.mold}
         for move in self.table.slider.moves:
             data = with_key(data, move.key, _between(move.start, move.end, share))
@@ -83,8 +83,8 @@ class Lesson:
 
     def as_data(self) -> dict[str, Any]:
         """Return what the page needs of it."""
-        told = self.table.model_dump(by_alias=True, exclude={"mold"})
-        return told | {"name": self.name, "mold": dict_of(self.mold(0.0))}
+        data = self.table.model_dump(by_alias=True, exclude={"mold"})
+        return data | {"name": self.name, "mold": dict_of(self.mold(0.0))}
 
 
 def lesson_of(file: Path) -> Lesson:

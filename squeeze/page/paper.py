@@ -25,13 +25,13 @@ from squeeze.show.write import file_stems
 FORMS = ("pdf", "png", "svg")
 
 
-def sheet(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the bench sheet as a PDF file, in base64."""
     paper, inches = _paper(asked), asked.get("inches") is True
-    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
+    found = closed(mold_in(asked), inches=inches, sure=True, progress=progress)
     name = asked.get("name")
     file = name if isinstance(name, str) and name else "drawn on the page"
-    tell("Writing the sheet")
+    progress("Writing the sheet")
     made = sheet_of(
         found.mold,
         found.closing,
@@ -44,13 +44,13 @@ def sheet(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
     return {"pdf": _base64(as_pdf(made, paper))}
 
 
-def picture(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def picture(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the figure of the closing as PDF, PNG or SVG, in base64."""
     form, inches = asked.get("form", "pdf"), asked.get("inches") is True
     if form not in FORMS:
         raise Refused(f"A figure is written as {', '.join(FORMS[:-1])} or {FORMS[-1]}.")
-    found = closed(mold_in(asked), inches=inches, sure=True, tell=tell)
-    tell("Drawing the figure")
+    found = closed(mold_in(asked), inches=inches, sure=True, progress=progress)
+    progress("Drawing the figure")
     drawn = figure(found.closing, found.verdict, asked.get("deformed") is True, inches)
     with TemporaryDirectory() as folder:
         path = Path(folder, f"figure.{form}")
@@ -58,12 +58,12 @@ def picture(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
         return {form: _base64(path.read_bytes())}
 
 
-def sawing(asked: dict[str, Any], tell: Progress) -> dict[str, Any]:
+def sawing(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the templates of the mold's cradle pieces in one ZIP file, in base64."""
     mold, paper = mold_in(asked), _paper(asked)
     if not mold.cradle:
         raise Refused("The mold has no cradle, so there is nothing to saw. Choose one first.")
-    tell("Drawing the templates")
+    progress("Drawing the templates")
     made = templates(mold)
     files: dict[str, bytes] = {f"templates-{paper}.pdf": templates_pdf(made, paper)}
     left_out = ""

@@ -49,7 +49,7 @@ News = Callable[[dict[str, Any]], None]
 
 
 def work(wire: Connection) -> None:
-    """Answer what comes along the wire until it is closed; on the way, send news of it.
+    """Answer what comes along the wire until it is closed; meanwhile, send news of it.
 
     News are dicts, answers are pairs of a status and a dict.
     """
@@ -58,7 +58,7 @@ def work(wire: Connection) -> None:
 
     last = 0.0
 
-    def tell(what: str, share: float | None = None) -> None:
+    def progress(what: str, share: float | None = None) -> None:
         nonlocal last
         now = time.monotonic()
         if now - last >= NEWS_S:
@@ -67,7 +67,7 @@ def work(wire: Connection) -> None:
 
     while True:
         try:
-            wire.send(answer(wire.recv(), tell))
+            wire.send(answer(wire.recv(), progress))
         except (EOFError, OSError):
             return
 
@@ -115,7 +115,7 @@ class Solver:
         limit_s : float
             How long the answer may take [s].
         hear : callable
-            Takes what the process tells on the way.
+            Takes the news that the process sends meanwhile.
 
         Raises
         ------
@@ -190,7 +190,7 @@ class Solvers:
     async def ask(self, asked: dict[str, Any], name: str, hear: News = deaf) -> Reply:
         """Return the answer for a page; 409 when the page asked again before its turn came.
 
-        `hear` takes what is told on the way, in a thread of its own.
+        `hear` takes the news of it, in a thread of its own.
         """
         if sum(page.asking for page in self.pages.values()) >= MOST_WAITING:
             return 503, {"error": "Too much is being asked at once; try again in a moment."}
@@ -225,7 +225,7 @@ class Solvers:
         """Have a process answer; where it dies of itself, another one is asked once more.
 
         A process may die of what it did before, or of what others do to the machine; only what
-        kills a second, fresh process is told as the fault of what was asked.
+        kills a second, fresh process is called the fault of what was asked.
         """
         page.job = object()
         try:

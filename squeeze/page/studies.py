@@ -43,7 +43,7 @@ class NoStudy(SqueezeError, KeyError):
 
 @dataclass
 class _Run:
-    """A process that computes a study, and what it told last."""
+    """A process that computes a study, and its latest news."""
 
     process: subprocess.Popen[str]
     news: dict[str, Any] = field(default_factory=dict)
@@ -95,7 +95,7 @@ class Studies:
     def stand(self, name: str, rows: bool = False) -> dict[str, Any]:
         """Return how a study stands; with its rows when asked.
 
-        A study that cannot be read is told as such, so that it does not hide the others.
+        A study that cannot be read is listed with its fault, so that it does not hide the others.
 
         Raises
         ------
@@ -114,11 +114,11 @@ class Studies:
 
     def _stand(self, name: str, folder: Path, rows: bool) -> dict[str, Any]:
         study = load_study(folder)
-        told = {"name": name, "title": study.file.title or name} | self._count(study)
+        found = {"name": name, "title": study.file.title or name} | self._count(study)
         run = self.runs.get(name)
-        told |= {"running": run is not None and run.goes_on} | (run.news if run else {})
+        found |= {"running": run is not None and run.goes_on} | (run.news if run else {})
         if rows:
-            told |= {
+            found |= {
                 "columns": list(study.columns),
                 "keep": list(study.measures),
                 "accuracy": accuracy_words(study),
@@ -127,7 +127,7 @@ class Studies:
                 "mold": _mold_of(study),
                 "folder": str(folder),
             }
-        return told
+        return found
 
     def begin(self, asked: dict[str, Any]) -> str:
         """Write a study and start it; return its name.

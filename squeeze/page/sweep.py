@@ -1,4 +1,4 @@
-"""A study that runs beside the page, in a process of its own, until it is done or told to stop.
+"""A study that runs beside the page, in a process of its own, until it is done or stopped.
 
 It ends when its standard input is closed, so that it does not outlive the server; what it has
 finished is kept, and it goes on from there the next time.
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def main(folder: str) -> None:
-    """Run the study in a folder; told on standard output, a line of JSON each time it moves on.
+    """Run the study in a folder; print a line of JSON each time it moves on.
 
     The ear for the server is there before the solver is imported, which takes a while.
     """

@@ -52,7 +52,7 @@ def measure_errors(
 ) -> dict[str, float | None]:
     """Return how far each measure that has an error is off, by its column.
 
-    The same measure of the answer on the coarser mesh tells it. The widest gap's is the largest
+    It comes from the same measure on the coarser mesh. The widest gap's is the largest
     error of any place of its lands, so that two widest gaps that happen to agree do not hide the
     others.
 
@@ -68,7 +68,7 @@ def measure_errors(
     Returns
     -------
     dict
-        In the unit of each measure; None where the measure is none, or its error cannot be told.
+        In the unit of each measure; None where the measure is none, or its error is not known.
     """
     columns = error_columns(keep)
     errors = closing.errors

@@ -145,7 +145,7 @@ def _round_the_middle(back: Back) -> list[CurvePiece]:
 
 
 def _on_circle(p: Points, ray: float, middle: Points, radius: float) -> Points:
-    """Return where the way from `p` in the direction `ray` meets the circle."""
+    """Return where the line from `p` in the direction `ray` meets the circle."""
     u, d = np.array([math.cos(ray), math.sin(ray)]), p - middle
     half = float(d @ u)
     return p + (-half + math.sqrt(half**2 - float(d @ d) + radius**2)) * u

@@ -172,7 +172,7 @@ class Arc:
         first = math.ceil(low / quarter)
         turns = range(first, min(math.floor(high / quarter), first + 3) + 1)
         (x, y), (rx, ry) = self.centre, self.radii
-        # farthest to a side at each quarter turn on the way
+        # farthest to a side at each quarter turn
         sides = [(x + rx * c, y + ry * s) for c, s in (_SIDES[k % 4] for k in turns)]
         xs, ys = zip(self.place(0.0), self.place(1.0), *sides, strict=True)
         return min(xs), min(ys), max(xs), max(ys)

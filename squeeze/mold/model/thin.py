@@ -13,8 +13,8 @@ GIVES_UP = 12
 def thinned(ring: Points, stray_mm: float) -> Points:
     """Return the least number of a ring's points whose chords keep within `stray_mm` of it.
 
-    H. Imai, M. Iri, in Computational Morphology (1988) 71, from memory: the shortest way in the
-    graph of all chords that keep to what they pass. The way begins at the sharpest corner.
+    H. Imai, M. Iri, in Computational Morphology (1988) 71, from memory: the shortest path in the
+    graph of all chords that keep to what they pass. The path begins at the sharpest corner.
 
     Parameters
     ----------

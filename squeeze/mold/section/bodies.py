@@ -94,7 +94,7 @@ def _sharp(face: Polygon) -> tuple[str, float] | None:
 
 
 def _angles(ring: Points) -> Points:
-    """Return the angle at each corner of a ring, either way [deg]."""
+    """Return the angle at each corner of a ring, without its sign [deg]."""
     before, after = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     return np.abs(np.degrees(np.arctan2(cross, np.sum(before * after, axis=1))))

@@ -33,10 +33,10 @@ class CradleTable(DrawnTable):
     covers : str or None
         A side (top, bottom, left, right), or "all" for a full cradle.
     from_deg, to_deg : float or None
-        The other way: from where to where round the block's middle, counter-clockwise, 0 = right,
-        90 = up; the ends of the piece point to the middle.
+        In place of `covers`: from where to where round the block's middle, counter-clockwise,
+        0 = right, 90 = up; the ends of the piece point to the middle.
     points_mm : tuple of (x, y) or None
-        The third way: the piece as drawn. What of it lies in the block is cut away to fit.
+        In place of both: the piece as drawn. What of it lies in the block is cut away to fit.
     pieces : int or None
         How many pieces make up a full cradle: 2 to 4, 2 unless given.
     apart_mm : float
@@ -58,7 +58,7 @@ class CradleTable(DrawnTable):
         Radius on the edges of the back; 2 or what fits unless given.
     material : str or None
     youngs_modulus_mpa, poisson : float or None
-        The other way to say how stiff it is; poisson 0.3 unless given.
+        In place of `material`; poisson 0.3 unless given.
     friction : float
         Between seat and block; 0.3 unless given.
     seat : str or None

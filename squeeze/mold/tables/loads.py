@@ -124,7 +124,7 @@ class BandTable(DrawnTable):
         What the answer calls it; that of its `StockTable`, if it is one of those.
     weighed_g, weighed_n : tuple of (distance, reading) or None
         The band hooked to a scale: distance between the hooks [mm] and what it reads [g] or [N],
-        two places or more; on the block the hooks are half of the way round apart.
+        two places or more; on the block the hooks are half a round apart.
     tension_n_per_mm : float or None
         Pull of all strands together, spread over the block's length [N/mm].
     count : int
@@ -219,7 +219,7 @@ class ResinTable(Table):
     head_mm : float or None
         Height of liquid resin above the station [mm].
     pressure_kpa : float or None
-        The other way to say how hard it presses [kPa].
+        In place of `force_n_per_mm`: how hard it presses [kPa].
     enters_cuts : bool
         Whether it presses inside open lands too.
     standing : bool

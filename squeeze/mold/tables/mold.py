@@ -52,7 +52,7 @@ class RubberTable(Table):
     shore_a : float or None
         Hardness, Shore A.
     youngs_modulus_mpa : float or None
-        E, the other way to say how stiff it is [MPa].
+        E, in place of the hardness [MPa].
     poisson : float or None
         nu; when it is not given it follows from E and the bulk modulus.
     bulk_modulus_mpa : float

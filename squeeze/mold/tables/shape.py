@@ -82,7 +82,7 @@ class ShapeTable(DrawnTable):
         corners whose sides are short for it as much as half of the shorter side carries. Where a
         drawn outline turns by less than 15 degrees it is a curve and follows its points.
     bulges : tuple of float or None
-        With `points_mm`: how the way from each point to the next bulges, the tangent of a quarter
+        With `points_mm`: how the line from each point to the next bulges, the tangent of a quarter
         of its turning; 0 = straight, 1 = a half circle counter-clockwise.
     """
 

@@ -87,10 +87,10 @@ SECOND_PCT = 0.1
 
 def area_lines(closing: Closing, verdict: Verdict) -> list[str]:
     """Say what of a small-deformation change of area goes with the square of the displacement."""
-    told = [each for each in verdict.cavities if abs(each.area_second_pct) >= SECOND_PCT]
-    if closing.deformation.is_large or not told:
+    squashed = [each for each in verdict.cavities if abs(each.area_second_pct) >= SECOND_PCT]
+    if closing.deformation.is_large or not squashed:
         return []
-    worst = max(told, key=lambda each: abs(each.area_second_pct))
+    worst = max(squashed, key=lambda each: abs(each.area_second_pct))
     return [
         f"Area of '{worst.name}': {worst.area_second_pct:+.1f} % of the"
         f" {worst.area_change_pct:+.1f} % go with the square of the shift. Small deformation does"

@@ -1,6 +1,6 @@
 """How far each figure of an answer is off, from the same question on a coarser mesh.
 
-Figures go to their limit as a power of the edge length, so the difference of two meshes tells how
+Figures go to their limit as a power of the edge length, so the difference of two meshes says how
 far the finer one is off (L. F. Richardson, Phil. Trans. R. Soc. A 210 (1911) 307; P. J. Roache,
 J. Fluids Eng. 116 (1994) 405). Pressures, linear along the faces, go as the second power. What
 hangs on displacements goes as the third in smooth rubber and as the second where contact ends; the

@@ -30,7 +30,7 @@ from squeeze.solve.outcome import Outcome
 
 ACCURACY_PCT = 1.0
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
-COARSER = 2.0  # times as long are the edges of the mesh that errors are told by
+COARSER = 2.0  # times as long are the edges of the mesh that errors come from
 SEARCHES = 2  # meshes at most on which ends of contact are looked for
 MOST_WORK = 120_000
 """Unknowns times factors that one solve may take, some seconds: by work and not by time, so that an
@@ -51,7 +51,7 @@ class Refined:
     block : Block
         Fine at the ends of contact of this load case.
     closing : Closing
-        `closing.errors` tells how far its figures are off; None where that cannot be told.
+        `closing.errors` says how far its figures are off; None where nobody can say.
     coarse : tuple of (Block, Closing), optional
         The answer on the coarse mesh that the errors come from, for what may be had from less.
     """
@@ -74,7 +74,7 @@ def refined(
     """Close a block, and say how far each figure is off.
 
     A coarse mesh finds where contact ends; the mesh is then made fine there. What changes from the
-    coarse mesh to the fine one tells the errors. Where they are larger than asked for, the whole
+    coarse mesh to the fine one gives the errors. Where they are larger than asked for, the whole
     is done again with shorter edges.
 
     Parameters
@@ -245,7 +245,7 @@ def close(
     Returns
     -------
     Closing
-        `closing.errors` tells how far its figures are off.
+        `closing.errors` says how far its figures are off.
 
     Raises
     ------

@@ -106,17 +106,17 @@ def solve_contact(
     if not (other.outcome is Outcome.CONVERGED and _differ(found, other)):
         return found
 
-    def settle(part: ContactProblem, state: States) -> ContactSolution:
+    def solve_part(part: ContactProblem, state: States) -> ContactSolution:
         inner, upper = _unpinned(_scaled(part, size), held)
         return _unscaled(part, solve_active_set(inner, state)[0], size, inner.R, held, upper)
 
-    return _of_several(problem, (found, other), settle)
+    return _of_several(problem, (found, other), solve_part)
 
 
 def _of_several(
     problem: ContactProblem,
     states: tuple[ContactSolution, ...],
-    settle: Callable[[ContactProblem, States], ContactSolution],
+    solve_part: Callable[[ContactProblem, States], ContactSolution],
 ) -> ContactSolution:
     """Return the state that the loads lead to as they grow from zero, and beside it the others.
 
@@ -129,9 +129,9 @@ def _of_several(
         state = np.where(problem.gap0 > 0, OPEN, when_closing(problem.mu)).astype(np.int8)
         slid = np.zeros(len(problem.mu))
         for share in np.arange(1, LOAD_STEPS + 1) / LOAD_STEPS:
-            led = settle(problem.at_share(float(share), slid), state)
+            led = solve_part(problem.at_share(float(share), slid), state)
             steps, state, slid = steps + led.steps, led.state, slid + led.v
-        led = settle(problem, state)
+        led = solve_part(problem, state)
         steps += led.steps
         found = led if is_balanced(led) else found
     others = tuple(each for each in states if _differ(found, each))

@@ -1,4 +1,4 @@
-"""How much large deformation would change the linear answer, told by one more linear solve."""
+"""How much large deformation would change the linear answer, by one more linear solve."""
 
 from __future__ import annotations
 

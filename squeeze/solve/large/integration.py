@@ -76,5 +76,5 @@ def _entries(unknown: Whole, K: Array) -> tuple[Whole, Whole, Array]:
 
 
 def _between(pressure: Array, place: Whole, r: Array) -> Array:
-    """Pressure at `r` of the way from the first of two places to the second."""
+    """Pressure between two places, at the share `r` from the first to the second."""
     return (1 - r) * pressure[place[:, 0]] + r * pressure[place[:, 1]]

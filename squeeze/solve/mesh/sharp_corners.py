@@ -163,7 +163,7 @@ def _reach(nodes: Points, edges: Whole, corners: Whole) -> dict[int, float]:
     """Return how far from each sharp corner its nodes stand [mm].
 
     At most half of the shortest edge there (a third, where that ends in another sharp corner), and
-    half of the way to the nearest edge that does not end at the corner.
+    half of the distance to the nearest edge that does not end at the corner.
     """
     legs = {(int(a), int(b)) for a, *ends in corners for b in ends}
     reach: dict[int, float] = {}
@@ -204,7 +204,7 @@ def _side_with(
 
 
 def _parameter(piece: CurvePiece, begin: float, end: float, reach: float) -> float:
-    """Return the parameter, on the way from `begin` to `end`, at a distance from `begin`."""
+    """Return the parameter between `begin` and `end` at a distance from `begin`."""
     x, y = piece.place(begin)
     t = 0.5 * (begin + end)
     for _ in range(1 if isinstance(piece, Line) else 8):

@@ -4,7 +4,7 @@ The same section gives the same mesh every time, and one that differs from it by
 same triangles: they are Delaunay's in a plane bent by about 1 %, in which four corners of a
 rectangle do not lie on one circle and the nodes of a straight cut not on one line. Places are
 rounded there to a millionth of the section, so that refinement, which splits edges that meet in a
-corner at the same distance from it, decides between equals the same way every time.
+corner at the same distance from it, decides between equals as it did before, every time.
 """
 
 from __future__ import annotations
