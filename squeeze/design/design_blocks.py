@@ -10,6 +10,7 @@ from squeeze.design.answer import Design, DesignAnswer, DesignFigures
 from squeeze.design.choose import Certified, chosen, is_like_one, order_of, to_certify, weight_of
 from squeeze.design.drafts import Draft
 from squeeze.design.family import Family, families
+from squeeze.design.given_up import Unfit
 from squeeze.design.jobs import (
     Job,
     certify_job,
@@ -25,7 +26,7 @@ from squeeze.design.models import models_of
 from squeeze.design.more_bands import with_more_bands
 from squeeze.design.read import check_models, has_block
 from squeeze.design.refusal import refusal_of, relaxed
-from squeeze.design.screen import Screened, Unfit
+from squeeze.design.screen import Screened
 from squeeze.design.search import Search
 from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
 from squeeze.mold import Mold, dict_of, mold_of

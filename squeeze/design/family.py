@@ -14,9 +14,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.design.arrange import arrangements
 from squeeze.design.block_dict import Cradle, mold_dict
 from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.models import Models, arrangements, moved, with_free_cuts
+from squeeze.design.models import Models, moved, with_free_cuts
 from squeeze.design.outlines import (
     UNIT_MM,
     OutlineKind,

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
 
+from squeeze.design.given_up import Unfit
 from squeeze.design.limits import Limits
 from squeeze.design.on_block import few_of
 from squeeze.design.places import Place
@@ -27,7 +28,6 @@ from squeeze.design.screen import (
     TIGHT,
     Linear,
     Screened,
-    Unfit,
     bands_for,
     kind_pull,
     needed_margin,

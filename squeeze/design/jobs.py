@@ -18,8 +18,9 @@ from importlib.resources import files
 from typing import Any
 
 from squeeze.design.certify import certify
+from squeeze.design.given_up import UNSOLVED, Unfit
 from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.screen import LINES, UNSOLVED, Linear, Screened, Unfit, screen
+from squeeze.design.screen import LINES, Linear, Screened, screen
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, Store

@@ -1,4 +1,4 @@
-"""The group of models: its cavities with the cuts that open them, moved, turned, arranged anew.
+"""The group of models: its cavities with the cuts that open them, moved and turned.
 
 The cavities of all stations move together, so the group is the union of all of them.
 """
@@ -6,7 +6,7 @@ The cavities of all stations move together, so the group is the union of all of 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -79,12 +79,13 @@ class Models:
 
     def points(self) -> Array:
         """Return points on the hull of all cavities, shape (n, 2) [mm]."""
-        loops = [loop_of(_table(each)) for part in self.sections for each in part.cavities]
+        loops = [loop_of(table_of(each)) for part in self.sections for each in part.cavities]
         hull = MultiPoint(np.vstack([loop.points() for loop in loops])).convex_hull
         return shapely.get_coordinates(hull)[:-1]
 
 
-def _table(cavity: dict[str, Any]) -> CavityTable:
+def table_of(cavity: dict[str, Any]) -> CavityTable:
+    """Return the checked table of a cavity."""
     return CavityTable.model_validate(cavity)
 
 
@@ -123,7 +124,7 @@ def _line(cut: dict[str, Any], cavities: Sequence[dict[str, Any]], outside: Any)
     if outside is not None:
         opens = tuple(not outside.contains(Point(p)) for p in (path[0], path[-1]))
     else:
-        voids = shapely.union_all([loop_of(_table(each)).polygon for each in cavities])
+        voids = shapely.union_all([loop_of(table_of(each)).polygon for each in cavities])
         opens = tuple(not voids.buffer(1.0).contains(Point(p)) for p in (path[0], path[-1]))
     return CutLine(table, path, (opens[0], opens[1]))
 
@@ -174,7 +175,7 @@ def _turned_shape(cavity: dict[str, Any], turn_deg: float) -> dict[str, Any]:
     if shape in ("rectangle", "oval") and turn == 180:
         return cavity
     if SHAPES[shape].form is Form.ELLIPSE:
-        points = loop_of(_table({**cavity, "centre_mm": (0.0, 0.0)})).points()
+        points = loop_of(table_of({**cavity, "centre_mm": (0.0, 0.0)})).points()
     elif shape == "drawn":
         points = np.array(cavity["points_mm"], float)
     else:
@@ -214,7 +215,7 @@ def _rows(
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     found = []  # (height of the parting across the cut, height of the model)
     for cavity in cavities:
-        points = loop_of(_table(cavity)).points()
+        points = loop_of(table_of(cavity)).points()
         along, across = points @ (cos, sin), points @ (-sin, cos)
         parting = (across[np.argmin(along)] + across[np.argmax(along)]) / 2
         found.append((float(parting), float(np.ptp(across))))
@@ -235,69 +236,6 @@ def _straight(
     name = "cut" if len(rows) == 1 else f"cut {k + 1}"
     ends = (place((-LONG_MM, at)), place((LONG_MM, at)))
     return CutLine(how | {"name": name}, ends)
-
-
-def arrangements(models: Models, between_mm: float, how: dict[str, Any]) -> Iterator[Models]:
-    """Yield the models in rows with a cut through each, and in a ring with a cut to each.
-
-    Only models of one section can be arranged; there have to be two or more.
-    """
-    if len(models.sections) != 1 or len(models.sections[0].cavities) < 2:
-        return
-    cavities = models.sections[0].cavities
-    boxes = [np.ptp(loop_of(_table(each)).points(), axis=0) for each in cavities]
-    wide, high = (float(v) for v in np.max(boxes, axis=0))
-    count = len(cavities)
-    for rows in range(1, count + 1):
-        if rows > 1 and count % rows:
-            continue
-        columns = count // rows
-        places = [
-            (
-                (k % columns - (columns - 1) / 2) * (wide + between_mm),
-                ((rows - 1) / 2 - k // columns) * (high + between_mm),
-            )
-            for k in range(count)
-        ]
-        set_up = Models((SectionModels(_put(cavities, places), ()),), _row_words(rows, columns))
-        yield with_free_cuts(set_up, 0.0, how)
-    if count > 2:
-        yield _ring(cavities, math.hypot(wide, high) + between_mm, how)
-
-
-def _row_words(rows: int, columns: int) -> str:
-    if columns == 1:
-        return "models one over the other"
-    return "models in a row" if rows == 1 else f"models in {rows} rows of {columns}"
-
-
-def _put(cavities: Sequence[dict[str, Any]], places: Sequence[XY]) -> tuple[dict[str, Any], ...]:
-    found = []
-    for cavity, (x, y) in zip(cavities, places, strict=True):
-        bare = {**cavity, "centre_mm": (0.0, 0.0)}
-        x0, y0, x1, y1 = loop_of(_table(bare)).polygon.bounds
-        centre = (round(x - (x0 + x1) / 2, DIGITS), round(y - (y0 + y1) / 2, DIGITS))
-        found.append(cavity | {"centre_mm": centre})
-    return tuple(found)
-
-
-def _ring(cavities: Sequence[dict[str, Any]], pitch_mm: float, how: dict[str, Any]) -> Models:
-    count = len(cavities)
-    radius = pitch_mm / 2 / math.sin(math.pi / count)
-    angles = [2 * math.pi * (k + 0.5) / count for k in range(count)]
-    places = [(radius * math.cos(a), radius * math.sin(a)) for a in angles]
-    cuts = tuple(
-        CutLine(
-            how | {"name": f"cut {k + 1}"},
-            (
-                (round(x, DIGITS), round(y, DIGITS)),
-                (round(LONG_MM * x / radius, DIGITS), round(LONG_MM * y / radius, DIGITS)),
-            ),
-            (False, True),
-        )
-        for k, (x, y) in enumerate(places)
-    )
-    return Models((SectionModels(_put(cavities, places), cuts),), "models in a ring")
 
 
 def trimmed(line: CutLine, outside: shapely.Polygon) -> list[XY]:

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from squeeze.design.choose import Certified
 from squeeze.design.drafts import Draft
+from squeeze.design.given_up import Unfit
 from squeeze.design.limits import Limits
-from squeeze.design.screen import Unfit, bands_for
+from squeeze.design.screen import bands_for
 from squeeze.mold import section_of, wrap_mm
 
 TO_SPARE = 1.03

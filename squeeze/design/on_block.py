@@ -6,15 +6,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from squeeze.design.drafts import Draft, Found
+from squeeze.design.given_up import OPEN, WEAK
 from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.screen import (
-    OPEN,
-    SLACK,
-    WEAK,
-    Screened,
-    kind_pull,
-    needed_margin,
-)
+from squeeze.design.screen import SLACK, Screened, kind_pull, needed_margin
 
 MOST_COUNTS = 8
 """Numbers of bands of one kind that are told for a block, at most."""

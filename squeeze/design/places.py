@@ -24,8 +24,9 @@ from squeeze.design.family import (
     shared_band,
     walls,
 )
+from squeeze.design.given_up import FITS_NOT, OVERSIZE, Unfit
 from squeeze.design.limits import Limits
-from squeeze.design.screen import FITS_NOT, OVERSIZE, Unfit, bands_for, check_fit
+from squeeze.design.screen import bands_for, check_fit
 from squeeze.design.work import bands_on, box_steps, steps_of
 from squeeze.mold import Mold, mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of

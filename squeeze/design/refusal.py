@@ -9,8 +9,7 @@ from typing import Any
 
 from squeeze.design.answer import Refusal
 from squeeze.design.drafts import Draft, Found
-from squeeze.design.limits import Limits
-from squeeze.design.screen import (
+from squeeze.design.given_up import (
     APART,
     FITS_NOT,
     LOOSE,
@@ -22,6 +21,7 @@ from squeeze.design.screen import (
     TOO_LONG,
     WEAK,
 )
+from squeeze.design.limits import Limits
 from squeeze.design.sentences import bands_words, name_of
 from squeeze.mold import Mold, dict_of, mold_of, section_of
 from squeeze.mold.forces.band_sizes import SIZES

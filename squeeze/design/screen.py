@@ -15,6 +15,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from squeeze.design.given_up import (
+    APART,
+    FITS_NOT,
+    LOOSE,
+    NOT_MADE,
+    OVERSIZE,
+    OVERSTRETCHED,
+    SHUT_IN,
+    TOO_LONG,
+    UNSOLVED,
+    Unfit,
+)
 from squeeze.design.limits import BandAtHand, Limits
 from squeeze.design.work import bands_on, steps_of
 from squeeze.mold import BadInput, Mold, loads_of, mold_of, section_of, stations_of, wrap_mm
@@ -48,38 +60,8 @@ PITCH = 0.5
 """Bands stand no farther apart than this share of the block's lesser side: between bands as far
 apart as the block is high, the margin falls to a third."""
 
-FITS_NOT = "too large for the pot"
-TOO_LONG = "longer than the pot is deep"
-OVERSIZE = "over the largest block allowed"
-LOOSE = f"the bands at hand hang loose, stretched less than {WORKING_STRETCH[0]:g} times"
-OVERSTRETCHED = f"the bands at hand are stretched over {WORKING_STRETCH[1]:g} times"
-NOT_MADE = "the cut or the outline cannot be made"
-OPEN = "a land stays open, however hard the bands pull"
-WEAK = "the bands at hand pull too little to seal"
-UNSOLVED = "no answer"
-APART = "the bands at hand do not hold its pieces together"
-SHUT_IN = "no cut opens every model"
-
-
 LINES = ("margin", "flash_mm", "shift_mm", "step_mm", "smooth")
 """Figures of a block that are linear in the pull."""
-
-
-class Unfit(Exception):
-    """A block that is given up, mostly before it is computed.
-
-    Parameters
-    ----------
-    reason : str
-    needs : float
-        What would do, of what the reason is about; NaN where that is not a number.
-    is_computed : bool
-        Whether it was computed all the same.
-    """
-
-    def __init__(self, reason: str, needs: float = math.nan, is_computed: bool = False):
-        self.reason, self.needs, self.is_computed = reason, needs, is_computed
-        super().__init__(reason)
 
 
 @dataclass(frozen=True)

@@ -18,12 +18,13 @@ from typing import Any
 from squeeze.design.drafts import Draft, Found
 from squeeze.design.family import Family
 from squeeze.design.forecast import SMOOTH, Forecast, Row
+from squeeze.design.given_up import NOT_MADE, Unfit
 from squeeze.design.lightest import lightest
 from squeeze.design.limits import Limits
 from squeeze.design.next_blocks import Array, logs_of, next_places
 from squeeze.design.on_block import take
 from squeeze.design.places import Place, Places
-from squeeze.design.screen import NOT_MADE, Screened, Unfit, needed_margin
+from squeeze.design.screen import Screened, needed_margin
 from squeeze.mold import Mold
 
 MOST_TRIED, FOR_EACH = 200, 15

@@ -23,6 +23,7 @@ from scipy.stats import qmc
 
 from squeeze.design.drafts import Draft, front
 from squeeze.design.family import Family, Point, families, least_wrap_mm, shared_band, walls
+from squeeze.design.given_up import Unfit
 from squeeze.design.jobs import how_cut
 from squeeze.design.limits import Limits, limits_of
 from squeeze.design.models import models_of
@@ -30,7 +31,7 @@ from squeeze.design.next_blocks import logs_of
 from squeeze.design.on_block import drafts_of
 from squeeze.design.places import STEP_MM
 from squeeze.design.read import has_block, load_models
-from squeeze.design.screen import Screened, Unfit, screen
+from squeeze.design.screen import Screened, screen
 from squeeze.design.search import Search
 from squeeze.mold import Mold
 

@@ -3,6 +3,7 @@
 import json
 
 import squeeze
+from squeeze.design.given_up import FITS_NOT, Unfit
 from squeeze.design.jobs import (
     InProcess,
     Job,
@@ -12,7 +13,7 @@ from squeeze.design.jobs import (
     screened_of,
 )
 from squeeze.design.limits import limits_of
-from squeeze.design.screen import FITS_NOT, Screened, Unfit, screen
+from squeeze.design.screen import Screened, screen
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, MemoryStore
 

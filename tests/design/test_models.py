@@ -7,7 +7,8 @@ import pytest
 import shapely
 
 import squeeze
-from squeeze.design.models import arrangements, models_of, moved, trimmed, with_free_cuts
+from squeeze.design.arrange import arrangements
+from squeeze.design.models import models_of, moved, trimmed, with_free_cuts
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import CavityTable
 

@@ -5,7 +5,7 @@ from collections import Counter
 import pytest
 
 import squeeze
-from squeeze.design import screen
+from squeeze.design import given_up, screen
 from squeeze.design.drafts import Draft, Found
 from squeeze.design.limits import limits_of
 from squeeze.design.refusal import refusal_of, relaxed
@@ -45,9 +45,9 @@ def refused(dropped, needs=None, lifted=None, failed=(), **more):
 @pytest.mark.parametrize(
     ("reason", "limit", "change"),
     [
-        (screen.FITS_NOT, "pot", "A bore of 181 mm would do."),
-        (screen.TOO_LONG, "pot", "A pot 140 mm deep would do."),
-        (screen.OVERSIZE, "largest block", "One of 180 x 180 mm would do."),
+        (given_up.FITS_NOT, "pot", "A bore of 181 mm would do."),
+        (given_up.TOO_LONG, "pot", "A pot 140 mm deep would do."),
+        (given_up.OVERSIZE, "largest block", "One of 180 x 180 mm would do."),
     ],
 )
 def test_the_least_change_is_that_of_the_smallest_block_which_holds(reason, limit, change):
@@ -56,45 +56,47 @@ def test_the_least_change_is_that_of_the_smallest_block_which_holds(reason, limi
 
 
 def test_the_pull_that_would_do_is_named_for_the_bands_at_hand():
-    told = refused({screen.WEAK: 4}, {screen.WEAK: 0.178})
+    told = refused({given_up.WEAK: 4}, {given_up.WEAK: 0.178})
     assert told.limit == "bands"
     assert told.change == "5 bands of 5 N each at this length would do."
 
 
 def test_bands_that_hang_loose_name_those_that_would_do():
     bands = [{"stock": "84", "count": 5}]
-    told = refused({screen.LOOSE: 4}, lifted={screen.LOOSE: [draft(SMALL.data["block"], bands)]})
+    told = refused(
+        {given_up.LOOSE: 4}, lifted={given_up.LOOSE: [draft(SMALL.data["block"], bands)]}
+    )
     assert told.change.startswith("Five bands of size 84 would do: round, 180.5 mm")
 
 
 def test_where_lifting_the_limit_does_not_do_no_change_is_promised():
-    told = refused({screen.FITS_NOT: 4}, lifted={screen.FITS_NOT: []})
+    told = refused({given_up.FITS_NOT: 4}, lifted={given_up.FITS_NOT: []})
     assert told.limit == "pot"
     assert told.change == ""
 
 
 def test_a_shape_that_stays_open_is_no_matter_of_bands():
-    told = refused({screen.OPEN: 9})
+    told = refused({given_up.OPEN: 9})
     assert told.limit == "shape"
     assert told.change.startswith("Move the cut")
-    told = refused({screen.OPEN: 9}, design={"cradle": False})
+    told = refused({given_up.OPEN: 9}, design={"cradle": False})
     assert told.change.startswith("Allow a cradle")
 
 
 def test_one_limit_is_lifted_at_a_time():
     mold = squeeze.mold_of(BASE | {"design": {"most_width_mm": 40}})
-    found = [Found("round", dropped=Counter({screen.FITS_NOT: 2, screen.OVERSIZE: 1}))]
+    found = [Found("round", dropped=Counter({given_up.FITS_NOT: 2, given_up.OVERSIZE: 1}))]
     lifted = relaxed(mold, found)
-    assert set(lifted) == {screen.FITS_NOT, screen.OVERSIZE}
-    assert lifted[screen.FITS_NOT].pot is None
-    assert lifted[screen.FITS_NOT].design.most_width_mm == 40
-    assert lifted[screen.OVERSIZE].design.most_width_mm is None
-    assert lifted[screen.OVERSIZE].pot == mold.pot
+    assert set(lifted) == {given_up.FITS_NOT, given_up.OVERSIZE}
+    assert lifted[given_up.FITS_NOT].pot is None
+    assert lifted[given_up.FITS_NOT].design.most_width_mm == 40
+    assert lifted[given_up.OVERSIZE].design.most_width_mm is None
+    assert lifted[given_up.OVERSIZE].pot == mold.pot
 
 
 def test_bands_too_weak_to_hold_the_pieces_are_named_before_the_pot():
     """The resin pushes every block apart; that one more does not fit the pot is not the reason."""
-    told = refused({screen.APART: 89, screen.FITS_NOT: 1}, lifted={screen.APART: [SMALL]})
+    told = refused({given_up.APART: 89, given_up.FITS_NOT: 1}, lifted={given_up.APART: [SMALL]})
     assert told.limit == "bands"
     assert "do not hold its pieces together" in told.say
     assert "would do" in told.change
@@ -103,6 +105,6 @@ def test_bands_too_weak_to_hold_the_pieces_are_named_before_the_pot():
 def test_a_block_that_the_resin_pushes_apart_is_given_up_for_its_bands():
     data = {k: v for k, v in BASE.items() if k != "pot"}
     data |= {"band": [{"tension_n": 0.05, "count": 5}], "resin": {"pressure_kpa": 8}}
-    with pytest.raises(screen.Unfit) as given_up:
+    with pytest.raises(given_up.Unfit) as told:
         screen.screen(data, limits_of(squeeze.mold_of(data)))
-    assert given_up.value.reason == screen.APART
+    assert told.value.reason == given_up.APART

@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.design import given_up
 from squeeze.design import screen as screening
+from squeeze.design.given_up import Unfit
 from squeeze.design.limits import limits_of
-from squeeze.design.screen import Linear, Unfit, screen, smooth_margin
+from squeeze.design.screen import Linear, screen, smooth_margin
 from squeeze.mold.tables.design import DesignTable
 
 BASE = {
@@ -53,12 +55,12 @@ def test_the_pull_for_a_value_gives_that_value():
 @pytest.mark.parametrize(
     ("more", "reason"),
     [
-        ({"pot": {"bore_mm": 80, "depth_mm": 300}}, screening.FITS_NOT),
-        ({"pot": {"bore_mm": 200, "depth_mm": 80}}, screening.TOO_LONG),
-        ({"design": {"most_width_mm": 80}}, screening.OVERSIZE),
-        ({"band": [{"stock": "107", "count": 4}]}, screening.LOOSE),
-        (LARGE | {"band": [{"stock": "30", "count": 4}]}, screening.OVERSTRETCHED),
-        ({"cut": [{"path_mm": [[-46, 30], [46, 30]]}]}, screening.SHUT_IN),
+        ({"pot": {"bore_mm": 80, "depth_mm": 300}}, given_up.FITS_NOT),
+        ({"pot": {"bore_mm": 200, "depth_mm": 80}}, given_up.TOO_LONG),
+        ({"design": {"most_width_mm": 80}}, given_up.OVERSIZE),
+        ({"band": [{"stock": "107", "count": 4}]}, given_up.LOOSE),
+        (LARGE | {"band": [{"stock": "30", "count": 4}]}, given_up.OVERSTRETCHED),
+        ({"cut": [{"path_mm": [[-46, 30], [46, 30]]}]}, given_up.SHUT_IN),
     ],
 )
 def test_a_block_is_given_up_with_its_reason(more, reason):

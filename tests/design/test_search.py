@@ -10,6 +10,7 @@ import squeeze
 from squeeze.design.drafts import Found
 from squeeze.design.family import families
 from squeeze.design.forecast import Forecast
+from squeeze.design.given_up import FITS_NOT, Unfit
 from squeeze.design.jobs import how_cut
 from squeeze.design.lightest import lightest
 from squeeze.design.limits import limits_of
@@ -17,7 +18,7 @@ from squeeze.design.models import models_of
 from squeeze.design.next_blocks import FINE_MM, front_of, logs_of, next_places
 from squeeze.design.places import Places
 from squeeze.design.read import has_block, load_models
-from squeeze.design.screen import FITS_NOT, Screened, Unfit, screen
+from squeeze.design.screen import Screened, screen
 from squeeze.design.search import MOST_TRIED, Search
 from squeeze.mold import mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of
