@@ -13,7 +13,7 @@ from squeeze.solve.block import Block
 from squeeze.verdict.advice.bisection import boundary
 from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_entry
-from squeeze.verdict.advice.trial import Trial, Trials
+from squeeze.verdict.advice.trial import Trial, Trials, coarse_block
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
 from squeeze.verdict.seal.barrier import MARGIN, seal_of
 
@@ -31,6 +31,9 @@ TOUCHES_MM = 0.01
 MOST_TOUCHING = 6.0
 """Largest pull at which touching faces are looked for, over the present one; rubber and hands bear
 no more."""
+
+TOUCHING_WITHIN = 0.1
+"""How near that pull is looked for, in times the present one."""
 
 MOST_TIMES = 50.0
 """Largest pull that is tried, over the present one; more would squash the castings flat."""
@@ -86,21 +89,22 @@ def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]
 def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
     """Say at how many times the pull the faces touch, with the block as it deforms.
 
-    Nothing where the block has no equilibrium at the largest pull that is tried.
+    About, on a coarse mesh. Nothing where the block has no equilibrium at the largest pull that is
+    tried.
     """
-    converged = True
+    converged, coarse, last = True, coarse_block(block), None
 
     def touch(times: float) -> bool:
-        nonlocal converged
+        nonlocal converged, last
         trials.say(f"bands, {times:.2f} times the pull, large deformation")
-        closing = trials.close(block, with_pull(mold, number, times), "large").closing
-        converged = converged and closing.deformation.is_large
+        closing = trials.close(coarse, with_pull(mold, number, times), "large", last).closing
+        converged, last = converged and closing.deformation.is_large, closing
         return converged and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
 
     if not touch(MOST_TOUCHING):
         words = f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
         return [words] if converged else []
-    times = boundary(touch, 1.0, MOST_TOUCHING, 0.05)
+    times = boundary(touch, 1.0, MOST_TOUCHING, TOUCHING_WITHIN)
     return [f"Its faces would touch all along at about {times:.1f} times the pull."] * converged
 
 

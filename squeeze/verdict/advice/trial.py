@@ -11,6 +11,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing, Trust
+from squeeze.solve.load_case import LEAST_FINENESS
 from squeeze.verdict.advice.rubber_cost import wall_mm
 from squeeze.verdict.figures import Figures, figures_of, reaches
 
@@ -49,6 +50,14 @@ def wanted(now: Trial) -> str:
     return "seals without flash" if now.figures.seals else "makes every land seal"
 
 
+def coarse_block(block: Block) -> Block:
+    """Return a block on a mesh with edges twice as long; the block itself where there is none."""
+    try:
+        return block.remeshed(max(block.fineness / 2, LEAST_FINENESS))
+    except BadInput:
+        return block
+
+
 @dataclass
 class Trials:
     """Where molds are tried: it reports what it does, and counts.
@@ -76,15 +85,24 @@ class Trials:
             self.refused += 1
             return None
 
-    def close(self, block: Block, mold: Mold, deformation: str = "small") -> Trial:
+    def close(
+        self, block: Block, mold: Mold, deformation: str = "small", start: Closing | None = None
+    ) -> Trial:
         """Close a block as `mold` says, which may differ in its bands from what it was made of.
 
         Trials keep to small deformation, which is quick; what is advised is closed again with
-        ``"auto"``.
+        ``"auto"``. Large deformation begins where a coarser mesh has ended, or from `start`: a
+        closing of this block under much the same loads.
         """
         self.tried += 1
         loads = loads_of(mold, block.section)
-        closing = block.close(loads, deformation=deformation, check=False)
+        if (
+            deformation != "small"
+            and start is None
+            and (coarse := coarse_block(block)) is not block
+        ):
+            start = coarse.close(loads, deformation=deformation, check=False)
+        closing = block.close(loads, deformation=deformation, start=start, check=False)
         figures = figures_of(closing, mold)
         return Trial(mold, closing, figures, wall_mm(block.section))
 
