@@ -18,10 +18,12 @@ def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return what may have caused the flash on a casting, as `squeeze why` says it."""
     flash, at = asked.get("flash"), asked.get("at") or ""
     if not isinstance(flash, str | int | float) or isinstance(flash, bool):
-        raise Refused("How thick the flash was is missing: a number of mm, or words.")
+        raise Refused("How thick the flash was is missing: a number, or words.")
     if not isinstance(at, str):
         raise Refused("The casting is named by the name of its cavity.")
-    return why_data(why(mold_in(asked), thickness_of(str(flash)), at, progress))
+    inches = asked.get("inches") is True
+    thick = thickness_of(str(flash), inches)
+    return why_data(why(mold_in(asked), thick, at, progress, inches))
 
 
 def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -268,3 +269,14 @@ def test_the_errors_are_a_band_along_each_land_and_in_the_key():
         return sum(len(ax.collections) for ax in figure.axes)
 
     assert areas(made) == areas(without) + 2 * len(closing.lands)
+
+
+def test_inches_put_psi_and_pounds_on_the_picture(gaping):
+    """No length in mm, pressure in kPa or force in N is left beside the inches."""
+    drawn = figure(gaping, judge(gaping, inches=True), inches=True)
+    said = [text.get_text() for ax in drawn.axes for text in ax.texts]
+    said += [ax.get_ylabel() for ax in drawn.axes] + [text.get_text() for text in drawn.texts]
+    left = [text for text in said if re.search(r"\d mm\b|kPa|\bN per|N/mm|\[mm\]", text)]
+    assert left == []
+    assert any("[psi]" in text for text in said)
+    assert any("lbf per inch" in text for text in said)

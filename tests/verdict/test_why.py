@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 import squeeze
 from squeeze.mold import BadInput
+from squeeze.mold.progress import silent
+from squeeze.page.causes import flashed
+from squeeze.show.text.why import why_data
 from squeeze.verdict.why import Explanation, Why, thickness_of, why
 
 ROD = {
@@ -88,3 +93,28 @@ def test_thickness_is_read_in_inches():
     assert thickness_of("1/64", inches=True) == pytest.approx(25.4 / 64)
     with pytest.raises(BadInput, match="inches over 0"):
         thickness_of("5", inches=True)
+
+
+def test_the_page_reads_and_tells_inches():
+    """The egg leaves 0.17 mm by itself, so 1/1000 in needs no cause; the sentence is in inches."""
+    flat = ROD | {
+        "block": {"shape": "rectangle", "width_mm": 90, "height_mm": 50},
+        "cavity": [{"name": "egg", "shape": "oval", "width_mm": 44, "height_mm": 30}],
+        "cut": [{"path_mm": [[-45, 0], [45, 0]]}],
+        "band": [{"tension_n_per_mm": 0.3}],
+    }
+    asked = {"mold": flat, "flash": "1/1000", "at": "egg"}
+    said = flashed(asked | {"inches": True}, silent)
+    assert said["flash_mm"] == pytest.approx(0.0254)
+    assert " in " in said["say"]
+    assert not re.search(r"\d mm\b", said["say"])
+
+
+def test_what_is_usual_has_a_unit():
+    words = {"head": "30 %", "bow": "0.20 mm"}
+    for kind, word in words.items():
+        usual = 0.3 if kind == "head" else 0.2
+        assert Explanation(kind, 0.1, usual, "", "", 0.2).say_usual() == word
+    assert Explanation("bow", 0.1, 0.2, "", "", 0.2).say_usual(inches=True) == "0.008 in"
+    made = Why(0.2, 0.0, "", (Explanation("bow", 0.1, 0.2, "Hollow.", "Look.", 0.2),))
+    assert why_data(made)["explanations"][0]["unit"] == "mm"
