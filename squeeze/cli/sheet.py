@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from squeeze.show.sheet.contents import Sheet
 
 PAPERS = ("a4", "letter")
+DRAWINGS = (".svg", ".dxf")
 OTHER = 1
 """Exit status where a file is not that of the sheet."""
 
@@ -34,7 +35,9 @@ def sheet(
     out: Annotated[
         Path | None,
         typer.Option(
-            metavar="FILE", help="Where to write it; by default NAME-sheet.pdf in this folder."
+            metavar="FILE",
+            help="Where to write it; by default NAME-sheet.pdf in this folder. FILE.svg or FILE.dxf"
+            " holds the section alone, at true size.",
         ),
     ] = None,
     paper: Annotated[
@@ -55,6 +58,8 @@ def sheet(
     """Write the bench sheet of a mold: pour, cut, close, fill, expect, on one side of paper."""
     if match is not None:
         return _match(mold, match)
+    if out is not None and out.suffix.lower() in DRAWINGS:
+        return _section(mold, other, out)
     html = html or (out is not None and out.suffix.lower() in (".html", ".htm"))
     path = out or Path(f"{_stem(mold, other)}-sheet.{'html' if html else 'pdf'}")
     if not writable([path], mold):
@@ -74,6 +79,29 @@ def sheet(
     voice.say(made.head, style="bold")
     voice.say_all(made.advice)
     voice.say(f"Wrote {path} on {paper.upper() if paper == 'a4' else 'Letter'}: {made.made_by}.")
+    voice.say(CAUTION)
+    return DONE
+
+
+def _section(mold: Path, other: Path | None, out: Path) -> int:
+    """Write the cross-section at true size; nothing is computed."""
+    if other is not None:
+        raise typer.BadParameter("a drawing holds one mold; give one file", param_hint="OTHER.toml")
+    if not writable([out], mold):
+        return BAD_INPUT
+    from squeeze.mold import load, section_of
+    from squeeze.show.start import CAUTION
+    from squeeze.show.template.section import section_curves, section_dxf, section_svg
+    from squeeze.show.write import write_all
+
+    read = load(mold)
+    section, title = section_of(read), read.title or mold.name
+    text = (section_svg if out.suffix.lower() == ".svg" else section_dxf)(section, title)
+    write_all({out: partial(_put, data=text.encode())})
+    voice = Voice(out)
+    voice.say(f"Wrote {out}: the section at true size, seen from the block's start.", style="bold")
+    names = ", ".join(curve.name for curve in section_curves(section))
+    voice.say(f"{'Ids' if out.suffix.lower() == '.svg' else 'Layers'}: {names}.")
     voice.say(CAUTION)
     return DONE
 

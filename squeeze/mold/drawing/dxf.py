@@ -64,13 +64,55 @@ def _strokes(entity: Any) -> Iterator[Stroke]:
     kind, name = entity.dxftype(), entity.dxf.layer
     if kind == "LWPOLYLINE":
         corners = tuple(Corner((x, y), b) for x, y, b in entity.get_points("xyb"))
-        yield Stroke(corners, bool(entity.closed), name)
+        yield _as_seen(entity, Stroke(corners, bool(entity.closed), name))
+    elif kind == "POLYLINE" and entity.is_2d_polyline:
+        places = ((v.dxf.location, v.dxf.get("bulge", 0.0)) for v in entity.vertices)
+        corners = tuple(Corner((float(p.x), float(p.y)), b) for p, b in places)
+        yield _as_seen(entity, Stroke(corners, bool(entity.is_closed), name))
     elif kind in ("CIRCLE", "ARC"):
-        yield _round(entity, name)
+        yield _as_seen(entity, _round(entity, name))
+    elif kind == "ELLIPSE":
+        yield _ellipse(entity, name)
     elif kind == "SPLINE":
         yield _spline(entity, name)
-    elif kind in ("LINE", "ELLIPSE", "POLYLINE"):
+    elif kind in ("LINE", "POLYLINE"):
         yield from _path(entity, name)
+
+
+def _as_seen(entity: Any, stroke: Stroke) -> Stroke:
+    """Return a stroke as it is seen from above.
+
+    Plane entities count x from their own side: mirrored ones are seen from below, where x runs the
+    other way.
+    """
+    if entity.dxf.get("extrusion", (0.0, 0.0, 1.0))[2] > 0:
+        return stroke
+    corners = tuple(Corner((-c.at[0], c.at[1]), -c.bulge) for c in stroke.corners)
+    return Stroke(corners, stroke.closed, stroke.name)
+
+
+def _ellipse(entity: Any, name: str) -> Stroke:
+    """Return an ellipse, or a part of one, as arcs that keep to it."""
+    made = entity.construction_tool()
+    begin = float(made.start_param)
+    turn = (float(made.end_param) - begin) % math.tau
+    whole = turn < 1e-9 or math.tau - turn < 1e-9
+    centre = np.array([made.center.x, made.center.y])
+    major = np.array([made.major_axis.x, made.major_axis.y])
+    minor = np.array([made.minor_axis.x, made.minor_axis.y])
+    turn = math.tau if whole else turn
+
+    def at(t: Points) -> Points:
+        a = begin + turn * np.atleast_1d(t)[:, None]
+        return centre + np.cos(a) * major + np.sin(a) * minor
+
+    def along(t: Points) -> Points:
+        a = begin + turn * np.atleast_1d(t)[:, None]
+        return turn * (np.cos(a) * minor - np.sin(a) * major)
+
+    x, y = at(np.array([1.0]))[0]
+    end = () if whole else (Corner((float(x), float(y))),)
+    return Stroke((*as_arcs(FreeCurve(at, along)), *end), whole, name)
 
 
 def _round(entity: Any, name: str) -> Stroke:

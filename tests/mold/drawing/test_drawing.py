@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely.geometry import Point
 
 import squeeze
 from squeeze.mold import BadInput, dump, section_of
@@ -241,6 +243,60 @@ def test_inserted_blocks_are_taken_where_they_stand(tmp_path):
     assert loop.polygon.centroid.x == pytest.approx(30, abs=1e-3)
 
 
+def loop_of_dxf(folder, draw, more: str = "round_mm = 0"):
+    """Return the outline that a drawing in mm gives; `draw` puts it into its model space."""
+    drawing = ezdxf.new("R2010", units=ezdxf.units.MM)
+    draw(drawing.modelspace())
+    drawing.saveas(folder / "a.dxf")
+    (folder / "m.toml").write_text(MOLD.format(name="a.dxf", more=more), encoding="utf-8")
+    return section_of(squeeze.load(folder / "m.toml")).outline
+
+
+@pytest.mark.parametrize("major", [(90, 0), (0, 90), (60, 30)])
+def test_an_ellipse_keeps_to_a_hundredth_however_large(tmp_path, major):
+    loop = loop_of_dxf(tmp_path, lambda space: space.add_ellipse((10, 5), (*major, 0), 0.6))
+    a = math.hypot(*major)
+    along = np.array(major) / a
+    away = loop.points(0.001) - np.array([10, 5])
+    u, v = away @ along, away @ np.array([-along[1], along[0]])
+    # off the ellipse by so much, to first order: f / |grad f|
+    f = (u / a) ** 2 + (v / (0.6 * a)) ** 2 - 1
+    off = f / (2 * np.hypot(u / a**2, v / (0.6 * a) ** 2))
+    assert np.abs(off).max() < 0.0115
+    assert loop.area == pytest.approx(math.pi * a * 0.6 * a, rel=1e-4)
+
+
+def test_a_part_of_an_ellipse_and_a_line_close_an_outline(tmp_path):
+    def draw(space):
+        space.add_ellipse((0, 0), (50, 0, 0), 0.5, 0, math.pi)
+        space.add_line((-50, 0), (50, 0))
+
+    assert loop_of_dxf(tmp_path, draw).area == pytest.approx(math.pi * 50 * 25 / 2, rel=1e-4)
+
+
+@pytest.mark.parametrize("kind", ["light", "old", "arcs"])
+def test_what_is_mirrored_is_taken_as_it_is_seen(tmp_path, kind):
+    """A bay on the right of a plate; mirrored, programs write it as seen from below."""
+    corners = [(0, 0, 0), (80, 0, 0), (80, 20, -1), (80, 40, 0), (80, 60, 0), (0, 60, 0)]
+
+    def draw(space):
+        if kind == "light":
+            made = [space.add_lwpolyline(corners, format="xyb", close=True)]
+        elif kind == "old":
+            made = [space.add_polyline2d(corners, format="xyb", close=True)]
+        else:
+            ends = [*pairwise(corners[:3]), *pairwise(corners[3:]), (corners[-1], corners[0])]
+            made = [space.add_line(a[:2], b[:2]) for a, b in ends]
+            made.append(space.add_arc((80, 30), 10, 90, 270))
+        for entity in made:
+            entity.transform(ezdxf.math.Matrix44.scale(-1, 1, 1))
+
+    loop = loop_of_dxf(tmp_path, draw)
+    assert loop.area == pytest.approx(80 * 60 - math.pi * 10**2 / 2, rel=1e-9)
+    assert loop.polygon.bounds == pytest.approx((-80, 0, 0, 60), abs=1e-6)
+    assert not loop.polygon.contains(Point(-72, 30))  # the bay is on the left now
+
+
 def test_every_body_and_every_cut_may_be_drawn(tmp_path):
     body = (
         '<rect id="block" x="0" y="0" width="100" height="80"/>'
@@ -273,27 +329,35 @@ def test_every_body_and_every_cut_may_be_drawn(tmp_path):
     assert squeeze.parse(dump(mold)) == mold
 
 
+CRADLES = {
+    "board": ({"shape": "square", "width_mm": 100}, {"covers": "top"}),
+    "full": ({"shape": "round", "diameter_mm": 90}, {"covers": "all", "pieces": 3}),
+    "saddle": (
+        {"shape": "oval", "width_mm": 120, "height_mm": 80},
+        {"from_deg": 40, "to_deg": 140},
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", CRADLES)
 @pytest.mark.parametrize(("write", "ending"), [(as_svg, "svg"), (as_dxf, "dxf")])
-def test_what_is_exported_comes_in_again_the_same(tmp_path, write, ending):
-    mold = squeeze.mold_of(
-        {
-            "length_mm": 80,
-            "rubber": {"shore_a": 20},
-            "block": {"shape": "square", "width_mm": 100},
-            "cradle": [{"covers": "top", "thickness_mm": 20, "back": "round", "material": "MDF"}],
-        }
-    )
-    made = templates(mold)[0]
-    (tmp_path / f"outline.{ending}").write_text(write(made), encoding="utf-8")
-    layer = "outline" if ending == "svg" else "SAW"
-    text = (tmp_path / f"outline.{ending}").read_text()
-    loop = outline_of(tmp_path, text, f"outline.{ending}", f'layer = "{layer}"\nround_mm = 0')
-    sent = np.vstack([piece.at(piece.even(40)) for piece in made.outline])
-    came = loop.points(0.001)
-    sent, came = sent - sent.min(axis=0), came - came.min(axis=0)
-    assert np.ptp(came, axis=0) == pytest.approx(np.ptp(sent, axis=0), abs=1e-3)
-    away = loop.distances(sent + loop.points(0.001).min(axis=0))
-    assert away.max() < 0.01
+def test_what_is_exported_comes_in_again_the_same(tmp_path, write, ending, kind):
+    block, cradle = CRADLES[kind]
+    cradle = cradle | {"thickness_mm": 20, "back": "round", "material": "MDF"}
+    tables = {"length_mm": 80, "rubber": {"shore_a": 20}, "block": block, "cradle": [cradle]}
+    sawn = [made for made in templates(squeeze.mold_of(tables)) if made.outline]
+    assert len(sawn) >= len(section_of(squeeze.mold_of(tables)).cradles)
+    for made in sawn:
+        name = f"outline.{ending}"
+        (tmp_path / name).write_text(write(made), encoding="utf-8")
+        layer = "outline" if ending == "svg" else "SAW"
+        text = (tmp_path / name).read_text(encoding="utf-8")
+        loop = outline_of(tmp_path, text, name, f'layer = "{layer}"\nround_mm = 0')
+        sent = np.vstack([piece.at(piece.even(40)) for piece in made.outline])
+        came = loop.points(0.001)
+        assert np.ptp(came, axis=0) == pytest.approx(np.ptp(sent, axis=0), abs=2e-3)
+        away = loop.distances(sent - sent.min(axis=0) + came.min(axis=0))
+        assert away.max() < 0.01
 
 
 def banded(tmp_path, path: str, more: str = "") -> squeeze.Mold:
