@@ -25,6 +25,12 @@ from squeeze.verdict.words import PSI_PER_KPA, in_inches
 WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
 
+BAR_IN = 0.8
+"""Longest bar that tells the scale."""
+
+GROUND = "#f3efe2"
+"""Ground of a picture that is set apart."""
+
 
 @plain_names()
 def small(
@@ -33,6 +39,8 @@ def small(
     gaps: float | None = None,
     columns: int | None = None,
     inches: bool = False,
+    one_size: bool = False,
+    marked: bool = False,
 ) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
@@ -48,6 +56,10 @@ def small(
         Pictures in a row; all in one unless given.
     inches : bool
         Give lengths in inches, pressures in psi.
+    one_size : bool
+        Draw all sections to one scale of length, with a bar that tells it.
+    marked : bool
+        Set the first apart from the others, with a frame and a ground of its own.
 
     Returns
     -------
@@ -63,11 +75,15 @@ def small(
     w, h = WIDE_IN * columns, high * ceil(len(pairs) / columns) + KEY_IN
     drawn = Figure(figsize=(w, h))
     FigureCanvasAgg(drawn)
+    axes = []
+    if marked:
+        drawn.add_artist(_mark(w, h, high, columns))
     for k, (closing, verdict) in enumerate(pairs):
         row, column = divmod(k, columns)
         top = h - row * high
         box = (column / columns, (top - TITLE_IN - SECTION_IN) / h, 1 / columns, SECTION_IN / h)
-        _draw(drawn.add_axes(box), closing, verdict, scale, gaps)
+        axes.append(drawn.add_axes(box))
+        _draw(axes[-1], closing, verdict, scale, gaps)
         middle = (column + 0.5) / columns
         title = (top - 0.12) / h
         drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
@@ -78,7 +94,37 @@ def small(
     key = drawn.add_axes((0, 0, 1, KEY_IN / h), xlim=(0, w), ylim=(0, KEY_IN))
     key.set_axis_off()
     _draw_key(key, scale, w, inches)
+    if one_size:
+        _draw_bar(key, _share_scale(axes), inches)
     return drawn
+
+
+def _mark(w: float, h: float, high: float, columns: int) -> Rectangle:
+    """Return the ground and frame of the first picture, in shares of the figure."""
+    edge = 0.05
+    box = edge / w, (h - high + edge) / h, 1 / columns - 2 * edge / w, (high - 2 * edge) / h
+    return Rectangle(box[:2], *box[2:], fc=GROUND, ec=INK, lw=2.5, zorder=-1)
+
+
+def _share_scale(axes: Sequence[Axes]) -> float:
+    """Give all axes windows of one size about their middles; return the inches of a millimetre."""
+    spans = [abs(high - low) for ax in axes for low, high in (ax.get_xlim(), ax.get_ylim())]
+    half = max(spans) / 2
+    for ax in axes:
+        x, y = sum(ax.get_xlim()) / 2, sum(ax.get_ylim()) / 2
+        ax.set_xlim(x - half, x + half)
+        ax.set_ylim(y - half, y + half)
+    return min(WIDE_IN, SECTION_IN) / (2 * half)
+
+
+def _draw_bar(ax: Axes, inches_of_mm: float, inches: bool) -> None:
+    """Draw a bar of a round length at the left of the key."""
+    unit, name = (25.4, "in") if inches else (1.0, "mm")
+    choices = [step * 10.0**k for k in range(-1, 4) for step in (1, 2, 5)]
+    long = max((c for c in choices if c * unit * inches_of_mm <= BAR_IN), default=choices[0])
+    x, y = 0.2, 0.2
+    ax.add_patch(Rectangle((x, y), long * unit * inches_of_mm, 0.05, fc=INK, ec=INK, lw=0.6))
+    ax.text(x, y + 0.21, f"{long:g} {name}", fontsize=8, va="bottom")
 
 
 def _empty() -> Figure:
