@@ -86,13 +86,13 @@ def _draw(part: Path, form: str, plan: BandPlan, said: PlanWords, inches: bool) 
 def _print_answer(plan: BandPlan, said: PlanWords, inches: bool, voice: Voice) -> None:
     from squeeze.show.start import CAUTION
     from squeeze.show.text.bands import bands_table
-    from squeeze.verdict.bands.sentences import table_of
+    from squeeze.verdict.bands.sentences import say_table
 
     voice.say(said.say, style="bold")
     voice.say_all(said.lines)
     if not plan.nothing_cut and not plan.unreached and plan.shown is not None:
         voice.gap()
-        voice.say(table_of(plan))
+        voice.say(say_table(plan))
         voice.show(bands_table(plan, inches))
         voice.say(
             "Ripple: least over mean pressure along the block. 1 is even; at 0 a land opens"

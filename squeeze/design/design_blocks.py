@@ -102,7 +102,7 @@ def design_blocks(
     """
     check_models(mold)
     asked = _asked(mold, wishes)
-    design = _Design(asked, store or MemoryStore(), progress, on_best)
+    design = _DesignRun(asked, store or MemoryStore(), progress, on_best)
     try:
         with solver_of(workers, scheduler) as solver:
             design.run(solver)
@@ -123,7 +123,7 @@ def _families(mold: Mold) -> list[Family]:
     return list(families(models_of(mold, has_block(mold)), limits_of(mold), how_cut(mold)))
 
 
-class _Design:
+class _DesignRun:
     """A design under way: what it has found so far."""
 
     def __init__(

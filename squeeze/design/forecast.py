@@ -47,7 +47,7 @@ SOFT = 1e-4
 
 
 @dataclass(frozen=True)
-class Row:
+class ForecastRow:
     """A block with bands, as it is forecast.
 
     Attributes
@@ -109,7 +109,7 @@ class Forecast:
         found[:, SHIFT, 1] *= found[:, SHIFT, 0]
         return found
 
-    def rows(self, places: Sequence[Place]) -> list[Row]:
+    def rows(self, places: Sequence[Place]) -> list[ForecastRow]:
         """Return the blocks that are forecast to hold, with each kind and number of bands."""
         if not places:
             return []
@@ -131,7 +131,7 @@ class Forecast:
                         max(0.0, SOFTER * _at(lines[1], TIGHT * pull)),
                         max(0.0, SOFTER * _at(lines[2], TIGHT * pull)),
                     )
-                    found.append(Row(place, costs))
+                    found.append(ForecastRow(place, costs))
         return found
 
     def margins(self, places: Sequence[Place], line: int = MARGIN) -> list[float]:

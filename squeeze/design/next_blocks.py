@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.forecast import Row
+from squeeze.design.forecast import ForecastRow
 from squeeze.design.places import Place
 
 Array = NDArray[np.float64]
@@ -55,12 +55,12 @@ def front_of(logs: Array) -> NDArray[np.bool_]:
     return kept
 
 
-def next_places(rows: Sequence[Row], known: Array) -> list[tuple[Place, float]]:
+def next_places(rows: Sequence[ForecastRow], known: Array) -> list[tuple[Place, float]]:
     """Return the places to compute next, the most promising first, each with what it covers.
 
     Parameters
     ----------
-    rows : sequence of Row
+    rows : sequence of ForecastRow
         Blocks as they are forecast.
     known : array (n, 6)
         Costs of those that were computed, as `logs_of` gives them.

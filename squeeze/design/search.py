@@ -17,7 +17,7 @@ from typing import Any
 
 from squeeze.design.drafts import Draft, Found
 from squeeze.design.family import Family
-from squeeze.design.forecast import SMOOTH, Forecast, Row
+from squeeze.design.forecast import SMOOTH, Forecast, ForecastRow
 from squeeze.design.given_up import NOT_MADE, Unfit
 from squeeze.design.lightest import lightest
 from squeeze.design.limits import Limits
@@ -243,9 +243,9 @@ class Search:
     def _known(self) -> Array:
         return logs_of([draft.costs() for draft in self.drafts])
 
-    def _forecast(self) -> list[tuple[int, Row]]:
+    def _forecast(self) -> list[tuple[int, ForecastRow]]:
         """Return what is forecast for the pools."""
-        found: list[tuple[int, Row]] = []
+        found: list[tuple[int, ForecastRow]] = []
         for number, kind in enumerate(self.kinds):
             forecast = kind.forecast(self.limits)
             if forecast is not None:

@@ -20,7 +20,7 @@ from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.given import factorised, given_layout
 from squeeze.verdict.bands.layout import BandLayout
 from squeeze.verdict.bands.plan import plan_bands
-from squeeze.verdict.bands.sentences import say_given, say_plan, table_of
+from squeeze.verdict.bands.sentences import say_given, say_plan, say_table
 from squeeze.verdict.place import land_name
 from squeeze.verdict.seal.barrier import MARGIN
 
@@ -61,7 +61,7 @@ def bands(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         "holds": plan.holds,
     }
     if not plan.nothing_cut and plan.shown is not None:
-        found["table"] = plain_table(bands_table(plan, inches), table_of(plan))
+        found["table"] = plain_table(bands_table(plan, inches), say_table(plan))
     if plan.best is not None and plan.best.kind is not None and not plan.unreached:
         found["mold"] = dict_of(_with_bands(mold, plan.best))
     return found

@@ -121,10 +121,7 @@ def steady(stretches: Sequence[Extreme]) -> list[float]:
 
 
 def place_at(ring: Points, y: float, leftmost: bool) -> XY:
-    """Return a place just inside the leftmost or the rightmost one of an outline at a height.
-
-    A parting line that bends inside the outline meets its edge square.
-    """
+    """Return a place just inside the leftmost or the rightmost one of `ring` (n, 2) at `y` [mm]."""
     x0, x1 = float(ring[:, 0].min()) - 1, float(ring[:, 0].max()) + 1
     met = LineString([(x0, y), (x1, y)]).intersection(Polygon(ring))
     parts = [part.bounds for part in shapely.get_parts(met) if part.length > 0]
@@ -136,7 +133,7 @@ def place_at(ring: Points, y: float, leftmost: bool) -> XY:
 
 
 def undercuts(ring: Points, least_mm: float = 0.1) -> list[Undercut]:
-    """Return what of an outline is undercut, above and below its silhouette, the deepest first.
+    """Return what of an outline `ring` (n, 2) is undercut, the deepest first, above and below.
 
     From the leftmost place to the rightmost, above and below, x may only grow: where it falls
     back, rubber lies under the model.

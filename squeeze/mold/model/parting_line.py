@@ -35,7 +35,10 @@ class Outline:
 
 
 def numbered(rings: Sequence[Points], before: Sequence[Outline]) -> list[int]:
-    """Return which outline of the section before each one goes on; a new number where none."""
+    """Return which outline of the section before each of `rings` (n, 2) goes on.
+
+    A new number where none does.
+    """
     middles = [Polygon(ring).centroid for ring in rings]
     pairs = sorted(
         (middle.distance(Polygon(each.ring).centroid), k, each.number)
@@ -85,6 +88,8 @@ def cuts_of(
 ) -> list[dict[str, Any]]:
     """Return the cuts through the silhouettes: one through all outlines beside each other.
 
+    The section is `wide` [mm].
+
     An outline over another takes a cut of its own, unless the first one meets it already.
     """
     rows: list[list[int]] = []
@@ -111,7 +116,10 @@ def cuts_of(
 def steepest_deg(
     sections: Sequence[Sequence[Outline]], ends: Sequence[Sequence[tuple[XY, XY]]], step: float
 ) -> float:
-    """Return how steeply a parting line rises from one section to the next, at most [degrees]."""
+    """Return how steeply a parting line rises from one section to the next, at most [degrees].
+
+    Sections stand `step` apart [mm].
+    """
     steepest = 0.0
     for s in range(1, len(sections)):
         before = {

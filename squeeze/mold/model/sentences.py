@@ -30,8 +30,9 @@ def say_sliced(
     places_mm : sequence of float
         Where the sections are along the block.
     undercut : sequence of (str, float, Undercut)
-        Model, place along the block, and how deep.
+        Model, place along the block [mm], and how deep.
     islands : sequence of (str, float)
+        Model, and place along the block [mm].
     cores_mm : sequence of float
         Where one outline lies above another.
     rise_deg : float

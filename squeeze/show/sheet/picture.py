@@ -111,7 +111,7 @@ def words_apart(picture: Picture, scale: float) -> tuple[Word, ...]:
     ----------
     picture : Picture
     scale : float
-        How many mm of the block stand for one on paper.
+        How many mm of the block stand for one on paper, a ratio.
     """
     taken = [(word, _on_paper(word, word.shift_mm, scale)) for word in picture.words]
     made: list[Word] = []

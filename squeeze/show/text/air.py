@@ -57,7 +57,7 @@ def say_vent(pocket: Pocket) -> str:
 
 
 def say_volume(mm3: float) -> str:
-    """Return a volume as it is said at the bench.
+    """Return a volume `mm3` [mm3] as it is said at the bench.
 
     Examples
     --------
@@ -68,7 +68,7 @@ def say_volume(mm3: float) -> str:
 
 
 def say_left(mm3: float) -> str:
-    """Return how much air is left; what is under 1 mm3 is none."""
+    """Return how much air `mm3` [mm3] is left; what is under 1 mm3 is none."""
     return say_volume(mm3) if mm3 >= 1 else "no air"
 
 

@@ -153,11 +153,7 @@ def up_of(about_length_deg: float, end_up_deg: float, standing: bool) -> XYZ:
 
 
 def outlets_of(mold: Mold, void: Void, up: XYZ) -> tuple[Flags, tuple[XYZ, ...]]:
-    """Return where resin comes in and air goes out: flags on the grid, and the places themselves.
-
-    The sprue's place is as the mold gives it; a part of the void that it does not lead to has a
-    sprue at its highest place.
-    """
+    """Return where resin comes in and air goes out: flags (i, j, k), and the places themselves."""
     outlets, places = np.zeros(void.filled.shape, bool), []
     sprue = mold.sprue
     if sprue is not None and sprue.at_mm is not None:

@@ -149,7 +149,7 @@ def _slack(layout: BandLayout) -> str:
     return f"{times(layout.slack_margin)} times with {100 * (1 - SLACK):.0f} % less pull"
 
 
-def table_of(plan: BandPlan) -> str:
+def say_table(plan: BandPlan) -> str:
     """Say which bands the table of lands is for."""
     shown = plan.shown
     if shown is None:
