@@ -21,6 +21,9 @@ KINDS_FIRST = 4
 ALIKE_RUBBER, ALIKE_BANDS = 0.12, 2
 """Blocks of one kind are alike unless their rubber or their bands differ by more than this."""
 
+UNNOTICED = 0.005
+"""Share by which a figure may be worse without anybody noticing."""
+
 CLEAN_ENOUGH = 11
 """Of twelve variations: in so many a block has to be clean to be poured first."""
 
@@ -72,19 +75,38 @@ def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:
     for draft in (*kinds[:KINDS_FIRST], *named, *kinds[KINDS_FIRST:], *ahead):
         if any(draft is other for other in (*found, *like)):
             continue
-        is_like = any(_are_alike(draft.data, draft, other.data, other) for other in found)
+        is_like = any(
+            _are_alike(draft.data, draft, other.data, other)
+            or stands_in(other.costs(), draft.costs())
+            for other in found
+        )
         (like if is_like else found).append(draft)
     return [*found, *like]
 
 
-def _order(draft: Draft, step_g: float) -> tuple[bool, float]:
-    return not draft.is_clean, draft.rubber_g + step_g * draft.steps
+def _order(draft: Draft, step_g: float) -> tuple[bool, float, float]:
+    return not draft.is_clean, draft.rubber_g + step_g * draft.steps, -draft.margin
 
 
-def order_of(each: Certified, step_g: float) -> tuple[bool, float]:
-    """Return what the answer is ordered by: clean first, then rubber and work together."""
+def order_of(each: Certified, step_g: float) -> tuple[bool, float, float]:
+    """Return what the answer is ordered by: clean first, then rubber and work together.
+
+    Of blocks that are the same in both, the one with the larger margin comes first.
+    """
     figures = each.figures
-    return figures.clean_in < CLEAN_ENOUGH, figures.rubber_g + step_g * figures.steps
+    unclean = figures.clean_in < CLEAN_ENOUGH
+    return unclean, figures.rubber_g + step_g * figures.steps, -figures.margin
+
+
+def stands_in(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    """Return whether `a` is nowhere worse than `b` by more than a share that nobody would notice.
+
+    Parameters
+    ----------
+    a, b : tuple of float
+        Costs, each the less the better.
+    """
+    return all(x <= y + UNNOTICED * max(abs(y), 1.0) for x, y in zip(a, b, strict=True))
 
 
 def chosen(blocks: Sequence[Certified], most: int, step_g: float) -> list[Certified]:
@@ -101,7 +123,9 @@ def chosen(blocks: Sequence[Certified], most: int, step_g: float) -> list[Certif
     ahead = sorted(front(list(blocks)), key=lambda each: order_of(each, step_g))
     found: list[Certified] = []
     for each in ahead:
-        if len(found) < most and not any(_alike(each, other) for other in found):
+        if len(found) == most:
+            break
+        if not any(_alike(each, o) or stands_in(o.costs(), each.costs()) for o in found):
             found.append(each)
     return found
 
@@ -111,8 +135,12 @@ def _alike(a: Certified, b: Certified) -> bool:
 
 
 def is_like_one(draft: Draft, blocks: Sequence[Certified]) -> bool:
-    """Return whether a block is like one that was computed in full."""
-    return any(_are_alike(draft.data, draft, b.draft.data, b.figures) for b in blocks)
+    """Return whether a block is like one that was computed in full, or no better than one."""
+    return any(
+        _are_alike(draft.data, draft, b.draft.data, b.figures)
+        or stands_in(b.draft.costs(), draft.costs())
+        for b in blocks
+    )
 
 
 def _are_alike(

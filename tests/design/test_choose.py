@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from squeeze.design.answer import DesignFigures
-from squeeze.design.choose import Certified, beaten_by, chosen, to_certify, weight_of
+from squeeze.design.choose import Certified, beaten_by, chosen, stands_in, to_certify, weight_of
 from squeeze.design.drafts import Draft, dominates, front
 from squeeze.mold.tables.design import DesignTable
 
@@ -95,3 +95,18 @@ def test_a_bevel_that_a_knife_takes_off_makes_no_other_block():
     little = block("square", {"bevel_mm": 2.0})
     wide = block("square", {"bevel_mm": 12.0}, rubber_g=902.0, margin=3.2)
     assert chosen([plain, little, wide], 6, 10.0) == [little, wide]
+
+
+def test_of_blocks_with_the_same_rubber_and_work_the_larger_margin_comes_first():
+    thin, thick = (draft(data=BASE | {"n": k}, margin=m) for k, m in ((1, 2.2), (2, 4.0)))
+    assert to_certify([thin, replace(thick, shift_mm=0.06)], 10.0)[0].data["n"] == 2
+
+
+def test_a_block_that_saves_nothing_worth_a_thought_is_not_named():
+    """A third of a gram less rubber, and worse in everything else."""
+    good = block("hexagon")
+    worse = block("oval", rubber_g=899.7, steps=14, bands=6, margin=2.4, shift_mm=0.15)
+    assert chosen([good, worse], 6, 10.0) == [good]
+    assert not stands_in(good.costs(), block("oval", rubber_g=890.0).costs())
+    assert not stands_in(good.costs(), block("oval", bands=3).costs())
+    assert not stands_in(good.costs(), block("oval", margin=3.1).costs())
