@@ -18,6 +18,7 @@ from squeeze.cli.preamble import (
     MoldFile,
     Voice,
     form_of,
+    length_given,
     progress,
     writable,
 )
@@ -93,14 +94,17 @@ def close(
         typer.Option(metavar="FILE", help="Write the mold with the best change that was tried."),
     ] = None,
     least_wall: Annotated[
-        float | None,
+        str | None,
         typer.Option(
-            metavar="MM", min=0.5, help="Rubber that changes leave round a cavity; 10 mm at least."
+            metavar="MM",
+            help="Rubber that changes leave round a cavity; 10 mm unless given (or inches, with"
+            " --inches).",
         ),
     ] = None,
 ) -> int:
     """Compute how the cuts of a mold close: the verdict, a table of lands, flash, castings."""
     can_write = writable([figure, json, vtu, changed], mold)
+    wall = length_given(least_wall, "--least-wall", 0.5, 1000.0, inches)
     from squeeze.mold import load
     from squeeze.solve import refined
     from squeeze.verdict import judge
@@ -114,7 +118,7 @@ def close(
         closing = found_on.closing
     varied = _varied(found_on)
     verdict = judge(closing, inches, read, varied)
-    advice = _advised(read, least_wall) if advise or changed else None
+    advice = _advised(read, wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
     found = CloseReport(read, closing, verdict, varied, advice, rubber)
     voice = Voice(figure, json, vtu, changed, inches=inches)

@@ -20,6 +20,7 @@ from squeeze.cli.preamble import (
     MoldFile,
     Voice,
     form_of,
+    length_given,
     progress,
     writable,
 )
@@ -45,12 +46,17 @@ def cradle(
         str, typer.Option(metavar="NAME", help="Material of the pieces.")
     ] = "plywood",
     thickness: Annotated[
-        float, typer.Option(metavar="MM", min=2, max=200, help="Thickness of flat boards.")
-    ] = 18.0,
-    rise: Annotated[
-        float | None,
+        str | None,
         typer.Option(
-            metavar="MM", min=0.5, max=200, help="Rise of round backs; a tenth of the block's side."
+            metavar="MM",
+            help="Thickness of flat boards; 18 mm unless given (or inches, with --inches).",
+        ),
+    ] = None,
+    rise: Annotated[
+        str | None,
+        typer.Option(
+            metavar="MM",
+            help="Rise of round backs (or inches, with --inches); by default a tenth of the block's side.",
         ),
     ] = None,
     friction: Annotated[
@@ -82,7 +88,9 @@ def cradle(
     _check_material(material)
     can_write = writable([figure, json, take], mold, templates)
     read = load(mold)
-    board = BoardSpec(material, thickness, rise, friction)
+    thick = length_given(thickness, "--thickness", 2.0, 200.0, inches)
+    risen = length_given(rise, "--rise", 0.5, 200.0, inches)
+    board = BoardSpec(material, BoardSpec.thickness_mm if thick is None else thick, risen, friction)
     with progress("Closing the cuts with each cradle") as report:
         compared = compare_cradles(read, board, pulls, progress=report)
         found = _chosen(read, compared, even, inches, report)

@@ -160,6 +160,39 @@ def writable(paths: list[Path | None], source: Path, folder: Path | None = None)
     return True
 
 
+def length_given(
+    text: str | None, option: str, least_mm: float, most_mm: float, inches: bool
+) -> float | None:
+    """Return a length that an option was given [mm]; None where it was not given.
+
+    Parameters
+    ----------
+    text : str or None
+        A number of mm, or with `inches` of inches, also as a fraction: ``3/4``.
+    option : str
+        What the option is called.
+    least_mm, most_mm : float
+        What is allowed [mm].
+    inches : bool
+
+    Raises
+    ------
+    BadInput
+        When it is no length, or not one that is allowed.
+    """
+    if text is None:
+        return None
+    from squeeze.mold import BadInput, Fault
+    from squeeze.verdict.words import MM_PER_INCH, read_length
+
+    value = read_length(text, inches)
+    if least_mm <= value <= most_mm:
+        return value
+    scale, unit = (MM_PER_INCH, "inches") if inches else (1.0, "mm")
+    allowed = f"{least_mm / scale:.3g} to {most_mm / scale:.3g} {unit}"
+    raise BadInput([Fault(option, f'"{text}" given; give {allowed}')])
+
+
 class Voice:
     """How a command speaks: plain lines and tables, 100 letters wide where there is no screen.
 

@@ -7,7 +7,6 @@ thick as it was. What has to be off by little for what is usual explains it best
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 
@@ -19,7 +18,7 @@ from squeeze.verdict.casting.flash import HAIRLINE_MM, flash_of
 from squeeze.verdict.grade import APART, LEAKS, NO_ANSWER, SHUT_IN
 from squeeze.verdict.section_verdict import judge
 from squeeze.verdict.suspects import FINENESS, Suspect, suspects
-from squeeze.verdict.words import MM_PER_INCH, length
+from squeeze.verdict.words import length, read_length
 
 WORDS = {"fine line": 0.03, "can feel it": 0.1, "thick as card": 0.3}
 """Thickness of flash behind each word [mm]; a judgement."""
@@ -182,11 +181,7 @@ def thickness_of(text: str, inches: bool = False) -> float:
     """
     if text in WORDS:
         return WORDS[text]
-    try:
-        value = float(sum(Fraction(part) for part in text.split())) if inches else float(text)
-    except (ValueError, ZeroDivisionError):
-        value = -1.0
-    value *= MM_PER_INCH if inches else 1.0
+    value = read_length(text, inches)
     if not 0 < value <= 10:
         words = ", ".join(f'"{word}"' for word in WORDS)
         most = "inches over 0 and up to 0.39" if inches else "mm over 0 and up to 10"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+from fractions import Fraction
 
 MM_PER_INCH = 25.4
 PSI_PER_KPA = 0.145037738
@@ -32,6 +34,25 @@ def length(mm: float, inches: bool = False) -> str:
         return "under 0.01 mm"
     digits = 2 if mm < 1 else 1 if mm < 10 else 0
     return f"{mm:.{digits}f} mm"
+
+
+def read_length(text: str, inches: bool = False) -> float:
+    """Return a length that a person typed [mm]; not a number where it is none.
+
+    Inches may be whole, decimal or fractions.
+
+    Examples
+    --------
+    >>> read_length("18"), read_length("4 1/2", inches=True), read_length("3/4", inches=True)
+    (18.0, 114.3, 19.05)
+    >>> read_length("a thumb")
+    nan
+    """
+    try:
+        value = float(sum(Fraction(part) for part in text.split())) if inches else float(text)
+    except (ValueError, ZeroDivisionError):
+        return math.nan
+    return round(value * MM_PER_INCH, 9) if inches else value
 
 
 def length_with_error(mm: float, error_mm: float, inches: bool = False) -> str:

@@ -16,7 +16,8 @@ from typer.testing import CliRunner
 
 import squeeze
 from squeeze import cli
-from squeeze.mold import Mold
+from squeeze.cli.preamble import length_given
+from squeeze.mold import BadInput, Mold
 from squeeze.solve import Closing, Refined
 from squeeze.verdict import MORE_BANDS
 from squeeze.verdict.place import ALIKE
@@ -375,3 +376,25 @@ def test_for_real_odd_names_come_through_every_output(tmp_path):
     asked = ["--templates", str(out), "--take", str(out / "c.toml"), "--figure", str(out / "c.pdf")]
     done = runner.invoke(cli.app, ["cradle", str(mold), *asked])
     assert done.exit_code == 0, done.output
+
+
+@pytest.mark.parametrize(
+    ("option", "text", "said"),
+    [
+        ("--thickness", "1/32", '--thickness: "1/32" given; give 0.0787 to 7.87 inches'),
+        ("--rise", "thick", '--rise: "thick" given; give 0.0197 to 7.87 inches'),
+    ],
+)
+def test_lengths_of_options_are_read_in_inches(option, text, said):
+    asked = ["cradle", "studies/barrels/barrels.toml", "--inches", option, text]
+    done = CliRunner().invoke(cli.app, asked)
+    assert done.exit_code == 2
+    assert said in done.output
+
+
+def test_a_length_of_an_option_is_mm_unless_inches_are_asked_for():
+    assert length_given(None, "--rise", 1, 200, True) is None
+    assert length_given("3/4", "--rise", 1, 200, True) == pytest.approx(19.05)
+    assert length_given("12.5", "--rise", 1, 200, False) == 12.5
+    with pytest.raises(BadInput, match="give 1 to 200 mm"):
+        length_given("3/4", "--rise", 1, 200, False)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import weakref
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import squeeze
 from squeeze.verdict import uncertainty as module
-from squeeze.verdict.figures import figures_of
+from squeeze.verdict.figures import BY_NAME, NO_FIGURES, figures_of
 from squeeze.verdict.uncertainty import (
     PULL,
     STIFFNESS,
+    _ranges,
     friction_bounds,
     pulled,
     say_variations,
@@ -160,3 +162,14 @@ def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
     assert margins[0] == pytest.approx(margins[1], rel=0.1)
     assert "on a coarser mesh" in say_variations(coarse)
     assert "coarser" not in say_variations(found)
+
+
+def test_a_variation_without_an_answer_is_the_worst_of_its_range(found):
+    """A block that comes apart once leaves no barrier and no bound on its gap there."""
+    lost = replace(found.variations[0], figures=NO_FIGURES)
+    ranges = {each.name: each for each in _ranges(found.given, [lost, *found.variations[1:]])}
+    assert ranges["margin"].low == BY_NAME["margin"].worst == 0
+    assert ranges["largest_gap_mm"].high == BY_NAME["largest_gap_mm"].worst == np.inf
+    with_lost = replace(found, variations=(lost, *found.variations[1:]))
+    assert with_lost.unsolved == 1
+    assert with_lost.seals_in == found.seals_in - 1
