@@ -56,7 +56,7 @@ def cradle(
         str | None,
         typer.Option(
             metavar="MM",
-            help="Rise of round backs (or inches, with --inches); by default a tenth of the block's side.",
+            help="Rise of round backs (or inches, with --inches); a tenth of the block's side.",
         ),
     ] = None,
     friction: Annotated[
