@@ -1,4 +1,4 @@
-"""What a mold takes: rubber, resin, money, a strong arm; and what cure shrinkage does to it."""
+"""What a mold takes: rubber, resin, money, strength of hand; and what cure shrinkage does."""
 
 from __future__ import annotations
 

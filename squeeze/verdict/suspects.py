@@ -1,4 +1,4 @@
-"""What may have been off when a casting flashed, and the mold with it so.
+"""What may have been wrong when a casting flashed, and the mold with that fault.
 
 How much is usual, and the sources and judgements behind it: docs/why.md.
 """

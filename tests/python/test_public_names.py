@@ -117,6 +117,21 @@ def test_a_function_says_what_it_takes_and_gives(name, function):
     assert not missing
 
 
+MESH_OF_ITS_OWN = {"self", "start", "after", "left_over", "most_tangents"}
+"""What `Block.close` takes besides a load case: where it begins and where it stops on its mesh."""
+
+
+def test_close_takes_the_load_cases_of_a_block_with_the_same_defaults():
+    of_block, of_mold = (
+        inspect.signature(function).parameters for function in (squeeze.Block.close, squeeze.close)
+    )
+    case = set(of_block) - MESH_OF_ITS_OWN
+    assert case == set(of_mold) - {"mold", "accuracy_pct", "fineness"}
+    for name in case - {"deformation"}:  # a block is small for sweeps, a mold decides
+        assert of_block[name].annotation == of_mold[name].annotation
+        assert of_block[name].default == of_mold[name].default
+
+
 @pytest.mark.parametrize("record", [*records()], ids=lambda record: record.__name__)
 def test_a_record_says_what_stands_in_it(record):
     said = sections(record.__doc__ or "")

@@ -1,4 +1,4 @@
-"""What short waves do right under the outside, in closed form.
+"""What short waves do just under the outside, in closed form.
 
 Pressure q cos kz on an elastic half-space, the same everywhere across the waves, makes the stress
 across them 2 nu q exp(-k d) cos kz at depth d (K. L. Johnson, Contact Mechanics, CUP 1985, plane

@@ -1,4 +1,4 @@
-"""One sparse factorisation of a section, out of which the compliance of its cuts falls.
+"""One sparse factorisation of a section, which also gives the compliance of its cuts.
 
 The parted body's stiffness K is bordered with the contact rows B (weighted gap and slip at every
 place of every cut), and the places are eliminated last:

@@ -1,4 +1,4 @@
-"""What the curves of a section leave too short or too sharp for good triangles, made ready.
+"""Short edges and sharp corners of a section, prepared for good triangles.
 
 Edges shorter than people mean anything by become one node. Where two edges meet at a sharp angle
 no triangle can be better than that angle, and refining there would go on for ever: both edges get
