@@ -61,7 +61,7 @@ HOPELESS_ROUNDS = 3
 
 
 @dataclass
-class Kind:
+class FamilySearch:
     """A family under search.
 
     Attributes
@@ -114,7 +114,7 @@ class Search:
         self.limits = limits
         found = [Found(family.words) for family in families]
         self.kinds = [
-            Kind(Places(family, mold, limits, own), own)
+            FamilySearch(Places(family, mold, limits, own), own)
             for family, own in zip(families, found, strict=True)
         ]
         self.most = min(MOST_TRIED, FOR_EACH * (1 + len(self.kinds)))

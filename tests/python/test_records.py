@@ -13,7 +13,15 @@ import pytest
 
 import squeeze
 
-FILLED_IN = {"BlockCache", "Found", "LoopNodes", "MemoryStore", "Trials"}
+FILLED_IN = {
+    "BlockCache",
+    "FamilySearch",
+    "Found",
+    "LoopNodes",
+    "MemoryStore",
+    "Trials",
+    "_Question",
+}
 """Working memory of one search or run, filled in as the work goes on."""
 
 ARRAY = re.compile(r"\b(Array|NDArray|Whole|Mask|Points|States|cs[rc]_array|coo_array)\b")

@@ -47,5 +47,6 @@ def test_without_an_answer_there_are_no_numbers(made_up):
 @pytest.mark.parametrize(("gap_mm", "said"), [(0.002, "highest."), (0.04, "highest, gaps by 0.04")])
 def test_a_mesh_that_is_too_coarse_names_gaps_only_where_they_show(gap_mm, said):
     errors = SimpleNamespace(is_enough=False, pressure_pct=3.2, gap_mm=gap_mm)
-    (line,) = missed_lines(SimpleNamespace(errors=errors))
+    closing = SimpleNamespace(errors=errors, deformation=SimpleNamespace(finer=None))
+    (line,) = missed_lines(closing)
     assert f"off by 3.2 % of the {said}" in line
