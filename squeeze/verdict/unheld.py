@@ -42,7 +42,7 @@ def only_cradles(closing: Closing) -> bool:
 
 def _cradle(piece: Piece, cradles: Sequence[CradlePiece]) -> CradlePiece | None:
     """Return the cradle piece that a piece of the section is; None where it is rubber."""
-    for cradle in cradles:  # the middle of its nodes, so an area that fits is asked for as well
+    for cradle in cradles:  # by area first: middles of nodes may agree
         close = abs(cradle.loop.area - piece.area_mm2) < 0.02 * piece.area_mm2
         if close and cradle.loop.polygon.convex_hull.covers(Point(piece.middle_mm)):
             return cradle

@@ -50,7 +50,7 @@ def _material(cradle: CradleTable) -> Material:
     if cradle.material is not None:
         stiff = MATERIALS[cradle.material]
         return Material(stiff.youngs_modulus_mpa, stiff.poisson)
-    assert cradle.youngs_modulus_mpa is not None  # the model has seen to it
+    assert cradle.youngs_modulus_mpa is not None  # reading the file makes sure of it
     return Material(cradle.youngs_modulus_mpa, 0.3 if cradle.poisson is None else cradle.poisson)
 
 
@@ -75,7 +75,7 @@ def _made(cradle: CradleTable, outline: Loop) -> Iterator[_Made]:
             turns = (first + 360 * k / count, first + 360 * (k + 1) / count)
             yield _sector(cradle, outline, turns, cradle.apart_mm / 2)
     else:
-        assert cradle.from_deg is not None  # the model has seen to it
+        assert cradle.from_deg is not None  # reading the file makes sure of it
         assert cradle.to_deg is not None
         yield _sector(cradle, outline, (cradle.from_deg, cradle.to_deg), 0.0)
 

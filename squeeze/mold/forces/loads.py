@@ -233,7 +233,7 @@ def resin_ends_mpa(mold: Mold) -> tuple[float, float]:
 
 
 def _patch(push: PushTable, section: Section) -> Push:
-    assert push.at_mm is not None  # a patch has all three; the model has seen to it
+    assert push.at_mm is not None  # reading the file makes sure of all three
     assert push.width_mm is not None
     assert push.force_n_per_mm is not None
     x, y = _on_the_outside(push.at_mm, section)

@@ -218,7 +218,7 @@ def _cut_faults(
     said = list(_along_edges(cuts, parts, body))
     said += _absent(cuts, {run.cut for run in runs} | {i for i, _ in said})
     said += [*_slivers(runs, met, body), *_buried(runs, met)]
-    if not said:  # a piece is thin because its cuts are near, which is then said already
+    if not said:  # cuts that lie near each other were reported: they make thin pieces
         said = [(run.cut, text) for run, text in clearance.thin_pieces(runs, body)]
     unique = dict.fromkeys(sorted(said, key=lambda pair: pair[0]))
     return [Fault(f"cut.{cuts[i].name}.path_mm", text) for i, text in unique]

@@ -44,7 +44,7 @@ def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figur
         Give lengths in inches, pressures in psi.
     """
     layout = plan.shown
-    assert layout is not None  # something is cut, so something was tried or given
+    assert layout is not None  # a mold with a cut has a layout: tried, or its own
     closing, hold = layout.closings[layout.worst], layout.holds[layout.worst]
     heading = _heading(plan, said, layout.worst)
     heights = _heights(closing)

@@ -112,7 +112,7 @@ def _pattern(nodes: Whole, below: csc_array, delta: float) -> tuple[Whole, Whole
     across = below.tocsr()
     length[wide:] = np.diff(across.indptr) + 1
     indptr = np.concatenate([[0], np.cumsum(length)])
-    rank = np.arange(len(kept)) - start[column]  # of a block in its column
+    rank = np.arange(len(kept)) - start[column]  # how many blocks of its column come before
     axes = np.arange(3)
     block = indptr[3 * column[:, None] + axes] + 3 * rank[:, None]  # where its columns begin
     slot = block[which].reshape(-1, 6, 6, 3)[:, :, :, :, None] + axes  # column node, row node, b, a

@@ -73,7 +73,7 @@ def push_forces(points: Array, outline: Whole, push: Push) -> Array:
     length = _lengths(x)
     start = np.concatenate([[0.0], np.cumsum(length)])
     middle = _arc_place(x, start, np.array(push.at_mm))
-    # of each edge's start, past the patch's
+    # how far each edge begins, and ends, past the start of the patch
     low = (start[:-1] - middle + push.width_mm / 2) % start[-1]
     low = np.where(low > start[-1] - length, low - start[-1], low)
     share = np.clip(np.stack([-low, push.width_mm - low], axis=1) / length[:, None], 0.0, 1.0)

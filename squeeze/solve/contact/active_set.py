@@ -192,7 +192,7 @@ def _certified(
     if not (np.isfinite(traction).all() and np.isfinite(moved).all()):
         outcome = Outcome.NOT_FINITE
     elif wrong < CERTAIN and balance > SLIDES:
-        return not_held(problem, a, steps)  # all conditions hold but a piece still goes
+        return not_held(problem, a, steps)  # all conditions hold, but a piece still moves off
     elif wrong < CERTAIN:
         outcome = Outcome.CONVERGED
     closed = state != OPEN

@@ -160,7 +160,7 @@ class Complementarity:
         M[s, f] = M[s, g] = -np.eye(m)
         M[np.arange(m) + c + 2 * m, rough] = mu[rough]
         right = np.concatenate([b[:c], b[t], -b[t], np.zeros(m)])
-        right[c:] += 1e-9 * np.random.default_rng(0).random(3 * m)  # parts ties, always the same
+        right[c:] += 1e-9 * np.random.default_rng(0).random(3 * m)  # breaks ties, alike each time
         return cls(M, right, rough)
 
     def states(self, mu: Array, z: Array, basic: Mask) -> States:

@@ -57,7 +57,7 @@ class Dissection:
             at, group = links.ravel(), np.repeat(least[links].min(axis=1), links.shape[1])
             np.minimum.at(least, at, group)
             np.maximum.at(most, at, group)
-        _, after = np.frexp((least ^ most).astype(float))  # levels from where its groups part
+        _, after = np.frexp((least ^ most).astype(float))  # levels below where groups part
         return np.lexsort((np.arange(self.nodes), least, after))
 
 

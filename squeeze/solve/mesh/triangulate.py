@@ -203,7 +203,7 @@ def _bent(points: Points, region: BaseGeometry) -> Points:
     x0, y0, x1, y1 = region.bounds
     size = max(x1 - x0, y1 - y0)
     x, y = ((points - [0.5 * (x0 + x1), 0.5 * (y0 + y1)]) / size).T
-    # odd figures: no line or circle that people draw has a form for which they do nothing
+    # odd figures, so that they bend every line and circle that people draw
     bend = np.column_stack(
         [
             0.0091 * x + 0.0029 * y + 0.0083 * x * x + 0.0047 * x * y - 0.0061 * y * y,

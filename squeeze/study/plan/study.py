@@ -142,7 +142,7 @@ def skipped(study: Study, own: Data, data: Data) -> bool:
 
 def _case(study: Study, number: int, values: Data, data: Data, fault: str | None) -> Case:
     values = {key: values[key] for key in study.columns}
-    unset = fault  # what no formula gave, the mold does not show
+    unset = fault  # which formula failed; its value is left out of the mold
     if fault is None:
         try:
             data = dict_of(mold_of(data))

@@ -251,7 +251,7 @@ class WorkerPool:
 
     def _late(self, worker: Worker) -> CaseAnswer:
         at = self._dismiss(worker)
-        assert at is not None  # only who is at a case can be late
+        assert at is not None  # only a worker that is at a case can be late
         identity, _, rest = at
         self._again(rest)
         return CaseAnswer(

@@ -41,7 +41,7 @@ NEAR = 0.6
 PAYS = 1.05
 """Moving bands has to raise the margin by this factor to be advised."""
 
-_STEPS = (0.2, 0.1)  # of the pitch
+_STEPS = (0.2, 0.1)  # by which a band is moved, over the pitch
 
 
 @dataclass(frozen=True, eq=False)

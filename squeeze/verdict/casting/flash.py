@@ -225,7 +225,7 @@ def _run(
         end = each.other(begin)
         if stopped == "on" and end.terminal:
             said = "out"
-            area -= more / 2 if end.kind == "cavity" else 0.0  # the other half comes from there
+            area -= more / 2 if end.kind == "cavity" else 0.0  # half is that cavity's
         elif stopped == "on" and end.kind == "rubber":
             said = "end"
         elif stopped == "on":
