@@ -21,8 +21,8 @@ def test_a_study_runs_on_when_its_tab_is_closed(opened, site, tmp_path) -> None:
     again.click(".views >> text=Studies")
     again.wait_for_selector("text=3 of 3 done", timeout=60_000)
     again.wait_for_selector(".chart-line")
-    assert again.locator(".chart").count() == 5
-    assert "Bevel (leg of the flat), mm" in again.inner_text(".chart >> nth=0")
+    assert again.locator(".chart-figure .chart").count() == 5
+    assert "Bevel (leg of the flat), mm" in again.inner_text(".chart-figure >> nth=0")
     again.hover(".chart-dot >> nth=0")
     again.wait_for_selector(".peek .thumb")
     with again.expect_download() as waiting:
