@@ -99,3 +99,12 @@ def test_the_sheet_writes_the_section_alone(tmp_path, ending):
     assert "bands snap" in out.read_text()
     both = [str(tmp_path / "m.toml")] * 2
     assert CliRunner().invoke(app, ["sheet", *both, "--out", str(out)]).exit_code == 2
+
+
+def test_a_title_with_the_formats_own_signs_is_read_as_it_stands(tmp_path):
+    """%% and ^ begin special signs in DXF; they were left out of the title."""
+    mold = squeeze.mold_of(TABLES)
+    path = tmp_path / "s.dxf"
+    path.write_text(section_dxf(section_of(mold), "100 %%d and 2^8"), encoding="utf-8")
+    texts = ezdxf.readfile(path).modelspace().query("TEXT")
+    assert any("100 %%d and 2^8" in text.plain_text() for text in texts)

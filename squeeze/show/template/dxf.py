@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import io
 import math
+from typing import TYPE_CHECKING
 
 from squeeze.mold.errors import SqueezeError
-from squeeze.mold.geometry.curve import Line
+from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.show.template.drawing import Template
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.base import BaseLayout
 
 LAYERS = {"SAW": 7, "GROOVE": 3, "WRITING": 8}
 
@@ -26,44 +31,75 @@ def as_dxf(template: Template) -> str:
     NoDxf
         When ezdxf is not installed.
     """
+    drawing = new_drawing()
+    from ezdxf.enums import TextEntityAlignment
+
+    for name, colour in LAYERS.items():
+        drawing.layers.add(name, color=colour)
+    space = drawing.modelspace()
+    for piece in template.outline:
+        add_piece(space, piece, "SAW")
+    for line in template.dashed:
+        points = [(float(x), float(y)) for x, y in line]
+        space.add_lwpolyline(points, dxfattribs={"layer": "GROOVE"})
+    for text in template.texts:
+        made = space.add_text(
+            literal(text.say), height=text.high_mm, dxfattribs={"layer": "WRITING"}
+        )
+        made.set_placement(text.at, align=TextEntityAlignment.MIDDLE_CENTER)
+    return written(drawing)
+
+
+def new_drawing() -> Drawing:
+    """Return an empty DXF drawing (R2010) in millimetres.
+
+    Raises
+    ------
+    NoDxf
+        When ezdxf is not installed.
+    """
     try:
         from ezdxf import units
-        from ezdxf.enums import TextEntityAlignment
         from ezdxf.filemanagement import new
     except ImportError:
         text = "DXF files need the library ezdxf: pip install 'squeeze-mold[dxf]'"
         raise NoDxf(text) from None
     drawing = new("R2010", units=units.MM)
     drawing.header["$MEASUREMENT"] = 1
-    for name, colour in LAYERS.items():
-        drawing.layers.add(name, color=colour)
-    space = drawing.modelspace()
-    for piece in template.outline:
-        if isinstance(piece, Line):
-            space.add_line(piece.start, piece.end, dxfattribs={"layer": "SAW"})
-            continue
-        a, b = piece.start_rad, piece.start_rad + piece.sweep_rad
-        low, high = math.degrees(min(a, b)), math.degrees(max(a, b))
-        space.add_arc(piece.centre, piece.radii[0], low, high, dxfattribs={"layer": "SAW"})
-    for line in template.dashed:
-        points = [(float(x), float(y)) for x, y in line]
-        space.add_lwpolyline(points, dxfattribs={"layer": "GROOVE"})
-    for text in template.texts:
-        made = space.add_text(
-            _literal(text.say), height=text.high_mm, dxfattribs={"layer": "WRITING"}
-        )
-        made.set_placement(text.at, align=TextEntityAlignment.MIDDLE_CENTER)
+    return drawing
+
+
+def add_piece(space: BaseLayout, piece: CurvePiece, layer: str) -> None:
+    """Draw a line or an arc, circular or elliptic, on a layer."""
+    where = {"layer": layer}
+    if isinstance(piece, Line):
+        space.add_line(piece.start, piece.end, dxfattribs=where)
+        return
+    (rx, ry), start = piece.radii, piece.start_rad
+    low, high = sorted((start, start + piece.sweep_rad))
+    if piece.is_circular:
+        degrees = math.degrees(low), math.degrees(high)
+        space.add_arc(piece.centre, rx, *degrees, dxfattribs=where)
+    elif rx >= ry:
+        space.add_ellipse(piece.centre, (rx, 0), ry / rx, low, high, dxfattribs=where)
+    else:
+        turned = low - math.pi / 2, high - math.pi / 2
+        space.add_ellipse(piece.centre, (0, ry), rx / ry, *turned, dxfattribs=where)
+
+
+def written(drawing: Drawing) -> str:
+    """Return the text of a DXF file."""
     stream = io.StringIO()
     drawing.write(stream)
     return stream.getvalue()
 
 
-def _literal(say: str) -> str:
+def literal(say: str) -> str:
     """Return a text as DXF writes it: in the format's own code %% and ^ begin special signs.
 
     Examples
     --------
-    >>> _literal("100 %%d"), _literal("2^8")
+    >>> literal("100 %%d"), literal("2^8")
     ('100 %%%%%%d', '2^ 8')
     """
     return say.replace("%%", "%%%%%%").replace("^", "^ ")

@@ -6,7 +6,6 @@ has an id (SVG) or a layer (DXF) of its own.
 
 from __future__ import annotations
 
-import io
 import math
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,7 +14,7 @@ from xml.sax.saxutils import escape
 from squeeze.mold.geometry.curve import Arc, CurvePiece, Line
 from squeeze.mold.section.records import Section
 from squeeze.show.start import CAUTION
-from squeeze.show.template.dxf import NoDxf
+from squeeze.show.template.dxf import add_piece, literal, new_drawing, written
 from squeeze.show.write import file_stems
 
 BAR_MM, MARGIN_MM, FOOT_MM = 100.0, 5.0, 20.0
@@ -130,40 +129,18 @@ def section_dxf(section: Section, title: str) -> str:
     NoDxf
         When ezdxf is not installed.
     """
-    try:
-        from ezdxf import units
-        from ezdxf.filemanagement import new
-    except ImportError:
-        text = "DXF files need the library ezdxf: pip install 'squeeze-mold[dxf]'"
-        raise NoDxf(text) from None
-    drawing = new("R2010", units=units.MM)
-    drawing.header["$MEASUREMENT"] = 1
+    drawing = new_drawing()
     space = drawing.modelspace()
     for curve in section_curves(section):
         drawing.layers.add(curve.name)
-        where = {"layer": curve.name}
         for piece in curve.pieces:
-            if isinstance(piece, Line):
-                space.add_line(piece.start, piece.end, dxfattribs=where)
-                continue
-            (rx, ry), start = piece.radii, piece.start_rad
-            low, high = sorted((start, start + piece.sweep_rad))
-            if piece.is_circular:
-                degrees = math.degrees(low), math.degrees(high)
-                space.add_arc(piece.centre, rx, *degrees, dxfattribs=where)
-            elif rx >= ry:
-                space.add_ellipse(piece.centre, (rx, 0), ry / rx, low, high, dxfattribs=where)
-            else:
-                turned = low - math.pi / 2, high - math.pi / 2
-                space.add_ellipse(piece.centre, (0, ry), rx / ry, *turned, dxfattribs=where)
+            add_piece(space, piece, curve.name)
     x0, y0, _, _ = _bounds(section)
     drawing.layers.add("writing")
-    for k, say in enumerate([title.replace("%%", "").replace("^", ""), *CAUTION.split(". ")]):
-        text = space.add_text(say, height=LETTERS_MM, dxfattribs={"layer": "writing"})
+    for k, say in enumerate([title, *CAUTION.split(". ")]):
+        text = space.add_text(literal(say), height=LETTERS_MM, dxfattribs={"layer": "writing"})
         text.set_placement((x0, y0 - MARGIN_MM - 4.0 * (k + 1)))
-    stream = io.StringIO()
-    drawing.write(stream)
-    return stream.getvalue()
+    return written(drawing)
 
 
 def _bounds(section: Section) -> tuple[float, float, float, float]:
