@@ -61,6 +61,9 @@ NEAREST = {
                         "tests/verdict/test_cavity_and_cost.py"],
     "verdict/bands": ["tests/verdict/test_bands.py"],
     "verdict/air": ["tests/verdict/test_air.py"],
+    "verdict/cause": ["tests/verdict/test_head.py", "tests/verdict/test_why.py"],
+    "verdict/head": ["tests/verdict/test_head.py", "tests/verdict/test_plain.py"],
+    "verdict/uncertainty": ["tests/verdict/test_uncertainty.py"],
     "verdict/advice": ["tests/verdict/test_advise.py"],
     "verdict": ["tests/verdict/test_hand_counts.py", "tests/verdict/test_plain.py",
                 "tests/verdict/test_quantities.py", "tests/verdict/test_head.py",
@@ -74,7 +77,6 @@ NEARER = {
     "mold/forces/loads.py": ["tests/solve/test_pushes.py", "tests/published/test_resin.py"],
     "verdict/air/flood.py": ["tests/verdict/test_air.py"],
     "verdict/why.py": ["tests/verdict/test_why.py"],
-    "verdict/cause.py": ["tests/verdict/test_head.py", "tests/verdict/test_why.py"],
 }
 """More tests of single modules."""
 

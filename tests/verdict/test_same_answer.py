@@ -184,7 +184,7 @@ def test_bands_over_the_length(mold, small_figures):
 def test_a_new_figure_is_one_row(monkeypatch, closing, mold):
     """A row put into the table shows in the terminal, the JSON, a study and the page."""
     from squeeze.show.text import lands
-    from squeeze.verdict import figures as table
+    from squeeze.verdict.figures import table, values
 
     row = Figure(
         name="median_pressure_kpa",
@@ -196,8 +196,9 @@ def test_a_new_figure_is_one_row(monkeypatch, closing, mold):
         digits=1,
         heads={"lands": "median"},
     )
-    monkeypatch.setattr(table, "TABLE", (*TABLE, row))
-    monkeypatch.setattr(table, "BY_NAME", {**BY_NAME, row.name: row})
+    for module in (table, values):
+        monkeypatch.setattr(module, "TABLE", (*TABLE, row))
+        monkeypatch.setattr(module, "BY_NAME", {**BY_NAME, row.name: row})
     told = figures_of(closing, mold)
     assert told.median_pressure_kpa == row.take(closing.lands)
     heads, _ = lands.land_rows(closing, squeeze.judge(closing))

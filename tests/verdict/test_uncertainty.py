@@ -9,19 +9,19 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.verdict import uncertainty as module
 from squeeze.verdict.figures import BY_NAME, NO_FIGURES, figures_of
 from squeeze.verdict.uncertainty import (
     PULL,
     STIFFNESS,
-    _ranges,
     friction_bounds,
     pulled,
     say_variations,
     scaled,
     stiffer,
     uncertainty,
+    varied_closings,
 )
+from squeeze.verdict.uncertainty import ranges as ranges_module
 
 
 def ring(**tables):
@@ -145,7 +145,7 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
         most = max(most, sum(each() is not None for each in made))
         return another
 
-    monkeypatch.setattr(module, "Block", counted)
+    monkeypatch.setattr(varied_closings, "Block", counted)
     assert len(uncertainty(block).variations) == 12
     assert (len(made), most) == (2, 1)
 
@@ -153,7 +153,7 @@ def test_no_more_than_one_block_is_factorised_at_a_time(monkeypatch):
 def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
     """The answer stays that of its own mesh; the mesh of the variations is told."""
     block = squeeze.Block(ring())
-    monkeypatch.setattr(module, "MOST_UNKNOWNS", {"small": 1000, "large": 1000})
+    monkeypatch.setattr(ranges_module, "MOST_UNKNOWNS", {"small": 1000, "large": 1000})
     coarse = uncertainty(block)
     assert coarse.fineness < 1
     assert coarse.given == found.given
@@ -167,7 +167,10 @@ def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
 def test_a_variation_without_an_answer_is_the_worst_of_its_range(found):
     """A block that comes apart once leaves no barrier and no bound on its gap there."""
     lost = replace(found.variations[0], figures=NO_FIGURES)
-    ranges = {each.name: each for each in _ranges(found.given, [lost, *found.variations[1:]])}
+    ranges = {
+        each.name: each
+        for each in ranges_module.ranges_of(found.given, [lost, *found.variations[1:]])
+    }
     assert ranges["margin"].low == BY_NAME["margin"].worst == 0
     assert ranges["largest_gap_mm"].high == BY_NAME["largest_gap_mm"].worst == np.inf
     with_lost = replace(found, variations=(lost, *found.variations[1:]))

@@ -22,7 +22,7 @@ hold them under these names, `keep` in a [study](studies.md) takes them, and
 `squeeze.verdict.figures.figures_of(closing)` gives them in Python. A share is a number from 0 to 1;
 tables show it in per cent. What has no answer has no figures, and neither seals nor closes.
 
-This page is made from `squeeze/verdict/figures.py`. After a change there run
+This page is made from `squeeze/verdict/figures/table.py`. After a change there run
 `python -m squeeze.show.text.figures_page > docs/figures.md`."""
 
 

@@ -9,22 +9,22 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from types import MappingProxyType
 from typing import Any, Literal
 
 import numpy as np
 
-from squeeze.mold.tables.mold import Mold
 from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
-from squeeze.solve.closing import CavityChange, Closing, Land, Pressing
-from squeeze.verdict.casting.flash import FINE_MM, GRADES, HAIRLINE_MM, Flash, flash_of
-from squeeze.verdict.grade import NO_ANSWER, grade_of
-from squeeze.verdict.seal.barrier import Seal, seal_of
-from squeeze.verdict.words import length, pressure
+from squeeze.solve.closing import CavityChange, Land
+from squeeze.verdict.casting.flash import GRADES, HAIRLINE_MM
+from squeeze.verdict.grade import grade_of
 
 Lands = Sequence[Land]
+
+
 Cavities = Sequence[CavityChange]
+
+
 Of = Literal["lands", "castings", "seal", "flash", "whole", "grade"]
 
 
@@ -263,6 +263,7 @@ TABLE: tuple[Figure, ...] = (
     ),
 )  # fmt: skip
 
+
 BY_NAME: Mapping[str, Figure] = MappingProxyType({each.name: each for each in TABLE})
 
 
@@ -276,208 +277,7 @@ def shown_in(table: str) -> tuple[Figure, ...]:
     return tuple(each for each in TABLE if table in each.heads)
 
 
-class FigureSource:
-    """What figures are taken of; seal and flash are worked out when first asked for.
-
-    Parameters
-    ----------
-    closing : Closing or Pressing
-        Faces alone will do for figures of lands and of the seal.
-    mold : Mold, optional
-        For the mass and the reach of the flash.
-    seal, flash : Seal and Flash, optional
-        Where a verdict has worked them out already.
-    """
-
-    def __init__(
-        self,
-        closing: Closing | Pressing,
-        mold: Mold | None = None,
-        seal: Seal | None = None,
-        flash: Flash | None = None,
-    ) -> None:
-        self.closing = closing
-        self.mold = mold
-        known = {"seal": seal, "flash": flash}
-        self.__dict__.update({name: each for name, each in known.items() if each is not None})
-
-    @cached_property
-    def seal(self) -> Seal:
-        """Leaks and barriers."""
-        return seal_of(self.closing)
-
-    @cached_property
-    def flash(self) -> Flash:
-        """Flash of all castings."""
-        assert isinstance(self.closing, Closing)
-        return flash_of(self.closing, self.mold)
-
-    def value(self, figure: Figure) -> Any:
-        """Return a figure of all lands, all cavities, or the whole."""
-        closing: Any = self.closing
-        given = {
-            "lands": lambda: closing.lands,
-            "castings": lambda: closing.cavities,
-            "seal": lambda: self.seal,
-            "flash": lambda: self.flash,
-            "whole": lambda: closing,
-            "grade": lambda: self,
-        }[figure.of]
-        return bare(figure.take(given()))
-
-
-def bare(value: Any) -> Any:
-    """Return a plain number for one of numpy's."""
-    return value.item() if isinstance(value, np.generic) else value
-
-
-@dataclass(frozen=True)
-class Figures:
-    """All figures of a closing; ``figures.margin`` is ``figures.values["margin"]``.
-
-    Attributes
-    ----------
-    solved : bool
-        There is an answer to rely on. Without one nothing seals or closes, and no number is shown:
-        all are NaN.
-    values : mapping
-        By the names of `TABLE`.
-    """
-
-    solved: bool
-    values: Mapping[str, Any]
-
-    def __getattr__(self, name: str) -> Any:
-        values = self.__dict__.get("values", {})
-        if name not in values:
-            raise AttributeError(f"there is no figure {name!r}")
-        return values[name]
-
-    @property
-    def good(self) -> bool:
-        """Whether there is nothing to mend: it seals, and flash is no nuisance."""
-        return self.seals and self.flash_thickness_mm < FINE_MM
-
-    def as_data(self) -> dict[str, Any]:
-        """Return the figures as plain data."""
-        return {"solved": self.solved} | dict(self.values)
-
-
-def reaches(before: Figures, after: Figures) -> bool:
-    """Return whether a change gets what is wanted.
-
-    That it seals; and where it does so already, that flash is no nuisance any more.
-    """
-    return after.good if before.seals else after.seals
-
-
 MEASURES = tuple(
     each.name for each in TABLE if each.better and each.name not in ("seals", "closes")
 )
 """Figures that are numbers, and better or worse."""
-
-
-NO_FIGURES = Figures(
-    False,
-    {each.name: False if each.name in ("seals", "closes") else math.nan for each in TABLE}
-    | {"grade": NO_ANSWER},
-)
-"""Of something without an answer."""
-
-
-def figures_of(
-    closing: Closing,
-    mold: Mold | None = None,
-    seal: Seal | None = None,
-    flash: Flash | None = None,
-) -> Figures:
-    """Return all figures of a closing; without an answer nothing seals or closes.
-
-    Parameters
-    ----------
-    closing, mold, seal, flash
-        As for a `FigureSource`.
-
-    Returns
-    -------
-    Figures
-    """
-    source = FigureSource(closing, mold, seal, flash)
-    if not closing.outcome.has_answer:
-        return Figures(False, {**NO_FIGURES.values, "grade": source.value(BY_NAME["grade"])})
-    return Figures(True, {each.name: source.value(each) for each in TABLE})
-
-
-def errors_of_figures(closing: Closing, mold: Mold | None = None) -> dict[str, float]:
-    """Return how far each figure that `has_error` is off, by name; none where nobody looked.
-
-    The same figure of the answer on the coarser mesh tells it. The widest gap's is the largest
-    error of any place, so that two widest gaps that happen to agree do not hide the others.
-    """
-    errors = closing.errors
-    if errors is None:
-        return {}
-    fine, coarse = (figures_of(each, mold) for each in (closing, errors.coarser))
-    found = {}
-    for figure in TABLE:
-        pair = fine.values[figure.name], coarse.values[figure.name]
-        if figure.has_error and all(isinstance(x, float) and math.isfinite(x) for x in pair):
-            found[figure.name] = errors.of(*pair, figure.error_power)
-    found["largest_strain_pct"] = errors.strain_pct
-    found["largest_gap_mm"] = errors.gap_mm
-    return found
-
-
-def in_words(name: str, value: Any, inches: bool = False) -> str:
-    """Return a figure's value with its unit, as a sentence gives it.
-
-    Examples
-    --------
-    >>> in_words("largest_gap_mm", 0.957), in_words("margin", 2.34), in_words("leaks", 2)
-    ('0.96 mm', "2.3 times the resin's pressure", '2 leaks')
-    >>> in_words("largest_gap_mm", math.inf)
-    'no limit'
-    """
-    figure = BY_NAME[name]
-    if value is None or math.isnan(value):
-        return "not known"
-    if math.isinf(value):
-        return "no limit"
-    if figure.unit == "mm":
-        return length(value, inches)
-    if figure.unit == "kPa":
-        return pressure(value)
-    if figure.unit == "share":
-        return f"{100 * value:.0f} %"
-    if figure.unit == "times":
-        return f"{times(value)} times the resin's pressure"
-    if figure.unit:
-        return f"{value:.{figure.digits}f} {figure.unit}"
-    if figure.plural:
-        return f"{value:.0f} {figure.words if value == 1 else figure.plural}"
-    return f"{value:.{figure.digits}f}"
-
-
-def times(value: float) -> str:
-    """Return a ratio `value` as a sentence gives it: one decimal below ten, none above."""
-    return f"{value:.1f}" if value < 10 else f"{value:.0f}"
-
-
-def range_in_words(name: str, low: float, high: float, inches: bool = False) -> str:
-    """Return the range of a figure `name` from `low` to `high` [its unit].
-
-    One value where both ends read alike.
-
-    Examples
-    --------
-    >>> range_in_words("largest_gap_mm", 0.021, 0.4), range_in_words("largest_gap_mm", 0.05, 0.05)
-    ('0.02 to 0.40 mm', '0.05 mm')
-    >>> range_in_words("margin", 0.0, 3.1)
-    "0.0 to 3.1 times the resin's pressure"
-    """
-    ends = [in_words(name, value, inches) for value in (low, high)]
-    if ends[0] == ends[1]:
-        return ends[0]
-    first, _, unit = ends[0].partition(" ")
-    same = ends[1].endswith(f" {unit}") and not ends[0].startswith("under")
-    return f"{first if same else ends[0]} to {ends[1]}"
