@@ -23,16 +23,11 @@ from numpy.typing import NDArray
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.geometry.loop import polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
-from squeeze.solve.closing import (
-    CavityChange,
-    Closing,
-    Field,
-    Land,
-    Seconds,
-    Trust,
-    Wrap,
-)
+from squeeze.solve.closing import Closing
+from squeeze.solve.field import CavityChange, Field, Wrap
+from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Seconds, Trust
 
 settings.register_profile("fixed", derandomize=True, database=None)
 settings.load_profile(os.environ.get("SQUEEZE_HYPOTHESIS", "default"))

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from squeeze import __version__
 from squeeze.mold import Mold
-from squeeze.solve.closing import CavityChange, Closing, Field, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.field import CavityChange, Field
+from squeeze.solve.land import Land
 from squeeze.verdict import LandVerdict, Verdict, WorstPlace
 from squeeze.verdict.figures import bare, errors_of_figures, figures_of, of_kind
 

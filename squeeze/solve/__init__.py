@@ -6,17 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 from squeeze.solve.accuracy.refined import Refined, close, refined
 from squeeze.solve.block import Block
-from squeeze.solve.closing import (
-    CavityChange,
-    Closing,
-    Field,
-    Land,
-    Pressing,
-    Seconds,
-    Trust,
-    Wrap,
-)
+from squeeze.solve.closing import Closing, Pressing
+from squeeze.solve.field import CavityChange, Field, Wrap
+from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Seconds, Trust
 
 if TYPE_CHECKING:
     from squeeze.solve.along.pitch import PitchRule

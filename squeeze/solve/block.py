@@ -16,7 +16,7 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.solve.bands.outline_forces import check_pushes, load_terms
 from squeeze.solve.bands.wrap import band_path
 from squeeze.solve.certified import certified
-from squeeze.solve.closing import Closing, Pressing, Seconds
+from squeeze.solve.closing import Closing, Pressing
 from squeeze.solve.contact.given_forces import GivenForces, given_forces
 from squeeze.solve.contact.problem import ContactProblem, contact_problem
 from squeeze.solve.contact.rows import ContactRows, with_friction_and_gap
@@ -41,6 +41,7 @@ from squeeze.solve.load_case import (
 from squeeze.solve.mesh.parting import Mesh, parted_mesh
 from squeeze.solve.mesh.size import FineSpot
 from squeeze.solve.mesh.triangulate import triangulate
+from squeeze.solve.trust import Seconds
 
 _PICKLED = ("section", "mold", "fineness", "finer", "mesh", "_mesh_seconds")
 REMEMBERED = 64  # kinds and places of loads whose solution a block keeps

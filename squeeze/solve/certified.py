@@ -8,7 +8,10 @@ from typing import Any, TypeVar
 import numpy as np
 
 from squeeze.mold.errors import NotSolved
-from squeeze.solve.closing import CavityChange, Closing, Field, Land, Pressing, Trust
+from squeeze.solve.closing import Closing, Pressing
+from squeeze.solve.field import CavityChange, Field
+from squeeze.solve.land import Land
+from squeeze.solve.trust import Trust
 
 C = TypeVar("C", Closing, Pressing)
 R = TypeVar("R", Land, CavityChange, Field, Trust)

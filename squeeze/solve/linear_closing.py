@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from squeeze.solve import results
-from squeeze.solve.closing import Closing, Field, Piece, Pressing, Seconds, Trust
+from squeeze.solve.closing import Closing, Pressing
 from squeeze.solve.contact.balance import pieces
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.factorised_section import FactorisedSection
+from squeeze.solve.field import Field
 from squeeze.solve.linear_solution import LinearSolution, LoadCase, SolvedContact
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Piece, Seconds, Trust
 
 IN_BALANCE = 1e-6
 """Force left over at a node, over the sum of the loads, that rounding may leave."""

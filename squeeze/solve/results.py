@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import BandPath
-from squeeze.solve.closing import CavityChange, Field, Land, LandRange, Wrap
 from squeeze.solve.contact.coulomb import OPEN, STICK
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.element import Elastic, recover
 from squeeze.solve.elastic.rigid import rigid_fit
+from squeeze.solve.field import CavityChange, Field, Wrap
+from squeeze.solve.land import Land, LandRange
 from squeeze.solve.mesh.parting import FacePair, Mesh
 
 Array = NDArray[np.float64]

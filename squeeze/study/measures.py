@@ -16,7 +16,8 @@ import numpy as np
 
 from squeeze.mold import Mold
 from squeeze.mold.tables.values import listed, quote, spelling
-from squeeze.solve.closing import Closing, Land, Pressing
+from squeeze.solve.closing import Closing, Pressing
+from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
 from squeeze.study.plan.formula import StudyValueError
 from squeeze.verdict import Verdict

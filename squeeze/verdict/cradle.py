@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 
 STARVES = 0.1
 """A closed joint that carries more than this share of the bands' pull gets a remark."""

@@ -11,7 +11,8 @@ from shapely.geometry import LineString, Point
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.along.record import LandMap
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict.words import length
 
 TOUCH_MM = 0.1

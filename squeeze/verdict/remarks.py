@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.seal.barrier import Seal
 from squeeze.verdict.words import length, place, pressure, reached

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from shapely.geometry import Point
 
 from squeeze.mold.section.records import CradlePiece
-from squeeze.solve.closing import Closing, Piece
+from squeeze.solve.closing import Closing
+from squeeze.solve.trust import Piece
 from squeeze.verdict.words import place
 
 _DIRECTIONS = (

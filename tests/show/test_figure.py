@@ -23,7 +23,7 @@ from squeeze.show.figure.outlines import body_paths, gap_factor, interpolated, p
 from squeeze.show.figure.section import runs
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.paper import PAPERS, on_paper
-from squeeze.solve.closing import Wrap
+from squeeze.solve.field import Wrap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import MORE_BANDS, judge
 

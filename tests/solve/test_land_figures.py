@@ -7,9 +7,9 @@ import pytest
 
 import squeeze
 from squeeze.mold.section.records import Material
-from squeeze.solve.closing import Land
 from squeeze.solve.contact.wetting import ResinPaths, flooded_places
 from squeeze.solve.elastic.wave_element import wave_elements
+from squeeze.solve.land import Land
 from squeeze.solve.results import cavities, field
 
 E, NU = 0.6, 0.3

@@ -13,7 +13,8 @@ from squeeze.mold.fit import fit_of, volumes_of
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
-from squeeze.solve.closing import CavityChange, Land
+from squeeze.solve.field import CavityChange
+from squeeze.solve.land import Land
 from squeeze.verdict.casting.distortion import cavities_of
 from squeeze.verdict.casting.flash import flash_grade, flash_of
 from squeeze.verdict.seal.barrier import seal_of, strength_kpa, weakest_of

@@ -9,7 +9,7 @@ import pytest
 
 import squeeze
 from squeeze.mold import section_of
-from squeeze.solve.closing import LandRange
+from squeeze.solve.land import LandRange
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.grade import GOOD

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from squeeze.mold.forces.loads import Loads, Push
-from squeeze.solve.closing import Deformation, Piece
+from squeeze.solve.closing import Deformation
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Piece
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.head import NOTHING_TO_MEND
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, longest_barrier_mm

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from squeeze.mold.geometry.loop import circle, polygon_loop
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.solve.certified import without_figures
-from squeeze.solve.closing import Land
+from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of

@@ -12,7 +12,7 @@ from shapely.geometry import MultiPoint
 from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.outlines import body_paths
 from squeeze.show.figure.section import INK, SOFT, Drawing
-from squeeze.solve.closing import Wrap
+from squeeze.solve.field import Wrap
 
 Array = NDArray[np.float64]
 

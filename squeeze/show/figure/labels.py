@@ -11,7 +11,8 @@ from shapely.geometry import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from squeeze.show.figure.outlines import Pose, normals
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 
 Array = NDArray[np.float64]
 

@@ -17,7 +17,7 @@ from squeeze.show.figure.outlines import interpolated
 from squeeze.show.figure.section import HATCH, INK, SOFT, Drawing
 from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
-from squeeze.solve.closing import Land
+from squeeze.solve.land import Land
 
 Array = NDArray[np.float64]
 

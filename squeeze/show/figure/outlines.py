@@ -10,7 +10,9 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from squeeze.show.figure.tint import round_down
-from squeeze.solve.closing import Closing, Field, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.field import Field
+from squeeze.solve.land import Land
 
 Array = NDArray[np.float64]
 

@@ -15,7 +15,8 @@ from shapely.geometry.base import BaseGeometry
 from squeeze.show.figure.labels import Labels
 from squeeze.show.figure.outlines import Pose, body_paths, interpolated, normals
 from squeeze.show.figure.tint import Levels
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict import Verdict
 from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA
 

@@ -14,7 +14,8 @@ from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
 from squeeze.show.sheet.knife import KnifePoint
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 
 XY = tuple[float, float]
 BLACK, DARK, PALE, WHITE = 0.0, 0.35, 0.9, 1.0

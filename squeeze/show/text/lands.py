@@ -9,7 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from squeeze.show.text.cells import cell, column_head
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict import LandVerdict, Verdict
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import Figure, shown_in

@@ -17,7 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from squeeze.solve.closing import CavityChange, Closing, Land
+    from squeeze.solve.closing import Closing
+    from squeeze.solve.field import CavityChange
+    from squeeze.solve.land import Land
 
 Array = NDArray[np.float64]
 

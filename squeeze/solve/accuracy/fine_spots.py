@@ -12,7 +12,8 @@ from collections.abc import Iterable
 import numpy as np
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.solve.mesh.size import FineSpot, across
 
 EDGES_ACROSS = 2400

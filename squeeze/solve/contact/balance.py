@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.closing import Piece
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.elastic.rigid import rigid_fit, turned_about
 from squeeze.solve.elastic.schur import Factor
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Piece
 
 Array = NDArray[np.float64]
 

@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve import results
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
 from squeeze.solve.contact.given_forces import given_forces
 from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.factorised_section import FactorisedSection
+from squeeze.solve.land import Land
 from squeeze.solve.large.body import State, internal_force
 from squeeze.solve.large.current_forces import current_forces
 from squeeze.solve.large.faces import current_rows

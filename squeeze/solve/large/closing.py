@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from squeeze.mold.section.records import Section
 from squeeze.solve import results
-from squeeze.solve.closing import Closing, Deformation, Field, Piece, Trust, Wrap
+from squeeze.solve.closing import Closing, Deformation
 from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.rigid import rigid_fit
+from squeeze.solve.field import Field, Wrap
 from squeeze.solve.large.band import Hull
 from squeeze.solve.large.body import corner_fields
 from squeeze.solve.large.deformed import Deformed
@@ -19,6 +20,7 @@ from squeeze.solve.large.faces import CurrentRows
 from squeeze.solve.large.newton import left_on_pieces
 from squeeze.solve.large.reference import ReferenceModel
 from squeeze.solve.mesh.parting import Mesh
+from squeeze.solve.trust import Piece, Trust
 
 Array = NDArray[np.float64]
 

@@ -10,8 +10,9 @@ from squeeze.mold.errors import BadInput
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.block import Block
-from squeeze.solve.closing import Closing, Trust
+from squeeze.solve.closing import Closing
 from squeeze.solve.load_case import LEAST_FINENESS
+from squeeze.solve.trust import Trust
 from squeeze.verdict.advice.rubber_cost import wall_mm
 from squeeze.verdict.figures import Figures, figures_of, reaches
 

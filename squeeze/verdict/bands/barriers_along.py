@@ -18,7 +18,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from squeeze.solve.along.record import AlongClosing, LandMap
-from squeeze.solve.closing import Land
+from squeeze.solve.land import Land
 from squeeze.verdict.seal.barrier import BARRIER_MM, YARDSTICK_KPA
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 

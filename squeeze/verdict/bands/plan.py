@@ -18,7 +18,7 @@ from squeeze.solve.along.loads import even_places, smeared_of
 from squeeze.solve.along.pitch import PitchRule, pitch_rule
 from squeeze.solve.along.record import AlongClosing, end_effects
 from squeeze.solve.along.stations import StationBlock, station_blocks
-from squeeze.solve.closing import Land
+from squeeze.solve.land import Land
 from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.bands.kinds import BandKind, band_kinds, kinds_in_stock
 from squeeze.verdict.bands.layout import SLACK, BandLayout, as_slack

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from squeeze.solve.closing import CavityChange, Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.field import CavityChange
+from squeeze.solve.land import Land
 from squeeze.verdict.seal.land_graph import parts_of
 
 

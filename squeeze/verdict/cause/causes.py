@@ -9,7 +9,8 @@ from collections.abc import Iterator, Sequence
 
 from squeeze.mold.fit import fit_of
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict.cause.pull import no_pull, weak_pull
 from squeeze.verdict.cause.record import Cause
 from squeeze.verdict.cause.resin import lifted, pried

@@ -9,7 +9,8 @@ from squeeze.mold.forces.bands import WORKING_STRETCH, size_of, stretch_of
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict.cause.record import Cause
 from squeeze.verdict.cause.resin import between_faces, cut_names, length_along, resin_lifts
 from squeeze.verdict.grade import gapes

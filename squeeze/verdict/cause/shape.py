@@ -9,7 +9,8 @@ import numpy as np
 from squeeze.mold.geometry.curve import Line
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict.cause.record import Cause
 from squeeze.verdict.cause.resin import direction
 from squeeze.verdict.place import side_of

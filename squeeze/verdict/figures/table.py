@@ -15,7 +15,8 @@ from typing import Any, Literal
 import numpy as np
 
 from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
-from squeeze.solve.closing import CavityChange, Land
+from squeeze.solve.field import CavityChange
+from squeeze.solve.land import Land
 from squeeze.verdict.casting.flash import GRADES, HAIRLINE_MM
 from squeeze.verdict.grade import grade_of
 

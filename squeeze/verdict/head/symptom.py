@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 from squeeze.verdict.casting.flash import HAIRLINE_MM, Flash
 from squeeze.verdict.figures import times
 from squeeze.verdict.grade import FINE_LINE, FLASH, LEAKS, STEP_SEEN_MM

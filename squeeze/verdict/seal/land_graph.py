@@ -12,7 +12,7 @@ from scipy.spatial import KDTree
 
 from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.mold.section.records import Section
-from squeeze.solve.closing import Land
+from squeeze.solve.land import Land
 from squeeze.verdict.place import LandEnd, land_ends
 
 Array = NDArray[np.float64]

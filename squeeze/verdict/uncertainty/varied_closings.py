@@ -17,7 +17,8 @@ from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import MOST_FRICTION
 from squeeze.solve.block import Block
-from squeeze.solve.closing import Closing, Land
+from squeeze.solve.closing import Closing
+from squeeze.solve.land import Land
 
 STIFFNESS = (1 - SPREAD, 1.0, 1 + SPREAD)
 """Times the given modulus."""
