@@ -19,8 +19,9 @@ from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.given import factorised, given_layout
 from squeeze.verdict.bands.layout import BandLayout
+from squeeze.verdict.bands.layout_words import say_given
 from squeeze.verdict.bands.plan import plan_bands
-from squeeze.verdict.bands.sentences import say_given, say_plan, say_table
+from squeeze.verdict.bands.sentences import say_plan, say_table
 from squeeze.verdict.place import land_name
 from squeeze.verdict.seal.barrier import MARGIN
 

@@ -11,7 +11,7 @@ from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Sect
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.solve.along.record import AlongClosing, EndEffects, LandMap
 from squeeze.solve.outcome import Outcome
-from squeeze.verdict.bands import plan as plan_module
+from squeeze.verdict.bands import layout_trials
 from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.bands.kinds import band_kinds, kinds_in_stock
 from squeeze.verdict.bands.plan import plan_bands
@@ -273,7 +273,7 @@ def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
     whole = plan_bands(mold, waves=16)
     assert not whole.is_cut_short
     assert not any("Not tried" in remark for remark in say_plan(whole).remarks)
-    monkeypatch.setattr(plan_module, "MOST_WORK", 0.0)
+    monkeypatch.setattr(layout_trials, "MOST_WORK", 0.0)
     short = plan_bands(mold, waves=16)
     said = say_plan(short)
     assert short.is_cut_short
