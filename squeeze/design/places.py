@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from squeeze.design.drafts import Found
 from squeeze.design.family import (
@@ -199,13 +198,11 @@ class Places:
 
     def spread(self, count: int, start: int) -> Iterator[Place]:
         """Yield places all over the family, from the `start`-th on of those that it has."""
-        sobol = qmc.Sobol(4, scramble=False).fast_forward(1 + start)
-        yield from self._made(sobol.random(count))
+        yield from self._made(_sobol(count, start))
 
     def about(self, place: Place, count: int, reach: float, start: int) -> Iterator[Place]:
         """Yield places about one of them, not farther than `reach` in any share."""
-        sobol = qmc.Sobol(4, scramble=False).fast_forward(1 + start)
-        off = reach * (2 * sobol.random(count) - 1)
+        off = reach * (2 * _sobol(count, start) - 1)
         yield from self._made(np.clip(np.array(place.shares) + off, 0.0, 1.0))
 
     def _made(self, shares: Iterable[Iterable[float]]) -> Iterator[Place]:
@@ -216,3 +213,10 @@ class Places:
             place = self.place(kept)
             if place is not None:
                 yield place
+
+
+def _sobol(count: int, start: int) -> Array:
+    """Return Sobol points (count, 4) from the `start`-th on, each figure from 0 to 1."""
+    from scipy.stats import qmc  # takes a second to load, and the page loads this module
+
+    return qmc.Sobol(4, scramble=False).fast_forward(1 + start).random(count)

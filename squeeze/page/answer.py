@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -15,11 +16,9 @@ from squeeze.mold.file.kept_comments import lost_comments, rewritten
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.shapes.registry import outlines
-from squeeze.page import causes, length, paper
-from squeeze.page.class_sheet import class_sheet
+from squeeze.page import length
 from squeeze.page.closed import QUICK, ClosedMold, Refused, closed, mold_in
 from squeeze.page.defect import defect
-from squeeze.page.designing import design
 from squeeze.page.difference import difference
 from squeeze.page.drawing import drawing
 from squeeze.page.lessons import lessons
@@ -35,6 +34,9 @@ from squeeze.show.text.verdict import castings, variation_lines
 from squeeze.verdict import judge
 from squeeze.verdict.advice.advice import advise
 from squeeze.verdict.advice.change import say_figures
+
+Deed = Callable[[dict[str, Any], Progress], dict[str, Any]]
+"""Works out the answer to one request."""
 
 
 def answer(asked: dict[str, Any], progress: Progress = silent) -> tuple[int, dict[str, Any]]:
@@ -267,7 +269,19 @@ def _hexes(count: int) -> list[str]:
     return ["#" + bytes(round(255 * c) for c in rgb).hex() for rgb in colours]
 
 
-_DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
+def _loaded_when_asked(module: str, name: str) -> Deed:
+    """Return a deed of another module of the page, which is loaded when it is first asked for.
+
+    Drawing, paper and the search of designs take two seconds to load, and most answers need none.
+    """
+
+    def do(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
+        return getattr(import_module(f"squeeze.page.{module}"), name)(asked, progress)
+
+    return do
+
+
+_DOES: dict[str, Deed] = {
     "close": _close,
     "sure": _sure,
     "advise": _advise,
@@ -275,13 +289,13 @@ _DOES: dict[str, Callable[[dict[str, Any], Progress], dict[str, Any]]] = {
     "open": _open,
     "write": _write,
     "start": _start,
-    "sheet": paper.sheet,
-    "figure": paper.picture,
-    "templates": paper.sawing,
-    "why": causes.flashed,
-    "air": causes.air,
+    "sheet": _loaded_when_asked("paper", "sheet"),
+    "figure": _loaded_when_asked("paper", "picture"),
+    "templates": _loaded_when_asked("paper", "sawing"),
+    "why": _loaded_when_asked("causes", "flashed"),
+    "air": _loaded_when_asked("causes", "air"),
     "along": length.length_answer,
     "bands": length.bands,
-    "design": design,
-    "class": class_sheet,
+    "design": _loaded_when_asked("designing", "design"),
+    "class": _loaded_when_asked("class_sheet", "class_sheet"),
 }

@@ -10,9 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import MultiPoint, Point
 
 from squeeze.mold.forces.loads import Push
-from squeeze.show.figure.forces import OFF, merged_pushes
-from squeeze.show.figure.outlines import Pose, body_rings, pose_of
-from squeeze.show.figure.section import BAND_WIDTH
+from squeeze.show.figure.arrows import OFF, merged_pushes
+from squeeze.show.figure.outlines import BAND_WIDTH, Pose, body_rings, pose_of
 from squeeze.show.figure.tint import round_down
 from squeeze.solve import Closing, Land
 

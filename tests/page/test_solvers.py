@@ -152,3 +152,11 @@ def test_a_coarse_answer_neither_waits_for_the_fine_one_nor_ends_it(key, with_ke
         assert (coarse.status_code, coarse.json()) == (200, {"k": 2})
         assert not fine.done()
         assert (fine.result().status_code, fine.result().json()) == (200, {"k": 1})
+
+
+def test_a_process_that_answers_loads_neither_drawing_nor_paper_nor_search() -> None:
+    """Each page starts two of them; what few answers need is loaded when it is asked for."""
+    code = "import sys, squeeze.page.answer; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    heavy = {"matplotlib", "reportlab", "scipy.stats", "squeeze.design"}
+    assert not heavy & set(done.stdout.split())

@@ -16,11 +16,11 @@ from pypdf import PdfReader
 import squeeze
 from squeeze.mold import load
 from squeeze.mold.forces.loads import Loads, Push
+from squeeze.show.figure.arrows import merged_pushes
 from squeeze.show.figure.closing import figure, pressure_levels, save
-from squeeze.show.figure.forces import merged_pushes
 from squeeze.show.figure.lands import curves
-from squeeze.show.figure.outlines import body_paths, gap_factor, interpolated, pose_of
-from squeeze.show.figure.section import runs
+from squeeze.show.figure.outlines import gap_factor, interpolated, pose_of
+from squeeze.show.figure.section import body_paths, runs
 from squeeze.show.figure.thumbnails import small
 from squeeze.show.paper import PAPERS, on_paper
 from squeeze.solve.field import Wrap

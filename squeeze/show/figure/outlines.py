@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from squeeze.show.figure.tint import round_down
@@ -18,6 +17,8 @@ Array = NDArray[np.float64]
 
 LARGEST_MOVE = 0.06
 LARGEST_GAP = 0.045
+BAND_WIDTH = 0.022
+"""Of a land as drawn, over the larger side of the section."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,15 +116,6 @@ def normals(path: Array) -> Array:
     t = np.asarray(np.gradient(path, axis=0))
     t = t / np.maximum(np.hypot(*t.T), 1e-300)[:, None]
     return np.column_stack([-t[:, 1], t[:, 0]])
-
-
-def body_paths(field: Field, pose: Pose) -> dict[int, Path]:
-    """Return the outline of every body with its holes, as one path a body."""
-    drawn = pose.at(field.points_mm, field.displacement_mm)
-    return {
-        body: Path.make_compound_path(*[Path(drawn[ring], closed=True) for ring in rings])
-        for body, rings in body_rings(field).items()
-    }
 
 
 def body_rings(field: Field) -> dict[int, list[list[int]]]:

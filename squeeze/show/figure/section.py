@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from squeeze.show.figure.labels import Labels
-from squeeze.show.figure.outlines import Pose, body_paths, interpolated, normals
+from squeeze.show.figure.outlines import BAND_WIDTH, Pose, body_rings, interpolated, normals
 from squeeze.show.figure.tint import Levels
 from squeeze.solve.closing import Closing
+from squeeze.solve.field import Field
 from squeeze.solve.land import Land
 from squeeze.verdict import Verdict
 from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA
@@ -25,7 +26,6 @@ Array = NDArray[np.float64]
 RUBBER, CRADLE, INK, SOFT = "#e3e3e0", "#c3c0b8", "#222222", "#77756f"
 FILLER = "#d2d5d8"
 HATCH = "/////"
-BAND_WIDTH = 0.022
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,3 +200,12 @@ def frame(ax: Axes, drawing: Drawing, margin: float) -> None:
     ax.set_xlim(box.x0, box.x1)
     ax.set_ylim(box.y0, box.y1)
     ax.set_aspect("equal")
+
+
+def body_paths(field: Field, pose: Pose) -> dict[int, Path]:
+    """Return the outline of every body with its holes, as one path a body."""
+    drawn = pose.at(field.points_mm, field.displacement_mm)
+    return {
+        body: Path.make_compound_path(*[Path(drawn[ring], closed=True) for ring in rings])
+        for body, rings in body_rings(field).items()
+    }
