@@ -32,8 +32,8 @@ from squeeze.show.text.lands import seats
 from squeeze.show.text.lands import table as land_table
 from squeeze.show.text.verdict import castings, variation_lines
 from squeeze.verdict import judge
-from squeeze.verdict.advice.advice import advise
-from squeeze.verdict.advice.change import say_figures
+from squeeze.verdict.advice.advice import AT_A_PRICE, advise
+from squeeze.verdict.advice.change import Change, say_figures, say_harms
 
 Deed = Callable[[dict[str, Any], Progress], dict[str, Any]]
 """Works out the answer to one request."""
@@ -239,12 +239,19 @@ def _advise(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     found = [
         {
             "say": in_units([one.say], inches)[0],
-            "figures": in_units([say_figures(one, inches)], inches)[0],
+            "figures": in_units([_effect(one, inches)], inches)[0],
             "mold": dict_of(one.mold),
         }
         for one in advice.changes
     ]
-    return {"list": found, "say": in_units(advice.say, inches), "tried": advice.tried}
+    say = (AT_A_PRICE, *advice.say) if advice.at_a_price else advice.say
+    return {"list": found, "say": in_units(say, inches), "tried": advice.tried}
+
+
+def _effect(change: Change, inches: bool) -> str:
+    """Return what a change does, with what it makes worse."""
+    harms = say_harms(change, inches)
+    return f"{say_figures(change, inches)}. {harms}" if harms else say_figures(change, inches)
 
 
 def _start(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

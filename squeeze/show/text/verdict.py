@@ -13,8 +13,8 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.show.text.lands import empty_table
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
-from squeeze.verdict.advice.advice import Advice
-from squeeze.verdict.advice.change import Change, say_figures
+from squeeze.verdict.advice.advice import AT_A_PRICE, Advice
+from squeeze.verdict.advice.change import Change, say_figures, say_harms
 from squeeze.verdict.advice.rubber_cost import RubberCost
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
 from squeeze.verdict.figures import BY_NAME, range_in_words, times
@@ -184,11 +184,12 @@ def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
 
 def advice_lines(advice: Advice, inches: bool = False, printed: tuple[str, ...] = ()) -> list[str]:
     """Return the advice, each change with its figures before and after; not what was `printed`."""
-    lines = []
+    lines = [AT_A_PRICE] if advice.at_a_price else []
     for number, change in enumerate(advice.changes, start=1):
         end = "" if change.after.seals else " (better, but it does not seal yet)"
         end = " (better, but flash is left)" if not end and not change.after.good else end
         lines += [f"{number}. {change.say}{end}.", f"   {say_figures(change, inches)}."]
+        lines += [f"   {harms}"] if (harms := say_harms(change, inches)) else []
     if not advice.changes and advice.tried > 1 and not advice.before.good:
         lines.append("No single change that was tried makes it better.")
     if not advice.changes and advice.before.good:
@@ -264,8 +265,10 @@ def decision_json(
 
 def _change(change: Change) -> dict[str, Any]:
     names = ("kind", "say", "wall_before_mm", "wall_mm", "force_balance", "complementarity")
+    names += ("clean_in", "varied")
     records = ("rubber_before", "rubber")
     plain = {name: getattr(change, name) for name in names}
     plain |= {name: asdict(getattr(change, name)) for name in records}
+    plain |= {"harms": [asdict(harm) for harm in change.harms]}
     plain |= {"before": change.before.as_data(), "after": change.after.as_data()}
     return plain | {"mold": dict_of(change.mold)}

@@ -21,7 +21,7 @@ from squeeze.verdict.advice.change import Change, change_of, ranked
 from squeeze.verdict.advice.changed_mold import with_tables
 from squeeze.verdict.advice.cradle import advise_cradle
 from squeeze.verdict.advice.cut import advise_cut
-from squeeze.verdict.advice.outline import advise_outline
+from squeeze.verdict.advice.outline import advise_outline, said_of_outline, wider_rounds
 from squeeze.verdict.advice.rubber_cost import RubberCost, costs
 from squeeze.verdict.advice.trial import Trial, Trials
 from squeeze.verdict.figures import Figures
@@ -39,6 +39,8 @@ UNPRESSED = (
 SHUT = (
     "No other change was tried: bands, cradles and outlines do not open a block that no cut opens."
 )
+
+AT_A_PRICE = "Nothing that was tried mends it without making something else worse."
 
 STATIONS = "Only the section that the file begins with was tried, not its stations."
 
@@ -76,6 +78,11 @@ class Advice:
     least_wall_mm: float
     tried: int
     refused: int
+
+    @property
+    def at_a_price(self) -> bool:
+        """Whether there are changes, and each of them makes something worse."""
+        return bool(self.changes) and all(change.harms for change in self.changes)
 
 
 def advise(
@@ -175,11 +182,29 @@ def _confirmed(
     before = trials.close(block, now.mold, "auto")
     kept = []
     for change in found:
-        changed = trials.block(change.mold, f"once more: {change.say}")
-        if changed is not None:
-            after = trials.close(changed, change.mold, "auto")
-            kept.append(change_of(change.kind, change.say, before, after))
+        if change.kind == "outline" and change.mold.block.shape == "round":
+            after = _clean_round(change.mold, trials)
+            say = change.say if after is None else said_of_outline(after.mold)
+        else:
+            after, say = trials.again(change.mold, change.say), change.say
+        if after is not None:
+            kept.append(change_of(change.kind, say, before, after))
     return before, tuple(ranked(kept))
+
+
+def _clean_round(mold: Mold, trials: Trials) -> Trial | None:
+    """Return the round block closed again, or one a little wider that is clean throughout.
+
+    Where none is, the one with the most variations that have nothing to mend.
+    """
+    best = None
+    for each in (mold, *wider_rounds(mold)):
+        trial = trials.again(each, said_of_outline(each), vary=True)
+        if trial is not None and (best is None or trial.clean_in > best.clean_in):
+            best = trial
+        if best is not None and best.is_clean_throughout:
+            break
+    return best
 
 
 def pressed(mold: Mold) -> bool:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from squeeze.mold.tables.mold import Mold
+from squeeze.verdict.advice.harm import Harm, harms_of
 from squeeze.verdict.advice.rubber_cost import RubberCost, rubber_of
 from squeeze.verdict.advice.trial import Trial
 from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.figures import BY_NAME, Figures, in_words, reaches
-from squeeze.verdict.grade import GRADES, STEP_SEEN_MM
+from squeeze.verdict.grade import GRADES
 from squeeze.verdict.words import length
 
 EFFORT = ("bands", "fewer bands", "cradle", "cut", "bevel", "outline")
@@ -35,6 +36,11 @@ class Change:
     rubber_before, rubber : RubberCost
     force_balance, complementarity : float
         How well the answer after the change keeps equilibrium and contact conditions.
+    harms : tuple of Harm
+        What it makes worse.
+    clean_in, varied : int
+        Of so many variations of rubber, friction and bands, in how many it has nothing to mend;
+        0 of 0 where nobody varied it.
     """
 
     kind: str
@@ -48,6 +54,9 @@ class Change:
     rubber: RubberCost
     force_balance: float
     complementarity: float
+    harms: tuple[Harm, ...] = ()
+    clean_in: int = 0
+    varied: int = 0
 
     @property
     def better(self) -> bool:
@@ -69,23 +78,6 @@ class Change:
         return self.after.leaks < self.before.leaks or self.after.largest_gap_mm < less
 
 
-WORSE_BY_MM = {
-    "largest_gap_mm": HAIRLINE_MM,
-    "flash_thickness_mm": HAIRLINE_MM,
-    "largest_shift_mm": STEP_SEEN_MM,
-    "step_mm": STEP_SEEN_MM,
-}
-"""What a change must not make worse, and from how much on that shows; judgements."""
-
-
-def makes_worse(change: Change) -> tuple[str, ...]:
-    """Return the names of the figures of `WORSE_BY_MM` that a change makes worse."""
-    a, b = change.before, change.after
-    if not a.solved or not b.solved:
-        return ()
-    return tuple(name for name, by in WORSE_BY_MM.items() if b.values[name] > a.values[name] + by)
-
-
 def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
     """Return the advice that a trial amounts to.
 
@@ -103,24 +95,26 @@ def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
         rubber=rubber_of(then.mold),
         force_balance=then.trust.force_balance,
         complementarity=then.trust.complementarity,
+        harms=harms_of(now, then),
+        clean_in=then.clean_in,
+        varied=then.varied,
     )
 
 
 def ranked(found: list[Change]) -> list[Change]:
     """Return what is better, best first.
 
-    First the changes that reach the aim; among them those that leave no flash, then those that leak
-    less, then those that make nothing else worse, then the least work, then the larger margin.
-    Where none reaches the aim, the changes that at least improve the mold.
+    First the changes that make nothing else worse; among them those that leave no flash, then those
+    that leak less, then the least work, then the larger margin. Changes that reach the aim leave no
+    room for others; where none does, the changes that at least improve the mold.
     """
 
-    def order(change: Change) -> tuple[bool, bool, int, bool, int, float]:
+    def order(change: Change) -> tuple[bool, bool, int, int, float]:
         after = change.after
         return (
-            not reaches(change.before, after),
+            bool(change.harms),
             not after.good,
             after.leaks,
-            bool(makes_worse(change)),
             EFFORT.index(change.kind),
             -after.margin,
         )
@@ -131,14 +125,14 @@ def ranked(found: list[Change]) -> list[Change]:
 
 
 SHOWN = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""The figures that the advice gives for a change; others only where they get worse."""
+"""The figures that the advice gives for a change; what else gets worse is told by its harms."""
 
 
 def say_figures(change: Change, inches: bool = False) -> str:
     """Return what a change does, in one line; figures that look the same after it are left out."""
     a, b = change.before, change.after
     parts = [_sealing(a, b)]
-    for name in (*SHOWN, *(name for name in makes_worse(change) if name not in SHOWN)):
+    for name in SHOWN:
         before, after = (in_words(name, each.values[name], inches) for each in (a, b))
         if not a.solved:
             parts.append(f"{BY_NAME[name].words} {after}")
@@ -149,7 +143,23 @@ def say_figures(change: Change, inches: bool = False) -> str:
         parts += [f"least wall {instead(after, before)}"] if after != before else []
     before, after = (f"{each.mass_g:.0f} g" for each in (change.rubber_before, change.rubber))
     parts += [f"rubber {instead(after, before)}"] if after != before else []
+    if change.varied:
+        parts.append(f"clean in {change.clean_in} of {change.varied} variations")
     return "; ".join(parts)
+
+
+def say_harms(change: Change, inches: bool = False) -> str:
+    """Return what a change makes worse, in one sentence; empty where that is nothing.
+
+    `inches` gives lengths in inches.
+    """
+    return f"Worse: {'; '.join(_harm(each, inches) for each in change.harms)}." * bool(change.harms)
+
+
+def _harm(harm: Harm, inches: bool) -> str:
+    if harm.before_mm is None or harm.after_mm is None:
+        return harm.words
+    return f"{harm.words} {instead(*(length(v, inches) for v in (harm.after_mm, harm.before_mm)))}"
 
 
 def instead(after: str, before: str) -> str:

@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from squeeze.mold import section_of
+from squeeze.mold.errors import BadInput
 from squeeze.mold.shapes.registry import SHAPES, Form
 from squeeze.mold.tables.mold import Mold
 from squeeze.verdict.advice.change import Change, change_of
@@ -20,7 +21,6 @@ from squeeze.verdict.advice.changed_mold import (
     with_outline,
 )
 from squeeze.verdict.advice.trial import Trial, Trials, reaches_aim, wanted
-from squeeze.verdict.seal.barrier import MARGIN
 
 Candidate = tuple[str, Callable[[], Mold]]
 
@@ -52,7 +52,7 @@ def advise_outline(
     )
     for trial in tried:
         if trial is not None:
-            found.append(change_of("outline", _said(trial.mold), now, trial))
+            found.append(change_of("outline", said_of_outline(trial.mold), now, trial))
     if not found:
         return [], [f"No rounder outline that was tried {wanted(now)}."]
     return sorted(found, key=lambda change: change.rubber.mass_g)[:2], []
@@ -74,35 +74,53 @@ def _size(mold: Mold) -> tuple[np.ndarray, np.ndarray]:
     return np.array([x1 - x0, y1 - y0]), np.array([(x0 + x1) / 2, (y0 + y1) / 2])
 
 
-SPARE = 1.5
-"""The least round block that is offered presses so many times as hard as it has to: bands slacken,
-and it is closed again at large deformation; a judgement."""
-
-
 def _least_round(mold: Mold, trials: Trials, least_wall: float, now: Trial) -> Trial | None:
-    """Return the smallest round block that reaches the aim, to a millimetre of its wall."""
+    """Return the smallest round block that reaches the aim, to a millimetre of its wall.
+
+    It has to do so in every variation of rubber, friction and bands. Where no round block does, the
+    one with the most variations that have nothing to mend.
+    """
 
     def at(wall: int) -> Trial | None:
         words = f"round block with a wall of {wall} mm"
-        return trials.try_out(partial(round_about, mold, float(wall)), words, least_wall)
+        make = partial(round_about, mold, float(wall))
+        trial = trials.try_out(make, words, least_wall, vary=True)
+        return trial if reaches_aim(now, trial) else None
 
-    low, found = None, None
-    for wall in _round_walls(mold, least_wall):
-        found = at(wall)
-        if reaches_aim(now, found):
-            high = wall
+    low, best = None, None
+    for high in _round_walls(mold, least_wall):
+        found = at(high)
+        if found is not None and found.is_clean_throughout:
             break
-        low = wall
+        if found is not None and (best is None or found.clean_in > best.clean_in):
+            best = found
+        low = high
     else:
-        return None
+        return best
     while low is not None and high - low > 1:
         middle = (low + high) // 2
         trial = at(middle)
-        if trial is not None and reaches_aim(now, trial) and trial.figures.margin > SPARE * MARGIN:
+        if trial is not None and trial.is_clean_throughout:
             high, found = middle, trial
         else:
             low = middle
     return found
+
+
+WIDER_MM = (2, 5, 10)
+"""How much wider round blocks are tried where the least one is not clean throughout at large
+deformation [mm]; a judgement."""
+
+
+def wider_rounds(mold: Mold) -> Iterator[Mold]:
+    """Yield a mold in wider round blocks, from the least on; it is in a round one."""
+    block = mold.block
+    assert block.diameter_mm is not None
+    for more in WIDER_MM:
+        try:
+            yield with_outline(mold, {"shape": "round", "diameter_mm": block.diameter_mm + more})
+        except BadInput:
+            return
 
 
 def _round_walls(mold: Mold, least_wall: float) -> list[int]:
@@ -143,7 +161,8 @@ def _corners(mold: Mold) -> Iterator[Candidate]:
             yield f"corners of radius {radius:g} mm", make
 
 
-def _said(mold: Mold) -> str:
+def said_of_outline(mold: Mold) -> str:
+    """Return which outline a mold is to be poured in, in words."""
     block = mold.block
     if block.diameter_mm is not None:
         return f"Pour a round block of {block.diameter_mm:g} mm instead"
