@@ -13,8 +13,7 @@ from squeeze.mold.forces.loads import Loads, loads_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.bands.outline_forces import check_pushes, load_terms
-from squeeze.solve.bands.wrap import band_path
+from squeeze.solve.bands.outline_forces import check_pushes, load_terms, path_round
 from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing, Pressing
 from squeeze.solve.contact.given_forces import GivenForces, given_forces
@@ -122,7 +121,7 @@ class Block:
         # what was solved once; pushes that are dragged along the outline must not pile up
         mesh, solved_force = self.mesh, partial(given_forces, model.factor, self.mesh.points)
         self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
-        self._path = lru_cache(REMEMBERED)(partial(band_path, mesh.points, mesh.outside))
+        self._path = lru_cache(REMEMBERED)(partial(path_round, mesh))
         self._reference = lru_cache(1)(
             partial(reference_model, mesh, self.section, model.resin_paths)
         )

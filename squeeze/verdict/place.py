@@ -101,9 +101,9 @@ def _end_at(point: tuple[float, float], owner: str, shape: _Shape) -> LandEnd:
     """Return what a land of the cut `owner` runs into at a place."""
     section = shape.section
     for cavity in section.cavities:
-        if cavity.loop.nearest(point)[2] <= TOUCH_MM:
+        if cavity.loop.comes_within(TOUCH_MM, point):
             return LandEnd("cavity", f"'{cavity.name}'")
-    if section.outline.nearest(point)[2] <= TOUCH_MM:
+    if section.outline.comes_within(TOUCH_MM, point):
         return LandEnd("outside", f"the {side_of(point, section)} outside")
     for cut in section.cuts:
         if cut.name != owner and _touches(cut.stretches, point):

@@ -15,6 +15,7 @@ from squeeze.verdict.head import Head, head_of, said_in_inches
 from squeeze.verdict.place import land_name, where_on, widest_place
 from squeeze.verdict.remarks import closing_remarks, open_inside
 from squeeze.verdict.seal.barrier import MARGIN, Seal, resin_kpa, seal_of
+from squeeze.verdict.seal.land_graph import parts_of
 from squeeze.verdict.uncertainty import Uncertainty
 from squeeze.verdict.words import in_inches, length, pressure
 
@@ -162,10 +163,11 @@ def judge(
     100 mm of liquid of 1.05 g/cm3, 1.03 kPa.
     """
     converged = closing.outcome.has_answer
-    seal = seal_of(closing)
+    parts = parts_of(closing.lands, closing.section)
+    seal = seal_of(closing, parts)
     lands = tuple(_land(k, closing, seal, converged) for k in range(len(closing.lands)))
     worst = _worst(closing, inches) if converged and closing.lands else None
-    flash = flash_of(closing, mold)
+    flash = flash_of(closing, mold, parts)
     head = head_of(closing, seal, flash, mold, varied, inches)
     say = in_inches if inches else str
     return Verdict(
@@ -178,7 +180,7 @@ def judge(
         advice=tuple(map(say, closing_remarks(closing, seal, inches))),
         seal=seal,
         flash=flash,
-        cavities=cavities_of(closing),
+        cavities=cavities_of(closing, parts),
     )
 
 

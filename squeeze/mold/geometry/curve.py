@@ -33,8 +33,12 @@ class Line:
 
     def at(self, t: ArrayLike) -> Points:
         """Points at the parameters `t` in 0..1, shape (n, 2) [mm]."""
-        t = np.atleast_1d(np.asarray(t, float))[:, None]
-        return (1 - t) * np.array(self.start) + t * np.array(self.end)
+        t = np.atleast_1d(np.asarray(t, float))
+        (x, y), (u, v), back = self.start, self.end, 1 - t
+        places = np.empty((len(t), 2))
+        places[:, 0] = back * x + t * u
+        places[:, 1] = back * y + t * v
+        return places
 
     def place(self, t: float) -> XY:
         """Point (x, y) at the parameter `t` [mm]."""
@@ -107,9 +111,11 @@ class Arc:
     def at(self, t: ArrayLike) -> Points:
         """Points at the parameters `t` in 0..1, shape (n, 2) [mm]."""
         a = self.start_rad + np.atleast_1d(np.asarray(t, float)) * self.sweep_rad
-        return np.array(self.centre) + np.column_stack(
-            [self.radii[0] * np.cos(a), self.radii[1] * np.sin(a)]
-        )
+        (x, y), (rx, ry) = self.centre, self.radii
+        places = np.empty((len(a), 2))
+        places[:, 0] = x + rx * np.cos(a)
+        places[:, 1] = y + ry * np.sin(a)
+        return places
 
     def place(self, t: float) -> XY:
         """Point (x, y) at the parameter `t` [mm]."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,7 +12,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from squeeze.mold.geometry.crossings import crossings
-from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, nearest_on_ellipse, xy
+from squeeze.mold.geometry.curve import XY, Arc, CurvePiece, Line, Points, nearest_on_ellipse, xy
 from squeeze.mold.geometry.tolerance import ON_MM
 
 SAGITTA_MM = 0.01
@@ -55,6 +56,7 @@ class Edges:
         self.boxes = np.array([piece.box() for piece in self.pieces]).reshape(-1, 4)
         is_line = [isinstance(piece, Line) for piece in self.pieces]
         self._line = np.array(is_line, bool)
+        self._lines = np.flatnonzero(self._line)
         # lines: start, direction, length squared; circles: centre, radius, start, sweep
         self._row = np.zeros((len(self.pieces), 5))
         self._ellipses: dict[int, Arc] = {}
@@ -66,6 +68,9 @@ class Edges:
                 self._row[k] = (*piece.centre, piece.radii[0], piece.start_rad, piece.sweep_rad)
             else:
                 self._ellipses[k] = piece
+        is_circle = ~self._line
+        is_circle[list(self._ellipses)] = False
+        self._circles = np.flatnonzero(is_circle)
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
@@ -79,17 +84,30 @@ class Edges:
     def nearest(self, points: ArrayLike) -> Nearest:
         """Return the nearest places to `points` (n, 2) [mm]."""
         p = np.asarray(points, float).reshape(-1, 2)
-        n, m = len(p), len(self.pieces)
-        if n * m <= _BRUTE:
-            which, piece = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
-        else:
-            which, piece = self._candidates(p)
+        if len(p) * len(self.pieces) <= _BRUTE:
+            return self._nearest_of_all(p)
+        which, piece = self._candidates(p)
         t, away = self._on_pieces(p[which], piece)
         order = np.lexsort((piece, away, which))
         first = np.ones(len(order), bool)
         first[1:] = which[order][1:] != which[order][:-1]
         best = order[first]
         return Nearest(piece[best], t[best], away[best])
+
+    def _nearest_of_all(self, p: Points) -> Nearest:
+        """Return the nearest places by trying every piece; of pieces as near the first one."""
+        t, away = (np.empty((len(p), len(self.pieces))) for _ in range(2))
+        px, py = p[:, :1], p[:, 1:]
+        if len(self._lines):
+            at = _on_lines(self._row[self._lines].T, px, py)
+            t[:, self._lines], away[:, self._lines] = at
+        if len(self._circles):
+            at = _on_circles(self._row[self._circles].T, px, py)
+            t[:, self._circles], away[:, self._circles] = at
+        for k, arc in self._ellipses.items():
+            t[:, k], away[:, k] = _on_ellipse(arc, p)
+        each, best = np.arange(len(p)), np.argmin(away, axis=1)
+        return Nearest(best, t[each, best], away[each, best])
 
     def _candidates(self, p: Points) -> tuple[Whole, Whole]:
         """Pairs (number of the point, piece) among which the nearest pieces are."""
@@ -106,35 +124,24 @@ class Edges:
         """Parameter of the nearest place of one piece to one point each, and its distance."""
         t, away = np.empty(len(p)), np.empty(len(p))
         line = self._line[piece]
-        x, y, dx, dy, square = self._row[piece[line]].T
-        px, py = p[line].T
-        t[line] = along = np.clip(((px - x) * dx + (py - y) * dy) / square, 0.0, 1.0)
-        away[line] = np.hypot(x + along * dx - px, y + along * dy - py)
+        t[line], away[line] = _on_lines(self._row[piece[line]].T, *p[line].T)
         if line.all():
             return t, away
         for k, arc in self._ellipses.items():
             here = piece == k
-            t[here] = at = nearest_on_ellipse(arc, p[here])
-            away[here] = np.hypot(*(arc.at(at) - p[here]).T)
+            t[here], away[here] = _on_ellipse(arc, p[here])
         circle = ~line & ~np.isin(piece, list(self._ellipses))
-        x, y, r, start, sweep = self._row[piece[circle]].T
-        px, py = p[circle].T
-        turn = np.sign(sweep) * (np.arctan2(py - y, px - x) - start) % (2 * np.pi)
-        turn -= np.where(turn - np.abs(sweep) > 2 * np.pi - turn, 2 * np.pi, 0.0)
-        t[circle] = at = np.clip(turn / np.abs(sweep), 0.0, 1.0)
-        angle = start + at * sweep
-        away[circle] = np.hypot(x + r * np.cos(angle) - px, y + r * np.sin(angle) - py)
+        t[circle], away[circle] = _on_circles(self._row[piece[circle]].T, *p[circle].T)
         return t, away
 
     def within(self, point: ArrayLike, reach_mm: float) -> list[int]:
         """Return the numbers of the pieces that come within `reach_mm` of `point` (2,)."""
         p = np.asarray(point, float)
         low, high = self.boxes[:, :2] - p, p - self.boxes[:, 2:]
-        near = np.flatnonzero(
-            (np.maximum(np.maximum(low, high), 0.0) ** 2).sum(axis=1) <= reach_mm**2
-        )
-        _, away = self._on_pieces(np.broadcast_to(p, (len(near), 2)), near)
-        return [int(k) for k in near[away <= reach_mm]]
+        beyond = np.maximum(np.maximum(low, high), 0.0)
+        near = np.flatnonzero((beyond * beyond).sum(axis=1) <= reach_mm**2).tolist()
+        x, y = xy(p)
+        return [k for k in near if _distance(self.pieces[k], (x, y)) <= reach_mm]
 
     def near_boxes(self, others: Edges, reach_mm: float) -> list[tuple[int, int]]:
         """Return pairs (piece here, piece of the others) whose boxes come so near, in order."""
@@ -151,6 +158,41 @@ class Edges:
         return [
             (int(k), t, s) for k in np.flatnonzero(near) for t, s in crossings(self.pieces[k], line)
         ]
+
+
+def _distance(piece: CurvePiece, place: XY) -> float:
+    """Return how far a place is from a piece [mm]."""
+    return math.dist(piece.place(piece.nearest(place)), place)
+
+
+def _on_lines(row: Floats, px: Floats, py: Floats) -> tuple[Floats, Floats]:
+    """Parameters of the places of lines nearest to points, and their distances [mm].
+
+    `row` holds start, direction and length squared of the lines, each an array that goes with the
+    coordinates `px` and `py`.
+    """
+    x, y, dx, dy, square = row
+    along = np.clip(((px - x) * dx + (py - y) * dy) / square, 0.0, 1.0)
+    return along, np.hypot(x + along * dx - px, y + along * dy - py)
+
+
+def _on_circles(row: Floats, px: Floats, py: Floats) -> tuple[Floats, Floats]:
+    """Parameters of the places of arcs of circles nearest to points, and their distances [mm].
+
+    `row` holds centre (x, y), radius, start and sweep of the arcs, as for lines.
+    """
+    x, y, r, start, sweep = row
+    turn = np.sign(sweep) * (np.arctan2(py - y, px - x) - start) % (2 * np.pi)
+    turn -= np.where(turn - np.abs(sweep) > 2 * np.pi - turn, 2 * np.pi, 0.0)
+    at = np.clip(turn / np.abs(sweep), 0.0, 1.0)
+    angle = start + at * sweep
+    return at, np.hypot(x + r * np.cos(angle) - px, y + r * np.sin(angle) - py)
+
+
+def _on_ellipse(arc: Arc, p: Points) -> tuple[Floats, Floats]:
+    """Parameters of the places of an elliptic arc nearest to points (n, 2), and their distances."""
+    at = nearest_on_ellipse(arc, p)
+    return at, np.hypot(*(arc.at(at) - p).T)
 
 
 def chords(piece: CurvePiece, sagitta_mm: float = SAGITTA_MM) -> Points:

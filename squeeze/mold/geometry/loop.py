@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Polygon
 
-from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points
+from squeeze.mold.geometry.curve import Arc, CurvePiece, Line, Points, xy
 from squeeze.mold.geometry.edges import SAGITTA_MM, Edges, chords
 
 
@@ -53,6 +53,12 @@ class Loop:
         return Edges(self.pieces)
 
     @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Least and largest x and y that hold the loop: (x, y, x, y) [mm]."""
+        x0, y0, x1, y1 = zip(*(piece.box() for piece in self.pieces), strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
+
+    @cached_property
     def polygon(self) -> Polygon:
         """The region inside, as a polygon of fine chords."""
         return Polygon(self.points())
@@ -70,6 +76,16 @@ class Loop:
         """Place nearest to `point`: (piece number, t on the piece, distance [mm])."""
         found = self.edges.nearest(point)
         return int(found.piece[0]), float(found.at[0]), float(found.distance[0])
+
+    def comes_within(self, reach_mm: float, point: ArrayLike) -> bool:
+        """Whether the loop comes within `reach_mm` of `point` (2,), its inside left out."""
+        x, y = xy(point)
+        x0, y0, x1, y1 = self.box
+        if not (x0 - x <= reach_mm and y0 - y <= reach_mm):
+            return False
+        if not (x - x1 <= reach_mm and y - y1 <= reach_mm):
+            return False
+        return bool(self.edges.within((x, y), reach_mm))
 
     def distances(self, points: ArrayLike) -> NDArray[np.float64]:
         """How far each of `points` (n, 2) is from the loop, shape (n,) [mm]."""

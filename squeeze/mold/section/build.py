@@ -145,17 +145,15 @@ def _outside(outline: Loop, cavity: Cavity) -> str | None:
     if not outer.intersects(inner):
         middle = inner.centroid
         return f"lies outside the block, round {say_at((middle.x, middle.y))}"
-    beyond = inner.difference(outer)
-    if not beyond.is_empty:
+    if not outer.contains(inner) and not (beyond := inner.difference(outer)).is_empty:
         out = beyond.representative_point()
         return f"reaches out of the block at {say_at((out.x, out.y))}"
     return _thin_wall(outer.exterior, inner, "the outline")
 
 
 def _near(a: Cavity, b: Cavity) -> str | None:
-    both = a.loop.polygon.intersection(b.loop.polygon)
-    if not both.is_empty:
-        spot = both.representative_point()
+    if a.loop.polygon.intersects(b.loop.polygon):
+        spot = a.loop.polygon.intersection(b.loop.polygon).representative_point()
         return f"overlaps the cavity '{a.name}' at {say_at((spot.x, spot.y))}"
     return _thin_wall(a.loop.polygon, b.loop.polygon, f"the cavity '{a.name}'")
 

@@ -142,7 +142,7 @@ def meetings(runs: Sequence[NumberedStretch], body: RubberRegion) -> Meetings:
 
 def _rays(piece: CurvePiece, at: XY) -> list[np.ndarray]:
     t = piece.nearest(at)
-    if math.dist(piece.at(t)[0], at) > ON_MM:
+    if math.dist(piece.place(t), at) > ON_MM:
         return []
     along, off = piece.tangent(t), ON_MM / piece.length
     return [along] * (t < 1 - off) + [-along] * (t > off)

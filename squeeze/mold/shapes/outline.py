@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -22,8 +23,11 @@ SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
 
 
+@lru_cache(maxsize=512)
 def loop_of(shape: ShapeTable) -> Loop:
     """Return the closed curve of a block or a cavity, counter-clockwise.
+
+    The curve of a shape that was asked for before is the same record, with what it has worked out.
 
     Raises
     ------

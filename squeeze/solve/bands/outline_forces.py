@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.forces.loads import Loads, Push
-from squeeze.solve.bands.wrap import band_path
+from squeeze.solve.bands.wrap import BandPath, band_path
 from squeeze.solve.elastic.edge import gauss, shapes, slopes
 from squeeze.solve.elastic.rigid import resultants
 from squeeze.solve.mesh.parting import Mesh
@@ -145,9 +146,22 @@ class LoadTerm:
     turns: bool = field(default=False, compare=False)
 
 
+@lru_cache(maxsize=2)
+def path_round(mesh: Mesh, loads: Loads) -> BandPath:
+    """Return the path of the bands round a mesh; the same record when it is asked for again.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    loads : Loads
+        Of which only the friction of the bands counts here.
+    """
+    return band_path(mesh.points, mesh.outside, loads)
+
+
 def _band_terms(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
-        return band_path(mesh.points, mesh.outside, loads).load
+        return path_round(mesh, Loads(grips=loads.grips)).load
 
     return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force, turns=True)]
 

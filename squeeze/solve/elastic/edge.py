@@ -7,6 +7,8 @@ A place on an edge is r, 0 at its start and 1 at its end; x(r) = sum N_k(r) x_k 
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -33,10 +35,13 @@ def slopes(r: ArrayLike) -> Array:
     return np.stack([4 * r - 3, 4 - 8 * r, 4 * r - 1], axis=-1)
 
 
+@cache
 def gauss(count: int) -> tuple[Array, Array]:
     """Return places r in 0..1 and weights (count,) that integrate polynomials over an edge.
 
-    Exact up to degree 2 count - 1.
+    Exact up to degree 2 count - 1. They are worked out once, and read-only.
     """
     x, w = np.polynomial.legendre.leggauss(count)
-    return 0.5 * (1 + x), 0.5 * w
+    r, weight = 0.5 * (1 + x), 0.5 * w
+    r.flags.writeable = weight.flags.writeable = False
+    return r, weight

@@ -67,13 +67,15 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     E = np.array([m.youngs_modulus_mpa for m in materials])[mesh.body]
     nu = np.array([m.poisson for m in materials])[mesh.body]
     G, kappa = E / (2 * (1 + nu)), E / (3 * (1 - 2 * nu))
-    basis = Basis(mesh.tri, ElementTriCCR(), intorder=_ORDER)
+    kind = ElementTriCCR()
+    basis = Basis(mesh.tri, kind, intorder=_ORDER, disable_doflocs=True)
     grad = np.stack([np.asarray(phi[0].grad) for phi in basis.basis], axis=-1).transpose(1, 2, 0, 3)
     psi = _corner_shapes(basis)
     A, B, M = _forms(grad, psi, np.asarray(basis.dx), G, kappa)
     K, bubble, pressure = _condensed(A, B, M)
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    at_corners = Basis(mesh.tri, ElementTriCCR(), quadrature=(corners, np.ones(3)))
+    known = {"mapping": basis.mapping, "dofs": basis.dofs, "disable_doflocs": True}
+    at_corners = Basis(mesh.tri, kind, quadrature=(corners, np.ones(3)), **known)
     corner_grad = np.stack([np.asarray(phi[0].grad) for phi in at_corners.basis], axis=-1)
     strain = _corner_strains(corner_grad.transpose(1, 2, 0, 3), bubble)
     return Elastic(_assembled(K, mesh), bubble, pressure, strain, G)

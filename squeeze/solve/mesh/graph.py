@@ -14,6 +14,8 @@ from squeeze.mold.geometry.tolerance import ON_MM
 Points = NDArray[np.float64]
 Size = Callable[[Points], NDArray[np.float64]]
 
+_CELL_MM = 1000 * ON_MM  # nodes are looked up by the cell that they lie in
+
 
 @dataclass(frozen=True)
 class Side:
@@ -89,13 +91,11 @@ class NodeRegister:
 
     def known(self, place: NDArray[np.float64]) -> int | None:
         """Return the number of the node at `place` (2,) [mm], None when there is none."""
-        x, y = (float(c) for c in place)
-        i, j = round(x / ON_MM), round(y / ON_MM)
+        x, y = float(place[0]), float(place[1])
         near = [
             number
-            for a in (-1, 0, 1)
-            for b in (-1, 0, 1)
-            for number in self._found.get((i + a, j + b), ())
+            for cell in _cells(x, y)
+            for number in self._found.get(cell, ())
             if math.dist(self.places[number], (x, y)) <= ON_MM
         ]
         return min(near, default=None)
@@ -106,10 +106,17 @@ class NodeRegister:
         if number is not None:
             return number
         x, y = float(place[0]), float(place[1])
-        cell = round(x / ON_MM), round(y / ON_MM)
+        cell = math.floor(x / _CELL_MM), math.floor(y / _CELL_MM)
         self._found.setdefault(cell, []).append(len(self.places))
         self.places.append((x, y))
         return len(self.places) - 1
+
+
+def _cells(x: float, y: float) -> set[tuple[int, int]]:
+    """Return the cells that places within ON_MM of (x, y) lie in, mostly one [mm]."""
+    i, k = math.floor((x - 2 * ON_MM) / _CELL_MM), math.floor((x + 2 * ON_MM) / _CELL_MM)
+    j, m = math.floor((y - 2 * ON_MM) / _CELL_MM), math.floor((y + 2 * ON_MM) / _CELL_MM)
+    return {(i, j), (i, m), (k, j), (k, m)}
 
 
 def divisions(lines: Sequence[Points], size: Size) -> list[NDArray[np.float64]]:

@@ -44,6 +44,8 @@ def seeds(region: BaseGeometry, size: SizeMap, graph: Graph, edges: NDArray[np.u
     begin = np.array([x0 - 0.25 * edge, y0])
     found = []
     for _ in range(_HALVINGS):
+        if not len(cells):
+            break
         split = edge > 1.35 * size(cells.mean(axis=1) * unit + begin)
         found.append(cells[~split].reshape(-1, 2))
         cells, edge = _quartered(np.asarray(cells[split], np.int64)), edge / 2

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
+from scipy.spatial import cKDTree
 from shapely import contains_xy
 from shapely.geometry import Polygon
 
@@ -18,6 +17,7 @@ from squeeze.mold.section.records import Section
 
 Points = NDArray[np.float64]
 FineSpot = tuple[float, float, float]
+Place = tuple[float, float]
 
 GROWTH = 0.4  # by how much the edge length may grow per mm of distance
 EDGES_PER_LAND = 12
@@ -45,7 +45,7 @@ class SizeMap:
     in_block_mm : float
     """
 
-    sources: tuple[tuple[float, KDTree], ...]
+    sources: tuple[tuple[float, cKDTree], ...]
     largest_mm: float
     growth: float = GROWTH
     block: Polygon | None = None
@@ -57,7 +57,10 @@ class SizeMap:
         if self.block is not None:
             size[contains_xy(self.block, *points.T)] = self.in_block_mm
         for h, tree in self.sources:
-            np.minimum(size, h + self.growth * tree.query(points)[0], out=size)
+            reach = max(float(size.max(initial=0.0)) - h, 0.0) / self.growth
+            # beyond its reach a source asks for nothing: the distance is infinite
+            away = tree.query(points, distance_upper_bound=1.001 * reach + ON_MM)[0]
+            np.minimum(size, h + self.growth * away, out=size)
         return size
 
 
@@ -95,12 +98,13 @@ def size_map(section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...
     for size, line in wanted:
         lines.setdefault(float(max(size, floor)), []).append(line)
     sources = [
-        (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
+        (h / fineness, cKDTree(np.vstack([_dense(line, h / fineness) for line in same])))
         for h, same in sorted(lines.items())
     ]
-    sources += [
-        (size, KDTree(np.array([[x, y]]))) for x, y, size in (*_outlets(section, fineness), *finer)
-    ]
+    spots: dict[float, list[Place]] = {}
+    for x, y, size in (*_outlets(section, fineness), *finer):
+        spots.setdefault(size, []).append((x, y))
+    sources += [(size, cKDTree(np.array(places))) for size, places in spots.items()]
     made = SizeMap(tuple(sources), coarse / fineness, GROWTH / fineness)
     if coarse == largest:
         return made
@@ -140,7 +144,7 @@ def _is_aslant(place: Points, along: Points, section: Section) -> bool:
     """Whether an edge of the rubber runs through a place at another angle than the right one."""
     bearable = np.sin(np.radians(ASLANT_DEG)) * np.hypot(*along)
     for loop in _soft(section):
-        if loop.distances([place])[0] < ON_MM:
+        if loop.comes_within(ON_MM, place):
             pieces = loop.pieces_near(place, ON_MM)
             tangents = (piece.tangent(piece.nearest(place)) for piece in pieces)
             return any(abs(float(t @ along)) > bearable for t in tangents)
@@ -179,8 +183,9 @@ def _length(p: Points) -> float:
 
 def _dense(line: Points, h: float) -> Points:
     """Points along a polyline, at most h / 2 apart."""
-    parts = [line[:1]]
-    for a, b in pairwise(line):
-        n = max(1, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))
-        parts.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
-    return np.vstack(parts)
+    step = np.diff(line, axis=0)
+    parts = np.maximum(1, np.ceil(2 * np.hypot(*step.T) / h - 1e-6)).astype(np.int64)
+    number = np.arange(parts.sum()) - np.repeat(np.cumsum(parts) - parts, parts)
+    share = (number + 1) / np.repeat(parts, parts)
+    inner = np.repeat(line[:-1], parts, axis=0) + np.repeat(step, parts, axis=0) * share[:, None]
+    return np.vstack([line[:1], inner])

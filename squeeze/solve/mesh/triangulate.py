@@ -99,7 +99,8 @@ def triangulate(
     free = seeds(region, size, graph, edges)
     for _ in range(SMOOTHINGS):
         corners = np.vstack([graph.nodes, free])
-        free = _smoothed(corners, _delaunay(corners, edges, region)[0], len(graph.nodes))
+        triangles, inside, _ = _delaunay(corners, edges, region)
+        free = _smoothed(corners, triangles[inside], len(graph.nodes))
         free = free[contains_xy(region, free[:, 0], free[:, 1])]
     graph = replace(graph, nodes=np.vstack([graph.nodes, free]))
     fences = wedges[:, 1:]
@@ -182,8 +183,8 @@ def _parts(corners: Points, triangles: Whole, edges: NDArray) -> tuple[Whole, Po
 
 def _delaunay(
     corners: Points, edges: NDArray[np.uint32], region: BaseGeometry
-) -> tuple[Whole, cdt.Triangulation]:
-    """Triangles of the rubber (corner numbers), and the triangulation they stand in."""
+) -> tuple[Whole, NDArray[np.bool_], cdt.Triangulation]:
+    """All triangles (corner numbers), which lie in rubber, and the triangulation they stand in."""
     work = cdt.Triangulation(
         cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
     )
@@ -195,7 +196,7 @@ def _delaunay(
         text = f"no mesh holds some corner of it ({error}); make cuts and edges meet less sharply"
         raise BadInput([Fault("block", text.replace(chr(10), " "))]) from error
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
-    return triangles[_in_rubber(corners, triangles, edges, region)], work
+    return triangles, _in_rubber(corners, triangles, edges, region), work
 
 
 def _bent(points: Points, region: BaseGeometry) -> Points:
@@ -258,9 +259,8 @@ def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, w
 
     Returns corners, triangles, and {edge: corners that split it}.
     """
-    _, work = _delaunay(corners, edges, region)
-    triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
-    left = ~_in_rubber(corners, triangles, edges, region)
+    triangles, inside, work = _delaunay(corners, edges, region)
+    left = ~inside
     left[~left] = _behind(corners, triangles[~left], wedges)
     work.refine_triangles(
         MOST_CORNERS,

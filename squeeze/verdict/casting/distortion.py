@@ -10,7 +10,7 @@ import numpy as np
 from squeeze.solve.closing import Closing
 from squeeze.solve.field import CavityChange
 from squeeze.solve.land import Land
-from squeeze.verdict.seal.land_graph import parts_of
+from squeeze.verdict.seal.land_graph import LandPart, parts_of
 
 
 @dataclass(frozen=True)
@@ -74,10 +74,15 @@ class CavityVerdict:
     steps: tuple[CavityStep, ...]
 
 
-def cavities_of(closing: Closing) -> tuple[CavityVerdict, ...]:
-    """Return how each casting differs from the model, in the order of the cavities."""
+def cavities_of(
+    closing: Closing, parts: Sequence[LandPart] | None = None
+) -> tuple[CavityVerdict, ...]:
+    """Return how each casting differs from the model, in the order of the cavities.
+
+    `parts` are those of the closing's lands, where they are known already.
+    """
     ends: dict[str, list[CavityStep]] = {}
-    for part in parts_of(closing.lands, closing.section):
+    for part in parts_of(closing.lands, closing.section) if parts is None else parts:
         land = closing.lands[part.land]
         for node, place in ((part.start, part.places.start), (part.end, part.places.stop - 1)):
             if node.kind == "cavity":

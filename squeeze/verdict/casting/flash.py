@@ -119,7 +119,9 @@ class Flash:
     timed: bool
 
 
-def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
+def flash_of(
+    closing: Closing, mold: Mold | None = None, parts: Sequence[LandPart] | None = None
+) -> Flash:
     """Return the flash of a closing.
 
     Parameters
@@ -127,6 +129,8 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
     closing : Closing
     mold : Mold, optional
         For the block's length, and the resin's density, viscosity and pot life.
+    parts : sequence of LandPart, optional
+        Those of its lands, where they are known already.
 
     Notes
     -----
@@ -137,7 +141,7 @@ def flash_of(closing: Closing, mold: Mold | None = None) -> Flash:
     """
     resin = None if mold is None else mold.resin
     most = flow_limit(closing, resin)
-    parts = parts_of(closing.lands, closing.section)
+    parts = parts_of(closing.lands, closing.section) if parts is None else parts
     needed = MARGIN * resin_kpa(closing.loads)
     lines = tuple(_lines(parts, needed, most))
     length = None if mold is None else mold.length_mm

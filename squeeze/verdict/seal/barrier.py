@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,9 +106,12 @@ def resin_kpa(loads: Loads) -> float:
     return loads.cavity_mpa * 1000.0 if loads.cavity_mpa > 0 else YARDSTICK_KPA
 
 
-def seal_of(closing: Closing | Pressing) -> Seal:
-    """Return whether a closing holds resin at `MARGIN` times its pressure; its faces will do."""
-    parts = parts_of(closing.lands, closing.section)
+def seal_of(closing: Closing | Pressing, parts: Sequence[LandPart] | None = None) -> Seal:
+    """Return whether a closing holds resin at `MARGIN` times its pressure; its faces will do.
+
+    `parts` are those of its lands, where they are known already.
+    """
+    parts = parts_of(closing.lands, closing.section) if parts is None else parts
     resin = resin_kpa(closing.loads)
     strength = [strength_kpa(part) for part in parts]
     needed = MARGIN * resin
@@ -133,7 +137,7 @@ def seal_of(closing: Closing | Pressing) -> Seal:
         ),
         leaky=tuple(k in leaky for k in count),
         sealed_share=tuple(
-            sum(_runs(land.s_mm, land.pressure_kpa, needed)) / land.length_mm
+            sum(_runs(land.s_mm.tolist(), land.pressure_kpa.tolist(), needed)) / land.length_mm
             if solved
             else math.nan
             for land in closing.lands
@@ -193,18 +197,28 @@ def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> f
     >>> longest_barrier_mm(np.array([0.0, 10.0, 20.0]), np.array([0.0, 4.0, 0.0]), 2.0)
     10.0
     """
-    return max(_runs(s_mm, pressure_kpa, needed_kpa), default=0.0)
+    return max(_runs(s_mm.tolist(), pressure_kpa.tolist(), needed_kpa), default=0.0)
 
 
-def _runs(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> list[float]:
-    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm]."""
-    over = pressure_kpa - needed_kpa
-    k = np.flatnonzero(over[:-1] * over[1:] < 0)
-    meets = s_mm[k] + (s_mm[k + 1] - s_mm[k]) * over[k] / (over[k] - over[k + 1])
-    s = np.sort(np.concatenate([s_mm, meets]))
-    holds = np.interp((s[1:] + s[:-1]) / 2, s_mm, over) >= 0
-    edge = np.flatnonzero(np.diff(np.concatenate([[0], holds.astype(int), [0]])))
-    return [float(s[b] - s[a]) for a, b in zip(edge[::2], edge[1::2], strict=True)]
+def _runs(s_mm: Sequence[float], pressure_kpa: Sequence[float], needed_kpa: float) -> list[float]:
+    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm].
+
+    Lands have a few dozen places: plain numbers are quicker there than arrays.
+    """
+    found: list[float] = []
+    begin: float | None = None
+    over = [p - needed_kpa for p in pressure_kpa]
+    for (s, a), (t, b) in pairwise(zip(s_mm, over, strict=True)):
+        if a >= 0 and b >= 0:
+            begin = s if begin is None else begin
+        elif a > 0 > b:
+            found.append(s + (t - s) * a / (a - b) - (s if begin is None else begin))
+            begin = None
+        else:
+            if begin is not None:
+                found.append(s - begin)
+            begin = s + (t - s) * a / (a - b) if a < 0 < b else None
+    return found if begin is None else [*found, s_mm[-1] - begin]
 
 
 def strength_kpa(part: LandPart) -> float:
@@ -212,14 +226,14 @@ def strength_kpa(part: LandPart) -> float:
 
     The stretch is 1 mm long, or half of a part that is shorter than 2 mm.
     """
-    s, p = part.s_mm, part.pressure_kpa
+    s, p = part.s_mm.tolist(), part.pressure_kpa.tolist()
     wanted = min(BARRIER_MM, part.length_mm / 2)
-    low, high = 0.0, float(p.max(initial=0.0))
+    low, high = 0.0, float(part.pressure_kpa.max(initial=0.0))
     if not high > 0:
         return 0.0
     for _ in range(40):
         middle = 0.5 * (low + high)
-        if longest_barrier_mm(s, p, middle) >= wanted:
+        if max(_runs(s, p, middle), default=0.0) >= wanted:
             low = middle
         else:
             high = middle
