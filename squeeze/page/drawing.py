@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike, NDArray
-from shapely.geometry import MultiPoint, Point
+from shapely.geometry import Point
 
 from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.arrows import OFF, merged_pushes
@@ -107,7 +108,7 @@ def _hull(closing: Closing) -> Any:
     """Return what a taut band encloses of the unloaded block and its cradle, a polygon."""
     section = closing.section
     loops = (section.outline, *(piece.loop for piece in section.cradles))
-    return MultiPoint(np.vstack([loop.points() for loop in loops])).convex_hull
+    return shapely.convex_hull(shapely.multipoints(np.vstack([loop.points() for loop in loops])))
 
 
 def _arrows(closing: Closing) -> list[dict[str, float]]:

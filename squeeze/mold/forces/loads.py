@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPoint, Point, Polygon
+from shapely.geometry import Point, Polygon
 from shapely.ops import nearest_points
 
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
@@ -207,7 +207,8 @@ def wrap_mm(section: Section) -> float:
 def hull_of(section: Section) -> Polygon:
     """Return the convex hull of the block and its cradle pieces [mm]: a taut band lies on it."""
     loops = (section.outline, *(piece.loop for piece in section.cradles))
-    hull = MultiPoint(np.vstack([loop.points(0.001) for loop in loops])).convex_hull
+    places = np.vstack([loop.points(0.001) for loop in loops])
+    hull = shapely.convex_hull(shapely.multipoints(places))
     assert isinstance(hull, Polygon)  # an outline has an area
     return hull
 

@@ -130,8 +130,8 @@ def _rings(triangles: NDArray[np.int64]) -> list[list[int]]:
     edges = np.vstack([triangles[:, [0, 3, 1]], triangles[:, [1, 4, 2]], triangles[:, [2, 5, 0]]])
     _, first, count = np.unique(edges[:, 1], return_index=True, return_counts=True)
     onward: dict[int, list[tuple[int, int]]] = {}
-    for a, middle, b in edges[first[count == 1]]:
-        onward.setdefault(int(a), []).append((int(middle), int(b)))
+    for a, middle, b in edges[first[count == 1]].tolist():
+        onward.setdefault(a, []).append((middle, b))
     rings = []
     while onward:
         ring = [next(iter(onward))]

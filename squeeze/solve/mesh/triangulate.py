@@ -167,11 +167,11 @@ def _parts(corners: Points, triangles: Whole, edges: NDArray) -> tuple[Whole, Po
     n, m = len(corners), len(triangles)
     start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
     key = np.minimum(start, end) * n + np.maximum(start, end)
-    fixed = np.sort(np.asarray(edges, np.int64), axis=1) @ [n, 1]
-    free = np.flatnonzero(~np.isin(key, fixed))
-    free = free[np.argsort(key[free], kind="stable")]
-    twin = np.flatnonzero(key[free][1:] == key[free][:-1])
-    a, b = free[twin] // 3, free[twin + 1] // 3
+    low, high = np.asarray(edges, np.int64).min(axis=1), np.asarray(edges, np.int64).max(axis=1)
+    order = np.argsort(key, kind="stable")
+    key = key[order]
+    twin = np.flatnonzero((key[1:] == key[:-1]) & ~_holds(np.sort(low * n + high), key[1:]))
+    a, b = order[twin] // 3, order[twin + 1] // 3
     links = coo_array((np.ones(len(a), bool), (a, b)), shape=(m, m))
     count, part = connected_components(links, directed=False)
     p = corners[triangles]
@@ -179,6 +179,14 @@ def _parts(corners: Points, triangles: Whole, edges: NDArray) -> tuple[Whole, Po
     order = np.lexsort((d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0], part))
     largest = order[np.searchsorted(part[order], np.arange(count), side="right") - 1]
     return part.astype(np.int64), p[largest].mean(axis=1)
+
+
+def _holds(among: Whole, numbers: Whole) -> NDArray[np.bool_]:
+    """Which of `numbers` (n,) are `among` (m,), which is sorted."""
+    if not len(among):
+        return np.zeros(len(numbers), bool)
+    at = np.searchsorted(among, numbers)
+    return among[np.minimum(at, len(among) - 1)] == numbers
 
 
 def _delaunay(
