@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,6 +12,14 @@ from numpy.typing import ArrayLike, NDArray
 Points = NDArray[np.float64]
 XY = tuple[float, float]
 _SIDES = ((1, 0), (0, 1), (-1, 0), (0, -1))
+
+
+@lru_cache(maxsize=1024)
+def even_parts(n: int) -> NDArray[np.float64]:
+    """Return the ends of `n` equal parts of 0..1, shape (n + 1,); made once, and read-only."""
+    ends = np.linspace(0.0, 1.0, n + 1)
+    ends.flags.writeable = False
+    return ends
 
 
 @dataclass(frozen=True)
@@ -54,8 +62,8 @@ class Line:
         return min(max(t, 0.0), 1.0)
 
     def even(self, n: int) -> NDArray[np.float64]:
-        """Parameters of `n` stretches of equal length, shape (n + 1,)."""
-        return np.linspace(0.0, 1.0, n + 1)
+        """Parameters of `n` stretches of equal length, shape (n + 1,); read-only."""
+        return even_parts(n)
 
     def halfway(self, a: ArrayLike, b: ArrayLike) -> NDArray[np.float64]:
         """Parameters of the places halfway between those at `a` and at `b`, shape (n,)."""
@@ -145,7 +153,7 @@ class Arc:
     def even(self, n: int) -> NDArray[np.float64]:
         """Parameters of `n` stretches of equal length, shape (n + 1,)."""
         if self.is_circular:
-            return np.linspace(0.0, 1.0, n + 1)
+            return even_parts(n)
         t, length = self._table
         return np.interp(np.linspace(0.0, length[-1], n + 1), length, t)
 

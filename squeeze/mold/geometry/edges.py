@@ -12,7 +12,16 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from squeeze.mold.geometry.crossings import crossings
-from squeeze.mold.geometry.curve import XY, Arc, CurvePiece, Line, Points, nearest_on_ellipse, xy
+from squeeze.mold.geometry.curve import (
+    XY,
+    Arc,
+    CurvePiece,
+    Line,
+    Points,
+    even_parts,
+    nearest_on_ellipse,
+    xy,
+)
 from squeeze.mold.geometry.tolerance import ON_MM
 
 SAGITTA_MM = 0.01
@@ -201,7 +210,7 @@ def chords(piece: CurvePiece, sagitta_mm: float = SAGITTA_MM) -> Points:
     if isinstance(piece, Arc):
         turn = 2 * np.sqrt(2 * sagitta_mm / max(piece.radii))
         n = max(4, int(np.ceil(abs(piece.sweep_rad) / turn - 1e-6)))
-    return piece.at(np.linspace(0.0, 1.0, n + 1))
+    return piece.at(even_parts(n))
 
 
 def edge_table(loops: Iterable[Sequence[CurvePiece]]) -> tuple[Edges, Whole, Whole]:

@@ -152,7 +152,8 @@ def _steps(
     fine = []
     for piece, (a, b) in stretches:
         t = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
-        fine.append(np.concatenate([[a], t[(t > a) & (t < b)], [b]]))
+        whole = a == t[0] and b == t[-1]
+        fine.append(t if whole else np.concatenate([[a], t[(t > a) & (t < b)], [b]]))
     lines = [piece.at(t) for (piece, _), t in zip(stretches, fine, strict=True)]
     found = []
     for (_, (a, b)), t, steps in zip(stretches, fine, divisions(lines, size), strict=True):

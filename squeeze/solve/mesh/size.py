@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from shapely import contains_xy
 from shapely.geometry import Polygon
 
-from squeeze.mold.geometry.curve import Arc
+from squeeze.mold.geometry.curve import Arc, even_parts
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.geometry.tolerance import ON_MM
 from squeeze.mold.section.records import Section
@@ -173,7 +173,7 @@ def _of_loop(loop: Loop, edges_per_turn: int) -> list[tuple[float, Points]]:
     for piece in loop.pieces:
         if isinstance(piece, Arc):
             h = 2 * np.pi * piece.least_radius / edges_per_turn
-            found.append((h, piece.at(np.linspace(0, 1, 9))))
+            found.append((h, piece.at(even_parts(8))))
     return found
 
 
