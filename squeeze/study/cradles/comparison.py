@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -23,9 +24,13 @@ from squeeze.study.cradles.candidates import (
     CradleCandidate,
     candidates,
 )
+from squeeze.study.plan.sections import LOADS
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
 from squeeze.verdict.grade import GOOD, STEP_FELT_MM
+
+LAST_BLOCKS = 3
+"""Two pairs of boards come once with clamps and then with bands."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,18 +166,51 @@ def compare_cradles(
     own = loads_of(mold, bare).tension_n_per_mm
     pulls = tuple(tensions) or (own,)
     _comparable(bare, pulls)
-    known = list(candidates(mold, board))
+    known, blocks = list(candidates(mold, board)), Blocks(fineness)
     found: list[CradleRow] = []
     for done, candidate in enumerate(known):
         progress(candidate.name, done / len(known))
-        found += _rows(candidate, pulls, fineness)
-    rows = tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull)
+        found += _rows(candidate, pulls, blocks)
+        rows = tuple(row for pull in pulls for row in found if row.tension_n_per_mm == pull)
+        compared = CradleComparison(rows)
+        best = [row for pull in pulls if (row := compared.simplest(pull)) is not None]
+        blocks.keep(*(row.data for row in (found[0], *best)))
     progress("the simplest once more", 1.0)
-    return _confirmed(CradleComparison(rows), known, fineness)
+    return _confirmed(compared, known, blocks)
+
+
+class Blocks:
+    """The blocks that are asked for again: clamps stand on the boards that bands press as well.
+
+    Parameters
+    ----------
+    fineness : float
+        Of their meshes.
+    """
+
+    def __init__(self, fineness: float) -> None:
+        self.fineness = fineness
+        self._made: dict[str, Block] = {}
+
+    def of(self, mold: Mold, data: dict[str, Any]) -> Block:
+        """Return the block of a mold; one whose section was meshed before is the same."""
+        key = self._key(data)
+        if key not in self._made:
+            self._made[key] = Block(mold, self.fineness)
+        return self._made[key]
+
+    def keep(self, *datas: dict[str, Any]) -> None:
+        """Let go of all blocks but those of these molds and the last few: factors take memory."""
+        kept = {self._key(data) for data in datas}.union(list(self._made)[-LAST_BLOCKS:])
+        self._made = {key: block for key, block in self._made.items() if key in kept}
+
+    @staticmethod
+    def _key(data: dict[str, Any]) -> str:
+        return json.dumps({key: value for key, value in data.items() if key not in LOADS})
 
 
 def _confirmed(
-    compared: CradleComparison, known: list[CradleCandidate], fineness: float
+    compared: CradleComparison, known: list[CradleCandidate], blocks: Blocks
 ) -> CradleComparison:
     """Close bands alone and the cradles that are named again, now at large deformation if needed.
 
@@ -181,7 +219,7 @@ def _confirmed(
     """
     by_name = {candidate.name: candidate for candidate in known}
     for pull in compared.tensions:
-        (bare,) = _rows(by_name[BARE], (pull,), fineness, "auto")
+        (bare,) = _rows(by_name[BARE], (pull,), blocks, "auto")
         compared = CradleComparison(
             tuple(
                 bare if (row.name, row.tension_n_per_mm) == (BARE, pull) else row
@@ -191,7 +229,7 @@ def _confirmed(
         done = {BARE}
         while (best := compared.simplest(pull)) is not None and best.name not in done:
             done.add(best.name)
-            (again,) = _rows(by_name[best.name], (pull,), fineness, "auto")
+            (again,) = _rows(by_name[best.name], (pull,), blocks, "auto")
             compared = CradleComparison(
                 tuple(again if row is best else row for row in compared.rows)
             )
@@ -210,12 +248,12 @@ def _comparable(section: Section, pulls: Sequence[float]) -> None:
 def _rows(
     candidate: CradleCandidate,
     pulls: Sequence[float],
-    fineness: float,
+    blocks: Blocks,
     deformation: str = "small",
 ) -> Iterator[CradleRow]:
     try:
         mold = mold_of(candidate.data | {"title": candidate.name})
-        block = Block(mold, fineness)
+        block = blocks.of(mold, candidate.data)
         loads = loads_of(mold, block.section)
     except BadInput as error:
         yield from (_row_not_made(candidate, pull, error) for pull in pulls)
@@ -228,6 +266,7 @@ def _rows(
                 acts = _clamped(acts, block.section, pull)
                 given = replace(candidate, data=_with_clamps(candidate.data, acts.pushes))
             closing = block.close(acts, deformation=deformation, check=False)
+            closing = replace(closing, title=mold.title)
         except BadInput as error:  # clamps that do not stand against each other
             yield _row_not_made(candidate, pull, error)
             continue

@@ -16,8 +16,14 @@ from squeeze.cli import app
 from squeeze.mold import BadInput, load, mold_of
 from squeeze.show.cradles import cradle_data, cradle_table, cradle_words
 from squeeze.solve.outcome import Outcome
+from squeeze.study.cradles import comparison
 from squeeze.study.cradles.candidates import BoardSpec, candidates
-from squeeze.study.cradles.comparison import CradleComparison, CradleRow, compare_cradles
+from squeeze.study.cradles.comparison import (
+    Blocks,
+    CradleComparison,
+    CradleRow,
+    compare_cradles,
+)
 from squeeze.study.cradles.comparison import _rows as made
 from squeeze.verdict.grade import GOOD, STEP_FELT_MM
 
@@ -68,13 +74,40 @@ def test_bands_alone_leave_it_open_and_a_cradle_closes_it(found):
     assert not any(r.figures.closes and r.is_sure for r in before)
 
 
+def test_clamps_and_bands_on_the_same_boards_share_a_block(monkeypatch):
+    built = []
+
+    def counted(mold, fineness):
+        built.append(mold.title)
+        return squeeze.Block(mold, fineness)
+
+    monkeypatch.setattr(comparison, "Block", counted)
+    blocks = Blocks(0.35)
+    wanted = ("two boards, clamped, top and bottom", "two flat boards, top and bottom")
+    pair = [c for c in candidates(mold_of(PLAIN)) if c.name in wanted]
+    clamped, banded = (row for candidate in pair for row in made(candidate, (0.3,), blocks))
+    assert built == [wanted[0]]
+    assert (clamped.closing.title, banded.closing.title) == wanted
+    assert banded.closing.loads.tension_n_per_mm == 0.3
+    assert clamped.closing.loads.tension_n_per_mm == 0.0
+    (alone,) = made(pair[1], (0.3,), Blocks(0.35))
+    assert banded.closing.lands[0].pressure_kpa == pytest.approx(
+        alone.closing.lands[0].pressure_kpa
+    )
+    blocks.keep()
+    assert list(blocks._made)  # the last few stay
+    (again,) = made(pair[1], (0.6,), blocks)
+    assert len(built) == 2, "one for the block alone, none for the pull"
+    assert again.closing.loads.tension_n_per_mm == 0.6
+
+
 @pytest.mark.parametrize(
     "name", ["bands alone", "two boards, clamped", "two flat boards", "full cradle in two"]
 )
 def test_closed_share_and_evenness_do_not_depend_on_a_slight_pull(name):
     """Bands that hardly deform the block: twice the pull leaves the closed part as it is."""
     candidate = next(c for c in candidates(mold_of(PLAIN)) if c.name.startswith(name))
-    once, twice = made(candidate, (0.002, 0.004), 0.5)
+    once, twice = made(candidate, (0.002, 0.004), Blocks(0.5))
     assert once.solved
     assert twice.solved
     assert not any(each.closing.deformation.is_large for each in (once, twice))
@@ -129,7 +162,7 @@ def test_cradle_that_does_not_fit_says_why():
     candidate = next(
         f for f in candidates(mold_of(PLAIN), tall) if f.name == "four round-backed boards"
     )
-    (row,) = made(candidate, (0.6,), 1.0)
+    (row,) = made(candidate, (0.6,), Blocks(1.0))
     assert row.fault is not None
     assert row.fault.startswith("cannot be made: ")
     assert not row.figures.closes
@@ -165,7 +198,7 @@ def test_where_none_closes_the_nearest_is_named():
     tall = mold_of(PLAIN | {"resin": {"pressure_kpa": 50}})
     names = ("bands alone", "two flat boards, left and right")
     tried = [c for c in candidates(tall) if c.name in names]
-    rows = [row for candidate in tried for row in made(candidate, (0.6,), 0.5)]
+    rows = [row for candidate in tried for row in made(candidate, (0.6,), Blocks(0.5))]
     assert len(rows) == 2
     assert not any(row.figures.closes or row.figures.seals for row in rows)
     nearest = max(rows, key=lambda row: row.figures.closed_share)
@@ -205,7 +238,7 @@ def test_a_step_that_a_thumb_feels_comes_after_a_smooth_casting():
     rod = {"name": "rod", "shape": "round", "diameter_mm": 10, "centre_mm": [0, 40]}
     full = mold_of(PLAIN | {"cut": [cut], "cavity": [rod]})
     one = next(each for each in candidates(full) if each.name == "full cradle in two")
-    (smooth,) = made(one, (0.3,), 0.5)
+    (smooth,) = made(one, (0.3,), Blocks(0.5))
     (cavity,) = smooth.closing.cavities
     assert cavity.step_mm < STEP_FELT_MM
     stepped = replace(
@@ -240,7 +273,7 @@ def test_a_reason_is_told_once_and_not_in_the_table():
 def test_an_answer_that_did_not_stand_does_not_win():
     """A clean one that large deformation does not confirm comes after one that it does."""
     full = next(one for one in candidates(mold_of(PLAIN)) if one.name == "full cradle in two")
-    (sure,) = made(full, (0.6,), 0.5, "auto")
+    (sure,) = made(full, (0.6,), Blocks(0.5), "auto")
     closing = sure.closing
     doubt = replace(closing, deformation=replace(closing.deformation, outcome=Outcome.STEP_LIMIT))
     unsure = replace(sure, name="bands alone", closing=doubt)
