@@ -57,10 +57,14 @@ class SizeMap:
         if self.block is not None:
             size[contains_xy(self.block, *points.T)] = self.in_block_mm
         for h, tree in self.sources:
-            reach = max(float(size.max(initial=0.0)) - h, 0.0) / self.growth
+            asked = np.flatnonzero(size > h)
+            if not len(asked):
+                continue
+            here = size[asked]
             # beyond its reach a source asks for nothing: the distance is infinite
-            away = tree.query(points, distance_upper_bound=1.001 * reach + ON_MM)[0]
-            np.minimum(size, h + self.growth * away, out=size)
+            reach = 1.001 * (float(here.max()) - h) / self.growth + ON_MM
+            away = tree.query(points[asked], distance_upper_bound=reach)[0]
+            size[asked] = np.minimum(here, h + self.growth * away)
         return size
 
 
