@@ -65,31 +65,32 @@ def with_numbers(graph: Graph, kept: Whole, number: Whole) -> Graph:
     number : array (n,) of int
         New number of each node.
     """
+    new = number.tolist()
     sides = []
     for side in graph.sides:
-        which = _without_repeats(number, side.nodes)
-        if len(which) > 1:
-            at = (*(side.at[k] for k in which[:-1]), side.at[-1])
-            sides.append(replace(side, nodes=_renumbered(number, side.nodes), at=at))
+        nodes, stays = _renumbered(new, side.nodes)
+        if len(nodes) > 1:
+            at = (*(side.at[k] for k in stays[:-1]), side.at[-1])
+            sides.append(replace(side, nodes=nodes, at=at))
     lands, seats, joints = (
         tuple(
-            replace(run, nodes=_renumbered(number, run.nodes))
+            replace(run, nodes=nodes)
             for run in which
-            if len(_without_repeats(number, run.nodes)) > 1
+            if len(nodes := _renumbered(new, run.nodes)[0]) > 1
         )
         for which in (graph.lands, graph.seats, graph.joints)
     )
     return Graph(graph.nodes[kept], tuple(sides), lands, seats, joints, graph.bodies)
 
 
-def _renumbered(number: Whole, nodes: tuple[int, ...]) -> tuple[int, ...]:
-    return tuple(int(number[nodes[k]]) for k in _without_repeats(number, nodes))
+def _renumbered(number: list[int], nodes: tuple[int, ...]) -> tuple[tuple[int, ...], list[int]]:
+    """Return the new numbers of a chain's nodes, and which of its places stay.
 
-
-def _without_repeats(number: Whole, nodes: tuple[int, ...]) -> list[int]:
-    """Return which places of a chain stay when some of its nodes became one."""
-    chain = number[list(nodes)]
-    return [0, *(1 + np.flatnonzero(np.diff(chain))).tolist()]
+    A place goes where its node and the one before it became one.
+    """
+    chain = [number[node] for node in nodes]
+    stays = [k for k, node in enumerate(chain) if k == 0 or node != chain[k - 1]]
+    return tuple(chain[k] for k in stays), stays
 
 
 def with_equal_legs(graph: Graph, section: Section, region: BaseGeometry) -> tuple[Graph, Whole]:
