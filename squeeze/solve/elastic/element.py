@@ -15,7 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
-from skfem import Basis, ElementTriCCR
+from skfem import ElementTriCCR
+from skfem.mapping import MappingIsoparametric
+from skfem.quadrature import get_quadrature
 
 from squeeze.mold.section.records import Material
 from squeeze.solve.mesh.parting import Mesh
@@ -23,6 +25,7 @@ from squeeze.solve.mesh.parting import Mesh
 Array = NDArray[np.float64]
 
 _ORDER = 4  # exact for straight triangles
+_SHAPES = ElementTriCCR()
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,25 +70,27 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     E = np.array([m.youngs_modulus_mpa for m in materials])[mesh.body]
     nu = np.array([m.poisson for m in materials])[mesh.body]
     G, kappa = E / (2 * (1 + nu)), E / (3 * (1 - 2 * nu))
-    kind = ElementTriCCR()
-    basis = Basis(mesh.tri, kind, intorder=_ORDER, disable_doflocs=True)
-    grad = np.stack([np.asarray(phi[0].grad) for phi in basis.basis], axis=-1).transpose(1, 2, 0, 3)
-    psi = _corner_shapes(basis)
-    A, B, M = _forms(grad, psi, np.asarray(basis.dx), G, kappa)
+    X, W = get_quadrature(_SHAPES.refdom, _ORDER)
+    mapping = mesh.tri.mapping()
+    dx = np.abs(mapping.detDF(X)) * W
+    A, B, M = _forms(_gradients(mapping, X), _corner_shapes(X), dx, G, kappa)
     K, bubble, pressure = _condensed(A, B, M)
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    known = {"mapping": basis.mapping, "dofs": basis.dofs, "disable_doflocs": True}
-    at_corners = Basis(mesh.tri, kind, quadrature=(corners, np.ones(3)), **known)
-    corner_grad = np.stack([np.asarray(phi[0].grad) for phi in at_corners.basis], axis=-1)
-    strain = _corner_strains(corner_grad.transpose(1, 2, 0, 3), bubble)
+    strain = _corner_strains(_gradients(mapping, corners), bubble)
     return Elastic(_assembled(K, mesh), bubble, pressure, strain, G)
 
 
-def _corner_shapes(basis: Basis) -> Array:
-    """Values of the three linear shapes at the quadrature points, shape (m or 1, q, 3)."""
-    X = np.asarray(basis.X)
-    psi = np.stack([1 - X[0] - X[1], X[0], X[1]], axis=-1)
-    return psi if psi.ndim == 3 else psi[None]
+def _gradients(mapping: MappingIsoparametric, X: Array) -> Array:
+    """Gradients of the shapes at places `X` (2, q) of every triangle, shape (m, q, 2, 7)."""
+    inverse = mapping.invDF(X)
+    on_reference = [_SHAPES.lbasis(X, k)[1] for k in range(7)]
+    grad = [np.einsum("ijkl,il->jkl", inverse, d) for d in on_reference]
+    return np.stack(grad, axis=-1).transpose(1, 2, 0, 3)
+
+
+def _corner_shapes(X: Array) -> Array:
+    """Values of the three linear shapes at places `X` (2, q) of a triangle, shape (1, q, 3)."""
+    return np.stack([1 - X[0] - X[1], X[0], X[1]], axis=-1)[None]
 
 
 def _forms(

@@ -70,7 +70,7 @@ def wave_elements(mesh: Mesh, materials: tuple[Material, ...]) -> WaveElements:
     m, q = basis.dx.shape
     grad = np.stack([np.asarray(phi[0].grad) for phi in basis.basis], axis=-1).transpose(1, 2, 0, 3)
     value = np.stack([np.broadcast_to(np.asarray(phi[0]), (m, q)) for phi in basis.basis], axis=-1)
-    psi = np.broadcast_to(_corner_shapes(basis), (m, q, 3))
+    psi = np.broadcast_to(_corner_shapes(np.asarray(basis.X)), (m, q, 3))
     A = _shear(grad, value, np.asarray(basis.dx), G)
     B = _volume(grad, value, psi * np.asarray(basis.dx)[..., None])
     M = (

@@ -129,7 +129,7 @@ def parted_mesh(section: Section, flat: Triangles) -> Mesh:
     for face in faces:
         points[face.right] = points[face.left]  # two curves put their mid-sides a little apart
     unfold(points, triangles, [(face.left, face.right) for face in faces])
-    tri = MeshTri2(np.ascontiguousarray(points.T), tri.t, sort_t=False)
+    tri.doflocs[:] = points.T  # nothing but its connectivity was asked of it so far
     return Mesh(
         tri,
         points,
