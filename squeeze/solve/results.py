@@ -159,13 +159,15 @@ def _tangents(x: Array) -> Array:
 
 def cavities(mesh: Mesh, section: Section, u: Array) -> tuple[CavityChange, ...]:
     """Return how each cavity deformed, for the nodal displacement `u` (n, 2)."""
+    along = {n: t for faces in mesh.lands for n, t in _end_tangents(mesh, faces)}
     return tuple(
-        _cavity(mesh, edges, cavity.name, u)
+        _cavity(mesh, edges, cavity.name, u, along)
         for cavity, edges in zip(section.cavities, mesh.edges[1:], strict=True)
     )
 
 
-def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
+def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array, along: dict[int, Array]) -> CavityChange:
+    """Return how one cavity deformed; `along` are the directions of lands at their end nodes."""
     nodes = np.unique(edges)
     shift = u - rigid_fit(mesh.points, nodes, u, _along_edges(mesh.points, edges, nodes))
     before, after = (_enclosed(mesh.points + part, edges) for part in (0.0, shift))
@@ -179,7 +181,7 @@ def _cavity(mesh: Mesh, edges: Whole, name: str, u: Array) -> CavityChange:
         area_mm2=before,
         area_change_pct=100.0 * (after - before) / before,
         largest_shift_mm=float(gone.max()),
-        step_mm=_step(mesh, pairs, u),
+        step_mm=_step(pairs, u, along),
         edge_mm=mesh.points[ring],
         shift_mm=shift[ring],
     )
@@ -208,9 +210,8 @@ def _enclosed(x: Array, edges: Whole) -> float:
     return float(np.sum(area) - np.sum(bow) + np.sum(mouth))
 
 
-def _step(mesh: Mesh, pairs: Whole, u: Array) -> float:
+def _step(pairs: Whole, u: Array, along: dict[int, Array]) -> float:
     """Largest sliding of the two lips of a cut at the cavity, along the cut [mm]."""
-    along = {int(n): t for faces in mesh.lands for n, t in _end_tangents(mesh, faces)}
     steps = [abs(float((u[a] - u[b]) @ along[int(a)])) for a, b in pairs if int(a) in along]
     return max(steps, default=0.0)
 
