@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 from shapely import contains_xy
 from shapely.geometry import Polygon
 
@@ -45,7 +45,7 @@ class SizeMap:
     in_block_mm : float
     """
 
-    sources: tuple[tuple[float, cKDTree], ...]
+    sources: tuple[tuple[float, KDTree], ...]
     largest_mm: float
     growth: float = GROWTH
     block: Polygon | None = None
@@ -102,13 +102,13 @@ def size_map(section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...
     for size, line in wanted:
         lines.setdefault(float(max(size, floor)), []).append(line)
     sources = [
-        (h / fineness, cKDTree(np.vstack([_dense(line, h / fineness) for line in same])))
+        (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
         for h, same in sorted(lines.items())
     ]
     spots: dict[float, list[Place]] = {}
     for x, y, size in (*_outlets(section, fineness), *finer):
         spots.setdefault(size, []).append((x, y))
-    sources += [(size, cKDTree(np.array(places))) for size, places in spots.items()]
+    sources += [(size, KDTree(np.array(places))) for size, places in spots.items()]
     made = SizeMap(tuple(sources), coarse / fineness, GROWTH / fineness)
     if coarse == largest:
         return made

@@ -168,6 +168,7 @@ def compare_cradles(
     _comparable(bare, pulls)
     known, blocks = list(candidates(mold, board)), Blocks(fineness)
     found: list[CradleRow] = []
+    compared = CradleComparison(())
     for done, candidate in enumerate(known):
         progress(candidate.name, done / len(known))
         found += _rows(candidate, pulls, blocks)
