@@ -42,6 +42,11 @@ def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened)
 
 def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> None:
     page = opened((1440, 900))
+    page.settled()
+    key = page.locator("#legend").bounding_box()
+    assert key["y"] + key["height"] <= 900
+    note = page.locator("#scale-note").bounding_box()
+    assert key["y"] >= note["y"] + note["height"] - 1, "the key covers the note above it"
     page.click("#pin")
     page.fill("#field-block-bevel-mm", "35")
     page.answered()
