@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
@@ -240,7 +240,7 @@ def _comes_back(line: LineString) -> XY | None:
 
 def _too_close(line: BaseGeometry, other: BaseGeometry, met: list[XY]) -> tuple[XY, float] | None:
     """Return (place, distance) where `line`, away from its joints, comes too near to `other`."""
-    rest = line.difference(MultiPoint(met).buffer(_NEAR_JOINT_MM)) if met else line
+    rest = line.difference(shapely.multipoints(met).buffer(_NEAR_JOINT_MM)) if met else line
     if rest.is_empty or rest.distance(other) >= LEAST_MM:
         return None
     p, _ = nearest_points(rest, other)

@@ -86,9 +86,14 @@ class RubberRegion:
 
 def path_place(points: Sequence[XY], s_mm: float) -> XY:
     """Return the point at a distance along a path of straight lines."""
-    p = np.array(points)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(p, axis=0).T))])
-    return float(np.interp(s_mm, along, p[:, 0])), float(np.interp(s_mm, along, p[:, 1]))
+    return path_places(points, [s_mm])[0]
+
+
+def path_places(points: Sequence[XY], s_mm: Sequence[float]) -> list[XY]:
+    """Return the points at distances `s_mm` (n,) along a path of straight lines."""
+    along, (x, y) = _corners_mm(points), np.array(points).T
+    places = zip(np.interp(s_mm, along, x), np.interp(s_mm, along, y), strict=True)
+    return [(float(u), float(v)) for u, v in places]
 
 
 def path_length(points: Sequence[XY]) -> float:
@@ -102,12 +107,13 @@ PathPart = tuple[float, float, bool]
 
 def in_rubber(path: Sequence[XY], parts: Sequence[PathPart]) -> list[CutStretch]:
     """Return the stretches of `path` that lie in rubber, in its order."""
-    corners = _corners_mm(path)
+    corners = _corners_mm(path).tolist()
+    ends = path_places(path, [s for a, b, _ in parts for s in (a, b)])
     found = []
-    for a, b, inside in parts:
+    for k, (a, b, inside) in enumerate(parts):
         if inside:
             inner = [p for p, s in zip(path, corners, strict=True) if a + ON_MM < s < b - ON_MM]
-            found.append(CutStretch((path_place(path, a), *inner, path_place(path, b)), a))
+            found.append(CutStretch((ends[2 * k], *inner, ends[2 * k + 1]), a))
     return found
 
 
@@ -119,7 +125,7 @@ def _corners_mm(path: Sequence[XY]) -> Points:
 def path_parts(path: Sequence[XY], body: RubberRegion) -> list[PathPart]:
     """Return the parts of a path between edges, in its order."""
     marks = _marks(path, body, _corners_mm(path))
-    middles = [path_place(path, (a + b) / 2) for a, b in pairwise(marks)]
+    middles = path_places(path, [(a + b) / 2 for a, b in pairwise(marks)])
     inside = body.holds(middles)
     return [(a, b, bool(i)) for (a, b), i in zip(pairwise(marks), inside, strict=True)]
 
