@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from squeeze.solve.contact.coulomb import cone
 
@@ -37,14 +36,36 @@ def unheld_motion(R: Array, mu: Array, b: Array, load: float) -> Array | None:
         return None
     edges, normal = cone(mu, R), R[: len(mu)]
     size = np.linalg.norm(edges, axis=0)
+    unit, wanted = edges / np.where(size > 0, size, 1.0), b / max(load, 1e-300)
+    share = np.linalg.lstsq(unit, wanted, rcond=None)[0]
+    if (share >= 0).all() and np.linalg.norm(unit @ share - wanted) < LEFT_OVER:
+        return None  # the least forces that balance the loads press everywhere
     try:
-        share, _ = nnls(edges / np.where(size > 0, size, 1.0), b / max(load, 1e-300))
+        share = least_squares_from_zero(unit, wanted)
     except RuntimeError:  # too many steps: leave the answer to the contact solve
         return None
-    motion = edges @ (share / np.where(size > 0, size, 1.0)) - b / max(load, 1e-300)
+    motion = edges @ (share / np.where(size > 0, size, 1.0)) - wanted
     if np.linalg.norm(motion) < LEFT_OVER:
         return None
     return _along_pressed_faces(motion, normal[np.unique(np.flatnonzero(share) % len(mu))])
+
+
+def least_squares_from_zero(A: Array, b: Array) -> Array:
+    """Return the x (n,) of least |A x - b| that has no negative entry.
+
+    Parameters
+    ----------
+    A : array (m, n)
+    b : array (m,)
+
+    Raises
+    ------
+    RuntimeError
+        When it takes too many steps.
+    """
+    from scipy.optimize import nnls  # seldom wanted, and a tenth of the time to start
+
+    return np.asarray(nnls(A, b)[0], np.float64)
 
 
 def _along_pressed_faces(motion: Array, normal: Array) -> Array:

@@ -25,7 +25,6 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from squeeze.solve.contact.active_set import CERTAIN, gap_scale, is_balanced, solve_active_set
 from squeeze.solve.contact.coulomb import (
@@ -36,7 +35,7 @@ from squeeze.solve.contact.coulomb import (
     sliding_by,
     when_closing,
 )
-from squeeze.solve.contact.holding import unheld_motion
+from squeeze.solve.contact.holding import least_squares_from_zero, unheld_motion
 from squeeze.solve.contact.partial_pivoting import pivot_restless_places
 from squeeze.solve.contact.problem import (
     SAME,
@@ -303,7 +302,7 @@ def _least_motion(problem: ContactProblem, found: ContactSolution) -> ContactSol
     scale = max(np.abs(apart).max(initial=0.0), 1e-300)
     programme = np.vstack([opens.T, -apart / scale])
     target = np.concatenate([np.zeros(len(opens.T)), [1.0]])
-    left = programme @ nnls(programme, target)[0] - target
+    left = programme @ least_squares_from_zero(programme, target) - target
     least = -left[:-1] / left[-1] * scale if left[-1] < 0 else free.T @ found.motion
     moved = problem.R @ (motion + free @ least - found.motion)
     w = np.where(closed, 0.0, np.maximum(found.w + moved[:c], 0.0))
