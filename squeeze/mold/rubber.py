@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from squeeze.mold.section.records import Material
 from squeeze.mold.tables.cradle import FillerTable
-from squeeze.mold.tables.mold import RubberTable
+from squeeze.mold.tables.rubber import RubberTable
 
 SPREAD = 0.25
 """Half-width of the band round any modulus that comes from a hardness: +/- 25 %."""

@@ -10,7 +10,8 @@ from squeeze.mold.progress import Progress
 from squeeze.page.closed import Refused, closed
 from squeeze.page.lessons import Lesson, lessons
 from squeeze.show.paper import PAPERS
-from squeeze.show.sheet.contents import Grid, Row, Sheet, Step, digest_of
+from squeeze.show.sheet.contents import Sheet, digest_of
+from squeeze.show.sheet.parts import Grid, Row, Step
 from squeeze.show.sheet.pdf import as_pdf
 from squeeze.show.sheet.picture import closing_picture
 from squeeze.verdict.words import length

@@ -13,9 +13,12 @@ from squeeze.mold import section_of
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
+from squeeze.mold.tables.cut import CutTable
 from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable, SprueTable
-from squeeze.mold.tables.mold import CutTable, Mold, RubberTable, StationTable
+from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.rubber import RubberTable
 from squeeze.mold.tables.shape import BlockTable, CavityTable
+from squeeze.mold.tables.station import StationTable
 
 PAGE = (Path(__file__).parents[2] / "docs" / "moldfile.md").read_text(encoding="utf-8")
 TABLES = {

@@ -9,7 +9,7 @@ from squeeze.mold.forces import bands
 from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
 from squeeze.mold.rubber import SPREAD, gent, material, poisson
 from squeeze.mold.tables.loads import BandTable
-from squeeze.mold.tables.mold import RubberTable
+from squeeze.mold.tables.rubber import RubberTable
 
 # A. N. Gent, Trans. IRI 34 (1958) 46: Shore A and E [MPa]; formula from memory, digits recomputed.
 GENT = {

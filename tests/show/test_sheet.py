@@ -16,18 +16,12 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.compare import compared
-from squeeze.show.sheet.contents import Grid, Row, _signed, digest_of, sheet_of
+from squeeze.show.sheet.contents import digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
 from squeeze.show.sheet.knife import cutting_order, knife_points
-from squeeze.show.sheet.pdf import (
-    Look,
-    SheetPart,
-    _cut_to,
-    _laid_out,
-    _two,
-    _widths,
-    as_pdf,
-)
+from squeeze.show.sheet.layout import Look, SheetPart, _two, laid_out, widths_mm
+from squeeze.show.sheet.parts import Grid, Row
+from squeeze.show.sheet.pdf import _cut_to, as_pdf
 from squeeze.show.sheet.picture import (
     RING_MM,
     Picture,
@@ -36,6 +30,7 @@ from squeeze.show.sheet.picture import (
     cut_picture,
     words_apart,
 )
+from squeeze.show.sheet.steps.expect import _signed
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
 
@@ -283,7 +278,7 @@ def test_a_step_of_the_work_stays_in_one_column_where_it_can():
 def test_letters_shrink_a_little_to_keep_a_step_whole(sheet, paper):
     """Each column of a page begins with the heading of a step."""
     wide, high = PAPERS[paper]
-    look, pages = _laid_out(sheet, wide, high)
+    look, pages = laid_out(sheet, wide, high)
     assert look.size_pt >= 8.5
     assert pages[0][0][0].part == "1  Pour"
     assert all(isinstance(column[0].part, str) for column in pages[0])
@@ -303,7 +298,7 @@ def test_the_head_of_a_table_stays_whole_beside_long_numbers():
     heads = ("model, middle [mm]", "from left", "from below", "size")
     grid = Grid(heads, (("1 body", "40.9", "39.5", "33.6 x 26.9"),), (0.4, 0.2, 0.2, 0.2))
     look = Look(10.0, 1.0, 92.5, 25.0)
-    widths = _widths(grid, look)
+    widths = widths_mm(grid, look)
     for head, wide in zip(heads, widths, strict=True):
         assert _cut_to(head, wide - 1.0, look.size_pt, True) == head
 

@@ -32,8 +32,9 @@ from squeeze.mold.section.merging import gathered
 from squeeze.mold.section.records import Cavity, CradlePiece, Cut, Filler, Section
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.shapes.registry import FIGURES
+from squeeze.mold.tables.cut import CutTable
 from squeeze.mold.tables.loads import PushTable
-from squeeze.mold.tables.mold import CutTable, Mold
+from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.shape import BlockTable
 
 LEAST_WALL_MM = 0.5

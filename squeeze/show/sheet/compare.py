@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from squeeze.show.sheet.contents import Part, Row, Sheet, Step
+from squeeze.show.sheet.contents import Sheet
+from squeeze.show.sheet.parts import Part, Row, Step
 from squeeze.show.sheet.picture import Picture
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from html import escape
 
 from squeeze.show.paper import PAPERS
-from squeeze.show.sheet.contents import Grid, Part, Row, Sheet
+from squeeze.show.sheet.contents import Sheet
+from squeeze.show.sheet.parts import Grid, Part, Row
 from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of, words_apart
 
 WIDE_MM = 92.0

@@ -1,0 +1,95 @@
+"""The step in which the block is closed: cradle, bands, release agent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from squeeze.mold import Mold, Section, strand_n, stretch_of, wrap_mm
+from squeeze.mold.forces.bands import size_of
+from squeeze.mold.forces.loads import GRAVITY
+from squeeze.mold.tables.loads import BandTable
+from squeeze.show.sheet.parts import Part, Row, Unit
+from squeeze.show.sheet.picture import BandPlace, band_places, bands_picture
+from squeeze.verdict.quantities import under_bands
+
+
+def close(mold: Mold, section: Section, unit: Unit) -> list[Part]:
+    """Return cradle pieces, bands with their places and pulls, and release agent.
+
+    Parameters
+    ----------
+    mold : Mold
+    section : Section
+    unit : Unit
+    """
+    parts: list[Part] = []
+    if section.cradles:
+        named = [f"{k} {piece.name}" for k, piece in enumerate(section.cradles, start=1)]
+        parts.append(Row("Cradle", f"pieces with their templates' numbers: {', '.join(named)}"))
+    places = band_places(mold)
+    if places:
+        parts.append(bands_picture(mold, places))
+    wrap = wrap_mm(section)
+    for number, band in enumerate(mold.band):
+        own = [place for place in places if place.kind == number]
+        parts += _band(number, band, own, wrap, mold, unit)
+    if mold.push:
+        parts.append(Row("Pushes", f"{len(mold.push)} on the outside, as in the mold file"))
+    friction = max((cut.friction for cut in mold.cut), default=0.0)
+    if mold.cut:
+        parts.append(Row("Release agent", _release(friction)))
+    parts.append(Row("Bands off", under_bands(mold.resin)))
+    return parts
+
+
+def _band(
+    number: int,
+    band: BandTable,
+    places: Sequence[BandPlace],
+    wrap: float,
+    mold: Mold,
+    unit: Unit,
+) -> list[Part]:
+    name = f"Band {number + 1}" if len(mold.band) > 1 else "Bands"
+    pull, stretch = strand_n(band, wrap), stretch_of(band, wrap)
+    if pull is None:
+        whole = (band.tension_n_per_mm or 0.0) * mold.length_mm
+        return [Row(name, f"{whole:.0f} N in all, spread evenly over the length")]
+    size = _size(band, unit)
+    at = ", ".join(unit.bare(place.at_mm) for place in places)
+    said = [Row(name, f"{band.strands} of {size}, at {at} {unit.name} from the start")]
+    way = f"{unit.say(wrap)} once round"
+    if stretch is None:
+        said.append(Row("Pull", f"{pull:.1f} N a strand ({_scale(pull)} on a scale), {way}"))
+        return list(said)
+    half = unit.say(wrap / 2)
+    said.append(
+        Row(
+            "Stretch",
+            f"{stretch:.1f} times, {way}. Hook a loop on a scale, pull it {half} long: it reads"
+            f" {_scale(2 * pull)} ({2 * pull:.1f} N), two strands",
+        )
+    )
+    return list(said)
+
+
+def _size(band: BandTable, unit: Unit) -> str:
+    size = size_of(band)
+    if band.stock or size is None:
+        named = f"'{band.name}'" if band.name else "those weighed"
+        return f"size {band.stock}" if band.stock else named
+    across = f"{unit.bare(size.width_mm)} x {unit.say(size.thickness_mm)}"
+    return f"{across}, {unit.say(size.flat_length_mm)} long lying flat"
+
+
+def _scale(newton: float) -> str:
+    return f"{newton / GRAVITY * 1000:.0f} g"
+
+
+def _release(friction: float) -> str:
+    if friction:
+        return (
+            f"Keep it off the cut faces: the answer counts on a friction of {friction:g} there, and"
+            " release agent takes that away"
+        )
+    return "The answer counts on no friction, so release agent on the cut faces does not change it"
