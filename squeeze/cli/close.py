@@ -120,7 +120,7 @@ def close(
     verdict = judge(closing, inches, read, varied)
     advice = _advised(read, wall) if advise or changed else None
     rubber = costs(read) if advice is None else advice.costs
-    found = CloseReport(read, closing, verdict, varied, advice, rubber)
+    found = CloseReport(read, closing, verdict, varied, advice, rubber, mold.parent)
     voice = Voice(figure, json, vtu, changed, inches=inches)
     _print_answer(found, voice, inches, more)
     if changed and not (advice and advice.changes):
@@ -145,6 +145,7 @@ class CloseReport:
     varied: Uncertainty | None
     advice: Advice | None
     rubber: tuple[RubberCost, ...]
+    folder: Path
 
 
 def _varied(found: Refined) -> Uncertainty | None:
@@ -261,7 +262,7 @@ def _put_json(part: Path, found: CloseReport) -> None:
     verdict = judge(found.closing, mold=found.mold, varied=found.varied)
     more = decision_json(verdict, found.varied, found.advice, found.rubber)
     more["quantities"] = asdict(quantities_of(found.mold))
-    more["air"] = asdict(air_of(found.mold))
+    more["air"] = asdict(air_of(found.mold, found.folder))
     part.write_text(as_text(found.closing, verdict, more, found.mold) + "\n", encoding="utf-8")
 
 

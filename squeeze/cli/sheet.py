@@ -90,17 +90,18 @@ def _section(mold: Path, other: Path | None, out: Path) -> int:
     if not writable([out], mold):
         return BAD_INPUT
     from squeeze.mold import load, section_of
+    from squeeze.mold.vents import vents_of
     from squeeze.show.start import CAUTION
     from squeeze.show.template.section import section_curves, section_dxf, section_svg
     from squeeze.show.write import write_all
 
     read = load(mold)
-    section, title = section_of(read), read.title or mold.name
-    text = (section_svg if out.suffix.lower() == ".svg" else section_dxf)(section, title)
+    section, title, vents = section_of(read), read.title or mold.name, vents_of(read)
+    text = (section_svg if out.suffix.lower() == ".svg" else section_dxf)(section, title, vents)
     write_all({out: partial(_put, data=text.encode())})
     voice = Voice(out)
     voice.say(f"Wrote {out}: the section at true size, seen from the block's start.", style="bold")
-    names = ", ".join(curve.name for curve in section_curves(section))
+    names = ", ".join(curve.name for curve in section_curves(section, vents))
     voice.say(f"{'Ids' if out.suffix.lower() == '.svg' else 'Layers'}: {names}.")
     voice.say(CAUTION)
     return DONE
@@ -129,6 +130,7 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
     from squeeze.show.sheet.contents import sheet_of
     from squeeze.solve import refined
     from squeeze.verdict import judge
+    from squeeze.verdict.air.pockets import filling_of
     from squeeze.verdict.uncertainty import uncertainty, varies
 
     read = load(path)
@@ -141,7 +143,17 @@ def _sheet_of(path: Path, inches: bool) -> Sheet:
             varied = uncertainty(found.block, closing, report, found.coarse)
     verdict = judge(closing, inches, read, varied)
     today = date.today().isoformat()
-    return sheet_of(read, closing, verdict, varied, file=path.name, date=today, inches=inches)
+    filling = filling_of(read, path.parent)
+    return sheet_of(
+        read,
+        closing,
+        verdict,
+        varied,
+        file=path.name,
+        date=today,
+        inches=inches,
+        filling=filling,
+    )
 
 
 def _put(path: Path, data: bytes) -> None:

@@ -69,19 +69,20 @@ def slice(
     from squeeze.mold.model.slices import slice_models
     from squeeze.show.text.air import say_air
     from squeeze.show.write import CannotWrite, write_all
-    from squeeze.verdict.air.pockets import air_of
+    from squeeze.verdict.air.pockets import Filling, air_in
     from squeeze.verdict.air.void import void_of_models
 
     if out is None and path.exists():
         raise CannotWrite(f"{path}: this file is there already; name another with --out")
     read = [read_model(model, axis, units, turn) for model in models]
     title = ", ".join(dict.fromkeys(model.name for model in read))[:200]
-    sliced = slice_models(read, stations, wall, shore_a, title)
+    sliced = slice_models(read, stations, wall, shore_a, title, path.parent)
     text = dump(sliced.mold)
     write_all({path: lambda part: part.write_text(text, encoding="utf-8")})
+    filling = Filling(partial(void_of_models, sliced.placed), "models", "")
     voice = Voice(path)
     voice.say(f"Wrote {path}. Add bands, then: squeeze close {path}", style="bold")
     voice.say_all(sliced.say)
     voice.say_all(say_orientation(model) for model in read)
-    voice.say_all(say_air(air_of(sliced.mold, partial(void_of_models, sliced.placed))))
+    voice.say_all(say_air(air_in(sliced.mold, filling)))
     return DONE

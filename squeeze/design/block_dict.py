@@ -106,6 +106,8 @@ def mold_dict(
         data["station"] = [{"at_mm": at, **part} for at, part in zip(places, made[1:], strict=True)]
     if cradle:
         data["cradle"] = cradle
-    if "sprue" in data:  # its place belonged to the models as they stood
+    for key in ("vent", "model"):  # their places belonged to the models as they stood, and so did
+        data.pop(key, None)  # that of the sprue
+    if "sprue" in data:
         data["sprue"] = {k: v for k, v in data["sprue"].items() if k != "at_mm"}
     return data

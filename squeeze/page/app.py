@@ -31,6 +31,9 @@ from squeeze.page.study_routes import study_routes
 DEEDS = ("close", "sure", "air", "read", "write", *SLOW)
 """What a page may ask for."""
 
+READ_MODELS = ("air", "sheet")
+"""Answers for which models in the folder of the page's mold file may be read."""
+
 PAGE = re.compile(r"[A-Za-z0-9-]{1,64}")
 
 
@@ -130,6 +133,9 @@ async def _answer(request: Request) -> Response:
     # answer does not wait until the fine one before it has been given up.
     line = f"{page} {'quick' if do == 'close' and asked.get('quick') is True else do}"
     wanted = {key: value for key, value in asked.items() if key != "folder"} | {"do": do}
+    kept: KeptFile | None = request.app.state.kept
+    if kept is not None and do in READ_MODELS:
+        wanted["folder"] = str(kept.path.parent)
     if request.headers.get("accept") == LINES:
         return told_on_the_way(request.app.state.solvers, wanted, line)
     return JSONResponse(*reversed(await _unless_gone(request, wanted, line)))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from squeeze.mold.progress import Progress
 from squeeze.page.closed import Refused, mold_in
 from squeeze.show.text.why import why_data
-from squeeze.verdict.air.pockets import pockets_at
+from squeeze.verdict.air.pockets import filling_of, pockets_at
 from squeeze.verdict.why import thickness_of, why
 
 MOST_TILT_DEG = 60.0
@@ -33,9 +34,13 @@ def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         isinstance(deg, int | float) and -MOST_TILT_DEG <= deg <= MOST_TILT_DEG for deg in tilt
     ):
         raise Refused(f"A tilt is a number from -{MOST_TILT_DEG:g} to {MOST_TILT_DEG:g} degrees.")
-    pockets, sprues = pockets_at(mold_in(asked), *map(float, tilt))
+    mold, folder = mold_in(asked), asked.get("folder")
+    filling = filling_of(mold, Path(folder) if isinstance(folder, str) else None, inside=True)
+    pockets, sprues = pockets_at(mold, filling, *map(float, tilt))
     return {
         "volume_mm3": sum(pocket.volume_mm3 for pocket in pockets),
         "pockets": [asdict(pocket) for pocket in pockets],
         "sprues_mm": [list(place) for place in sprues],
+        "source": filling.source,
+        "note": filling.note,
     }

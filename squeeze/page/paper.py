@@ -21,6 +21,7 @@ from squeeze.show.template.dxf import NoDxf, as_dxf
 from squeeze.show.template.pdf import template_pdf as templates_pdf
 from squeeze.show.template.svg import as_svg
 from squeeze.show.write import file_stems
+from squeeze.verdict.air.pockets import filling_of
 
 FORMS = ("pdf", "png", "svg")
 
@@ -32,6 +33,8 @@ def sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     name = asked.get("name")
     file = name if isinstance(name, str) and name else "drawn on the page"
     progress("Writing the sheet")
+    folder = asked.get("folder")
+    filling = filling_of(found.mold, Path(folder) if isinstance(folder, str) else None, inside=True)
     made = sheet_of(
         found.mold,
         found.closing,
@@ -40,6 +43,7 @@ def sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         file=file[:100],
         date=date.today().isoformat(),
         inches=inches,
+        filling=filling,
     )
     return {"pdf": _base64(as_pdf(made, paper))}
 

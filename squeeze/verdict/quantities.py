@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from squeeze.mold import section_of, stations_of
 from squeeze.mold.fit import box_mm, volumes_of
 from squeeze.mold.section.records import Section
-from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, WASTE_PERCENT, ResinTable, SprueTable
+from squeeze.mold.tables.channels import SprueTable
+from squeeze.mold.tables.loads import RESIN_DENSITY_G_CM3, WASTE_PERCENT, ResinTable
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.vents import vents_of
 
 VACUUM_RISE = 4.0
 """Mixing vessel over what is mixed, where air is drawn out under vacuum (common practice: rubber
@@ -114,14 +116,15 @@ def quantities_of(mold: Mold) -> Quantities:
     Raises
     ------
     BadInput
-        When its geometry cannot be built.
+        When its geometry cannot be built, or a vent begins at no cavity.
     """
     sections = [section_of(each) for _, each in stations_of(mold)]
     volumes = volumes_of(mold)
     wide, high = box_mm(sections)
     rubber = _amount(volumes.rubber, mold.rubber.density_g_cm3, mold.rubber)
     rubber_mixed = _more(rubber, 1 + mold.rubber.waste_percent / 100)
-    sprue, vents = _holes(mold.sprue)
+    sprue = _sprues_cm3(mold.sprue)
+    vents = sum(vent.volume_mm3 for vent in vents_of(mold)) / 1000.0
     resin_table = mold.resin
     density = resin_table.density_g_cm3 if resin_table else RESIN_DENSITY_G_CM3
     resin = _amount(volumes.cavities + sprue + vents, density, resin_table)
@@ -164,15 +167,11 @@ def _more(amount: Amount, times: float) -> Amount:
     return Amount(amount.volume_cm3 * times, amount.mass_g * times, price, parts)
 
 
-def _holes(sprue: SprueTable | None) -> tuple[float, float]:
-    """Return the volumes of all sprues and of all vents [cm3]."""
+def _sprues_cm3(sprue: SprueTable | None) -> float:
+    """Return the volume of all sprues [cm3]."""
     if sprue is None:
-        return 0.0, 0.0
-    one, vent = (
-        math.pi / 4 * across**2 * sprue.height_mm / 1000.0
-        for across in (sprue.diameter_mm, sprue.vent_diameter_mm)
-    )
-    return sprue.count * one, sprue.vents * vent
+        return 0.0
+    return sprue.count * math.pi / 4 * sprue.diameter_mm**2 * sprue.height_mm / 1000.0
 
 
 def shrinkage_of(mold: Mold) -> Shrinkage | None:

@@ -157,8 +157,8 @@ CASES = [
     ("enters_cuts = true", "enters_cuts = 1", "41: resin.enters_cuts: 1 given; allowed are true and"
      " false"),
     ("[resin]", "[rasin]", "39: rasin: this key is not known here; allowed are title, length_mm,"
-     " rubber, block, cavity, cut, filler, cradle, stock, band, push, resin, sprue, pot, design or"
-     ' station; did you mean "resin"?'),
+     " rubber, block, cavity, cut, filler, cradle, stock, band, push, resin, sprue, vent, pot,"
+     ' design, station or model; did you mean "resin"?'),
     ("[[push]]", "[push]", "34: push: a table given; write [[push]] over each push"),
     ("centre_mm = [-24, 40]", "centre_mm = [-24, 80]", "13: cavity.barrel 1: lies outside the"
      " block, round (-24, 80)"),

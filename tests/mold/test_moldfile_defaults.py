@@ -12,9 +12,11 @@ from pydantic_core import PydanticUndefined
 from squeeze.mold import section_of
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.tables.channels import SprueTable, VentTable
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
 from squeeze.mold.tables.cut import CutTable
-from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable, SprueTable
+from squeeze.mold.tables.loads import BandTable, PotTable, PushTable, ResinTable
+from squeeze.mold.tables.model import ModelFileTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.rubber import RubberTable
 from squeeze.mold.tables.shape import BlockTable, CavityTable
@@ -32,6 +34,8 @@ TABLES = {
     "push": PushTable,
     "resin": ResinTable,
     "sprue": SprueTable,
+    "vent": VentTable,
+    "model": ModelFileTable,
     "pot": PotTable,
     "station": StationTable,
 }

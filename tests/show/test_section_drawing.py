@@ -108,3 +108,20 @@ def test_a_title_with_the_formats_own_signs_is_read_as_it_stands(tmp_path):
     path.write_text(section_dxf(section_of(mold), "100 %%d and 2^8"), encoding="utf-8")
     texts = ezdxf.readfile(path).modelspace().query("TEXT")
     assert any("100 %%d and 2^8" in text.plain_text() for text in texts)
+
+
+@pytest.mark.parametrize("ending", ["svg", "dxf"])
+def test_vents_are_lines_of_their_own(tmp_path, ending):
+    vents = [{"name": "left", "at_mm": [-30, 7]}, {"name": "right", "at_mm": [20, 11]}]
+    (tmp_path / "a.toml").write_text(dump(squeeze.mold_of(TABLES | {"vent": vents})))
+    out = tmp_path / f"a.{ending}"
+    result = CliRunner().invoke(app, ["sheet", str(tmp_path / "a.toml"), "--out", str(out)])
+    assert result.exit_code == 0, result.output
+    assert "vent-left" in " ".join(result.output.split())
+    (tmp_path / "b.toml").write_text(
+        'length_mm = 60\n[rubber]\nshore_a = 20\n[block]\nshape = "rectangle"\nwidth_mm = 120\n'
+        f'height_mm = 80\n[[cut]]\ndrawing = "a.{ending}"\nlayer = "vent-left"\n'
+        + ("origin_mm = [65, 65]\n" if ending == "svg" else "")
+    )
+    (cut,) = squeeze.load(tmp_path / "b.toml").cut
+    assert np.allclose(cut.path_mm, [[-30, 7], [-30, 40]], atol=0.01)

@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 import squeeze
 from squeeze.mold import section_of
 from squeeze.show.paper import PAPERS
+from squeeze.show.sheet.bands import band_places
 from squeeze.show.sheet.compare import compared
 from squeeze.show.sheet.contents import digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
@@ -25,7 +26,6 @@ from squeeze.show.sheet.pdf import _cut_to, as_pdf
 from squeeze.show.sheet.picture import (
     RING_MM,
     Picture,
-    band_places,
     closing_picture,
     cut_picture,
     words_apart,
@@ -47,7 +47,7 @@ TABLES = {
     "cut": [{"name": "across", "path_mm": [[-45, 5], [-30, 5], [-28, 9], [-24, 5], [45, 5]]}],
     "band": [{"stock": "33", "count": 5}],
     "resin": {"head_mm": 60, "castings": 6, "demold_min": 30, "mix_by_weight": [1, 1]},
-    "sprue": {"diameter_mm": 6, "height_mm": 40, "vents": 2},
+    "sprue": {"diameter_mm": 6, "height_mm": 40},
     "pot": {"bore_mm": 150, "depth_mm": 200},
 }
 
@@ -355,6 +355,32 @@ def test_a_vent_that_crosses_a_cut_says_so():
     tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
     tables |= {"cut": [{"name": "lid", "path_mm": [[-45, 25], [45, 25]]}]}
     assert says(made(tables))["Vents"].endswith("; straight up it crosses lid")
+
+
+def test_vents_of_the_file_are_listed_drawn_and_warned_of():
+    tables = TABLES | {"cavity": [{"name": "u", "points_mm": DIP, "round_mm": 0}], "cut": []}
+    tables |= {"sprue": {"diameter_mm": 6, "height_mm": 40, "at_mm": [-20, 20]}}
+    tables |= {"cut": [{"name": "lid", "path_mm": [[-45, 25], [45, 25]]}]}
+    tables |= {"vent": [{"at_mm": [20, 20], "along_mm": 8}, {"at_mm": [-28, 20], "along_mm": 30}]}
+    sheet = with_the_closing_of_two(tables)
+    told = says(sheet)
+    assert told["Vents"] == (
+        "v1: 2 mm across, 10 mm high; 65 from left, 50 from below, 8 mm along; straight up it"
+        " crosses lid"
+    )
+    assert told["Air"] == "no place keeps any"
+    assert "Add vents" not in told
+    assert told["Beware"].startswith("the band at 8 lies over v1: set")
+    assert "0.1 in vents" in told["Resin"]
+    (step,) = (step for step in sheet.steps if step.name == "Cut")
+    picture = step.parts[0]
+    assert isinstance(picture, Picture)
+    assert {"v1", "v2"} <= {word.say for word in picture.words}
+    assert ((20, 20), (20, 30)) in [stroke.points for stroke in picture.strokes]
+    assert picture.caption.endswith("Dotted: vents.")
+    more = with_the_closing_of_two(tables | {"vent": tables["vent"][1:]})
+    places = re.findall(r"\d+", says(more)["Add vents"])
+    assert list(map(int, places)) == pytest.approx([65, 50, 40], abs=1)
 
 
 def test_the_height_of_a_sprue_is_the_head_where_no_sprue_is_given():

@@ -160,3 +160,38 @@ def test_a_vent_tells_which_cut_it_crosses():
 
 def test_a_plain_barrel_catches_nothing():
     assert air_of(mold({"shape": "round", "diameter_mm": 20})).pockets == ()
+
+
+def test_a_vent_where_the_air_is_caught_lets_it_out():
+    """The U again: a vent on the arm without the sprue, and one on the wrong arm."""
+    points = [[-30, -20], [30, -20], [30, 20], [10, 20], [10, -5], [-10, -5], [-10, 20], [-30, 20]]
+    tables = {"sprue": {"diameter_mm": 8, "height_mm": 40, "at_mm": [-20, 20]}}
+    cavity = {"points_mm": points, "round_mm": 0}
+    before = air_of(mold(cavity, **tables))
+    (pocket,) = before.pockets
+    x, y, along = (round(v) for v in pocket.at_mm)
+    vented = air_of(mold(cavity, **tables, vent=[{"at_mm": [x, y], "along_mm": along}]))
+    assert vented.pockets == ()
+    assert vented.tilt is None
+    elsewhere = air_of(mold(cavity, **tables, vent=[{"at_mm": [-15, 20]}]))
+    assert elsewhere.volume_mm3 == pytest.approx(before.volume_mm3)
+    # half way up the arm it lets out what lies below it, and no more
+    half = air_of(mold(cavity, **tables, vent=[{"at_mm": [30, 8]}]))
+    assert half.volume_mm3 == pytest.approx(20 * 12 * before.volume_mm3 / (20 * 25), rel=0.08)
+
+
+def test_a_sprue_that_is_moved_leaves_the_vents_where_they_are():
+    """Three arms: the sprue on a low one, a vent on the right one; the middle one keeps air."""
+    points = [[-50, -20], [50, -20], [50, 20], [30, 20], [30, -5], [10, -5], [10, 20], [-10, 20],
+              [-10, -5], [-30, -5], [-30, 5], [-50, 5]]  # fmt: skip
+    tables = {"sprue": {"diameter_mm": 8, "height_mm": 40, "at_mm": [-40, 5]}}
+    cavity = {"points_mm": points, "round_mm": 0}
+    found = air_of(mold(cavity, **tables, vent=[{"at_mm": [40, 20]}]))
+    (pocket,) = found.pockets
+    assert abs(pocket.at_mm[0]) < 10
+    assert found.other_sprue is not None
+    assert abs(found.other_sprue.at_mm[0]) < 10
+    # The low arm keeps air in its place, 10 mm high against 25; the vented one keeps none. A
+    # ceiling is good to a step and a half of the grid.
+    off = 1.5 * found.grid_mm * 20 * 60
+    assert found.other_sprue.volume_mm3 == pytest.approx(10 * 20 * 60, abs=off)

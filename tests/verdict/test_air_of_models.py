@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
 
 from squeeze.mold.model.mesh import read_model
 from squeeze.mold.model.slices import Sliced, slice_models
-from squeeze.mold.tables.loads import SprueTable
+from squeeze.mold.tables.channels import SprueTable
 from squeeze.show.text.air import say_air
-from squeeze.verdict.air.pockets import air_of
-from squeeze.verdict.air.void import Void, void_of, void_of_models
+from squeeze.verdict.air.pockets import Filling, air_in, air_of
+from squeeze.verdict.air.void import void_of, void_of_models
 
 trimesh = pytest.importorskip("trimesh")
 
@@ -29,10 +30,7 @@ def air(found: Sliced, **sprue):
         table = SprueTable(diameter_mm=6, height_mm=30, **sprue)
         mold = mold.model_copy(update={"sprue": table})
 
-    def make(most: int) -> Void:
-        return void_of_models(found.placed, most)
-
-    return air_of(mold, make)
+    return air_in(mold, Filling(partial(void_of_models, found.placed), "models", ""))
 
 
 def test_the_grid_of_a_mesh_holds_its_volume_better_than_that_of_a_few_stations(tmp_path):

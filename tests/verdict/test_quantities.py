@@ -60,11 +60,18 @@ def test_resin_is_cavities_sprue_and_vents_with_waste_for_all_castings():
                 "density_g_cm3": 1.1,
                 "price_per_kg": 20,
             },
-            sprue={"diameter_mm": 8, "height_mm": 50, "vents": 2, "vent_diameter_mm": 3},
+            sprue={"diameter_mm": 8, "height_mm": 50},
+            vent=[
+                {"at_mm": [0, 20], "diameter_mm": 3},
+                {"at_mm": [0, 20], "along_mm": 10, "diameter_mm": 4, "height_mm": 50},
+            ],
         )
     )
     void = math.pi * 20**2 * 0.1
-    sprue, vents = math.pi * 4**2 * 0.05, 2 * math.pi * 1.5**2 * 0.05
+    straight_up = BLOCK["width_mm"] / 2 - 20
+    sprue = math.pi * 4**2 * 0.05
+    vents = math.pi * (1.5**2 * straight_up + 2**2 * 50) / 1000
+    assert found.vents_cm3 == pytest.approx(vents)
     assert found.resin.volume_cm3 == pytest.approx(void + sprue + vents)
     assert found.resin_mixed.mass_g == pytest.approx((void + sprue + vents) * 1.1 * 12 * 1.05)
     assert found.price == pytest.approx(found.resin_mixed.mass_g * 0.02)

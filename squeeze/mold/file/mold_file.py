@@ -15,6 +15,7 @@ from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
 from squeeze.mold.section.build import section_of
 from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.vents import vents_of
 
 
 def load(path: str | Path) -> Mold:
@@ -65,6 +66,7 @@ def parse(text: str, file: str | None = None, folder: Path | None = None) -> Mol
         mold = mold_of(data if folder is None else with_drawings(data, folder))
         section = section_of(mold)
         _check_stations(mold)
+        vents_of(mold)
         if folder is not None:
             check_band_paths(data, section, folder)
     except BadInput as error:

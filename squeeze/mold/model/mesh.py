@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.tables.model import MM_PER
 
 Points = NDArray[np.float64]
-MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 AXES = {"x": (1, 2, 0), "y": (2, 0, 1), "z": (0, 1, 2)}
 """For each axis that the block may lie along: what is right, what is up, what is along."""
 
@@ -43,6 +43,10 @@ class Model:
         The axis of the file that runs along the block, or "own".
     turn_deg : float
         How far it is turned about the block's axis.
+    path : Path or None
+        The file that it was read from.
+    units : str or None
+        What one unit of the file is, where that was given.
     """
 
     name: str
@@ -52,6 +56,8 @@ class Model:
     drawn: Any
     axis: str
     turn_deg: float = 0.0
+    path: Path | None = None
+    units: str | None = None
 
 
 def read_model(path: Path, axis: str | None, units: str | None, turn_deg: float = 0.0) -> Model:
@@ -79,7 +85,8 @@ def read_model(path: Path, axis: str | None, units: str | None, turn_deg: float 
     extents = np.ptp(mesh.bounds, axis=0)
     along = axis or "xyz"[int(np.argmax(extents))]
     laid = laid_along(mesh, along, turn_deg)
-    return Model(path.stem, laid, box_size_mm(laid), _holes(laid), mesh, along, turn_deg)
+    size, holes = box_size_mm(laid), _holes(laid)
+    return Model(path.stem, laid, size, holes, mesh, along, turn_deg, path, units)
 
 
 def laid_along(mesh: Any, axis: str, turn_deg: float = 0.0) -> Any:

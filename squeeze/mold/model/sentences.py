@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from squeeze.mold.model.mesh import Model
-from squeeze.mold.model.parting import Undercut
 from squeeze.mold.model.parting_line import Outline
+from squeeze.mold.model.undercut_faces import UndercutPatch
 
 KNIFE_DEG = 45.0
 """A parting line that rises more steeply along the block is called hard to cut; a judgement."""
@@ -16,7 +16,7 @@ def say_sliced(
     models: Sequence[Model],
     sections: Sequence[Sequence[Outline]],
     places_mm: Sequence[float],
-    undercut: Sequence[tuple[str, float, Undercut]],
+    undercut: Sequence[UndercutPatch],
     islands: Sequence[tuple[str, float]],
     cores_mm: Sequence[float],
     rise_deg: float,
@@ -29,8 +29,8 @@ def say_sliced(
     sections : sequence of sequences of Outline
     places_mm : sequence of float
         Where the sections are along the block.
-    undercut : sequence of (str, float, Undercut)
-        Model, place along the block [mm], and how deep.
+    undercut : sequence of UndercutPatch
+        The largest area first.
     islands : sequence of (str, float)
         Model, and place along the block [mm].
     cores_mm : sequence of float
@@ -54,7 +54,7 @@ def say_sliced(
         f" of them, {points} points in all keep within 0.05 mm of the models."
     )
     said.append(_say_line(rise_deg))
-    said.append(_say_undercut(undercut))
+    said += _say_undercut(undercut)
     if cores_mm:
         said.append(
             f"Outlines lie above each other at {cores_mm[0]:.1f} mm along the block, and in"
@@ -79,12 +79,22 @@ def _say_line(rise_deg: float) -> str:
     return f"{say}: hard to cut. Try another turn (--turn), or more sections (--stations)."
 
 
-def _say_undercut(undercut: Sequence[tuple[str, float, Undercut]]) -> str:
+MOST_PATCHES = 3
+
+
+def _say_undercut(undercut: Sequence[UndercutPatch]) -> list[str]:
     if not undercut:
-        return "No section is undercut against this parting line."
-    name, at, worst = max(undercut, key=lambda each: each[2].depth_mm)
-    x, y = worst.at
-    return (
-        f"Undercut against this parting line: {worst.depth_mm:.1f} mm at most, in '{name}' at"
-        f" {at:.1f} mm along the block, at ({x:.1f}, {y:.1f}). Rubber has to bend that far."
-    )
+        return ["Nothing is undercut against this parting line."]
+    area = sum(patch.area_mm2 for patch in undercut)
+    places = "one place" if len(undercut) == 1 else f"{len(undercut)} places"
+    said = [
+        f"Undercut against this parting line: {area:.0f} mm2 of the surface, in {places}. Rubber"
+        " has to bend there to come off."
+    ]
+    for patch in undercut[:MOST_PATCHES]:
+        x, y, along = patch.at_mm
+        said.append(
+            f"'{patch.model}' is undercut by {patch.depth_mm:.1f} mm at ({x:.1f}, {y:.1f}),"
+            f" {along:.1f} mm along the block: {patch.area_mm2:.0f} mm2."
+        )
+    return said

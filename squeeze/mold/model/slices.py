@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from squeeze.mold.errors import BadInput
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.model.mesh import Model, section_at
-from squeeze.mold.model.parting import Undercut, undercuts
+from squeeze.mold.model.on_disk import model_tables
 from squeeze.mold.model.parting_line import Outline, cuts_of, ends_of, numbered, steepest_deg
 from squeeze.mold.model.placed import Placed, side_by_side
 from squeeze.mold.model.sentences import say_sliced
 from squeeze.mold.model.thin import thinned
+from squeeze.mold.model.undercut_faces import UndercutPatch, undercuts_of
 from squeeze.mold.section.build import section_of
 from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.mold import Mold
@@ -36,8 +39,8 @@ class Sliced:
     mold : Mold
     placed : tuple of Placed
         The models where they lie in the block.
-    undercuts : tuple of (str, float, Undercut)
-        Model, place along the block [mm], and how deep it is; places in the section of the block.
+    undercuts : tuple of UndercutPatch
+        What of the models' surfaces is undercut against the parting line, the largest area first.
     islands : tuple of (str, float)
         Model and place along the block where rubber would stand inside a cavity; that is left out.
     rise_deg : float
@@ -48,7 +51,7 @@ class Sliced:
 
     mold: Mold
     placed: tuple[Placed, ...]
-    undercuts: tuple[tuple[str, float, Undercut], ...]
+    undercuts: tuple[UndercutPatch, ...]
     islands: tuple[tuple[str, float], ...]
     rise_deg: float
     say: tuple[str, ...]
@@ -60,6 +63,7 @@ def slice_models(
     wall_mm: float = 12.0,
     shore_a: float = 20.0,
     title: str = "",
+    folder: Path | None = None,
 ) -> Sliced:
     """Return a mold for models that lie side by side.
 
@@ -72,6 +76,8 @@ def slice_models(
         Rubber round the models, and between them.
     shore_a : float
     title : str
+    folder : Path, optional
+        Where the mold file will lie: it names the models' files from there, and none without it.
 
     Raises
     ------
@@ -81,23 +87,7 @@ def slice_models(
     placed, long, wide, high = side_by_side(models, wall_mm)
     step = long / stations
     places = [wall_mm + (k + 0.5) * step for k in range(stations)]
-    undercut: list[tuple[str, float, Undercut]] = []
-    islands: list[tuple[str, float]] = []
-    sections: list[list[Outline]] = []
-    for at in places:
-        found: list[Outline] = []
-        for number, each in enumerate(placed):
-            shift = np.array(each.at_mm[:2])
-            shapes = _outlines(each.model, at - each.at_mm[2])
-            rings = [_ring(shape) + shift for shape in shapes]
-            numbers = numbered(
-                rings, [o for o in (sections[-1] if sections else []) if o.model == number]
-            )
-            for shape, ring, k in zip(shapes, rings, numbers, strict=True):
-                undercut += [(each.model.name, at, cut) for cut in undercuts(ring)]
-                islands += [(each.model.name, at)] * bool(shape.interiors)
-                found.append(Outline(number, k, ring, np.round(thinned(ring, STRAY_MM), 3)))
-        sections.append(found)
+    sections, islands = _sections(placed, places)
     ends = ends_of(sections)
     tables, cores = [], []
     for at, outlines, own in zip(places, sections, ends, strict=True):
@@ -122,13 +112,71 @@ def slice_models(
         "cut": widest["cut"],
         "station": tables,
     }
+    if folder is not None:
+        data["model"] = model_tables(placed, folder)
     mold = mold_of(data)
     for _, each in stations_of(mold):
         section_of(each)
     section_of(mold)
     rise = steepest_deg(sections, ends, step)
+    try:
+        lines = _lines_between(placed, wall_mm, long, stations, wide)
+    except BadInput:  # a hole in the surface that no station meets
+        lines = _lines(places, sections, wide)
+    undercut = undercuts_of(placed, lines)
     say = say_sliced(models, sections, places, undercut, islands, cores, rise)
     return Sliced(mold, tuple(placed), tuple(undercut), tuple(islands), rise, tuple(say))
+
+
+def _sections(
+    placed: Sequence[Placed], places: Sequence[float], thin: bool = True
+) -> tuple[list[list[Outline]], list[tuple[str, float]]]:
+    """Return the outlines at each place along the block, and where one closes round rubber.
+
+    With `thin` they have the least number of points as well.
+    """
+    sections: list[list[Outline]] = []
+    islands: list[tuple[str, float]] = []
+    for at in places:
+        found: list[Outline] = []
+        for number, each in enumerate(placed):
+            shift = np.array(each.at_mm[:2])
+            shapes = _outlines(each.model, at - each.at_mm[2])
+            rings = [_ring(shape) + shift for shape in shapes]
+            before = [o for o in (sections[-1] if sections else []) if o.model == number]
+            numbers = numbered(rings, before)
+            for shape, ring, k in zip(shapes, rings, numbers, strict=True):
+                islands += [(each.model.name, at)] * bool(shape.interiors)
+                least = np.round(thinned(ring, STRAY_MM), 3) if thin else ring
+                found.append(Outline(number, k, ring, least))
+        sections.append(found)
+    return sections, islands
+
+
+BETWEEN = 5
+"""The knife follows the silhouette between two sections as well: so many times as many are taken
+for its line there."""
+
+LEAST_LINES, MOST_LINES = 30, 90
+
+
+def _lines_between(
+    placed: Sequence[Placed], start: float, long: float, stations: int, wide: float
+) -> list[tuple[float, list[Points]]]:
+    """Return the parting lines at places close to each other along the models."""
+    n = min(max(BETWEEN * stations, LEAST_LINES), MOST_LINES)
+    places = [start + (k + 0.5) * long / n for k in range(n)]
+    sections, _ = _sections(placed, places, thin=False)
+    return _lines(places, sections, wide)
+
+
+def _lines(
+    places: Sequence[float], sections: Sequence[Sequence[Outline]], wide: float
+) -> list[tuple[float, list[Points]]]:
+    return [
+        (at, [np.array(cut["path_mm"]) for cut in cuts_of(outlines, ends, wide)])
+        for at, outlines, ends in zip(places, sections, ends_of(sections), strict=True)
+    ]
 
 
 def _outlines(model: Model, along_mm: float) -> list[Polygon]:

@@ -60,7 +60,7 @@ def section_of(mold: Mold) -> Section:
 
 _OF_NO_SECTION = {
     "title": "", "length_mm": 1.0, "band": (), "resin": None, "sprue": None,
-    "pot": None, "station": (), "design": None
+    "vent": (), "model": (), "pot": None, "station": (), "design": None
 }  # fmt: skip
 """What a section does not depend on, so that molds that differ in it share theirs."""
 

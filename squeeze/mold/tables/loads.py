@@ -1,4 +1,4 @@
-"""The tables of a mold file that press: bands, pushes, resin; and its sprue, and its pot."""
+"""The tables of a mold file that press: bands, pushes, resin; and its pot."""
 
 from __future__ import annotations
 
@@ -260,30 +260,6 @@ class ResinTable(Table):
                 "standing",
                 "goes with head_mm, which grows along the block, not with pressure_kpa",
             )
-
-
-class SprueTable(Table):
-    """Sprues that let the resin in, and vents that let the air out: round holes.
-
-    Attributes
-    ----------
-    diameter_mm, height_mm : float
-        Of one sprue; `count` of them, 1 unless given.
-    vent_diameter_mm : float
-        Of one vent; `vents` of them, none unless given. They are as high as the sprue.
-    at_mm : (x, y) or None
-        Where it leads into a cavity; at the highest place of each cavity unless given.
-    along_mm : float or None
-        Where along the block; in its middle unless given.
-    """
-
-    diameter_mm: Annotated[float, number(0.5, 200, "mm")]
-    height_mm: Annotated[float, number(0.5, 2000, "mm")]
-    count: Annotated[int, whole(1, 100)] = 1
-    vent_diameter_mm: Annotated[float, number(0.5, 100, "mm")] = 2.0
-    vents: Annotated[int, whole(0, 100)] = 0
-    at_mm: Annotated[XY | None, point] = None
-    along_mm: Annotated[float | None, number(0, 2000, "mm")] = None
 
 
 class PotTable(Table):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
+from squeeze.mold.tables.channels import SprueTable, VentTable
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
 from squeeze.mold.tables.cut import CutTable
 from squeeze.mold.tables.design import DesignTable
@@ -16,9 +17,9 @@ from squeeze.mold.tables.loads import (
     PotTable,
     PushTable,
     ResinTable,
-    SprueTable,
     StockTable,
 )
+from squeeze.mold.tables.model import ModelFileTable
 from squeeze.mold.tables.rubber import RubberTable
 from squeeze.mold.tables.shape import BlockTable, CavityTable, spans_of
 from squeeze.mold.tables.station import StationTable
@@ -31,7 +32,7 @@ from squeeze.mold.tables.values import (
     text,
 )
 
-NAMED = ("cavity", "cut", "filler", "cradle")
+NAMED = ("cavity", "cut", "filler", "cradle", "vent")
 """Tables whose entries have a name each."""
 
 MOST_POINTS_IN_ALL = 20_000
@@ -57,9 +58,11 @@ class Mold(Table):
     push: Annotated[tuple[PushTable, ...], AtMost(100, "pushes")] = ()
     resin: ResinTable | None = None
     sprue: SprueTable | None = None
+    vent: Annotated[tuple[VentTable, ...], AtMost(100, "vents")] = ()
     pot: PotTable | None = None
     design: DesignTable | None = None
     station: Annotated[tuple[StationTable, ...], AtMost(50, "stations")] = ()
+    model: Annotated[tuple[ModelFileTable, ...], AtMost(50, "models")] = ()
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
@@ -76,6 +79,7 @@ class Mold(Table):
         yield from twice("stock", given.get("stock"))
         yield from _beside(given.get("length_mm"), given.get("band"))
         yield from _over_the_end(given.get("length_mm"), given.get("cavity"))
+        yield from _channels_beside(given.get("length_mm"), given)
         yield from _in_order(given.get("length_mm"), given.get("station"))
 
 
@@ -118,6 +122,24 @@ def _beside(length: Any, bands: object) -> KeyFaults:
                 ("band", i, "at_mm"),
                 f"{listed(map(quote, off), 'and')} mm lies beyond the end of the block, which is"
                 f" {quote(length)} mm long",
+            )
+
+
+def _channels_beside(length: Any, given: dict[str, Any]) -> KeyFaults:
+    """Yield sprues and vents beyond the end of the block."""
+    if not is_number(length):
+        return
+    places: list[tuple[tuple[str | int, ...], Any]] = [
+        (("vent", i, "along_mm"), vent.get("along_mm")) for i, vent in entries(given.get("vent"))
+    ]
+    if isinstance(given.get("sprue"), dict):
+        places.append((("sprue", "along_mm"), given["sprue"].get("along_mm")))
+    for key, along in places:
+        if is_number(along) and along > length:
+            yield (
+                key,
+                f"{quote(along)} mm lies beyond the end of the block, which is {quote(length)} mm"
+                " long",
             )
 
 

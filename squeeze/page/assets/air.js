@@ -55,8 +55,9 @@ export class Air {
   deliver(answer) {
     const { inches } = this.store.settings;
     this.pockets = answer.status === 200 && this.open.open ? answer.pockets : [];
+    const note = answer.note ? ` ${answer.note}.` : "";
     if (answer.status !== 200) say(this.said, faultsOf(answer));
-    else say(this.said, answer.pockets.length ? `${volume(answer.volume_mm3)} of air stays in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. The sprue stands where the mold file puts it, else at the highest place of each cavity.");
+    else say(this.said, (answer.pockets.length ? `${volume(answer.volume_mm3)} of air stays in ${answer.pockets.length === 1 ? "one place" : `${answer.pockets.length} places`}.` : "No place keeps air. The sprue stands where the mold file puts it, else at the highest place of each cavity.") + note);
     keyed(this.list, this.pockets, (_, i) => String(i), () => el("li", {}, el("span")), (node, pocket) => {
       const [x, y, along] = pocket.at_mm;
       const met = [...pocket.crosses, ...pocket.through];

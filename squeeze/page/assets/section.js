@@ -4,6 +4,7 @@ import { Layer, set, svg } from "./dom.js";
 import { arrowPath, asArrow, backwards, blend, freePlace, line, loop, openRuns, ribbon, star } from "./paths.js";
 import { levels } from "./tint.js";
 import { length, plain } from "./units.js";
+import { outside } from "./vents.js";
 
 const MARGIN = 0.2;
 const RIBBON = 0.024;
@@ -188,6 +189,7 @@ export class Section {
     if (worst.x_mm !== null) this.putStar(worst, pixel);
     if (answer.solved && answer.trust.largest_strain_pct > 0) this.putStrain(answer.trust, pixel);
     (how.pockets ?? []).forEach(({ at_mm: [x, y] }, i) => this.marks.put(`air ${i}`, "circle", { cx: x, cy: -y, r: 5.5 * pixel, class: "air-mark" }));
+    (how.vents ?? []).forEach(({ x, y }, i) => this.marks.put(`vent ${i}`, "path", { d: `M${x} ${-y}V${-outside(answer.drawing.outline, x, y)}`, class: "vent-mark" }));
     if (how.reading) this.putReading(how.reading, pixel);
     this.putScale(pixel, how.inches);
     this.marks.end();

@@ -15,7 +15,7 @@ from squeeze.show.sheet.steps.fill import fill
 from squeeze.show.sheet.steps.pour import pour
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
-from squeeze.verdict.air.pockets import air_of
+from squeeze.verdict.air.pockets import Filling, air_in, filling_of
 from squeeze.verdict.quantities import quantities_of
 from squeeze.verdict.uncertainty import Uncertainty
 from squeeze.verdict.words import in_inches
@@ -78,6 +78,7 @@ def sheet_of(
     file: str,
     date: str,
     inches: bool = False,
+    filling: Filling | None = None,
 ) -> Sheet:
     """Return the contents of a mold's bench sheet.
 
@@ -93,8 +94,11 @@ def sheet_of(
         As they stand on the sheet.
     inches : bool
         Give lengths in inches.
+    filling : Filling, optional
+        What air is looked for in; the mold's sections unless given.
     """
-    quantities, section, air = quantities_of(mold), section_of(mold), air_of(mold)
+    quantities, section = quantities_of(mold), section_of(mold)
+    air = air_in(mold, filling or filling_of(mold))
     unit = Unit(inches)
     head, *advice = verdict.head.lines
     sheet = Sheet(

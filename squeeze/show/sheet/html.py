@@ -31,7 +31,8 @@ th:first-child, td:first-child { text-align: left }
 figure { margin: 1mm 0; text-align: center; break-inside: avoid }
 figcaption { font-size: 8pt }
 svg { max-width: 100% }
-.bar { width: 100mm; border: solid #000; border-width: 0 0.3mm 0.5mm; height: 2mm; margin-top: 4mm }
+.bar { width: 100mm; height: 2mm; margin-top: 4mm; box-sizing: border-box }
+.bar { border: solid #000; border-width: 0 0.3mm 0.5mm }
 .cautions { font-size: 7.5pt }
 @media (max-width: 170mm) { main { columns: 1 } }
 """

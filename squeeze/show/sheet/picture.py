@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from shapely.geometry import Point
 
-from squeeze.mold.forces.bands import size_of
 from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.section.records import Section
-from squeeze.mold.tables.mold import Mold
+from squeeze.mold.vents import Vent
 from squeeze.show.sheet.knife import KnifePoint
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
@@ -159,13 +159,25 @@ def _bodies(section: Section) -> list[DrawnLine]:
     return made
 
 
-def cut_picture(section: Section, knife: tuple[tuple[KnifePoint, ...], ...]) -> Picture:
-    """Return the section with every cut, the knife's points lettered and cavities numbered."""
+def cut_picture(
+    section: Section, knife: tuple[tuple[KnifePoint, ...], ...], vents: Sequence[Vent] = ()
+) -> Picture:
+    """Return the section with every cut, the knife's points lettered and cavities numbered.
+
+    Parameters
+    ----------
+    section : Section
+    knife : tuple of tuples of KnifePoint
+        For each cut its points.
+    vents : sequence of Vent
+        Drawn from all along the block.
+    """
     strokes = _bodies(section)
     for cut in section.cuts:
         for stretch in cut.stretches:
             points = tuple((float(x), float(y)) for x, y in stretch.points)
             strokes.append(DrawnLine(points, width_mm=0.5))
+    strokes += [DrawnLine(run, width_mm=0.3, dash_mm=(0.3, 0.6)) for run in vent_lines(vents)]
     x0, y0, _, _ = section.outline.polygon.bounds
     words = [Word("0", (x0, y0), False, (-3.0, -3.0))]
     words += [Word(str(k), _inside(c.loop)) for k, c in enumerate(section.cavities, start=1)]
@@ -175,8 +187,43 @@ def cut_picture(section: Section, knife: tuple[tuple[KnifePoint, ...], ...]) -> 
     ]
     for points in knife:
         words += [Word(p.letter, p.at, True, _aside(p.at, section)) for p in points]
+    for end, numbers in vent_numbers(vents).items():
+        words.append(Word(_vents_named(numbers), end, False, (0.0, 2.4)))
     caption = "Seen from the block's start, {scale}. Measure from 0: the left and the lower side."
+    if vents:
+        caption += " Dotted: vents."
     return Picture(caption, tuple(strokes), tuple(words), _box(section), 7.0)
+
+
+def vent_lines(vents: Sequence[Vent]) -> list[tuple[XY, ...]]:
+    """Return each vent as a line; one that runs along the block is a cross."""
+    found: list[tuple[XY, ...]] = []
+    for vent in vents:
+        (x, y), end = vent.at_mm[:2], vent.end_mm[:2]
+        if (x, y) != end:
+            found.append(((x, y), end))
+            continue
+        half = max(1.5, vent.diameter_mm / 2)
+        found += [
+            ((x - half, y - half), (x + half, y + half)),
+            ((x - half, y + half), (x + half, y - half)),
+        ]
+    return list(dict.fromkeys(found))
+
+
+def vent_numbers(vents: Sequence[Vent]) -> dict[XY, list[int]]:
+    """Return the numbers of the vents, from 1, that come out at each place of the section."""
+    found: dict[XY, list[int]] = {}
+    for number, vent in enumerate(vents, start=1):
+        found.setdefault(vent.end_mm[:2], []).append(number)
+    return found
+
+
+def _vents_named(numbers: Sequence[int]) -> str:
+    a, b = numbers[0], numbers[-1]
+    if len(numbers) > 2 and b - a == len(numbers) - 1:
+        return f"v{a}-{b}"
+    return ", ".join(f"v{number}" for number in numbers)
 
 
 def _inside(loop: Loop) -> XY:
@@ -258,43 +305,3 @@ def _land(land: Land) -> list[DrawnLine]:
         begin = k
     made.sort(key=lambda stroke: stroke.width_mm != LAND_MM)
     return made
-
-
-@dataclass(frozen=True)
-class BandPlace:
-    """Where a band goes along the block, of which kind, and when."""
-
-    at_mm: float
-    kind: int
-    turn: int
-    width_mm: float
-
-
-def band_places(mold: Mold) -> tuple[BandPlace, ...]:
-    """Return where bands go: from the middle outwards by turns, so that no end gapes meanwhile."""
-    found = []
-    for kind, band in enumerate(mold.band):
-        size, n = size_of(band), band.strands
-        if band.tension_n_per_mm is not None:
-            continue
-        places = band.at_mm or [(k + 0.5) * mold.length_mm / n for k in range(n)]
-        found += [(float(at), kind, size.width_mm if size else 3.0) for at in places]
-    middle = mold.length_mm / 2
-    order = sorted(range(len(found)), key=lambda k: (abs(found[k][0] - middle), found[k][0]))
-    turn = {k: number for number, k in enumerate(order, start=1)}
-    places = [BandPlace(at, kind, turn[k], wide) for k, (at, kind, wide) in enumerate(found)]
-    return tuple(sorted(places, key=lambda place: place.at_mm))
-
-
-def bands_picture(mold: Mold, places: tuple[BandPlace, ...]) -> Picture:
-    """Return the block from the side with its bands, numbered in the order of putting them on."""
-    long, high = mold.length_mm, 0.12 * mold.length_mm
-    strokes = [DrawnLine(((0, 0), (long, 0), (long, high), (0, high)), True, BLACK, PALE, 0.3)]
-    words = [Word("start", (0.0, 0.0), False, (4.0, -3.4))]
-    for place in places:
-        a, b = place.at_mm - place.width_mm / 2, place.at_mm + place.width_mm / 2
-        ring = ((a, 0.0), (b, 0.0), (b, high), (a, high))
-        strokes.append(DrawnLine(ring, True, BLACK, 0.6, 0.15))
-        words.append(Word(str(place.turn), (place.at_mm, high), False, (0.0, 2.2)))
-    caption = "The block from the side, {scale}: bands in the order to put them on."
-    return Picture(caption, tuple(strokes), tuple(words), (0.0, 0.0, long, high), 6.0, 32.0)

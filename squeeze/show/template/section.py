@@ -7,12 +7,14 @@ has an id (SVG) or a layer (DXF) of its own.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from squeeze.mold.geometry.curve import Arc, CurvePiece, Line
 from squeeze.mold.section.records import Section
+from squeeze.mold.vents import Vent
 from squeeze.show.start import CAUTION
 from squeeze.show.template.dxf import add_piece, literal, new_drawing, written
 from squeeze.show.write import file_stems
@@ -38,28 +40,38 @@ class NamedCurve:
     closed: bool
 
 
-def section_curves(section: Section) -> list[NamedCurve]:
+def section_curves(section: Section, vents: Sequence[Vent] = ()) -> list[NamedCurve]:
     """Return all edges and cuts of a section with names that are unlike each other.
 
-    A cut is one path; it runs straight through the cavities between its stretches.
+    A cut is one path; it runs straight through the cavities between its stretches. A vent is the
+    line from its cavity to the outside; one that runs along the block has none.
+
+    Parameters
+    ----------
+    section : Section
+    vents : sequence of Vent
     """
     bodies = [("block", section.outline)]
     bodies += [(f"cavity-{each.name}", each.loop) for each in section.cavities]
     bodies += [(f"filler-{each.name}", each.loop) for each in section.fillers]
     bodies += [(f"cradle-{each.name}", each.loop) for each in section.cradles]
     cuts = [cut for cut in section.cuts if cut.stretches]
-    stems = file_stems([name for name, _ in bodies] + [f"cut-{cut.name}" for cut in cuts])
+    risen = [vent for vent in vents if vent.at_mm[:2] != vent.end_mm[:2]]
+    names = [name for name, _ in bodies] + [f"cut-{cut.name}" for cut in cuts]
+    stems = file_stems([*names, *(f"vent-{vent.name}" for vent in risen)])
     found = [
         NamedCurve(stem, loop.pieces, True) for stem, (_, loop) in zip(stems, bodies, strict=False)
     ]
-    for stem, cut in zip(stems[len(bodies) :], cuts, strict=True):
+    for stem, cut in zip(stems[len(bodies) :], cuts, strict=False):
         points = [point for stretch in cut.stretches for point in stretch.points]
         lines = [Line(a, b) for a, b in pairwise(points) if a != b]
         found.append(NamedCurve(stem, tuple(lines), False))
+    for stem, vent in zip(stems[len(names) :], risen, strict=True):
+        found.append(NamedCurve(stem, (Line(vent.at_mm[:2], vent.end_mm[:2]),), False))
     return found
 
 
-def section_svg(section: Section, title: str) -> str:
+def section_svg(section: Section, title: str, vents: Sequence[Vent] = ()) -> str:
     """Return a section as an SVG drawing whose unit is the millimetre.
 
     Under it stands a bar of 100 mm to check the print with.
@@ -68,6 +80,7 @@ def section_svg(section: Section, title: str) -> str:
     ----------
     section : Section
     title : str
+    vents : sequence of Vent
     """
     x0, y0, x1, y1 = _bounds(section)
     left, top = x0 - MARGIN_MM, y1 + MARGIN_MM
@@ -83,7 +96,7 @@ def section_svg(section: Section, title: str) -> str:
             f"<title>{escape(title)}</title>",
             '<g fill="none" stroke="#000" stroke-width="0.25">',
             *(f'<path id="{each.name}" d="{_path(each, left, top)}"/>' for each in
-              section_curves(section)),
+              section_curves(section, vents)),
             f'<path id="check-bar" d="M {MARGIN_MM:g} {bar:.4f} h {BAR_MM:g}"/>',
             "</g>",
             f'<g font-family="sans-serif" font-size="{LETTERS_MM}" fill="#000">',
@@ -116,13 +129,14 @@ def _ends(arc: Arc) -> list[float]:
     return [(k + 1) / n for k in range(n)]
 
 
-def section_dxf(section: Section, title: str) -> str:
+def section_dxf(section: Section, title: str, vents: Sequence[Vent] = ()) -> str:
     """Return a section as a DXF drawing (R2010) in millimetres, a layer for each body and cut.
 
     Parameters
     ----------
     section : Section
     title : str
+    vents : sequence of Vent
 
     Raises
     ------
@@ -131,7 +145,7 @@ def section_dxf(section: Section, title: str) -> str:
     """
     drawing = new_drawing()
     space = drawing.modelspace()
-    for curve in section_curves(section):
+    for curve in section_curves(section, vents):
         drawing.layers.add(curve.name)
         for piece in curve.pieces:
             add_piece(space, piece, curve.name)

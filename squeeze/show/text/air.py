@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from squeeze.verdict.air.pockets import Air, Pocket
 from squeeze.verdict.air.remedy import Tilt
 
@@ -19,8 +21,9 @@ def say_air(air: Air) -> list[str]:
         return []
     at = _place(air.sprues_mm[0])
     sprue = f"the sprue at {at}" if len(air.sprues_mm) == 1 else _several(air)
+    note = [f"{air.note}."] if air.note else []
     if not air.pockets:
-        return [f"No place keeps air, with {sprue}."]
+        return [f"No place keeps air, with {sprue}.", *note]
     said = [
         f"{say_volume(pocket.volume_mm3)} of air stays{_behind(pocket)} in '{pocket.cavity}', with"
         f" {sprue}. Vent: {_place(pocket.at_mm)}{say_vent(pocket)}."
@@ -33,7 +36,7 @@ def say_air(air: Air) -> list[str]:
     if air.other_sprue is not None:
         other = air.other_sprue
         said.append(f"With a sprue at {_place(other.at_mm)} it keeps {say_left(other.volume_mm3)}.")
-    return said
+    return [*said, *note]
 
 
 def _several(air: Air) -> str:
@@ -51,9 +54,13 @@ def _place(at: tuple[float, float, float]) -> str:
 
 def say_vent(pocket: Pocket) -> str:
     """Return what a vent straight up from a pocket would meet; empty where nothing."""
-    crossed = f"; straight up it crosses {', '.join(pocket.crosses)}" if pocket.crosses else ""
-    through = f"; straight up it runs into {', '.join(pocket.through)}" if pocket.through else ""
-    return crossed + through
+    return say_met(pocket.crosses, pocket.through)
+
+
+def say_met(crosses: Sequence[str], through: Sequence[str]) -> str:
+    """Return which cuts a vent straight up `crosses`, and which cavities it runs `through`."""
+    crossed = f"; straight up it crosses {', '.join(crosses)}" if crosses else ""
+    return crossed + (f"; straight up it runs into {', '.join(through)}" if through else "")
 
 
 def say_volume(mm3: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from squeeze.study.records import Data
 
-LOADS = ("title", "length_mm", "band", "push", "resin", "sprue", "pot", "design")
+LOADS = ("title", "length_mm", "band", "push", "resin", "sprue", "vent", "model", "pot", "design")
 """Tables and keys that neither mesh nor factor depend on."""
 
 SEAM = ("friction", "faces", "gap_mm")

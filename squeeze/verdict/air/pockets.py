@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
 
 import shapely
 from shapely.geometry import LineString
 
 from squeeze.mold import Mold, section_of, stations_of
+from squeeze.mold.model.on_disk import models_on_disk
 from squeeze.mold.section.records import Section
 from squeeze.verdict.air.flood import behind_necks, caught, open_parts
 from squeeze.verdict.air.remedy import OtherSprue, Tilt, best_sprue, best_tilt
@@ -21,6 +24,7 @@ from squeeze.verdict.air.void import (
     top_of,
     up_of,
     void_of,
+    void_of_models,
 )
 
 ATMOSPHERE_KPA = 101.325
@@ -69,13 +73,17 @@ class Air:
     pockets : tuple of Pocket
         The largest first.
     sprues_mm : tuple of (x, y, along)
-        Where resin comes in and air goes out.
+        Where resin comes in and air goes out, as by the vents of the mold.
     tilt : Tilt or None
         The tilt that leaves the least air, when it lets out a tenth or more.
     other_sprue : OtherSprue or None
         The place for the sprue that leaves the least air, when it lets out a tenth or more.
     grid_mm : float
         Size of the places that were looked at.
+    source : str
+        What it was looked for in: "models", "stations" or "section".
+    note : str
+        Why it was not looked for in the models that the mold names; else empty.
     """
 
     pockets: tuple[Pocket, ...]
@@ -83,6 +91,8 @@ class Air:
     tilt: Tilt | None
     other_sprue: OtherSprue | None
     grid_mm: float
+    source: str = "section"
+    note: str = ""
 
     @property
     def volume_mm3(self) -> float:
@@ -90,7 +100,47 @@ class Air:
         return sum(pocket.volume_mm3 for pocket in self.pockets)
 
 
-def air_of(mold: Mold, make_void: MakeVoid | None = None) -> Air:
+@dataclass(frozen=True, eq=False)
+class Filling:
+    """What fills, and where that was taken from.
+
+    Attributes
+    ----------
+    make_void : callable
+        Returns it on a grid of at most so many places, or a few more.
+    source, note : str
+        As in `Air`.
+    """
+
+    make_void: MakeVoid
+    source: str
+    note: str
+
+
+def filling_of(mold: Mold, folder: Path | None = None, inside: bool = False) -> Filling:
+    """Return what of a mold fills: its models where their files are there, else its stations.
+
+    Parameters
+    ----------
+    mold : Mold
+    folder : Path or None
+        The folder of its file; None = no model is read.
+    inside : bool
+        Whether models outside of the folder are left alone.
+    """
+    found = models_on_disk(mold, folder, inside)
+    if found.placed:
+        return Filling(partial(void_of_models, found.placed), "models", "")
+    n = len(mold.station)
+    note = found.missing and (
+        f"{found.missing}: air is looked for in {n} stations, each for its part of the length"
+        if n
+        else f"{found.missing}: air is looked for in the section alone"
+    )
+    return Filling(partial(void_of, mold), "stations" if n else "section", note)
+
+
+def air_of(mold: Mold, folder: Path | None = None) -> Air:
     """Return where air is caught when a mold is filled.
 
     The block lies with y up, or stands on its start where the resin says so. Resin comes in where
@@ -99,39 +149,54 @@ def air_of(mold: Mold, make_void: MakeVoid | None = None) -> Air:
     Parameters
     ----------
     mold : Mold
-    make_void : callable, optional
-        What fills, on a grid of about so many places; the mold's own stations unless given.
+    folder : Path, optional
+        The folder of its file, where the models are that it names; without it they are not read.
 
     Raises
     ------
     BadInput
-        When the mold's geometry cannot be built.
+        When the mold's geometry cannot be built, or a vent begins at no cavity.
     """
+    return air_in(mold, filling_of(mold, folder))
 
-    def own(most: int) -> Void:
-        return void_of(mold, most)
 
-    void = own(MOST_PLACES) if make_void is None else make_void(MOST_PLACES)
+def air_in(mold: Mold, filling: Filling) -> Air:
+    """Return where air is caught when that of a mold which fills is filled.
+
+    Parameters
+    ----------
+    mold : Mold
+        For its sprue, its vents and its cuts.
+    filling : Filling
+
+    Raises
+    ------
+    BadInput
+        When the mold's geometry cannot be built, or a vent begins at no cavity.
+    """
+    void = filling.make_void(MOST_PLACES)
     if not void.filled.any():
-        return Air((), (), None, None, void.grid_mm)
+        return Air((), (), None, None, void.grid_mm, filling.source, filling.note)
     standing = mold.resin is not None and mold.resin.standing
     up = up_of(0.0, 0.0, standing)
-    outlets, sprues = outlets_of(mold, void, up)
-    held = caught(void.filled, void.height(up), outlets, void.grid_mm)
-    thin = behind_necks(void.filled, outlets, round(NECK_MM / 2 / void.grid_mm)) & ~held
+    outlets = outlets_of(mold, void, up)
+    held = caught(void.filled, void.height(up), outlets.flags, void.grid_mm)
+    thin = behind_necks(void.filled, outlets.flags, round(NECK_MM / 2 / void.grid_mm)) & ~held
     pockets = [
         *_pockets(mold, void, held, up, "high point"),
         *_pockets(mold, void, thin, up, "neck"),
     ]
     pockets.sort(key=lambda pocket: -pocket.volume_mm3)
     high = [pocket.at_mm for pocket in pockets if pocket.kind == "high point"]
-    tilt = best_tilt(mold, make_void or own, standing) if high else None
+    tilt = best_tilt(mold, filling.make_void, standing) if high else None
     other = best_sprue(void, up, outlets, high) if high else None
-    return Air(tuple(pockets), sprues, tilt, other, void.grid_mm)
+    return Air(
+        tuple(pockets), outlets.sprues_mm, tilt, other, void.grid_mm, filling.source, filling.note
+    )
 
 
 def pockets_at(
-    mold: Mold, about_length_deg: float = 0.0, end_up_deg: float = 0.0
+    mold: Mold, filling: Filling, about_length_deg: float = 0.0, end_up_deg: float = 0.0
 ) -> tuple[tuple[Pocket, ...], tuple[XYZ, ...]]:
     """Return the air that is caught while the block is held tilted, and where the sprues are.
 
@@ -140,6 +205,7 @@ def pockets_at(
     Parameters
     ----------
     mold : Mold
+    filling : Filling
     about_length_deg, end_up_deg : float
         The tilt, as in `Tilt` [degrees].
 
@@ -152,17 +218,17 @@ def pockets_at(
     Raises
     ------
     BadInput
-        When the mold's geometry cannot be built.
+        When the mold's geometry cannot be built, or a vent begins at no cavity.
     """
-    void = void_of(mold, MOST_PLACES)
+    void = filling.make_void(MOST_PLACES)
     if not void.filled.any():
         return (), ()
     standing = mold.resin is not None and mold.resin.standing
-    outlets, sprues = outlets_of(mold, void, up_of(0.0, 0.0, standing))
+    outlets = outlets_of(mold, void, up_of(0.0, 0.0, standing))
     up = up_of(about_length_deg, end_up_deg, standing)
-    held = caught(void.filled, void.height(up), outlets, void.grid_mm)
+    held = caught(void.filled, void.height(up), outlets.flags, void.grid_mm)
     found = _pockets(mold, void, held, up, "high point")
-    return tuple(sorted(found, key=lambda pocket: -pocket.volume_mm3)), sprues
+    return tuple(sorted(found, key=lambda pocket: -pocket.volume_mm3)), outlets.sprues_mm
 
 
 def _pockets(mold: Mold, void: Void, held: Flags, up: XYZ, kind: str) -> list[Pocket]:
@@ -181,7 +247,7 @@ def _pockets(mold: Mold, void: Void, held: Flags, up: XYZ, kind: str) -> list[Po
         left = None if pressure is None else boyle(volume, pressure)
         section = min(stations, key=lambda station: abs(station[0] - z))[1]
         cavity = _cavity_at((x, y), section)
-        crosses, through = _met((x, y), up, section, cavity)
+        crosses, through = met_straight_up((x, y), up, section, cavity)
         found.append(Pocket(cavity, (x, y, z), volume, left, kind, crosses, through))
     return found
 
@@ -202,12 +268,22 @@ def _cavity_at(at: tuple[float, float], section: Section) -> str:
     return min(away)[1] if away else ""
 
 
-def _met(
+def met_straight_up(
     at: tuple[float, float], up: XYZ, section: Section, own: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the cuts and the other cavities that a vent straight up meets in its section.
 
     One along the block meets none.
+
+    Parameters
+    ----------
+    at : (x, y)
+        Where it leaves its own cavity [mm].
+    up : (x, y, along)
+        The direction that points up.
+    section : Section
+    own : str
+        Name of its cavity.
     """
     if up[0] == up[1] == 0:
         return (), ()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from squeeze.mold import Mold
 from squeeze.verdict.air.flood import caught, open_parts
-from squeeze.verdict.air.void import XYZ, Flags, MakeVoid, Void, outlets_of, up_of
+from squeeze.verdict.air.void import XYZ, Flags, MakeVoid, Outlets, Void, outlets_of, up_of
 
 MOST_TRIED = 10_000
 """Places that are looked at for each tilt."""
@@ -59,7 +59,7 @@ def best_tilt(mold: Mold, make_void: MakeVoid, standing: bool) -> Tilt | None:
         Whether the block stands on its start.
     """
     void = make_void(MOST_TRIED)
-    outlets, _ = outlets_of(mold, void, up_of(0.0, 0.0, standing))
+    outlets = outlets_of(mold, void, up_of(0.0, 0.0, standing)).flags
 
     def tried(tilts: Iterable[tuple[float, float]]) -> list[Tilt]:
         found = []
@@ -85,7 +85,7 @@ def best_tilt(mold: Mold, make_void: MakeVoid, standing: bool) -> Tilt | None:
     return best if best.volume_mm3 < WORTH_TELLING * level.volume_mm3 else None
 
 
-def best_sprue(void: Void, up: XYZ, outlets: Flags, high: Sequence[XYZ]) -> OtherSprue | None:
+def best_sprue(void: Void, up: XYZ, outlets: Outlets, high: Sequence[XYZ]) -> OtherSprue | None:
     """Return where a sprue in place of a cavity's own leaves the least air; None without a gain.
 
     A sprue lets out what lies below the ceiling of every way to it, so the best one stands at a
@@ -95,8 +95,8 @@ def best_sprue(void: Void, up: XYZ, outlets: Flags, high: Sequence[XYZ]) -> Othe
     ----------
     void : Void
     up : (x, y, along)
-    outlets : array of bool
-        Those there are now.
+    outlets : Outlets
+        Those there are now; vents stay where they are.
     high : sequence of (x, y, along)
         High points that keep air, the largest pocket first.
     """
@@ -106,10 +106,10 @@ def best_sprue(void: Void, up: XYZ, outlets: Flags, high: Sequence[XYZ]) -> Othe
     def left(places: Flags) -> float:
         return float(caught(void.filled, height, places, void.grid_mm).sum()) * void.cell_mm3
 
-    now, tried = left(outlets), []
+    now, tried = left(outlets.flags), []
     for at in high[:6]:
         place = void.nearest(at)
-        elsewhere = outlets & (labels != labels[place][0])
-        tried.append(OtherSprue(at, left(elsewhere | place)))
+        elsewhere = outlets.sprues & (labels != labels[place][0])
+        tried.append(OtherSprue(at, left(elsewhere | place | outlets.vents)))
     best = min(tried, key=lambda each: each.volume_mm3)
     return best if best.volume_mm3 < WORTH_TELLING * now else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -15,6 +15,7 @@ from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.model.mesh import section_at
 from squeeze.mold.model.slices import Placed
 from squeeze.mold.tables.shape import ModelTable
+from squeeze.mold.vents import vents_of
 from squeeze.verdict.air.flood import open_parts
 
 FINEST_MM = 0.5
@@ -110,14 +111,15 @@ MakeVoid = Callable[[int], Void]
 """Returns a void of at most so many places, or a few more."""
 
 
-def void_of_models(placed: Sequence[Placed], most: int = MOST_PLACES) -> Void:
+@lru_cache(maxsize=4)
+def void_of_models(placed: tuple[Placed, ...], most: int = MOST_PLACES) -> Void:
     """Return models as they lie in a block as a grid of at most so many places, or a few more.
 
     Every layer of places is a section of the meshes, so nothing stands for its neighbours.
 
     Parameters
     ----------
-    placed : sequence of Placed
+    placed : tuple of Placed
     most : int
 
     Raises
@@ -152,24 +154,53 @@ def up_of(about_length_deg: float, end_up_deg: float, standing: bool) -> XYZ:
     return math.sin(a) * math.cos(b), math.cos(a) * math.cos(b), math.sin(b)
 
 
-def outlets_of(mold: Mold, void: Void, up: XYZ) -> tuple[Flags, tuple[XYZ, ...]]:
-    """Return where resin comes in and air goes out: flags (i, j, k), and the places themselves."""
-    outlets, places = np.zeros(void.filled.shape, bool), []
+@dataclass(frozen=True, eq=False)
+class Outlets:
+    """Where resin comes in, and where air goes out.
+
+    Attributes
+    ----------
+    sprues, vents : array (i, j, k) of bool
+    sprues_mm : tuple of (x, y, along)
+        The sprues' places.
+    """
+
+    sprues: Flags
+    vents: Flags
+    sprues_mm: tuple[XYZ, ...]
+
+    @property
+    def flags(self) -> Flags:
+        """All places at which air goes out, (i, j, k)."""
+        return self.sprues | self.vents
+
+
+def outlets_of(mold: Mold, void: Void, up: XYZ) -> Outlets:
+    """Return where resin comes in and air goes out.
+
+    A vent, and a sprue that the mold gives a place, lead to the filled place next to theirs. Each
+    part that such a sprue does not lead to has a sprue at its highest place.
+    """
+    sprues, vents = np.zeros(void.filled.shape, bool), np.zeros(void.filled.shape, bool)
+    places: list[XYZ] = []
     sprue = mold.sprue
     if sprue is not None and sprue.at_mm is not None:
         along = mold.length_mm / 2 if sprue.along_mm is None else sprue.along_mm
         given = (float(sprue.at_mm[0]), float(sprue.at_mm[1]), float(along))
-        outlets |= void.nearest(given)
+        sprues |= void.nearest(given)
         places.append(given)
+    for vent in vents_of(mold):
+        vents |= void.nearest(vent.at_mm)
     labels, count = open_parts(void.filled)
     height = void.height(up)
     for number in range(1, count + 1):
         own = labels == number
-        if not (own & outlets).any():
-            top = top_of(void, own, height)
-            outlets[top] = True
-            places.append(tuple(float(v) for v in void.places[top]))
-    return outlets, tuple(places)
+        if not (own & sprues).any():
+            x, y, z = (int(k) for k in top_of(void, own, height))
+            sprues[x, y, z] = True
+            a, b, c = (float(v) for v in void.places[x, y, z])
+            places.append((a, b, c))
+    return Outlets(sprues, vents, tuple(places))
 
 
 def top_of(void: Void, own: Flags, height: NDArray[np.float64]) -> tuple[int, ...]:

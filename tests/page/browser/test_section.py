@@ -40,6 +40,23 @@ def test_closed_places_are_tinted_and_open_ones_hatched(resting) -> None:
     assert page.locator("#section .star").count() == 1
 
 
+def test_vents_are_drawn_from_their_cavity_to_the_outside(resting) -> None:
+    """On a square of 40 mm, on the wedge above it, beside both; along a standing block none."""
+    page = resting
+    ring = "[-20, -20, 20, -20, 20, 20, 0, 30, -20, 20]"
+    ends = page.evaluate(
+        "import('/assets/vents.js').then(({ outside }) =>"
+        f" [[-5, -3], [10, 12], [0, 0], [25, 4]].map(([x, y]) => outside({ring}, x, y)))"
+    )
+    assert ends == pytest.approx([27.5, 25, 30, 4])
+    found = page.evaluate(
+        "import('/assets/vents.js').then(({ risen }) => {"
+        " const vent = [{ name: 'a', at_mm: [1, 2] }, { at_mm: [3] }];"
+        " return [risen({ vent }), risen({ vent, resin: { standing: true } }), risen({})]; })"
+    )
+    assert found == [[{"name": "a", "x": 1, "y": 2}], [], []]
+
+
 def test_levels_are_those_of_the_figures(resting) -> None:
     page = resting
     for top in (0.37, 3.0, 8.0, 22.5, 35.0, 36.1, 140.0):

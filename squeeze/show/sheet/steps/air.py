@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from squeeze.mold import Mold, section_of
+from squeeze.mold import Mold, section_of, stations_of
+from squeeze.mold.vents import vents_of
 from squeeze.show.sheet.parts import Part, Row, Unit
-from squeeze.show.text.air import MOST_POCKETS, say_left, say_tilt, say_vent, say_volume
-from squeeze.verdict.air.pockets import Air
-from squeeze.verdict.air.void import XYZ
+from squeeze.show.text.air import MOST_POCKETS, say_left, say_met, say_tilt, say_vent, say_volume
+from squeeze.verdict.air.pockets import Air, met_straight_up
+from squeeze.verdict.air.void import XYZ, up_of
 
 MOST_PLACES = 6
 """Places that a row lists; of more it says how many there are."""
@@ -34,15 +35,31 @@ def channels(mold: Mold, air: Air, unit: Unit) -> list[Part]:
         size = f"up to {unit.say(resin.head_mm)} of resin (see Head); "
     many = "Sprue" if len(air.sprues_mm) == 1 else "Sprues"
     parts.append(Row(many, size + _places(mold, air.sprues_mm, unit)))
-    vents = [pocket for pocket in air.pockets if pocket.kind == "high point"]
-    where = "high points of the cavity as it is poured"
-    if not vents:
+    parts += _vents(mold, unit)
+    missing = [pocket for pocket in air.pockets if pocket.kind == "high point"]
+    if not missing and not mold.vent:
+        where = "high points of the cavity as it is poured"
         parts.append(Row("Vents", f"none needed: the sprue stands on the {where}"))
-    else:
-        for k, pocket in enumerate(vents[:MOST_POCKETS]):
-            said = _places(mold, [pocket.at_mm], unit) + say_vent(pocket)
-            parts.append(Row("Vents" if k == 0 else "", said))
+    for k, pocket in enumerate(missing[:MOST_POCKETS]):
+        said = _places(mold, [pocket.at_mm], unit) + say_vent(pocket)
+        parts.append(Row(("Add vents" if mold.vent else "Vents") if k == 0 else "", said))
     return parts
+
+
+def _vents(mold: Mold, unit: Unit) -> list[Row]:
+    """Return the vents of the mold file: bore and height, place, and what they cross."""
+    up = up_of(0.0, 0.0, mold.resin is not None and mold.resin.standing)
+    rows: list[Row] = []
+    stations = [(at, section_of(each)) for at, each in stations_of(mold)]
+    for number, vent in enumerate(vents_of(mold), start=1):
+        section = min(stations, key=lambda each: abs(each[0] - vent.at_mm[2]))[1]
+        crosses, through = met_straight_up(vent.at_mm[:2], up, section, vent.cavity)
+        said = (
+            f"v{number}: {unit.say(vent.diameter_mm)} across, {unit.say(vent.height_mm)} high;"
+            f" {_places(mold, [vent.at_mm], unit)}{say_met(crosses, through)}"
+        )
+        rows.append(Row("" if rows else "Vents", said))
+    return rows
 
 
 def _places(mold: Mold, places: Sequence[XYZ], unit: Unit) -> str:
@@ -75,8 +92,9 @@ def caught_air(mold: Mold, air: Air, unit: Unit) -> list[Part]:
     """
     if not mold.cavity:
         return []
+    note = [Row("", air.note)] if air.note else []
     if not air.pockets:
-        return [Row("Air", "no place keeps any")]
+        return [Row("Air", "no place keeps any"), *note]
     parts: list[Part] = []
     for pocket in air.pockets[:MOST_POCKETS]:
         left = "" if pocket.in_pot_mm3 is None else f", {say_volume(pocket.in_pot_mm3)} in the pot"
@@ -91,4 +109,4 @@ def caught_air(mold: Mold, air: Air, unit: Unit) -> list[Part]:
     if air.other_sprue is not None:
         at = _places(mold, [air.other_sprue.at_mm], unit)
         parts.append(Row("Other sprue", f"{at}: keeps {say_left(air.other_sprue.volume_mm3)}"))
-    return parts
+    return [*parts, *note]

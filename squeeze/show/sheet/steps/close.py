@@ -8,8 +8,9 @@ from squeeze.mold import Mold, Section, strand_n, stretch_of, wrap_mm
 from squeeze.mold.forces.bands import size_of
 from squeeze.mold.forces.loads import GRAVITY
 from squeeze.mold.tables.loads import BandTable
+from squeeze.mold.vents import vents_of
+from squeeze.show.sheet.bands import BandPlace, band_places, bands_picture
 from squeeze.show.sheet.parts import Part, Row, Unit
-from squeeze.show.sheet.picture import BandPlace, band_places, bands_picture
 from squeeze.verdict.quantities import under_bands
 
 
@@ -33,6 +34,7 @@ def close(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     for number, band in enumerate(mold.band):
         own = [place for place in places if place.kind == number]
         parts += _band(number, band, own, wrap, mold, unit)
+    parts += _over_vents(mold, places, unit)
     if mold.push:
         parts.append(Row("Pushes", f"{len(mold.push)} on the outside, as in the mold file"))
     friction = max((cut.friction for cut in mold.cut), default=0.0)
@@ -71,6 +73,19 @@ def _band(
         )
     )
     return list(said)
+
+
+def _over_vents(mold: Mold, places: Sequence[BandPlace], unit: Unit) -> list[Part]:
+    """Return which bands close which vents; a standing block has its vents at its end."""
+    if mold.resin is not None and mold.resin.standing:
+        return []
+    met = [
+        f"the band at {unit.bare(place.at_mm)} lies over v{number}"
+        for number, vent in enumerate(vents_of(mold), start=1)
+        for place in places
+        if abs(place.at_mm - vent.at_mm[2]) < (place.width_mm + vent.diameter_mm) / 2
+    ]
+    return [Row("Beware", f"{', '.join(met)}: set band or vent elsewhere")] if met else []
 
 
 def _size(band: BandTable, unit: Unit) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from squeeze.mold import Mold, Section
+from squeeze.mold.vents import vents_of
 from squeeze.show.sheet.knife import KnifePoint, cutting_order, knife_points
 from squeeze.show.sheet.parts import Grid, Part, Row, Unit
 from squeeze.show.sheet.picture import cut_picture
@@ -24,7 +25,7 @@ def cut(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     knife = knife_points(section)
     order = cutting_order(section.cuts)
     names = [section.cuts[k].name for k in order]
-    parts: list[Part] = [cut_picture(section, knife)]
+    parts: list[Part] = [cut_picture(section, knife, vents_of(mold))]
     if len(names) > 1:
         parts.append(Row("Order", ", then ".join(names)))
     if any(len(points) > 2 for points in knife):

@@ -1,0 +1,167 @@
+"""What of a model's surface is undercut against the parting lines of its mold, from its mesh."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from squeeze.mold.model.placed import Placed
+
+Points = NDArray[np.float64]
+Lines = Sequence[tuple[float, Sequence[Points]]]
+"""For each section its place along the block, and its parting lines (n, 2) from left to right."""
+
+LEAST_MM = 0.2
+"""Undercuts less deep than this are left out. The parting line may leave the silhouette where the
+model is no more than 0.1 mm narrower, and as much again between two sections [mm]."""
+
+ON_MM = 0.05
+"""A face this near to the parting line lies on it: either half lets it go [mm]."""
+
+LEAN = 1e-3
+"""A face that leans back by less than this share of its area counts as upright."""
+
+SLIT_MM = 0.005
+"""Slits that rounding leaves between neighbouring faces are no wider than twice this [mm]."""
+
+FACES_ACROSS = 40
+MOST_FACES = 40_000
+"""Faces are broken up until so many lie across the model, or there are so many of them."""
+
+
+@dataclass(frozen=True)
+class UndercutPatch:
+    """A patch of a model's surface that rubber lies behind when the halves part up and down.
+
+    Attributes
+    ----------
+    model : str
+    area_mm2 : float
+    depth_mm : float
+        How far rubber reaches in behind it: the patch's width, seen along the pull.
+    at_mm : (x, y, along)
+        A place in its widest part.
+    """
+
+    model: str
+    area_mm2: float
+    depth_mm: float
+    at_mm: tuple[float, float, float]
+
+
+def undercuts_of(placed: Sequence[Placed], lines: Lines) -> list[UndercutPatch]:
+    """Return what of the models is undercut, the largest area first.
+
+    Each face belongs to the parting line that is nearest above or below it. Rubber above the line
+    is pulled up, rubber below it down. A face whose normal points back against that pull is
+    undercut. Between two sections the line runs straight from one to the next.
+
+    Parameters
+    ----------
+    placed : sequence of Placed
+    lines : sequence of (float, sequence of arrays (n, 2))
+    """
+    lines = [(at, paths) for at, paths in lines if paths]
+    found: list[UndercutPatch] = []
+    for each in placed if lines else ():
+        mesh = _finer(each.model.mesh, each.at_mm)
+        middles = np.asarray(mesh.triangles_center)
+        normals = np.asarray(mesh.face_normals)
+        above = middles[:, 1] - _nearest_height(middles, lines)
+        back = (-np.sign(above) * normals[:, 1] > LEAN) & (np.abs(above) > ON_MM)
+        found += _patches(each.model.name, mesh, np.flatnonzero(back))
+    return sorted(found, key=lambda patch: -patch.area_mm2)
+
+
+def _finer(mesh: Any, at_mm: tuple[float, float, float]) -> Any:
+    """Return a mesh where it lies in the block, its large faces broken up."""
+    from trimesh.remesh import subdivide_to_size
+
+    vertices, faces = np.asarray(mesh.vertices) + np.array(at_mm), np.asarray(mesh.faces)
+    longest = np.asarray(mesh.edges_unique_length)[np.asarray(mesh.faces_unique_edges)].max(axis=1)
+    edge = float(np.ptp(vertices, axis=0).max()) / FACES_ACROSS
+    while _parts(longest, edge) > max(MOST_FACES, len(faces)):
+        edge *= 1.5
+    vertices, faces = subdivide_to_size(vertices, faces, edge, max_iter=20)
+    return type(mesh)(vertices, faces, process=True)
+
+
+def _parts(longest: Points, edge: float) -> float:
+    """Return into how many faces those with some `longest` edges (n,) break up [mm]."""
+    halvings = np.ceil(np.log2(np.maximum(longest / edge, 1.0)))
+    return float(np.sum(4.0**halvings))
+
+
+def _nearest_height(middles: Points, lines: Lines) -> Points:
+    """Return how high the nearest parting line lies above or below each of `middles` (n, 3)."""
+    places = np.array([at for at, _ in lines])
+    after = np.clip(np.searchsorted(places, middles[:, 2]), 0, len(places) - 1)
+    before = np.clip(np.searchsorted(places, middles[:, 2]) - 1, 0, len(places) - 1)
+    height = np.empty(len(middles))
+    for i, j in {(int(a), int(b)) for a, b in zip(before, after, strict=True)}:
+        own = (before == i) & (after == j)
+        x, y, z = middles[own].T
+        share = np.zeros(len(z)) if i == j else (z - places[i]) / (places[j] - places[i])
+        one, two = _heights(x, lines[i][1]), _heights(x, lines[j][1])
+        if len(one) == len(two):
+            all_of = (1 - share) * one + share * two
+        else:
+            n = max(len(one), len(two))
+            all_of = np.where(share <= 0.5, _padded(one, n), _padded(two, n))
+        k = np.argmin(np.abs(all_of - y), axis=0)
+        height[own] = all_of[k, np.arange(len(y))]
+    return height
+
+
+def _heights(x: Points, paths: Sequence[Points]) -> Points:
+    """Return the height of each of m parting lines at each of n places, (m, n)."""
+    return np.array([np.interp(x, path[:, 0], path[:, 1]) for path in paths])
+
+
+def _padded(heights: Points, n: int) -> Points:
+    return np.vstack([heights, np.repeat(heights[-1:], n - len(heights), axis=0)])
+
+
+def _patches(name: str, mesh: Any, faces: NDArray[np.int64]) -> list[UndercutPatch]:
+    """Return the patches that some faces of a mesh make up."""
+    if not len(faces):
+        return []
+    number = np.full(len(mesh.faces), -1)
+    number[faces] = np.arange(len(faces))
+    pairs = number[np.asarray(mesh.face_adjacency)]
+    pairs = pairs[(pairs >= 0).all(axis=1)]
+    joined = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(faces), len(faces)))
+    count, label = connected_components(joined, directed=False)
+    corners, areas = np.asarray(mesh.triangles), np.asarray(mesh.area_faces)
+    found = []
+    for k in range(count):
+        own = faces[label == k]
+        seen = shapely.union_all(shapely.polygons(corners[own][:, :, [0, 2]]))
+        wide, (x, z) = _widest(seen.buffer(SLIT_MM).buffer(-SLIT_MM))
+        if wide < LEAST_MM:
+            continue
+        middles = corners[own].mean(axis=1)
+        near = middles[np.argmin(np.hypot(middles[:, 0] - x, middles[:, 2] - z))]
+        at = (float(near[0]), float(near[1]), float(near[2]))
+        found.append(UndercutPatch(name, float(areas[own].sum()), wide, at))
+    return found
+
+
+def _widest(shape: BaseGeometry) -> tuple[float, tuple[float, float]]:
+    """Return the diameter of the largest circle inside a shape, and its middle."""
+    found = [(0.0, (0.0, 0.0))]
+    for part in shapely.get_parts(shape):
+        if isinstance(part, Polygon) and part.area > 0:
+            radius = shapely.maximum_inscribed_circle(part, tolerance=0.01)
+            x, y = radius.coords[0]
+            found.append((2 * float(radius.length), (float(x), float(y))))
+    return max(found)
