@@ -200,7 +200,7 @@ def section_at(model: Model, at_mm: float) -> list[Polygon]:
         return []
     flat = np.round(lines[:, :, :2] / _SAME) * _SAME
     flat = flat[np.hypot(*(flat[:, 1] - flat[:, 0]).T) > _SAME / 2]
-    merged = shapely.line_merge(shapely.MultiLineString(list(flat)))
+    merged = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(flat)))
     rings = [np.asarray(part.coords) for part in shapely.get_parts(merged)]
     shapes = []
     for ring in rings:

@@ -158,6 +158,8 @@ BETWEEN = 5
 for its line there."""
 
 LEAST_LINES, MOST_LINES = 30, 90
+END_MM = 0.05
+"""The first and the last of them are this far from the models' ends [mm]."""
 
 
 def _lines_between(
@@ -165,7 +167,8 @@ def _lines_between(
 ) -> list[tuple[float, list[Points]]]:
     """Return the parting lines at places close to each other along the models."""
     n = min(max(BETWEEN * stations, LEAST_LINES), MOST_LINES)
-    places = [start + (k + 0.5) * long / n for k in range(n)]
+    near = min(END_MM, long / n)
+    places = [float(at) for at in np.linspace(start + near, start + long - near, n)]
     sections, _ = _sections(placed, places, thin=False)
     return _lines(places, sections, wide)
 

@@ -20,12 +20,12 @@ Points = NDArray[np.float64]
 Lines = Sequence[tuple[float, Sequence[Points]]]
 """For each section its place along the block, and its parting lines (n, 2) from left to right."""
 
-LEAST_MM = 0.2
+LEAST_MM = 0.25
 """Undercuts less deep than this are left out. The parting line may leave the silhouette where the
-model is no more than 0.1 mm narrower, and as much again between two sections [mm]."""
+model is no more than 0.1 mm narrower, and a bit more between two sections [mm]."""
 
 ON_MM = 0.05
-"""A face this near to the parting line lies on it: either half lets it go [mm]."""
+"""A face no farther beyond the parting line than this lies on it: either half lets it go [mm]."""
 
 LEAN = 1e-3
 """A face that leans back by less than this share of its area counts as upright."""
@@ -63,7 +63,8 @@ def undercuts_of(placed: Sequence[Placed], lines: Lines) -> list[UndercutPatch]:
 
     Each face belongs to the parting line that is nearest above or below it. Rubber above the line
     is pulled up, rubber below it down. A face whose normal points back against that pull is
-    undercut. Between two sections the line runs straight from one to the next.
+    undercut; one that the line crosses is so beyond it. Between two sections the line runs straight
+    from one to the next.
 
     Parameters
     ----------
@@ -74,11 +75,8 @@ def undercuts_of(placed: Sequence[Placed], lines: Lines) -> list[UndercutPatch]:
     found: list[UndercutPatch] = []
     for each in placed if lines else ():
         mesh = _finer(each.model.mesh, each.at_mm)
-        middles = np.asarray(mesh.triangles_center)
-        normals = np.asarray(mesh.face_normals)
-        above = middles[:, 1] - _nearest_height(middles, lines)
-        back = (-np.sign(above) * normals[:, 1] > LEAN) & (np.abs(above) > ON_MM)
-        found += _patches(each.model.name, mesh, np.flatnonzero(back))
+        beyond = _beyond(mesh, lines)
+        found += _patches(each.model.name, mesh, beyond, np.flatnonzero(beyond.max(axis=1) > ON_MM))
     return sorted(found, key=lambda patch: -patch.area_mm2)
 
 
@@ -101,25 +99,39 @@ def _parts(longest: Points, edge: float) -> float:
     return float(np.sum(4.0**halvings))
 
 
-def _nearest_height(middles: Points, lines: Lines) -> Points:
-    """Return how high the nearest parting line lies above or below each of `middles` (n, 3)."""
+def _beyond(mesh: Any, lines: Lines) -> Points:
+    """Return how far the corners of each face lie beyond its parting line, (n, 3) [mm].
+
+    On the side where the face leans back against the pull; nowhere for an upright face.
+    """
+    corners, middles = np.asarray(mesh.triangles), np.asarray(mesh.triangles_center)
+    lean = np.asarray(mesh.face_normals)[:, 1]
+    faces = np.arange(len(middles))
+    line = np.argmin(np.abs(_heights_of_lines(middles, lines) - middles[:, 1]), axis=0)
+    above = [
+        corners[:, k, 1] - _heights_of_lines(corners[:, k], lines)[line, faces] for k in range(3)
+    ]
+    side = np.where(np.abs(lean) > LEAN, -np.sign(lean), 0.0)
+    return side[:, None] * np.stack(above, axis=1)
+
+
+def _heights_of_lines(points: Points, lines: Lines) -> Points:
+    """Return how high each of m parting lines lies above or below each of n `points`, (m, n)."""
     places = np.array([at for at, _ in lines])
-    after = np.clip(np.searchsorted(places, middles[:, 2]), 0, len(places) - 1)
-    before = np.clip(np.searchsorted(places, middles[:, 2]) - 1, 0, len(places) - 1)
-    height = np.empty(len(middles))
+    most = max(len(paths) for _, paths in lines)
+    after = np.clip(np.searchsorted(places, points[:, 2]), 0, len(places) - 1)
+    before = np.clip(np.searchsorted(places, points[:, 2]) - 1, 0, len(places) - 1)
+    heights = np.empty((most, len(points)))
     for i, j in {(int(a), int(b)) for a, b in zip(before, after, strict=True)}:
         own = (before == i) & (after == j)
-        x, y, z = middles[own].T
+        x, z = points[own, 0], points[own, 2]
         share = np.zeros(len(z)) if i == j else (z - places[i]) / (places[j] - places[i])
         one, two = _heights(x, lines[i][1]), _heights(x, lines[j][1])
         if len(one) == len(two):
-            all_of = (1 - share) * one + share * two
+            heights[:, own] = _padded((1 - share) * one + share * two, most)
         else:
-            n = max(len(one), len(two))
-            all_of = np.where(share <= 0.5, _padded(one, n), _padded(two, n))
-        k = np.argmin(np.abs(all_of - y), axis=0)
-        height[own] = all_of[k, np.arange(len(y))]
-    return height
+            heights[:, own] = np.where(share <= 0.5, _padded(one, most), _padded(two, most))
+    return heights
 
 
 def _heights(x: Points, paths: Sequence[Points]) -> Points:
@@ -131,8 +143,8 @@ def _padded(heights: Points, n: int) -> Points:
     return np.vstack([heights, np.repeat(heights[-1:], n - len(heights), axis=0)])
 
 
-def _patches(name: str, mesh: Any, faces: NDArray[np.int64]) -> list[UndercutPatch]:
-    """Return the patches that some faces of a mesh make up."""
+def _patches(name: str, mesh: Any, beyond: Points, faces: NDArray[np.int64]) -> list[UndercutPatch]:
+    """Return the patches that some faces of a mesh make up, as far as they are `beyond` (n, 3)."""
     if not len(faces):
         return []
     number = np.full(len(mesh.faces), -1)
@@ -141,19 +153,36 @@ def _patches(name: str, mesh: Any, faces: NDArray[np.int64]) -> list[UndercutPat
     pairs = pairs[(pairs >= 0).all(axis=1)]
     joined = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(faces), len(faces)))
     count, label = connected_components(joined, directed=False)
-    corners, areas = np.asarray(mesh.triangles), np.asarray(mesh.area_faces)
+    corners, normals = np.asarray(mesh.triangles), np.asarray(mesh.face_normals)
+    cut = [_beyond_the_line(corners[face], beyond[face]) for face in faces]
+    seen = shapely.polygons([shapely.linearrings(each[:, [0, 2]]) for each in cut])
+    areas = shapely.area(seen) / np.maximum(np.abs(normals[faces, 1]), LEAN)
     found = []
     for k in range(count):
-        own = faces[label == k]
-        seen = shapely.union_all(shapely.polygons(corners[own][:, :, [0, 2]]))
-        wide, (x, z) = _widest(seen.buffer(SLIT_MM).buffer(-SLIT_MM))
+        own = label == k
+        whole = shapely.union_all(seen[own])
+        wide, (x, z) = _widest(whole.buffer(SLIT_MM).buffer(-SLIT_MM))
         if wide < LEAST_MM:
             continue
-        middles = corners[own].mean(axis=1)
+        middles = np.array([cut[i].mean(axis=0) for i in np.flatnonzero(own)])
         near = middles[np.argmin(np.hypot(middles[:, 0] - x, middles[:, 2] - z))]
         at = (float(near[0]), float(near[1]), float(near[2]))
         found.append(UndercutPatch(name, float(areas[own].sum()), wide, at))
     return found
+
+
+def _beyond_the_line(corners: Points, beyond: Points) -> Points:
+    """Return the part of a face (3, 3) whose places lie `beyond` (3,) the line, (n, 3) [mm]."""
+    if beyond.min() >= 0:
+        return corners
+    kept = []
+    for k in range(3):
+        a, b = beyond[k], beyond[(k + 1) % 3]
+        if a >= 0:
+            kept.append(corners[k])
+        if a * b < 0:
+            kept.append(corners[k] + a / (a - b) * (corners[(k + 1) % 3] - corners[k]))
+    return np.array(kept)
 
 
 def _widest(shape: BaseGeometry) -> tuple[float, tuple[float, float]]:
