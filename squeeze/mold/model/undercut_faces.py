@@ -160,8 +160,9 @@ def _patches(name: str, mesh: Any, beyond: Points, faces: NDArray[np.int64]) -> 
     found = []
     for k in range(count):
         own = label == k
-        whole = shapely.union_all(seen[own])
-        wide, (x, z) = _widest(whole.buffer(SLIT_MM).buffer(-SLIT_MM))
+        # Faces seen on edge are no valid shapes; a little wider all round, they are.
+        whole = shapely.union_all(shapely.buffer(seen[own], SLIT_MM, quad_segs=1))
+        wide, (x, z) = _widest(whole.buffer(-SLIT_MM))
         if wide < LEAST_MM:
             continue
         middles = np.array([cut[i].mean(axis=0) for i in np.flatnonzero(own)])
