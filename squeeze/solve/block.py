@@ -7,16 +7,12 @@ from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
 
-import numpy as np
-
 from squeeze.mold.forces.loads import Loads, loads_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.mold import Mold
-from squeeze.solve.bands.outline_forces import check_pushes, load_terms, path_round
 from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing, Pressing
-from squeeze.solve.contact.given_forces import GivenForces, given_forces
 from squeeze.solve.contact.problem import ContactProblem, contact_problem
 from squeeze.solve.contact.rows import ContactRows, with_friction_and_gap
 from squeeze.solve.contact.wetting import ResinPaths
@@ -40,10 +36,10 @@ from squeeze.solve.load_case import (
 from squeeze.solve.mesh.parting import Mesh, parted_mesh
 from squeeze.solve.mesh.size import FineSpot
 from squeeze.solve.mesh.triangulate import triangulate
+from squeeze.solve.solved_loads import SolvedLoads
 from squeeze.solve.trust import Seconds
 
 _PICKLED = ("section", "mold", "fineness", "finer", "mesh", "_mesh_seconds")
-REMEMBERED = 64  # kinds and places of loads whose solution a block keeps
 
 
 class Block:
@@ -118,12 +114,9 @@ class Block:
     def _factorise(self) -> None:
         self.model = model = factorised_section(self.section, self.mesh)
         self._own_loads = Loads() if self.mold is None else loads_of(self.mold, self.section)
-        # what was solved once; pushes that are dragged along the outline must not pile up
-        mesh, solved_force = self.mesh, partial(given_forces, model.factor, self.mesh.points)
-        self._solved = lru_cache(REMEMBERED)(lambda term: solved_force(term.nodal_force(mesh)))
-        self._path = lru_cache(REMEMBERED)(partial(path_round, mesh))
+        self.solved_loads = SolvedLoads(model)
         self._reference = lru_cache(1)(
-            partial(reference_model, mesh, self.section, model.resin_paths)
+            partial(reference_model, self.mesh, self.section, model.resin_paths)
         )
         self._is_built = True
 
@@ -242,7 +235,7 @@ class Block:
         check_deformation(deformation)
         begun = time.perf_counter()
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        solution = linear_solution(self.model, case, self._given(case))
+        solution = linear_solution(self.model, case, self.solved_loads.of_case(case))
         closing = linear_closing(self.model, solution, "" if self.mold is None else self.mold.title)
         if is_deformed(deformation, case):
             closing = deformed_closing(
@@ -302,7 +295,7 @@ class Block:
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
         # without gaps the other states do not change which one is returned
         look_elsewhere = bool(case.rows.gap0.any())
-        contact = solved_contact(self.model, case, self._given(case), look_elsewhere)
+        contact = solved_contact(self.model, case, self.solved_loads.of_case(case), look_elsewhere)
         return certified(pressing(self.model, case, contact), check)
 
     def _case(
@@ -321,7 +314,7 @@ class Block:
             faces = section.cuts, section.cradles
             if faces != (self.section.cuts, self.section.cradles):
                 rows = with_friction_and_gap(self.contact_rows, self.mesh, section.seams)
-        return LoadCase(loads, section, rows, self._path(Loads(grips=loads.grips)))
+        return LoadCase(loads, section, rows, self.solved_loads.band_path(loads))
 
     def problem(
         self,
@@ -359,39 +352,4 @@ class Block:
             cut or a cradle piece.
         """
         case = self._case(loads, band_tension_n_per_mm, resin_kpa, friction, gap_mm)
-        return contact_problem(self.factor, case.rows, self.given_forces(case.loads))
-
-    def given_forces(self, loads: Loads) -> GivenForces:
-        """Return the forces of loads, with what they do to faces and pieces.
-
-        Every kind of load at a place is solved once; another pull or pressure there costs nothing.
-
-        Parameters
-        ----------
-        loads : Loads
-
-        Returns
-        -------
-        GivenForces
-
-        Raises
-        ------
-        BadInput
-            When the pushes do not balance.
-        """
-        terms = [(term, self._solved(term)) for term in load_terms(loads)]
-        none = np.zeros(2 * len(self.mesh.points))
-        pushes = (term.factor * unit.f for term, unit in terms if term.key[0] == "push")
-        check_pushes(self.mesh.points, loads, sum(pushes, none))
-        c, k = np.shape(self.factor.rigid)
-        total = GivenForces(none, np.zeros(c), np.zeros(k), 0.0)
-        return sum((term.factor * unit for term, unit in terms), total)
-
-    def _given(self, case: LoadCase) -> GivenForces:
-        """Return the given forces, those of bands as on their path."""
-        loads, path = case.loads, case.path
-        if path is self._path(Loads(grips=loads.grips)):
-            return self.given_forces(loads)
-        band = given_forces(self.factor, self.mesh.points, path.load)
-        rest = self.given_forces(replace(loads, tension_n_per_mm=0.0))
-        return rest + loads.tension_n_per_mm * band
+        return contact_problem(self.factor, case.rows, self.solved_loads.given_forces(case.loads))

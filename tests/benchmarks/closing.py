@@ -113,8 +113,7 @@ def parts(label: str) -> None:
 
 def _fresh(block: Block) -> Block:
     """Forget what earlier load cases solved."""
-    block._solved.cache_clear()
-    block._path.cache_clear()
+    block.solved_loads.forget()
     return block
 
 

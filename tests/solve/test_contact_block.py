@@ -201,7 +201,7 @@ def test_a_push_is_solved_once_for_all_pressures(block, monkeypatch):
 def test_pushes_that_move_along_do_not_pile_up(block):
     for x in np.linspace(-20.0, 20.0, 50):
         block.problem(pushes(0.01, float(x)))
-    assert block._solved.cache_info().currsize <= 64
+    assert block.solved_loads.kept <= 64
 
 
 def test_every_kind_of_load_reaches_section_and_length():
@@ -217,11 +217,13 @@ def test_every_kind_of_load_reaches_section_and_length():
     long = squeeze.LongBlock(made, waves=2)
     mean = long._mean_forces(long.loads.tension_n_per_mm, long.loads.cavity_mpa)
     block = squeeze.Block(made)
-    assert mean.f == pytest.approx(block.given_forces(long.loads).f, abs=1e-12)
+    assert mean.f == pytest.approx(block.solved_loads.given_forces(long.loads).f, abs=1e-12)
     parts = [
         squeeze.Loads(tension_n_per_mm=long.loads.tension_n_per_mm),
         squeeze.Loads(pushes=long.loads.pushes),
         squeeze.Loads(all_round_mpa=0.002),
         squeeze.Loads(cavity_mpa=0.001),
     ]
-    assert mean.f == pytest.approx(sum(block.given_forces(part).f for part in parts), abs=1e-12)
+    assert mean.f == pytest.approx(
+        sum(block.solved_loads.given_forces(part).f for part in parts), abs=1e-12
+    )

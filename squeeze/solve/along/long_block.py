@@ -82,10 +82,12 @@ class LongBlock:
         self.count = waves_for(self.length_mm) if waves is None else waves
         self.z_mm = (np.arange(self.count) + 0.5) * self.length_mm / self.count
         self.loads = loads_of(mold, self.section)
-        band = self.block.given_forces(Loads(tension_n_per_mm=1.0, grips=self.loads.grips))
-        self.band, self.resin = band, self.block.given_forces(Loads(cavity_mpa=1.0))
+        band = self.block.solved_loads.given_forces(
+            Loads(tension_n_per_mm=1.0, grips=self.loads.grips)
+        )
+        self.band, self.resin = band, self.block.solved_loads.given_forces(Loads(cavity_mpa=1.0))
         rest = replace(self.loads, tension_n_per_mm=0.0, cavity_mpa=0.0)
-        self.rest = self.block.given_forces(rest)
+        self.rest = self.block.solved_loads.given_forces(rest)
         self.cut_extent = cut_extent(self.block, mold, self.z_mm, self.length_mm)
         workers = min(4, os.cpu_count() or 1) if workers is None else workers
         all_waves = MORE * self.count

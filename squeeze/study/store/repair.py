@@ -11,9 +11,10 @@ from itertools import count
 from pathlib import Path
 
 from squeeze.study.records import CaseAnswer
+from squeeze.study.store.answer_row import answer_of, is_sound
 from squeeze.study.store.faults import DamagedStore, faults_of
 from squeeze.study.store.lock import StoreLock
-from squeeze.study.store.sqlite import SqliteStore, answer_of, is_sound
+from squeeze.study.store.sqlite import SqliteStore
 
 DEEPEST = 3
 """Digits of a case's id by which a damaged table is searched, part by part. What cannot be read
