@@ -15,7 +15,7 @@ from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold.section.records import Material
-from squeeze.solve.large.body import body_of, tangent, unloaded
+from squeeze.solve.large.body import body_of, unloaded
 from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
@@ -73,7 +73,7 @@ def bent(strip, load):
     rows, columns = np.repeat(body.dofs, 12, axis=1).ravel(), np.tile(body.dofs, (1, 12)).ravel()
     for part_of_load in (0.25, 0.5, 0.75, 1.0):
         for _ in range(30):
-            here = tangent(body, state)
+            here = body.tangent(state)
             left = (part_of_load * force - here.force)[free]
             K = csc_array(coo_array((here.K.ravel(), (rows, columns)), shape=(size, size)))
             du = np.zeros(size)

@@ -12,7 +12,7 @@ import squeeze
 from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
 from squeeze.solve.large.band import hull, outline_samples, stiffness
-from squeeze.solve.large.body import State, body_of, energy, internal_force, tangent, unloaded
+from squeeze.solve.large.body import State, body_of, corner_fields, unloaded
 from squeeze.solve.large.faces import current_rows
 from squeeze.solve.large.pairing import pairing
 from squeeze.solve.outcome import Outcome
@@ -48,7 +48,7 @@ def shaken(block):
 
 def test_without_displacement_the_tangent_is_the_linear_stiffness(block):
     body = body_of(block.mesh, block.section.materials)
-    found = tangent(body, unloaded(block.mesh))
+    found = body.tangent(unloaded(block.mesh))
     rows, columns = np.repeat(body.dofs, 12, axis=1), np.tile(body.dofs, (1, 12))
     size = 2 * len(block.mesh.points)
     K = coo_array((found.K.ravel(), (rows.ravel(), columns.ravel())), shape=(size, size))
@@ -65,14 +65,13 @@ def test_force_is_the_derivative_of_the_energy(block, shaken):
         """Return the state whose mean stress and bubbles are in equilibrium."""
         state = replace(shaken, u=u)
         for _ in range(12):
-            state = tangent(soft, state).moved(soft, state, np.zeros_like(u))
+            state = soft.tangent(state).moved(soft, state, np.zeros_like(u))
         return state
 
     h = 1e-4
-    slope = (energy(soft, settled(shaken.u + h * d)) - energy(soft, settled(shaken.u - h * d))) / (
-        2 * h
-    )
-    force, _ = internal_force(soft, settled(shaken.u))
+    more, less = (soft.energy(settled(shaken.u + step * d)) for step in (h, -h))
+    slope = (more - less) / (2 * h)
+    force, _ = soft.internal_force(settled(shaken.u))
     assert slope == pytest.approx(force @ d, rel=2e-5)
 
 
@@ -80,7 +79,7 @@ def test_a_block_turned_by_90_degrees_carries_nothing(block):
     body = body_of(block.mesh, block.section.materials)
     x = block.mesh.points
     turned = np.column_stack([-x[:, 1], x[:, 0]]) - x
-    force, least = internal_force(body, replace(unloaded(block.mesh), u=turned.ravel()))
+    force, least = body.internal_force(replace(unloaded(block.mesh), u=turned.ravel()))
     assert np.abs(force).max() < 1e-12
     assert least == pytest.approx(1.0)
 
@@ -88,8 +87,6 @@ def test_a_block_turned_by_90_degrees_carries_nothing(block):
 @pytest.mark.parametrize("stretch", [0.7, 1.4])
 def test_even_stretch_in_plane_strain_has_the_closed_form(block, stretch):
     """Cauchy stress of incompressible neo-Hookean rubber: s_1 - s_2 = G (l^2 - 1/l^2)."""
-    from squeeze.solve.large.body import corner_fields
-
     body = body_of(block.mesh, block.section.materials)
     x = block.mesh.points
     u = np.column_stack([(stretch - 1) * x[:, 0], (1 / stretch - 1) * x[:, 1]])

@@ -9,7 +9,6 @@ from skfem import MeshTri2
 import squeeze
 from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
-from squeeze.solve.large.body import energy
 from squeeze.solve.large.deformation import band_pull
 from squeeze.solve.large.equilibrium import deform
 from squeeze.solve.large.pairing import pairing
@@ -136,7 +135,7 @@ def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
         case = LargeCase(block._own_loads, part, (), np.zeros(pairs.places), pairs)
         found = deform(prepared, case)
         assert found.outcome is Outcome.CONVERGED
-        return energy(prepared.body, found.state), found.band.length_mm
+        return prepared.body.energy(found.state), found.band.length_mm
 
     first, last = 0.9, 1.0
     stored_0, length_0 = reached(first)

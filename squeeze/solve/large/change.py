@@ -13,7 +13,7 @@ from squeeze.solve.contact.given_forces import given_forces
 from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.factorised_section import FactorisedSection
 from squeeze.solve.land import Land
-from squeeze.solve.large.body import State, internal_force
+from squeeze.solve.large.body import State
 from squeeze.solve.large.current_forces import current_forces
 from squeeze.solve.large.faces import current_rows
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
@@ -113,7 +113,7 @@ def correction(
         Its weighted gap [mm2].
     """
     x = reference.mesh.points + state.u.reshape(-1, 2)
-    raw, least = internal_force(reference.body, state)
+    raw, least = reference.body.internal_force(state)
     if least < LEAST_AREA:
         return None
     faces = current_rows(case.pairs, x)

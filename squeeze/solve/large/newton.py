@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.contact.coulomb import OPEN
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.large.body import State, internal_force, tangent
+from squeeze.solve.large.body import State
 from squeeze.solve.large.contact_step import contact_step
 from squeeze.solve.large.current_forces import CurrentForces, current_forces
 from squeeze.solve.large.deformed import Iterate
@@ -97,7 +97,7 @@ def newton(
     system = None
     for _ in range(min(MOST_STEPS, most_tangents)):
         del system  # one factor at a time: they are what fills the memory
-        here_tangent = tangent(model.body, here.state)
+        here_tangent = model.body.tangent(here.state)
         system = tangent_system(
             model,
             outer,
@@ -222,7 +222,7 @@ def _line_search(
     alpha, low, g_low = 1.0, 0.0, abs(g0)
     for _ in range(8):
         state = ahead(alpha)
-        raw, least = internal_force(model.body, state)
+        raw, least = model.body.internal_force(state)
         x = model.mesh.points + state.u.reshape(-1, 2)
         if least > 0.1 and np.isfinite(raw).all():
             outer, faces = current_forces(model, case, x, share), current_rows(case.pairs, x)
