@@ -39,7 +39,7 @@ class Cradle:
         where = " and ".join(self.sides) if len(self.sides) < 4 else "on all four sides"
         return f"round-backed boards {where}"
 
-    def way_mm(self, width_mm: float, height_mm: float, bevel_mm: float, rise_mm: float) -> float:
+    def girth_mm(self, width_mm: float, height_mm: float, bevel_mm: float, rise_mm: float) -> float:
         """Return about how long a band is round a block with the boards on it [mm].
 
         Parameters

@@ -54,7 +54,7 @@ class Point:
     Attributes
     ----------
     wall_mm : float
-        Wall that is asked for; a block may get more, when its bands need a longer way round.
+        Wall that is asked for; a block may get more, when its bands need a larger girth.
     aspect, corner, offset : float
         0 to 1: height over width on a log scale; bevel, radius or rise of the backs over the most;
         how far the models sit off the middle, 0.5 = not at all.
@@ -119,7 +119,7 @@ class Family:
         ----------
         at : Point
         wrap_mm : float
-            Least way round the block [mm].
+            Least girth of the block [mm].
         step_mm : float
             Sizes are multiples of this [mm].
         """
@@ -139,7 +139,7 @@ class Family:
         return max(0.5, at.corner * MOST_RISE * width_mm)
 
     def data(self, base: Mold, at: Point, wrap_mm: float, step_mm: float) -> dict[str, Any]:
-        """Return the mold at a place, with a way round of at least `wrap_mm`, without bands.
+        """Return the mold at a place, with a girth of at least `wrap_mm`, without bands.
 
         Parameters
         ----------
@@ -167,7 +167,7 @@ class Family:
 
 
 def least_wrap_mm(limits: Limits) -> float:
-    """Return the shortest way round that stretches some band at hand enough [mm]."""
+    """Return the least girth that stretches some band at hand enough [mm]."""
     wraps = [kind.wraps_mm() for kind in limits.bands]
     return 0.0 if None in wraps else min((w[0] for w in wraps if w), default=0.0)
 

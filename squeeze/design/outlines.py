@@ -153,7 +153,7 @@ def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array,
 
 
 def unit_way(kind: OutlineKind, aspect: float, share: float) -> float:
-    """Return the way round the unit outline of a kind [mm]."""
+    """Return the girth of the unit outline of a kind [mm]."""
     return _unit(kind, round(aspect, 6), round(share, 6))[2]
 
 

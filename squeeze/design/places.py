@@ -1,6 +1,6 @@
 """Places in a family: what a block costs there, by its geometry alone.
 
-A computation tells how a block closes. Its rubber, its way round, its work and the pull of its
+A computation tells how a block closes. Its rubber, its girth, its work and the pull of its
 bands need none, so thousands of blocks can be compared by them.
 """
 
@@ -160,13 +160,13 @@ class Places:
         )
 
     def _around(self, at: Point, block: BlockTable, own_mm: float) -> float:
-        """Return the way round a block, that round its boards where it has some."""
+        """Return the girth of a block, that of its boards where it has some."""
         cradle = self.family.cradle
         if cradle is None:
             return own_mm
         wide = block.width_mm or 0.0
         high = block.height_mm or wide
-        return cradle.way_mm(wide, high, block.bevel_mm, self.family.rise_mm(at, wide))
+        return cradle.girth_mm(wide, high, block.bevel_mm, self.family.rise_mm(at, wide))
 
     def _check_size(self, polygon: shapely.Polygon) -> None:
         x0, y0, x1, y1 = polygon.bounds
@@ -181,7 +181,7 @@ class Places:
                 raise Unfit(FITS_NOT, across)
 
     def _what_is_shared(self, shares: tuple[float, ...]) -> tuple[float, float, int]:
-        """Return what all places share: volume without rubber [cm3], more way round, knife work."""
+        """Return what all places share: volume without rubber [cm3], more girth, knife work."""
         if self._shared is None:
             mold = mold_of(self._data(shares))
             section = section_of(mold)

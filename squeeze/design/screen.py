@@ -157,7 +157,7 @@ def bands_for(wrap: float, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]
     Parameters
     ----------
     wrap : float
-        Way round the block [mm].
+        Girth of the block [mm].
     limits : Limits
 
     Raises

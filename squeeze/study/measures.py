@@ -99,7 +99,11 @@ def at_a_place(measure: str) -> bool:
 
 
 def measure_parts(measure: str) -> tuple[str, str, str, str]:
-    """Return what it is of ("", cut, land, cavity, seat), its name, its number, and the measure."""
+    """Return the parts of a measure such as ``land.across.2.gap_mm``.
+
+    They are the kind of thing ("" for the whole, cut, land, cavity, seat), its name, its number,
+    and the measure of it.
+    """
     owner, _, rest = measure.partition(".")
     if not rest or owner not in ("cut", "land", "cavity", "seat"):
         return "", "", "", measure

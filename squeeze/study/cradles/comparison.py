@@ -82,9 +82,10 @@ class CradleRow:
 
     @property
     def rank(self) -> tuple[bool, bool, bool, bool, bool]:
-        """What a cradle is for: that the mold surely seals, without flash, and without a step.
+        """How good a cradle is: first that the mold surely seals, then that it leaves no flash.
 
-        A step that a thumb feels has to be sanded off every casting. Last comes that it closes.
+        Then that no casting has a step that a thumb feels, which has to be sanded off; last that
+        the cuts close.
         """
         figures = self.figures
         seals = figures.seals and self.is_sure

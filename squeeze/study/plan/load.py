@@ -226,7 +226,7 @@ def _key_fits(study: Study, axis: Axis, k: int, faults: list[Fault], place: str)
 
 
 def _value_faults(key: str, value: Any, base: dict[str, Any]) -> list[str]:
-    """Return what the mold says against a value; what other keys make of it is not asked here."""
+    """Return why the mold refuses a value; faults of other keys are left out."""
     prefixes = [dotted(path, base) for path in key_paths(key, base)]
     try:
         mold_of(with_key(base, key, value))
@@ -266,7 +266,7 @@ def _first(study: Study) -> tuple[dict[str, Any], dict[str, Any]]:
 
 
 def _names(study: Study) -> dict[str, list[str]]:
-    """Return the names of cuts, cavities and cradle pieces, of those that stay the same ones."""
+    """Return the names of the cuts, cavities and cradle pieces that every case has."""
     varied = {key for axis in study.axes for key in axis.keys} | set(study.file.set)
     return {
         kind: [str(entry.get("name", "")) for entry in study.base.get(kind, ())]

@@ -256,7 +256,7 @@ TABLE: tuple[Figure, ...] = (
     ),
     Figure(
         "wrap_mm", "whole", lambda closing: closing.wrap.wrap_mm if closing.wrap else None,
-        "way round the block", "length of a band once round", unit="mm", digits=1,
+        "girth of the block", "length of a band once round", unit="mm", digits=1,
     ),
     Figure(
         "unknowns", "whole", lambda closing: closing.trust.unknowns,
