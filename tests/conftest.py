@@ -186,13 +186,13 @@ def made_up() -> type[MadeUp]:
     return MadeUp
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def closed() -> Closing:
     """Every place presses, 10 to 16 kPa."""
     return MadeUp().closing()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def gaping() -> Closing:
     """Open between x = -30 and 30 mm: the whole middle and the inner ends of the outer lands."""
     return MadeUp(gap=lambda x: np.clip(1.0 - (x / 30) ** 2, 0, None)).closing()

@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 import squeeze
 from squeeze import cli
-from squeeze.design import design_blocks, jobs, load_models
+from squeeze.design import design_blocks, jobs, load_models, search
 from squeeze.design.answer import DesignFigures
 from squeeze.design.certify import certify
 from squeeze.mold.tables.design import DesignTable
@@ -32,6 +32,12 @@ FIGURES = DesignFigures(
 @pytest.fixture
 def egg():
     return squeeze.mold_of(EGG)
+
+
+@pytest.fixture(autouse=True)
+def _a_few_blocks(monkeypatch):
+    """Let a search compute ten blocks of a kind: these tests ask how it goes, not how far."""
+    monkeypatch.setattr(search, "FOR_EACH", 5)
 
 
 @pytest.fixture
@@ -106,7 +112,8 @@ def test_the_command_leaves_with_words_when_a_wish_is_wrong(tmp_path):
 
 
 @pytest.mark.slow(minutes=True)
-def test_on_the_barrels_no_block_is_worse_than_a_file_in_everything():
+def test_on_the_barrels_no_block_is_worse_than_a_file_in_everything(monkeypatch):
+    monkeypatch.undo()  # the whole search
     answer = design_blocks(load_models("studies/barrels/barrels.toml"))
     assert 3 <= len(answer.designs) <= 6
     files = ("barrels", "barrels-beveled", "barrels-round")

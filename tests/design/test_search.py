@@ -122,7 +122,8 @@ def test_the_next_block_covers_most_and_none_that_is_covered_comes():
     assert next_places(rows, logs_of([(400, 12, 4, -10.0, 0.0, 0.1)])) == []
 
 
-def test_what_is_larger_than_the_pot_is_never_computed(barrels):
+def test_what_is_larger_than_the_pot_is_never_computed(barrels, monkeypatch):
+    monkeypatch.setattr("squeeze.design.search.FOR_EACH", 5)
     pot = {"bore_mm": 95, "depth_mm": 300}
     small = mold_of(squeeze.mold.dict_of(barrels) | {"pot": pot})
     limits, every = kinds_of(small)

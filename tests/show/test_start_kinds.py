@@ -21,7 +21,7 @@ def test_each_kind_is_complete(kind):
     assert mold.resin.standing == (kind == "figurine")
 
 
-LARGE = ("figurine", "bars")
+LARGE = ("figurine", "bars", "knobs")
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,8 @@ from squeeze.solve.contact.coulomb import STICK
 from squeeze.solve.contact.problem import STRAIGHT
 from squeeze.solve.contact.solution import solve_contact
 
-SECTIONS = 50
+FEW, MANY = 16, 50
+"""Sections that are looked at each time, and by hand."""
 MOST_PLACES = 90  # where slivers crowd more, interior points lose their digits
 
 
@@ -99,11 +100,11 @@ def moving(R, b, straight=1e-9):
     return R @ keep, keep.T @ b
 
 
-@pytest.fixture(scope="module")
-def sections(tables_of):
+@pytest.fixture(scope="module", params=[FEW, pytest.param(MANY, marks=pytest.mark.slow)])
+def sections(tables_of, request):
     """Blocks of random molds with two to five cuts, those with few enough places."""
     found, seed, rng = [], 0, np.random.default_rng(7)
-    while len(found) < SECTIONS:
+    while len(found) < request.param:
         tables = tables_of(seed, cavities=seed % 4, cuts=2 + seed % 3)
         del tables["band"]  # that part smooth pieces; even pressure holds most of them together
         tables["push"] = [{"pressure_kpa": 10}]
@@ -141,8 +142,8 @@ def test_pressures_without_friction(sections, problem_of):
         assert found.p == pytest.approx(inner, abs=1e-5 * inner.max())
         p = least_squares(C, q, R, b)
         assert found.p == pytest.approx(p, abs=1e-9 * p.max())
-    assert held >= 40
-    assert shares >= 10
+    assert held >= 0.8 * len(sections)
+    assert shares >= 0.2 * len(sections)
 
 
 def test_pressure_and_shear_with_friction(sections, problem_of):
@@ -165,6 +166,6 @@ def test_pressure_and_shear_with_friction(sections, problem_of):
         assert t is None or found.t[on] == pytest.approx(t, abs=5e-6 * found.p.max())
         p = least_squares(*normal(problem, found.t))
         assert found.p == pytest.approx(p, abs=1e-6 * found.p.max())
-    assert held >= 45
-    assert slides >= 20
-    assert compared >= 40
+    assert held >= 0.9 * len(sections)
+    assert slides >= 0.4 * len(sections)
+    assert compared >= 0.8 * len(sections)

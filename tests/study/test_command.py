@@ -51,6 +51,7 @@ def test_status_computes_and_writes_nothing(write):
     assert set(path.parent.iterdir()) == before
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_status_knows_a_study_that_has_changed(write):
     study(write(FEW))
     path = write(FEW.replace("[0, 3]", "[3, 5]"))
@@ -90,6 +91,7 @@ def test_a_place_that_cannot_be_written_is_said_before_it_runs(write, tmp_path):
     assert not path.with_suffix(".sqlite").exists()
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_csv_and_parquet(write, tmp_path):
     pytest.importorskip("pyarrow")
     path = write(FEW)
@@ -100,6 +102,7 @@ def test_csv_and_parquet(write, tmp_path):
     assert not path.with_name("study-1.png").exists()
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_nothing_is_left_beside_the_results(write):
     path = write(FEW)
     study(path)
@@ -107,6 +110,7 @@ def test_nothing_is_left_beside_the_results(write):
     assert names == {"small.toml", "study.toml", "study.sqlite", "results.csv", "study-1.png"}
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_folder_that_is_write_protected_is_said(write, plain_user):
     study(write(FEW))  # imports all that it needs
     path = write(FEW, folder=plain_user.folder)

@@ -76,6 +76,7 @@ def test_an_answer_whose_errors_nobody_looked_at_has_none():
 
 
 @pytest.mark.parametrize("kind", ["memory", "file"])
+@pytest.mark.usefixtures("solved_here")
 def test_a_study_keeps_the_errors_that_squeeze_close_tells(study, tmp_path, kind):
     asked = study(WITH)
     store = MemoryStore() if kind == "memory" else SqliteStore(tmp_path / "study.sqlite")
@@ -97,6 +98,7 @@ def test_a_study_keeps_the_errors_that_squeeze_close_tells(study, tmp_path, kind
     store.close()
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_errors_pass_through_csv_and_python(study, tmp_path):
     asked = study(WITH + '[[figure]]\nx = "band.tension_n_per_mm"\ny = "error.largest_gap_mm"\n')
     with contextlib.closing(SqliteStore(tmp_path / "study.sqlite")) as store:

@@ -24,6 +24,7 @@ keep = ["closed_share"]
 """
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_function_is_a_column(write):
     heard = []
     table = squeeze.run_study(
@@ -60,6 +61,7 @@ def test_functions_of_a_script_and_of_a_module_beside_it(write, tmp_path):
     assert done.stdout.strip() == "[2, 2] [1, 1]"
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_function_that_fails_is_named_in_its_case(write):
     study = load_study(write(STUDY), {"broken": lambda closing: closing.lands[99]})
     store = MemoryStore()
@@ -78,6 +80,7 @@ def test_nan_is_no_value(closed):
     assert own_measures({"share": lambda c: float("nan")}).values(closed) == {"share": None}
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_without_an_answer_a_function_is_not_asked(write):
     """No bands: nothing holds the halves together."""
     study = load_study(

@@ -11,6 +11,8 @@ import pytest
 import squeeze
 from squeeze.study import MemoryStore, NoWorkers, SqliteStore, run, store_path
 from squeeze.study.plan.study import batches, cases
+from squeeze.study.runner import solve_batch
+from squeeze.study.runner.solve_batch import close_or_press
 from squeeze.study.runner.worker_pool import WorkerPool
 
 HEAD = 'mold = "small.toml"\nfineness = 0.5\n'
@@ -37,6 +39,7 @@ def test_the_answers_are_those_of_the_solver(study):
         assert row["seals"] is squeeze.judge(closing_).seals
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_only_what_is_missing_or_changed_is_computed(study, tmp_path):
     with closing(SqliteStore(tmp_path / "a.sqlite")) as store:
         assert computed(study(FEW), store, workers=1) == 4
@@ -48,6 +51,7 @@ def test_only_what_is_missing_or_changed_is_computed(study, tmp_path):
         assert store.count().planned == 4
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_changed_mold_is_computed_anew(write, tmp_path):
     path = write(FEW)
     mold = path.with_name("small.toml")
@@ -57,12 +61,14 @@ def test_a_changed_mold_is_computed_anew(write, tmp_path):
         assert computed(squeeze.study.load_study(path), store, workers=1) == 4
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_equal_cases_are_computed_once(study):
     made, store = study(FEW.replace("[0, 3]", "[0, 0.0]")), MemoryStore()
     assert computed(made, store, workers=1) == 2
     assert store.count().done == 4
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_what_makes_no_mold_is_refused_by_name(study):
     """A bevel of 30 on 40 mm, and an oval without height, leave the rest alone."""
     text = HEAD + '[vary]\n"block.bevel_mm" = [0, 30]\n"block.shape" = ["square", "oval"]\n'
@@ -90,6 +96,7 @@ tension_n_per_mm = 0.2
 """
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_piece_that_nothing_holds_is_an_outcome(study):
     """By statics: halves on a slant of 20 degrees slide unless friction is over tan 20 = 0.364."""
     text = HEAD + 'keep = ["closed_share", "seals"]\n[vary]\n"cut.slant.friction" = [0.3, 0.45]\n'
@@ -138,11 +145,17 @@ def test_an_error_in_a_case_is_told(study, poison):
     assert "ZeroDivisionError: by nought" in [row["error"] for row in store.rows()]
 
 
-def test_failed_cases_are_tried_again_only_when_that_is_asked_for(study, poison):
-    poison("if mold.block.bevel_mm == 3.0: raise ZeroDivisionError('by nought')")
+@pytest.mark.usefixtures("solved_here")
+def test_failed_cases_are_tried_again_only_when_that_is_asked_for(study, monkeypatch):
+    def fails(block, mold, *given):
+        if mold.block.bevel_mm == 3.0:
+            raise ZeroDivisionError("by nought")
+        return close_or_press(block, mold, *given)
+
     store = MemoryStore()
-    assert run(study(FEW), store, workers=1).failed == 2
-    poison("pass")
+    with monkeypatch.context() as patch:
+        patch.setattr(solve_batch, "close_or_press", fails)
+        assert run(study(FEW), store, workers=1).failed == 2
     more = FEW.replace("[0, 3]", "[0, 3, 6]")  # with something new to compute beside them
     assert computed(study(more), store, workers=1) == 2
     assert store.count().failed == 2
@@ -175,6 +188,7 @@ def test_workers_that_cannot_start_end_the_run(study, poison, tmp_path):
         run(study(FEW), MemoryStore(), workers=1)
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_progress_is_told_before_and_after_each(study):
     told = []
     run(study(FEW), MemoryStore(), workers=1, on_progress=told.append)
@@ -189,6 +203,7 @@ def test_progress_is_told_before_and_after_each(study):
     assert told[-1].left_s == 0
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_time_is_foretold_at_once_when_it_was_measured_before(study):
     store, told = MemoryStore(), []
     run(study(FEW), store, workers=1)

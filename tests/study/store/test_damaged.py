@@ -249,13 +249,11 @@ def test_every_flipped_byte_is_survived(tmp_path):
         assert all(wanted[key] == found for key, found in kept.items()), offset
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_status_and_run_tell_of_a_broken_answer(write):
     path = write(FEW)
     assert run(path).exit_code == 0
     whole = read_study(path)
-    change(
-        store_path(path), "update answer set measures = 'x' where rowid in (1)"
-    ) if False else None
     with closing(sqlite3.connect(store_path(path))) as db:
         (first,) = db.execute("select min(id) from answer").fetchone()
         db.execute("update answer set measures = '{' where id = ?", [first])
@@ -275,6 +273,7 @@ def _rows(table) -> list[dict]:
     return table.to_dict("records") if hasattr(table, "to_dict") else table
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_run_repairs_a_damaged_page_and_computes_the_rest(write):
     path = write(FEW)
     assert run(path).exit_code == 0
@@ -299,6 +298,7 @@ def test_what_is_in_the_lock_file_does_not_matter(tmp_path, content):
     assert not lock.exists()
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_a_lock_that_cannot_be_made_is_said(write):
     path = write(FEW)
     path.with_name("study.sqlite.lock").mkdir()
