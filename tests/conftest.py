@@ -9,7 +9,7 @@ import hashlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,6 +27,8 @@ from squeeze.solve.closing import Closing
 from squeeze.solve.field import CavityChange, Field, Wrap
 from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
+from squeeze.study.records import Batch, CaseAnswer
+from squeeze.study.runner.solve_batch import BlockCache, solve_batch
 from squeeze.solve.trust import Seconds, Trust
 
 settings.register_profile("fixed", derandomize=True, database=None)
@@ -196,6 +198,28 @@ def closed() -> Closing:
 def gaping() -> Closing:
     """Open between x = -30 and 30 mm: the whole middle and the inner ends of the outer lands."""
     return MadeUp(gap=lambda x: np.clip(1.0 - (x / 30) ** 2, 0, None)).closing()
+
+
+class HereSolver:
+    """Computes batches in this process, where a worker's start would cost more than its cases."""
+
+    capacity = 1
+
+    def __enter__(self) -> HereSolver:
+        return self
+
+    def __exit__(self, *_: object) -> None: ...
+
+    def answers(self, batches: Iterable[Batch]) -> Iterator[CaseAnswer]:
+        blocks = BlockCache()
+        for batch in batches:
+            yield from solve_batch(batch, blocks)
+
+
+@pytest.fixture
+def solved_here(monkeypatch) -> None:
+    """Let studies run in this process: for tests that ask for something else than workers."""
+    monkeypatch.setattr("squeeze.study.runner.run._solver", lambda *_: HereSolver())
 
 
 @dataclass(frozen=True)

@@ -11,18 +11,17 @@ ALL_ROUND = [{"pressure_kpa": 10}]
 
 def land(path, push, shape="round", friction=0.0):
     size = {"diameter_mm": 120} if shape == "round" else {"width_mm": 120}
-    closing = squeeze.close(
-        squeeze.mold_of(
-            {
-                "length_mm": 100,
-                "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
-                "block": {"shape": shape, **size},
-                "cavity": [{"shape": "round", "diameter_mm": 40}],
-                "cut": [{"path_mm": path, "friction": friction}],
-                "push": push,
-            }
-        )
+    mold = squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": 0.6, "poisson": 0.499},
+            "block": {"shape": shape, **size},
+            "cavity": [{"shape": "round", "diameter_mm": 40}],
+            "cut": [{"path_mm": path, "friction": friction}],
+            "push": push,
+        }
     )
+    closing = squeeze.Block(mold).close()
     assert closing.trust.outcome == "converged"
     assert closing.trust.force_balance < 1e-5
     return closing.lands[0]

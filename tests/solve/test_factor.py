@@ -70,7 +70,7 @@ def test_three_pins_a_piece(block):
 
 @pytest.mark.parametrize("name", CUTS)
 def test_it_does_not_matter_which_nodes_are_pinned(name, monkeypatch):
-    one = squeeze.close(mold(name, friction=0.4))
+    one = squeeze.Block(mold(name, friction=0.4)).close()
 
     def others(mesh):
         found = []
@@ -83,7 +83,7 @@ def test_it_does_not_matter_which_nodes_are_pinned(name, monkeypatch):
         return np.array(found)
 
     monkeypatch.setattr(rooms, "_pins", others)
-    other = squeeze.close(mold(name, friction=0.4))
+    other = squeeze.Block(mold(name, friction=0.4)).close()
     assert other.trust.outcome == one.trust.outcome == "converged"
     largest = max(land.pressure_kpa.max() for land in one.lands)
     for a, b in zip(one.lands, other.lands, strict=True):

@@ -124,7 +124,7 @@ FINER = 1.6
 
 @cache
 def finer():
-    return squeeze.close(mold(), fineness=FINER)
+    return squeeze.Block(mold(), FINER).close()
 
 
 MIRRORS = [np.diag([-1.0, 1.0]), np.diag([1.0, -1.0]), np.array([[0.0, 1.0], [1.0, 0.0]])]
@@ -132,7 +132,7 @@ MIRRORS = [np.diag([-1.0, 1.0]), np.diag([1.0, -1.0]), np.array([[0.0, 1.0], [1.
 
 @pytest.mark.parametrize("mirror", MIRRORS)
 def test_a_mirrored_mold_gives_the_mirrored_answer(mirror):
-    one, other = finer(), squeeze.close(mold(mirror), fineness=FINER)
+    one, other = finer(), squeeze.Block(mold(mirror), FINER).close()
     alike(one, other)
     for a, b in zip(one.lands, other.lands, strict=True):
         assert np.array([b.x_mm[0], b.y_mm[0]]) == pytest.approx(
@@ -144,12 +144,12 @@ def test_a_mirrored_mold_gives_the_mirrored_answer(mirror):
 def test_a_turned_and_moved_mold_gives_the_same_answer(angle_deg):
     c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
     turned = mold(np.array([[c, -s], [s, c]]), shift=(120.0, -35.0))
-    alike(finer(), squeeze.close(turned, fineness=FINER))
+    alike(finer(), squeeze.Block(turned, FINER).close())
 
 
 def test_a_mold_of_twice_the_size_under_twice_the_tension(closing):
     """Meshes are alike but not the same to the last place, so ends of lands are left out."""
-    double = squeeze.close(mold(scale=2.0))
+    double = squeeze.Block(mold(scale=2.0)).close()
     top = joined(closing, "pressure_kpa").max()
     for a, b in zip(closing.lands, double.lands, strict=True):
         s = np.linspace(0.1, 0.9, 9)

@@ -49,7 +49,7 @@ def moved(mesh, A):
 
 @pytest.fixture(scope="module")
 def block():
-    return Block(squeeze.mold_of(MOLD), 0.8)
+    return Block(squeeze.mold_of(MOLD), 0.5)
 
 
 def deformed(block, A, pull, friction):

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import os
 import textwrap
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from squeeze.study import CaseAnswer, Study, load_study
-from squeeze.study.records import Batch
-from squeeze.study.runner import run as runner
-from squeeze.study.runner.solve_batch import BlockCache, solve_batch
+from squeeze.study import Study, load_study
 
 MOLD = """
 title = "Small block"
@@ -67,28 +64,6 @@ def write(tmp_path) -> Callable[..., Path]:
 def study(write) -> Callable[..., Study]:
     """Return the study in a text."""
     return lambda *texts: load_study(write(*texts))
-
-
-class HereSolver:
-    """Computes batches in this process, where a worker's start would cost more than its cases."""
-
-    capacity = 1
-
-    def __enter__(self) -> HereSolver:
-        return self
-
-    def __exit__(self, *_: object) -> None: ...
-
-    def answers(self, batches: Iterable[Batch]) -> Iterator[CaseAnswer]:
-        blocks = BlockCache()
-        for batch in batches:
-            yield from solve_batch(batch, blocks)
-
-
-@pytest.fixture
-def solved_here(monkeypatch) -> None:
-    """Let studies run in this process: for tests that ask for something else than workers."""
-    monkeypatch.setattr(runner, "_solver", lambda *_: HereSolver())
 
 
 @pytest.fixture

@@ -138,6 +138,7 @@ def test_cradle(folder, even_figures):
     same(bare, even_figures, set(BY_NAME) - {"flash_reach_mm", "flash_mass_g"})
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_column_of_a_study(folder, small_figures, pull):
     names = ", ".join(f'"{name}"' for name in BY_NAME)
     (folder / "rod.study.toml").write_text(STUDY.format(names=names, pull=pull), encoding="utf-8")

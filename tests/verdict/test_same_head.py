@@ -105,6 +105,7 @@ def test_page(mold, head):
     assert verdict["say"] == head.say
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_study(file, head, tmp_path):
     study = tmp_path / "egg.study.toml"
     keep = '"grade", "say"'
