@@ -27,9 +27,9 @@ from squeeze.solve.closing import Closing
 from squeeze.solve.field import CavityChange, Field, Wrap
 from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
+from squeeze.solve.trust import Seconds, Trust
 from squeeze.study.records import Batch, CaseAnswer
 from squeeze.study.runner.solve_batch import BlockCache, solve_batch
-from squeeze.solve.trust import Seconds, Trust
 
 settings.register_profile("fixed", derandomize=True, database=None)
 settings.load_profile(os.environ.get("SQUEEZE_HYPOTHESIS", "default"))
