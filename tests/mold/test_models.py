@@ -156,7 +156,7 @@ def test_a_sliced_mold_closes(tmp_path):
              "diameter_mm": 30}, "band": [{"tension_n": 5}]}).band}
     )  # fmt: skip
     assert Polygon(mold.cavity[0].points_mm).area == pytest.approx(math.pi * 144, rel=0.02)
-    assert squeeze.close(mold, deformation="small").outcome.has_answer
+    assert squeeze.close(mold, fineness=0.5, deformation="small").outcome.has_answer
 
 
 def test_a_3mf_file_tells_its_unit_and_keeps_its_places(tmp_path):

@@ -18,7 +18,11 @@ from squeeze.page.limits import limits, shape_figures
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 
-BOWS = {"cavity": [], "cut": [{"path_mm": [[-30, 20], [30, 20]]}]}
+BOWS = {
+    "block": {"shape": "square", "width_mm": 60, "bevel_mm": 5},
+    "cavity": [],
+    "cut": [{"path_mm": [[-30, 20], [30, 20]]}],
+}
 """A thin lid that bows, so that large deformation says something else than small."""
 
 

@@ -116,7 +116,7 @@ def test_a_calculation_that_fails_says_so_and_keeps_the_mold(
     status, said = answering.answer({"do": do, **asked})
     assert status == 500
     report = check(said["error"], home, doing)
-    assert ("length_mm = 7" if do == "read" else '"width_mm": 60') in report
+    assert ("length_mm = 7" if do == "read" else '"diameter_mm": 60') in report
     assert "".join(capfd.readouterr()) == ""
 
 
@@ -138,7 +138,8 @@ def test_one_study_that_cannot_be_read_does_not_hide_the_others(home: Path, mold
 def test_a_folder_that_takes_no_study_is_told(home: Path, mold, key, with_key) -> None:
     (home / "studies").write_text("a file where the folder should be")
     app = app_of(7433, key, studies=home / "studies", solvers=NoSolvers)
-    asked = {"mold": mold(), "title": "x", "vary": {"block.bevel_mm": [1, 2]}}
+    square = {"shape": "square", "width_mm": 60, "bevel_mm": 5}
+    asked = {"mold": mold(block=square), "title": "x", "vary": {"block.bevel_mm": [1, 2]}}
     with with_key(app) as client:
         answer = client.post("/studies", json=asked)
     assert answer.status_code == 400

@@ -20,9 +20,12 @@ BARREL = {"name": "left", "shape": "round", "diameter_mm": 10, "centre_mm": [-10
 HARD = [{"tension_n_per_mm": 0.6}]
 """Bands at which the block deforms so much that small deformation does not stand."""
 
+SQUARE = {"shape": "square", "width_mm": 60, "bevel_mm": 5, "round_mm": 6}
+
 MOLDS: dict[str, dict[str, Any]] = {
-    "at large deformation": {"band": HARD},
+    "at large deformation": {"block": SQUARE, "band": HARD},
     "with gaps, faces, resin and a cradle": {
+        "block": SQUARE,
         "cut": [
             {"name": "a", "path_mm": [[-30, 0], [-10, 0]], "gap_mm": 0.05, "faces": "released"},
             {"name": "b", "path_mm": [[-10, 0], [30, 0]], "gap_mm": [0.0, 0.1], "friction": 0.2},

@@ -21,8 +21,11 @@ def studies(tmp_path: Path) -> Iterator[Studies]:
     made.end()
 
 
+SQUARE = {"shape": "square", "width_mm": 60, "bevel_mm": 5}
+
+
 def asked(mold, bevels, title="Bevels") -> dict:
-    return {"mold": mold(), "title": title, "vary": {"block.bevel_mm": bevels}}
+    return {"mold": mold(block=SQUARE), "title": title, "vary": {"block.bevel_mm": bevels}}
 
 
 def wait(studies: Studies, name: str, until, seconds=60.0) -> dict:
@@ -84,13 +87,13 @@ def test_a_study_ends_with_the_server(studies: Studies, mold) -> None:
 )
 def test_what_makes_no_study_is_told(studies: Studies, mold, vary, says: str) -> None:
     with pytest.raises(NoStudy, match=says):
-        studies.begin({"mold": mold(), "title": "x", "vary": vary})
+        studies.begin({"mold": mold(block=SQUARE), "title": "x", "vary": vary})
     assert studies.names() == []
 
 
 def test_faults_of_what_is_varied_are_told_and_nothing_is_left(studies: Studies, mold) -> None:
     with pytest.raises(BadInput, match="bevl_mm"):
-        studies.begin({"mold": mold(), "title": "x", "vary": {"block.bevl_mm": [1, 2]}})
+        studies.begin({"mold": mold(block=SQUARE), "title": "x", "vary": {"block.bevl_mm": [1, 2]}})
     assert list(studies.folder.iterdir()) == []
 
 

@@ -90,7 +90,7 @@ def test_a_cut_that_ends_in_rubber_keeps_its_end_whole():
 
 @pytest.mark.parametrize("name", ["through", "crossing", "island", "ladder"])
 def test_every_piece_is_in_balance_or_named_as_not_held(name):
-    closing = squeeze.close(mold(CUTS[name][0]), check=False)
+    closing = squeeze.Block(mold(CUTS[name][0])).close(check=False)
     assert len(closing.trust.pieces) == CUTS[name][1]
     if closing.trust.outcome == "converged":
         assert closing.trust.force_balance < 1e-8
@@ -102,7 +102,7 @@ def test_every_piece_is_in_balance_or_named_as_not_held(name):
 
 def test_pieces_that_symmetry_holds_are_held():
     outcomes = {
-        name: squeeze.close(mold(CUTS[name][0]), check=False).trust.outcome
+        name: squeeze.Block(mold(CUTS[name][0])).close(check=False).trust.outcome
         for name in ("through", "crossing")
     }
     assert set(outcomes.values()) == {"converged"}
@@ -126,7 +126,7 @@ def test_a_cut_bent_where_it_was_carried_to_a_place_near_by_is_straight():
     block = {"shape": "round", "diameter_mm": 70}
     band = [{"stock": "64", "count": 4, "friction": 0.3}]
     path = [[-70, 0.91], [70, 1.09]]
-    trust = squeeze.close(mold([path], holes, block=block, band=band)).trust
+    trust = squeeze.Block(mold([path], holes, block=block, band=band)).close().trust
     assert trust.outcome == "converged"
     assert trust.force_balance < 1e-3
 
