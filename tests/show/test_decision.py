@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from rich.console import Console
@@ -38,11 +39,17 @@ MOLD = {
 
 @pytest.fixture(scope="module")
 def flat():
-    """Close a flat block that leaks between its cavities, and tell all there is."""
+    """Close a flat block that leaks between its cavities, and tell all there is.
+
+    Advice is looked for on a coarse mesh: these tests are about the words.
+    """
     mold = squeeze.mold_of(MOLD)
     block = squeeze.Block(mold)
     closing = block.close()
-    return closing, judge(closing, mold=mold), uncertainty(block, closing), advise(mold)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("squeeze.verdict.advice.trial.Block", partial(squeeze.Block, fineness=0.4))
+        advice = advise(mold)
+    return closing, judge(closing, mold=mold), uncertainty(block, closing), advice
 
 
 def test_leaks_are_told_with_their_lands(gaping, closed):
