@@ -10,7 +10,8 @@ import pytest
 
 from squeeze.solve.accuracy import errors, fine_spots, refined
 from squeeze.solve.contact import holding, problem, springs
-from squeeze.solve.large import band, change, equilibrium, newton
+from squeeze.solve.large import change, equilibrium, newton
+from squeeze.solve.large.loads import band
 
 TOP = Path(__file__).parents[2]
 PAGE = (TOP / "docs" / "theory.md").read_text(encoding="utf-8")

@@ -15,7 +15,7 @@ from verification import Check, rows_test
 
 import squeeze
 from squeeze.mold.section.records import Material
-from squeeze.solve.large.body import body_of, unloaded
+from squeeze.solve.large.rubber.body import body_of, unloaded
 from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 

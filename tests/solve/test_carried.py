@@ -7,8 +7,8 @@ import pytest
 
 import squeeze
 from squeeze import Block
-from squeeze.solve.large.body import State
 from squeeze.solve.large.carried import carried
+from squeeze.solve.large.rubber.body import State
 
 CUT_ACROSS = {
     "length_mm": 100,

@@ -11,10 +11,10 @@ from scipy.sparse import coo_array
 import squeeze
 from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
-from squeeze.solve.large.band import hull, outline_samples, stiffness
-from squeeze.solve.large.body import State, body_of, corner_fields, unloaded
-from squeeze.solve.large.faces import current_rows
-from squeeze.solve.large.pairing import pairing
+from squeeze.solve.large.faces.current_rows import current_rows
+from squeeze.solve.large.faces.pairing import pairing
+from squeeze.solve.large.loads.band import hull, outline_samples, stiffness
+from squeeze.solve.large.rubber.body import State, body_of, corner_fields, unloaded
 from squeeze.solve.outcome import Outcome
 
 SQUARE = {

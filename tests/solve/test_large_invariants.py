@@ -11,7 +11,7 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.solve import Block
 from squeeze.solve.large.deformation import band_pull
 from squeeze.solve.large.equilibrium import deform
-from squeeze.solve.large.pairing import pairing
+from squeeze.solve.large.faces.pairing import pairing
 from squeeze.solve.large.reference import LargeCase, reference_model
 from squeeze.solve.outcome import Outcome
 

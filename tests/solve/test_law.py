@@ -14,9 +14,9 @@ from scipy.sparse import coo_array
 import squeeze
 from squeeze.solve import Block
 from squeeze.solve.large import reference
-from squeeze.solve.large.body import State, body_of
-from squeeze.solve.large.law import Dilation, true_dilation
-from squeeze.solve.large.neo_hookean import NEO_HOOKEAN
+from squeeze.solve.large.rubber.body import State, body_of
+from squeeze.solve.large.rubber.law import Dilation, true_dilation
+from squeeze.solve.large.rubber.neo_hookean import NEO_HOOKEAN
 
 UNIT = np.eye(2)
 ONE = np.einsum("ij,kl->ikjl", UNIT, UNIT)

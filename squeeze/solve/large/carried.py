@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from squeeze.solve.closing import Closing
-from squeeze.solve.large.body import State
 from squeeze.solve.large.deformed import Iterate
+from squeeze.solve.large.rubber.body import State
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]

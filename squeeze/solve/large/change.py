@@ -13,10 +13,10 @@ from squeeze.solve.contact.given_forces import given_forces
 from squeeze.solve.elastic.element import Elastic
 from squeeze.solve.factorised_section import FactorisedSection
 from squeeze.solve.land import Land
-from squeeze.solve.large.body import State
-from squeeze.solve.large.current_forces import current_forces
-from squeeze.solve.large.faces import current_rows
+from squeeze.solve.large.faces.current_rows import current_rows
+from squeeze.solve.large.loads.current_forces import current_forces
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
+from squeeze.solve.large.rubber.body import State
 from squeeze.solve.linear_solution import LinearSolution, solved_contact
 from squeeze.solve.mesh.parting import Mesh
 

@@ -13,12 +13,12 @@ from squeeze.solve.closing import Closing, Deformation
 from squeeze.solve.contact.rows import ContactRows
 from squeeze.solve.elastic.rigid import rigid_fit
 from squeeze.solve.field import Field, Wrap
-from squeeze.solve.large.band import Hull
-from squeeze.solve.large.body import corner_fields
 from squeeze.solve.large.deformed import Deformed
-from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.faces.current_rows import CurrentRows
+from squeeze.solve.large.loads.band import Hull
 from squeeze.solve.large.newton import left_on_pieces
 from squeeze.solve.large.reference import ReferenceModel
+from squeeze.solve.large.rubber.body import corner_fields
 from squeeze.solve.mesh.parting import Mesh
 from squeeze.solve.trust import Piece, Trust
 

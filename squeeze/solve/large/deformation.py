@@ -15,7 +15,7 @@ from squeeze.solve.large.carried import Beginning
 from squeeze.solve.large.change import STANDS, estimated_change, largest_change
 from squeeze.solve.large.closing import large_closing
 from squeeze.solve.large.equilibrium import deform
-from squeeze.solve.large.pairing import pairing
+from squeeze.solve.large.faces.pairing import pairing
 from squeeze.solve.large.reference import LargeCase, PullOf, ReferenceModel
 from squeeze.solve.linear_solution import LinearSolution, LoadCase
 from squeeze.solve.outcome import Outcome

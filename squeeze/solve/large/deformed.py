@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.large.band import Hull
-from squeeze.solve.large.body import State
-from squeeze.solve.large.current_forces import CurrentForces
-from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.faces.current_rows import CurrentRows
+from squeeze.solve.large.loads.band import Hull
+from squeeze.solve.large.loads.current_forces import CurrentForces
+from squeeze.solve.large.rubber.body import State
 from squeeze.solve.outcome import Outcome
 
 Array = NDArray[np.float64]

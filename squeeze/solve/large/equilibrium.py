@@ -13,12 +13,12 @@ import numpy as np
 
 from squeeze.solve.contact.coulomb import OPEN, when_closing
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.large.body import State, unloaded
-from squeeze.solve.large.current_forces import current_forces
 from squeeze.solve.large.deformed import Deformed, Iterate
-from squeeze.solve.large.faces import current_rows
+from squeeze.solve.large.faces.current_rows import current_rows
+from squeeze.solve.large.loads.current_forces import current_forces
 from squeeze.solve.large.newton import newton
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
+from squeeze.solve.large.rubber.body import State, unloaded
 from squeeze.solve.outcome import Outcome
 
 LEAST_SHARE = 1 / 64

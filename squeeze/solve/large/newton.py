@@ -22,12 +22,12 @@ from numpy.typing import NDArray
 
 from squeeze.solve.contact.coulomb import OPEN
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.large.body import State
-from squeeze.solve.large.contact_step import contact_step
-from squeeze.solve.large.current_forces import CurrentForces, current_forces
 from squeeze.solve.large.deformed import Iterate
-from squeeze.solve.large.faces import CurrentRows, current_rows
+from squeeze.solve.large.faces.contact_step import contact_step
+from squeeze.solve.large.faces.current_rows import CurrentRows, current_rows
+from squeeze.solve.large.loads.current_forces import CurrentForces, current_forces
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
+from squeeze.solve.large.rubber.body import State
 from squeeze.solve.large.tangent_system import tangent_system
 from squeeze.solve.mesh.parting import Mesh
 

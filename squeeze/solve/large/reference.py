@@ -14,10 +14,10 @@ from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import Dissection, halved
 from squeeze.solve.elastic.schur import _pins
-from squeeze.solve.large.band import OutlineSamples, outline_samples
-from squeeze.solve.large.body import Body, body_of
-from squeeze.solve.large.pairing import Pairing
-from squeeze.solve.large.pressure import PressedEdges, pressed_edges
+from squeeze.solve.large.faces.pairing import Pairing
+from squeeze.solve.large.loads.band import OutlineSamples, outline_samples
+from squeeze.solve.large.loads.pressure import PressedEdges, pressed_edges
+from squeeze.solve.large.rubber.body import Body, body_of
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]

@@ -17,10 +17,10 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from squeeze.solve.contact.coulomb import OPEN, STICK
 from squeeze.solve.contact.problem import ContactSolution
-from squeeze.solve.large.body import Tangent
-from squeeze.solve.large.current_forces import CurrentForces
-from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.faces.current_rows import CurrentRows
+from squeeze.solve.large.loads.current_forces import CurrentForces
 from squeeze.solve.large.reference import ReferenceModel
+from squeeze.solve.large.rubber.body import Tangent
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]

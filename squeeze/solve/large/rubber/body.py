@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from skfem import Basis, ElementTriCCR
 
 from squeeze.mold.section.records import Material
-from squeeze.solve.large.law import LEAST_J, Law, area_ratio
-from squeeze.solve.large.neo_hookean import NEO_HOOKEAN
+from squeeze.solve.large.rubber.law import LEAST_J, Law, area_ratio
+from squeeze.solve.large.rubber.neo_hookean import NEO_HOOKEAN
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.large.gap import Facing
+from squeeze.solve.large.faces.gap import Facing
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]

@@ -12,7 +12,7 @@ from squeeze.solve.contact.coulomb import OPEN, when_closing
 from squeeze.solve.contact.partial_pivoting import pivot_restless_places
 from squeeze.solve.contact.problem import ContactProblem, ContactSolution
 from squeeze.solve.contact.wetting import flooded_places
-from squeeze.solve.large.faces import CurrentRows
+from squeeze.solve.large.faces.current_rows import CurrentRows
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
 from squeeze.solve.large.tangent_system import TangentSystem
 from squeeze.solve.outcome import Outcome

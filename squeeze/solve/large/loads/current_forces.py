@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.solve.bands.outline_forces import load_terms
-from squeeze.solve.large.band import Hull, hull
+from squeeze.solve.large.loads.band import Hull, hull
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
 
 Array = NDArray[np.float64]

@@ -18,9 +18,9 @@ from scipy.sparse import coo_array, csr_array
 
 from squeeze.solve.contact.rows import gap_at
 from squeeze.solve.elastic.edge import shapes, slopes
-from squeeze.solve.large.gap import Facing
-from squeeze.solve.large.integration import IntegrationEnds, IntegrationPoints
-from squeeze.solve.large.pairing import Pairing, SeamFaces
+from squeeze.solve.large.faces.gap import Facing
+from squeeze.solve.large.faces.integration import IntegrationEnds, IntegrationPoints
+from squeeze.solve.large.faces.pairing import Pairing, SeamFaces
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

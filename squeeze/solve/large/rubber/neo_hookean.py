@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.large.law import LEAST_J, Dilation, area_ratio, cofactor, true_dilation
+from squeeze.solve.large.rubber.law import LEAST_J, Dilation, area_ratio, cofactor, true_dilation
 
 Array = NDArray[np.float64]
 

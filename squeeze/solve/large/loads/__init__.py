@@ -1,0 +1,1 @@
+"""Loads on the deformed block: bands, liquids, pushes, with their stiffness."""

@@ -1,0 +1,1 @@
+"""Deformed bodies: the law of rubber, its forces and its tangent."""
