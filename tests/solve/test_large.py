@@ -29,7 +29,7 @@ SQUARE = {
 
 @pytest.fixture(scope="module")
 def block():
-    return Block(squeeze.mold_of(SQUARE), 0.5)
+    return Block(squeeze.mold_of(SQUARE), 0.7)
 
 
 @pytest.fixture(scope="module")

@@ -139,9 +139,9 @@ class Body:
         return float(((shape + volume) * self.dx).sum())
 
     def stress(self, F: Array, s: Array) -> Array:
-        """Return the first Piola-Kirchhoff stress [MPa], shaped as `F` (m, q, 2, 2).
+        """Return the first Piola-Kirchhoff stress (m, q, 2, 2) [MPa].
 
-        `s` (m, q) is the mean stress there.
+        From the deformation gradient `F` (m, q, 2, 2) and the mean stress `s` (m, q) there [MPa].
         """
         return self.law.stress(self.G, F) + s[..., None, None] * self.law.dilation(F).dv
 

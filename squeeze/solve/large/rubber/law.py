@@ -42,24 +42,27 @@ class Dilation(NamedTuple):
 class Law(Protocol):
     """A law of nearly incompressible rubber in plane strain.
 
-    In all of it `G` (m,) is the shear modulus of each triangle [MPa], and `F` (m, q, 2, 2) the
-    deformation gradient at its places: [component, direction].
+    G is the shear modulus of each triangle, F the deformation gradient at its places: [component,
+    direction].
     """
 
     def energy(self, G: Array, F: Array) -> Array:
-        """Return w (m, q), the energy of shape [MPa]."""
+        """Return w (m, q), the energy of shape [MPa], from `G` (m,) [MPa] and `F` (m, q, 2, 2)."""
         ...
 
     def stress(self, G: Array, F: Array) -> Array:
-        """Return dw/dF (m, q, 2, 2) [MPa]."""
+        """Return dw/dF (m, q, 2, 2) [MPa], from `G` (m,) [MPa] and `F` (m, q, 2, 2)."""
         ...
 
     def stiffness(self, G: Array, F: Array) -> Array:
-        """Return d2w/dF2 (m, q, 2, 2, 2, 2) [MPa]; it is changed by whoever asks for it."""
+        """Return d2w/dF2 (m, q, 2, 2, 2, 2) [MPa], from `G` (m,) [MPa] and `F` (m, q, 2, 2).
+
+        Whoever asks for it may change it.
+        """
         ...
 
     def dilation(self, F: Array) -> Dilation:
-        """Return the change of volume."""
+        """Return the change of volume at `F` (m, q, 2, 2)."""
         ...
 
 
@@ -70,7 +73,7 @@ D2J[0, 1, 1, 0] = D2J[1, 0, 0, 1] = -1.0
 
 
 def cofactor(F: Array) -> Array:
-    """Return dJ/dF of deformation gradients (..., 2, 2)."""
+    """Return dJ/dF (..., 2, 2) of deformation gradients `F` (..., 2, 2)."""
     cof = np.empty_like(F)
     cof[..., 0, 0], cof[..., 1, 1] = F[..., 1, 1], F[..., 0, 0]
     cof[..., 0, 1], cof[..., 1, 0] = -F[..., 1, 0], -F[..., 0, 1]
@@ -78,10 +81,10 @@ def cofactor(F: Array) -> Array:
 
 
 def area_ratio(F: Array) -> Array:
-    """Return J = det F, the ratio of deformed to unloaded area, of gradients (..., 2, 2)."""
+    """Return J = det F, the ratio of deformed to unloaded area, for `F` (..., 2, 2)."""
     return F[..., 0, 0] * F[..., 1, 1] - F[..., 0, 1] * F[..., 1, 0]
 
 
 def true_dilation(F: Array) -> Dilation:
-    """Return J - 1 with its derivatives, for gradients (m, q, 2, 2)."""
+    """Return J - 1 with its derivatives, for `F` (m, q, 2, 2)."""
     return Dilation(area_ratio(F) - 1.0, cofactor(F), D2J)

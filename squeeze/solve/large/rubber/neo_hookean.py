@@ -32,16 +32,16 @@ class NeoHookean:
         return 0.5 * G[:, None] * (area_ratio(F) ** (-2 / 3) * _squared(F) - 3.0)
 
     def stress(self, G: Array, F: Array) -> Array:
-        """Return its derivative by F, shape (m, q, 2, 2) [MPa]; `G` and `F` as for `energy`."""
+        """Return its derivative (m, q, 2, 2) [MPa], from `G` (m,) [MPa] and `F` (m, q, 2, 2)."""
         safe = np.maximum(area_ratio(F), LEAST_J)
         a = G[:, None] * safe ** (-2 / 3)
         return a[..., None, None] * (F - (_squared(F) / (3 * safe))[..., None, None] * cofactor(F))
 
     def stiffness(self, G: Array, F: Array) -> Array:
-        """Return its second derivative, shape (m, q, 2, 2, 2, 2) [MPa].
+        """Return its second derivative (m, q, 2, 2, 2, 2) [MPa].
 
-        `G` and `F` are as for `energy`. Entry [c, a, d, b] is the derivative of stress [c, a] by
-        F [d, b].
+        From `G` (m,) [MPa] and `F` (m, q, 2, 2). Entry [c, a, d, b] is the derivative of stress
+        [c, a] by F [d, b].
         """
         safe = np.maximum(area_ratio(F), LEAST_J)
         I1 = _squared(F)
