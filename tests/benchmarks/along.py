@@ -81,7 +81,7 @@ def set_up(long: LongBlock, workers: int) -> None:
     elements = wave_elements(block.mesh, block.section.materials)
     unit = np.column_stack([long.band.f, long.resin.f])
     rows = seam_rows(block, long.cut_extent.held, unit)
-    compliances(bordered(block.mesh, elements, rows), long.numbers[1 : WAVES + 1], workers)
+    list(compliances(bordered(block.mesh, elements, rows), long.numbers[1 : WAVES + 1], workers))
 
 
 def tell(name: str, outline: dict[str, Any], fineness: float) -> None:

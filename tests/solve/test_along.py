@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.solve.along import long_block as long_block_module
+from squeeze.solve.along import stations as stations_module
 from squeeze.solve.along.loads import (
     BandAt,
     band_series,
@@ -13,7 +15,11 @@ from squeeze.solve.along.loads import (
     lying_width_mm,
 )
 from squeeze.solve.along.long_block import LongBlock, waves_for
+from squeeze.solve.along.plane import solve_plane
+from squeeze.solve.along.section_mesh import FEWEST_WAVES
+from squeeze.solve.along.stations import station_blocks
 from squeeze.solve.along.surface import FAR
+from squeeze.solve.load_case import LEAST_FINENESS
 from squeeze.solve.outcome import Outcome
 
 WEDGED = {
@@ -24,6 +30,9 @@ WEDGED = {
     "cut": [{"path_mm": [[-50, 4], [50, 4]], "friction": 0.3}],
     "band": [{"tension_n": 20}],
 }
+
+
+FAR_BAND = BandAt(90.0, 60.0, 6.0)
 
 
 def long_block(waves=12, **changes):
@@ -165,6 +174,58 @@ def test_resin_that_enters_opens_further():
     outside = long_block(16, **kept_out).close([BandAt(90.0, 60.0, 6.0)])
     assert inside.outcome is outside.outcome is Outcome.CONVERGED
     assert inside.lands[0].largest_gap_mm > 1.05 * outside.lands[0].largest_gap_mm
+
+
+def test_every_flood_counts_as_work(monkeypatch):
+    """Resin that runs on is solved for again; the work of all these solves is what is bounded."""
+    used = []
+
+    def counted(*case, **most):
+        solution = solve_plane(*case, **most)
+        used.append(solution.products)
+        return solution
+
+    monkeypatch.setattr(long_block_module, "solve_plane", counted)
+    closing = long_block(16, resin={"pressure_kpa": 4}, length_mm=180).close([FAR_BAND])
+    assert len(used) > 1
+    assert closing.products == sum(used)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.2, 0.8])
+def test_the_work_of_a_closing_is_bounded(share):
+    block = long_block(16, resin={"pressure_kpa": 4}, length_mm=180)
+    whole = block.close([FAR_BAND])
+    most = int(share * whole.products)
+    size = block.responses.waves.S.size
+    closing = block.close([FAR_BAND], most_work=most * size, check=False)
+    assert closing.outcome is Outcome.STEP_LIMIT
+    assert closing.products <= most + 1
+    assert np.isnan(closing.lands[0].pressure_kpa).all()
+    again = block.close([FAR_BAND], most_work=(whole.products + 1) * size)
+    assert (again.lands[0].pressure_kpa == whole.lands[0].pressure_kpa).all()
+
+
+@pytest.mark.parametrize("stations", [[], [{"at_mm": 20}, {"at_mm": 60}]])
+def test_what_all_waves_take_is_bounded(monkeypatch, stations):
+    """The mesh is made coarser, and the pressure stays what it is to a few percent."""
+    mold = squeeze.mold_of(WEDGED | ({"station": stations} if stations else {}))
+    usual = station_blocks(mold)
+    assert not any(each.block.is_coarse for each in usual)
+    needed = sum(each.block.count * each.block.block.mesh.points.size for each in usual)
+    monkeypatch.setattr(stations_module, "MOST_FACTORISED", needed / 2)
+    coarse = station_blocks(mold)
+    assert all(each.block.is_coarse for each in coarse)
+    taken = sum(each.block.count * each.block.block.mesh.points.size for each in coarse)
+    assert taken < 0.75 * needed
+    for ours, theirs in zip(coarse, usual, strict=True):
+        mean = [each.block.close().lands[0].mean_pressure_kpa for each in (ours, theirs)]
+        assert mean[0] == pytest.approx(mean[1], rel=0.05)
+
+
+def test_waves_are_fewer_where_the_mesh_cannot_be_coarser():
+    block = LongBlock(squeeze.mold_of(WEDGED), 40, LEAST_FINENESS, most_factorised=1.0)
+    assert block.count == FEWEST_WAVES
+    assert block.close().outcome is Outcome.CONVERGED
 
 
 def test_cut_along_the_whole_length_is_a_cut():

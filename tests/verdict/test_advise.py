@@ -16,7 +16,8 @@ from squeeze.show.text.verdict import advice_lines
 from squeeze.solve.accuracy.errors import CavityError, errors_of
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.advice import outline
-from squeeze.verdict.advice.advice import AT_A_PRICE, Advice, advise
+from squeeze.verdict.advice import trial as trial_module
+from squeeze.verdict.advice.advice import AT_A_PRICE, COARSER, SMALL_ALONE, Advice, advise
 from squeeze.verdict.advice.bands import TOUCHES_MM, advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm
 from squeeze.verdict.advice.change import Change, change_of, ranked, say_figures, say_harms
@@ -373,6 +374,66 @@ def test_bands_that_pull_too_little_become_as_many_as_needed():
     assert change.mold.band[0].count == int(np.ceil(2 * 2 / margin))
     assert recomputed(change) == change.after
     assert said == []
+
+
+def weak(modulus_mpa=0.6):
+    """Return a round block that closes all along, only too softly."""
+    return squeeze.mold_of(
+        {
+            "length_mm": 100,
+            "rubber": {"youngs_modulus_mpa": modulus_mpa, "poisson": 0.499},
+            "block": {"shape": "round", "diameter_mm": 80},
+            "cavity": [{"shape": "round", "diameter_mm": 20}],
+            "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
+            "band": [{"tension_n": 1.5, "count": 2}],
+        }
+    )
+
+
+def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
+    """What was tried stands; of kinds that were not tried to the end nothing is denied."""
+    monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
+    found = advise(weak())
+    assert found.left_out > 0
+    assert [change.kind for change in found.changes] == ["bands"]
+    (left,) = [text for text in found.say if text.startswith("Not tried")]
+    assert "cradles" in left
+    assert not any("that was tried" in text for text in found.say)
+
+
+def test_what_was_closed_at_small_deformation_alone_is_told(monkeypatch):
+    monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
+    monkeypatch.setattr(trial_module, "MOST_WORK", 0)
+    found = advise(weak(0.1))
+    assert SMALL_ALONE in found.say
+    (change,) = found.changes
+    small = figures_of(squeeze.Block(change.mold).close(), change.mold)
+    assert change.after == small
+    monkeypatch.setattr(trial_module, "MOST_WORK", 10**7)
+    assert SMALL_ALONE not in advise(weak(0.1)).say
+
+
+def test_a_change_that_could_not_be_closed_again_is_named_apart(monkeypatch):
+    """As much work as the mold as it is takes leaves none for its changes."""
+    monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
+    used = Trials()
+    used.close(used.block(weak(0.1), "as it is"), weak(0.1), "auto")
+    assert used.large.spent > 0
+    monkeypatch.setattr(trial_module, "MOST_WORK", used.large.spent)
+    found = advise(weak(0.1))
+    assert found.changes == ()
+    (left,) = [text for text in found.say if text.startswith("Better at small deformation")]
+    assert "More bands" in left
+
+
+def test_changes_of_a_large_block_are_tried_on_a_coarser_mesh(monkeypatch):
+    """What is advised has the figures of the usual mesh all the same."""
+    monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
+    monkeypatch.setattr(trial_module, "MOST_UNKNOWNS", 100)
+    found = advise(weak())
+    assert COARSER in found.say
+    (change,) = found.changes
+    assert recomputed(change) == change.after
 
 
 @pytest.mark.parametrize(("count", "apart_mm"), [(20, 15.0), (20, 5.0)])

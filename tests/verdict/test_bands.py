@@ -9,6 +9,7 @@ import pytest
 import squeeze
 from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Section
 from squeeze.mold.shapes.outline import loop_of
+from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.record import AlongClosing, EndEffects, LandMap
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import layout_trials
@@ -266,6 +267,33 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
 
 
 FILE_WITHOUT_BANDS = ROUND | {"band": [{"tension_n_per_mm": 0.05}]}
+
+
+@pytest.mark.parametrize("share", [0.3, 0.6, 0.9])
+def test_no_search_takes_more_work_than_is_allowed(monkeypatch, share):
+    """The search ends in the midst of a layout, not after it; what it says of it still holds."""
+    mold, work = squeeze.mold_of(ROUND | {"resin": {"pressure_kpa": 6}}), []
+    close = LongBlock.close
+
+    def counted(self, *bands, **loads):
+        closing = close(self, *bands, **loads)
+        work.append(closing.products * self.responses.waves.S.size)
+        return closing
+
+    monkeypatch.setattr(LongBlock, "close", counted)
+    whole = plan_bands(mold, waves=16)
+    needed, one = sum(work), max(s.block.responses.waves.S.size for s in whole.stretches)
+    work.clear()
+    monkeypatch.setattr(layout_trials, "MOST_WORK", share * needed)
+    short = plan_bands(mold, waves=16)
+    assert sum(work) <= share * needed + one
+    said = say_plan(short)
+    if short.best is None:
+        assert short.is_cut_short
+        assert "The search ended early" in said.say
+    else:
+        assert short.best.at_mm == whole.best.at_mm
+        assert short.best.holds_well
 
 
 def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.verdict import judge
 from squeeze.verdict.figures import BY_NAME, NO_FIGURES, figures_of
 from squeeze.verdict.uncertainty import (
     PULL,
@@ -162,6 +163,52 @@ def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
     assert margins[0] == pytest.approx(margins[1], rel=0.1)
     assert "on a coarser mesh" in say_variations(coarse)
     assert "coarser" not in say_variations(found)
+
+
+def test_variations_that_the_work_allowed_leaves_out_are_told(monkeypatch):
+    block = squeeze.Block(ring(block={"shape": "square", "width_mm": 80}), 0.5)
+    given = block.close(deformation="large")
+    whole = uncertainty(block, given)
+    assert whole.left_out == 0
+    work = 25 * block.mesh.points.size
+    monkeypatch.setattr(ranges_module, "MOST_WORK", work)
+    some = uncertainty(block, given)
+    assert 0 < len(some.variations) < 12
+    assert len(some.variations) + some.left_out == 12
+    known = {(each.stiffness, each.friction, each.pull): each.figures for each in whole.variations}
+    for each in some.variations:
+        assert each.figures == known[each.stiffness, each.friction, each.pull]
+    assert f"{some.left_out} more were not computed" in say_variations(some)
+    closing = replace(given, errors=None)
+    assert f"{some.left_out} more were not computed" in judge(closing, varied=some).head.sure
+    monkeypatch.setattr(ranges_module, "MOST_WORK", 0)
+    none = uncertainty(block, given)
+    assert none.variations == ()
+    assert all(np.isnan([each.low, each.high]).all() for each in none.ranges)
+    assert "nobody can say" in say_variations(none)
+    assert "nobody can say" in judge(closing, varied=none).head.sure
+
+
+def test_other_bodies_share_the_path_of_the_loads_too(monkeypatch):
+    """Tight bands begin where slack ones ended; what they give is what they give alone."""
+    filler = {"shape": "round", "diameter_mm": 10, "centre_mm": [0, -25], "shore_a": 40}
+    block = squeeze.Block(ring(block={"shape": "square", "width_mm": 80}, filler=[filler]), 0.5)
+    given = block.close(deformation="large")
+    begun = []
+    close = squeeze.Block.close
+
+    def watched(self, *loads, **case):
+        begun.append(case.get("after"))
+        return close(self, *loads, **case)
+
+    monkeypatch.setattr(squeeze.Block, "close", watched)
+    found = uncertainty(block, given)
+    assert sum(each is not None for each in begun) == 6
+    v = next(v for v in found.variations if v.pull == PULL[1] and v.stiffness == 1.0)
+    friction = 0.1 if v.friction == "low" else 0.5
+    alone = close(block, pulled(given.loads, v.pull), friction=friction, deformation="large")
+    wanted = figures_of(alone, block.mold)
+    assert v.figures.largest_shift_mm == pytest.approx(wanted.largest_shift_mm, rel=0.02)
 
 
 def test_a_variation_without_an_answer_is_the_worst_of_its_range(found):

@@ -21,7 +21,7 @@ from squeeze.verdict.figures import BY_NAME, range_in_words, times
 from squeeze.verdict.quantities import shrinkage_of
 from squeeze.verdict.seal.barrier import Barrier
 from squeeze.verdict.seal.leak import Leak
-from squeeze.verdict.uncertainty import Uncertainty, say_variations
+from squeeze.verdict.uncertainty import NOT_ONE, Uncertainty, say_variations
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
 
 MOST_LEAKS = 4
@@ -171,6 +171,8 @@ RANGED = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
 
 def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
     """Return how sure the figures are: in how many variations it seals, and their ranges."""
+    if not found.variations:
+        return [NOT_ONE]
     ranges = [found.range_of(name) for name in RANGED]
     cells = [
         f"{BY_NAME[each.name].words} {range_in_words(each.name, each.low, each.high, inches)}"
@@ -241,7 +243,7 @@ def decision_json(
     }
     if varied is not None:
         counts = {"seals_in": varied.seals_in, "closes_in": varied.closes_in}
-        counts["unsolved"] = varied.unsolved
+        counts |= {"unsolved": varied.unsolved, "left_out": varied.left_out}
         cells = {
             "given": varied.given.as_data(),
             "variations": [
@@ -259,6 +261,7 @@ def decision_json(
             "least_wall_mm": advice.least_wall_mm,
             "tried": advice.tried,
             "refused": advice.refused,
+            "left_out": advice.left_out,
         }
     return said
 

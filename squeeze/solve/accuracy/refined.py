@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from squeeze.mold import BadInput, Mold
@@ -13,10 +12,10 @@ from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
 from squeeze.solve.accuracy.errors import Errors, errors_of
 from squeeze.solve.accuracy.fine_spots import fine_spots
+from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing
-from squeeze.solve.large.equilibrium import MOST_TANGENTS
 from squeeze.solve.load_case import (
     LEAST_FINENESS,
     MOST_FINENESS,
@@ -107,6 +106,7 @@ def refined(
     now = 1.0 if fineness is None else check_fineness(fineness)
     asked = _Question(loads, {"deformation": "auto"} | case, progress, Block(mold, _coarser(now)))
     coarse = _ends_found(asked, _coarser(now))
+    asked.first = coarse[0]  # the factor of a third block would fill memory
     known = coarse[1]
     block, closing = asked.on(now, known)
     if known.deformation.is_large and closing.deformation.outcome is Outcome.NOT_SETTLED:
@@ -157,7 +157,7 @@ class _Question:
     case: dict[str, Any]
     progress: Progress
     first: Block
-    work: int = 0
+    allowance: Allowance = field(default_factory=lambda: Allowance(MOST_WORK_IN_ALL))
 
     def on(self, fineness: float, near: Closing) -> tuple[Block, Closing]:
         """Answer it on a mesh that is fine where a near answer says that contact ends."""
@@ -172,16 +172,13 @@ class _Question:
 
     def of(self, block: Block, near: Closing | None = None) -> tuple[Block, Closing]:
         """Answer it on the mesh of a block."""
-        ask = partial(block.close, self.loads, check=False)
         if near is not None and near.deformation.outcome is Outcome.UNSTABLE:
             # a finer mesh is softer: it gives way no later
             case: dict[str, Any] = {**self.case, "deformation": "small"}
-            return block, replace(ask(**case), deformation=near.deformation)
-        size = block.mesh.points.size
-        most = min(max((MOST_WORK_IN_ALL - self.work) // size, 0), MOST_TANGENTS)
-        closing = ask(start=near, most_tangents=most, progress=self.progress, **self.case)
-        self.work += size * closing.deformation.tangents
-        return block, closing
+            small = block.close(self.loads, check=False, **case)
+            return block, replace(small, deformation=near.deformation)
+        case = {"start": near, "progress": self.progress} | self.case
+        return block, self.allowance.close(block, self.loads, **case)
 
 
 def _spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:

@@ -81,13 +81,13 @@ def unit_responses(
     free_gaps[0, : c + h] = np.column_stack([load.free_gaps for load in unit_loads])[here]
     if M > 1 and c:
         elements = wave_elements(block.mesh, block.section.materials)
-        full = compliances(
-            bordered(block.mesh, elements, seam_rows(block, held, unit)), numbers[1:], workers
-        )
-        C[1:], free_gaps[1:] = full[:, :r, :r], full[:, :r, r:]
+        layout = bordered(block.mesh, elements, seam_rows(block, held, unit))
+        for k, full in enumerate(compliances(layout, numbers[1:], workers), start=1):
+            C[k], free_gaps[k] = full[:r, :r], full[:r, r:]
     S = np.zeros_like(C)
-    S[1:] = np.linalg.inv(C[1:])
-    S[1:] = 0.5 * (S[1:] + S[1:].transpose(0, 2, 1))
+    for k in range(1, M):  # one by one: copies of all of them would fill memory
+        inverse = np.linalg.inv(C[k])
+        S[k] = 0.5 * (inverse + inverse.T)
     basis = _basis(block, held)
     motions = np.zeros((r, basis.shape[1]))
     motions[: c + h] = block.factor.rigid[here] @ basis

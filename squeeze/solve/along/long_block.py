@@ -24,6 +24,7 @@ from squeeze.solve.along.loads import BandAt, band_series, bands_of, head_series
 from squeeze.solve.along.partial_cuts import cut_extent
 from squeeze.solve.along.plane import PlaneProblem, PlaneSolution, solve_plane
 from squeeze.solve.along.record import AlongClosing, end_effects, wall_depth_mm
+from squeeze.solve.along.section_mesh import FEWEST_WAVES, coarse_enough
 from squeeze.solve.along.surface import MORE, surface
 from squeeze.solve.block import Block
 from squeeze.solve.contact.given_forces import GivenForces
@@ -36,8 +37,14 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 STEP_MM = 4.5
-FEWEST_WAVES, MOST_WAVES = 16, 48
+MOST_WAVES = 48
 MOST_FLOODS = 30
+
+MOST_WORK = 8e9
+"""Multiplications after which the contact over the parting plane is given up; about half a minute.
+
+What counts is the matrices of all waves, applied as often as the contact asks for; most molds need
+a hundredth of it. The count does not depend on how busy the machine is."""
 
 
 def waves_for(length_mm: float) -> int:
@@ -58,6 +65,14 @@ class LongBlock:
         Of the section's mesh.
     workers : int, optional
         Factorisations at the same time; by default one for each processor, at most 4.
+    most_factorised : float
+        Unknowns of the section times waves beyond which its mesh is made coarser, and where that
+        does not suffice, the waves fewer.
+
+    Attributes
+    ----------
+    is_coarse : bool
+        Whether its mesh is coarser than asked for.
 
     Raises
     ------
@@ -72,14 +87,18 @@ class LongBlock:
         waves: int | None = None,
         fineness: float = 1.0,
         workers: int | None = None,
+        most_factorised: float = np.inf,
     ):
         began = time.perf_counter()
         self.mold = checked_mold(mold)
-        self.block = Block(mold, fineness)
-        self.section = self.block.section
         self.length_mm = float(mold.length_mm)
+        self.count: int = waves_for(self.length_mm) if waves is None else waves
+        asked = Block(mold, fineness)
+        self.block, self.count = coarse_enough(asked, mold, most_factorised, self.count)
+        self.is_coarse = self.block is not asked
+        del asked  # its factor would fill memory
+        self.section = self.block.section
         self.wrap_mm = wrap_mm(self.section)
-        self.count = waves_for(self.length_mm) if waves is None else waves
         self.z_mm = (np.arange(self.count) + 0.5) * self.length_mm / self.count
         self.loads = loads_of(mold, self.section)
         band = self.block.solved_loads.given_forces(
@@ -112,6 +131,7 @@ class LongBlock:
         *,
         smeared_n_per_mm: float | None = None,
         resin_kpa: float | tuple[float, float] | None = None,
+        most_work: float = MOST_WORK,
         check: bool = True,
     ) -> AlongClosing:
         """Close the block under one layout of bands; what the call leaves out is as in its mold.
@@ -123,6 +143,8 @@ class LongBlock:
             Tension without a place, spread over the length.
         resin_kpa : float or (float, float), optional
             Pressure of the resin on the cavities, at the block's start and at its end [kPa].
+        most_work : float
+            Multiplications after which the contact is given up, with the outcome of the step limit.
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN.
@@ -150,7 +172,7 @@ class LongBlock:
         even = self._mean_section(tension[0], resin[0])
         solution = None
         if even is None or even.outcome.has_answer:
-            solution = self._flooded(self._bonded(tension, resin, even), ends)
+            solution = self._flooded(self._bonded(tension, resin, even), ends, most_work)
         outcome = solution.outcome if solution else even.outcome if even else Outcome.STEP_LIMIT
         if check and not outcome.has_answer:
             raise NotSolved(f"{outcome.cause} {outcome.remedy}")
@@ -239,35 +261,34 @@ class LongBlock:
         gap0[:, :c] = self.block.contact_rows.gap0 * self.cut_extent.faces[:, :c]
         return places - waves.apply(waves.S, gap0) if gap0.any() else places
 
-    def _flooded(self, bonded: Array, resin: tuple[float, float]) -> PlaneSolution:
+    def _flooded(
+        self, bonded: Array, resin: tuple[float, float], most_work: float = MOST_WORK
+    ) -> PlaneSolution:
         """Solve with resin in the open places that are connected to a cavity."""
         pressure = np.interp(self.z_mm, [0, self.length_mm], resin)[:, None]
+        most = most_work // max(self.responses.waves.S.size, 1)
         c = len(self.block.contact_rows.weight)
         wet = np.zeros(self.cut_extent.faces.shape, bool)
-        solution = solve_plane(
-            PlaneProblem(
-                self.responses.waves,
-                bonded,
-                self.cut_extent.faces,
-                self.cut_extent.slides,
-                wet * pressure,
-            )
-        )
+        solution = solve_plane(self._plane(bonded, wet * pressure), most_products=most)
         for _ in range(MOST_FLOODS if self.loads.enters_cuts and pressure.any() else 0):
             more = wet.copy()
             more[:, :c] |= _flooded_along(self.block.resin_paths, solution.open[:, :c])
             if solution.outcome is not Outcome.CONVERGED or (more == wet).all():
                 break
-            wet = more
-            plane = PlaneProblem(
-                self.responses.waves,
-                bonded,
-                self.cut_extent.faces,
-                self.cut_extent.slides,
-                wet * pressure,
+            wet, before = more, solution
+            plane = self._plane(bonded, wet * pressure)
+            solution = solve_plane(plane, before, most - before.products)
+            solution = replace(
+                solution,
+                steps=before.steps + solution.steps,
+                products=before.products + solution.products,
             )
-            solution = solve_plane(plane, solution)
         return solution
+
+    def _plane(self, bonded: Array, resin: Array) -> PlaneProblem:
+        """Return the contact problem with tractions `bonded` and `resin` between open faces."""
+        extent = self.cut_extent
+        return PlaneProblem(self.responses.waves, bonded, extent.faces, extent.slides, resin)
 
     def _balance(
         self,

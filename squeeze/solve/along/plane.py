@@ -139,14 +139,18 @@ class PlaneSolution:
     complementarity: float
 
 
-def solve_plane(plane: PlaneProblem, start: PlaneSolution | None = None) -> PlaneSolution:
+def solve_plane(
+    plane: PlaneProblem, start: PlaneSolution | None = None, most_products: float = np.inf
+) -> PlaneSolution:
     """Solve the one-sided, frictionless contact over the parting plane.
 
     Parameters
     ----------
-    plane : Plane
-    start : Answer, optional
+    plane : PlaneProblem
+    start : PlaneSolution, optional
         The solution of a similar problem.
+    most_products : float
+        Products with S after which it is given up; the outcome is then that of the step limit.
     """
     open_ = plane.faces & (plane.bonded < plane.resin) if start is None else start.open
     jump = np.zeros_like(plane.bonded) if start is None else start.jump
@@ -155,11 +159,16 @@ def solve_plane(plane: PlaneProblem, start: PlaneSolution | None = None) -> Plan
     step, enough = 0, _ROUGH
     while step < MOST_STEPS:
         step += 1
-        jump, used, converged = _release(plane, open_ | plane.slides, jump, enough)
+        most = min(MOST_PRODUCTS, most_products - products)
+        jump, used, converged = _release(plane, open_ | plane.slides, jump, enough, most)
         products += used
         traction = plane.bonded + plane.waves.apply(plane.waves.S, jump) if used else plane.bonded
-        if not converged or not np.isfinite(traction).all():
-            outcome = Outcome.PIECE_NOT_HELD if np.isfinite(traction).all() else Outcome.NOT_FINITE
+        if not np.isfinite(traction).all():
+            outcome = Outcome.NOT_FINITE
+            break
+        if not converged:
+            is_cut_short = used >= most and most < MOST_PRODUCTS
+            outcome = Outcome.STEP_LIMIT if is_cut_short else Outcome.PIECE_NOT_HELD
             break
         wrong = _wrong(plane, open_, traction, jump, 100 * enough)
         if not (wrong > 0).any():
@@ -189,11 +198,12 @@ def _scale(values: Array) -> float:
 
 
 def _release(
-    plane: PlaneProblem, free: Mask, start: Array, share: float
+    plane: PlaneProblem, free: Mask, start: Array, share: float, most: float
 ) -> tuple[Array, int, bool]:
     """Return the jumps that leave free faces the resin's traction alone, products, and success.
 
-    `share` is the largest traction that may remain, over the largest one.
+    `share` is the largest traction that may remain, over the largest one; after `most` products it
+    is given up.
     """
     if not free.any():
         return np.zeros_like(start), 0, True
@@ -204,7 +214,7 @@ def _release(
     enough = share * _scale(plane.bonded)
     z = np.where(free, waves.apply(waves.C, left), 0.0)
     d, rho, products = z, float(np.vdot(left, z)), 1
-    while np.abs(left).max() > enough and products < MOST_PRODUCTS:
+    while np.abs(left).max() > enough and products < most:
         Sd = np.where(free, waves.apply(waves.S, d), 0.0)
         products += 1
         energy = float(np.vdot(d, Sd))
@@ -215,7 +225,7 @@ def _release(
         z = np.where(free, waves.apply(waves.C, left), 0.0)
         rho, before = float(np.vdot(left, z)), rho
         d = z + (rho / before) * d
-    return x, products, products < MOST_PRODUCTS
+    return x, products, products < most
 
 
 def _certified(

@@ -16,6 +16,10 @@ from squeeze.mold.section.records import Section
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.record import wall_depth_mm
 
+MOST_FACTORISED = 600_000
+"""Unknowns of the sections times waves, of all stations together: some twenty seconds. Where a
+section has more than its share, its mesh is made coarser."""
+
 STEEP = 0.5
 """Change of an outline or cavity over the distance between stations that counts as a step."""
 
@@ -60,7 +64,8 @@ def station_blocks(
     """
     stations = stations_of(mold)
     at = [place for place, _ in stations]
-    blocks = [LongBlock(each, waves, fineness) for _, each in stations]
+    most = MOST_FACTORISED / len(stations)
+    blocks = [LongBlock(each, waves, fineness, most_factorised=most) for _, each in stations]
     doubts = [
         tuple(
             _doubt(p, q, a, b, mold.length_mm)

@@ -9,6 +9,7 @@ is left and nothing is pinned.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import cast
@@ -148,8 +149,8 @@ def _scaled(rows: csr_array, place: Whole, dofs: Whole, K: Array) -> tuple[csr_a
     return csr_array(rows / unit[:, None]), unit, typical
 
 
-def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Array:
-    """Compliance between all rows at each wave number.
+def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Iterator[Array]:
+    """Yield the compliance between all rows at each wave number, one after the other.
 
     Parameters
     ----------
@@ -159,17 +160,15 @@ def compliances(layout: Bordered, waves: Array, workers: int = 2) -> Array:
     workers : int
         Factorisations at the same time.
 
-    Returns
-    -------
-    array (h, r, r)
+    Yields
+    ------
+    array (r, r)
     """
-    r = len(layout.unit)
-    if not len(waves):
-        return np.zeros((0, r, r))
-    if workers == 1:
-        return np.stack([layout.compliance(k) for k in waves])
+    if workers == 1 or not len(waves):
+        yield from map(layout.compliance, waves)
+        return
     with ThreadPoolExecutor(workers) as pool:
-        return np.stack(list(pool.map(layout.compliance, waves)))
+        yield from pool.map(layout.compliance, waves)
 
 
 def in_three_components(rows: csr_array) -> csr_array:

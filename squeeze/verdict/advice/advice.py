@@ -14,6 +14,7 @@ from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
+from squeeze.mold.tables.values import listed
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
@@ -42,6 +43,19 @@ SHUT = (
 
 AT_A_PRICE = "Nothing that was tried mends it without making something else worse."
 
+COARSER = "Changes were tried on a coarser mesh, and those that help closed again on the usual one."
+
+NOT_ALL = "Not tried, because this block takes long to compute: {what}."
+
+NOT_AGAIN = (
+    "Better at small deformation, but not closed again as the block deforms, because it takes too"
+    " long: {what}."
+)
+
+SMALL_ALONE = (
+    "All of this is at small deformation: to close this block as it deforms takes too long."
+)
+
 STATIONS = "Only the section that the file begins with was tried, not its stations."
 
 MOST = 6
@@ -69,6 +83,8 @@ class Advice:
         How many molds were closed.
     refused : int
         How many could not be drawn or meshed as wanted.
+    left_out : int
+        How many were not tried because the work allowed was used up.
     """
 
     before: Figures
@@ -78,6 +94,7 @@ class Advice:
     least_wall_mm: float
     tried: int
     refused: int
+    left_out: int = 0
 
     @property
     def at_a_price(self) -> bool:
@@ -131,30 +148,50 @@ def advise(
         for land, leaks in zip(now.closing.lands, seal.leaky, strict=True)
         if leaks or not now.figures.solved
     }
-    results = [
-        advise_bands(block, now, trials),
-        advise_cradle(now, trials),
-        advise_cut(now, sorted(leaky), trials),
-        advise_bevel(now, trials, wall),
-        advise_outline(now, trials, wall),
-    ]
-    found = [change for part, _ in results for change in part]
-    before, changes = _confirmed(block, now, ranked(found)[:MOST], trials)
+    tried_on = trials.coarse_enough(block)
+    now = now if tried_on is block else trials.close(tried_on, mold)
+    found, said = _tried(tried_on, now, sorted(leaky), trials, wall)
+    before, changes, doubts = _confirmed(block, now, ranked(found)[:MOST], trials)
     beveled = next((change.mold for change in changes if change.kind == "bevel"), None)
     rounder = next((c.mold for c in changes if c.mold.block.shape == "round"), None)
     rounder = None if mold.block.shape == "round" else rounder
     return Advice(
         before=before.figures,
         changes=changes,
-        say=(
-            *(text for _, said in results for text in said),
-            *([STATIONS] if mold.station else []),
-        ),
+        say=(*said, *doubts, *([STATIONS] if mold.station else [])),
         costs=costs(mold, beveled, rounder),
         least_wall_mm=wall,
         tried=trials.tried,
         refused=trials.refused,
+        left_out=trials.left_out,
     )
+
+
+def _tried(
+    block: Block, now: Trial, leaky: list[str], trials: Trials, wall: float
+) -> tuple[list[Change], list[str]]:
+    """Return what each kind of change does, and sentences; only kinds tried to the end say no."""
+    kinds = {
+        "bands": lambda: advise_bands(block, now, trials),
+        "cradles": lambda: advise_cradle(now, trials),
+        "places of the cuts": lambda: advise_cut(now, leaky, trials),
+        "bevels": lambda: advise_bevel(now, trials, wall),
+        "outlines": lambda: advise_outline(now, trials, wall),
+    }
+    found, said, short = [], [], []
+    for kind, advised in kinds.items():
+        before = trials.left_out
+        changes, words = advised()
+        found += changes
+        if trials.left_out > before:
+            short.append(kind)
+        else:
+            said += words
+    if trials.fineness < 1 and trials.tried > 1:
+        said.append(COARSER)
+    if short:
+        said.append(NOT_ALL.format(what=f"more {listed(short, 'and')}"))
+    return found, said
 
 
 def _carried_on(now: Trial, trials: Trials) -> tuple[Change, ...]:
@@ -177,19 +214,31 @@ def _carried_on(now: Trial, trials: Trials) -> tuple[Change, ...]:
 
 def _confirmed(
     block: Block, now: Trial, found: list[Change], trials: Trials
-) -> tuple[Trial, tuple[Change, ...]]:
-    """Close the advised changes again, at large deformation where it matters; drop what fails."""
+) -> tuple[Trial, tuple[Change, ...], list[str]]:
+    """Close the advised changes again, at large deformation where it matters; drop what fails.
+
+    Also say what the work allowed leaves out.
+    """
     before = trials.close(block, now.mold, "auto")
-    kept = []
+    small_alone = trials.large.ran_out
+    kept, left = [], []
     for change in found:
+        if trials.large.ran_out and not small_alone:
+            left.append(change)
+            continue
         if change.kind == "outline" and change.mold.block.shape == "round":
             after = _clean_round(change.mold, trials)
             say = change.say if after is None else said_of_outline(after.mold)
         else:
             after, say = trials.again(change.mold, change.say), change.say
         if after is not None:
-            kept.append(change_of(change.kind, say, before, after))
-    return before, tuple(ranked(kept))
+            again = change_of(change.kind, say, before, after)
+            is_small = after.closing.deformation.is_given_up and trials.large.ran_out
+            (left if is_small and not small_alone else kept).append(again)
+    kept = ranked(kept)
+    doubts = [SMALL_ALONE] if small_alone and kept else []
+    doubts += [NOT_AGAIN.format(what="; ".join(each.say for each in left))] if left else []
+    return before, tuple(kept), doubts
 
 
 def _clean_round(mold: Mold, trials: Trials) -> Trial | None:
@@ -202,7 +251,7 @@ def _clean_round(mold: Mold, trials: Trials) -> Trial | None:
         trial = trials.again(each, said_of_outline(each), vary=True)
         if trial is not None and (best is None or trial.clean_in > best.clean_in):
             best = trial
-        if best is not None and best.is_clean_throughout:
+        if best is not None and (best.is_clean_throughout or trials.large.ran_out):
             break
     return best
 

@@ -9,6 +9,7 @@ from squeeze.mold.forces.bands import strand_n
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
+from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bisection import boundary
 from squeeze.verdict.advice.change import Change, change_of
@@ -34,6 +35,9 @@ no more."""
 
 TOUCHING_WITHIN = 0.1
 """How near that pull is looked for, in times the present one."""
+
+MOST_WORK = 300_000
+"""Unknowns times tangents that this may take, some ten seconds."""
 
 MOST_TIMES = 50.0
 """Largest pull that is tried, over the present one; more would squash the castings flat."""
@@ -93,11 +97,13 @@ def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str
     tried.
     """
     converged, coarse, last = True, coarse_block(block), None
+    within = Allowance(MOST_WORK)
 
     def touch(times: float) -> bool:
         nonlocal converged, last
         trials.say(f"bands, {times:.2f} times the pull, large deformation")
-        closing = trials.close(coarse, with_pull(mold, number, times), "large", last).closing
+        pulled = with_pull(mold, number, times)
+        closing = trials.close(coarse, pulled, "large", last, within).closing
         converged, last = converged and closing.deformation.is_large, closing
         return converged and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
 

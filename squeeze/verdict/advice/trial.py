@@ -10,6 +10,7 @@ from squeeze.mold.errors import BadInput
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.accuracy.errors import errors_of
+from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing
 from squeeze.solve.load_case import LEAST_FINENESS
@@ -72,6 +73,18 @@ def coarse_block(block: Block) -> Block:
         return block
 
 
+MOST_UNKNOWNS = 12_000
+"""Where the block has more, changes are tried on a coarser mesh; what is advised is closed again on
+the usual one."""
+
+MOST_MESHED = 300_000
+"""Unknowns of all blocks that are made for changes, some fifteen seconds."""
+
+MOST_WORK = 1_000_000
+"""Unknowns times tangents of all changes that are closed again as they deform, some twenty seconds;
+half of that for blocks with more than `MOST_UNKNOWNS`, of which all else takes long as well."""
+
+
 @dataclass
 class Trials:
     """Where molds are tried: it reports what it does, and counts.
@@ -84,20 +97,40 @@ class Trials:
         How many solves there were.
     refused : int
         How many molds could not be meshed or drawn as asked.
+    left_out : int
+        How many were not tried because the work allowed was used up.
+    fineness : float
+        Of the meshes on which changes are tried.
+    meshed : int
+        Unknowns of all blocks that were made for changes.
+    large : Allowance
+        What it may still cost to close changes again as they deform.
     """
 
     say: Progress = silent
     tried: int = 0
     refused: int = 0
+    left_out: int = 0
+    fineness: float = 1.0
+    meshed: int = 0
+    large: Allowance = field(default_factory=lambda: Allowance(MOST_WORK))
 
-    def block(self, mold: Mold, words: str) -> Block | None:
+    def block(self, mold: Mold, words: str, fineness: float = 1.0) -> Block | None:
         """Return the block of a mold; None when its geometry cannot be had."""
         self.say(words)
         try:
-            return Block(mold)
+            return Block(mold, fineness)
         except BadInput:
             self.refused += 1
             return None
+
+    def coarse_enough(self, block: Block) -> Block:
+        """Return the block on the mesh on which changes of it are tried."""
+        if block.mesh.points.size <= MOST_UNKNOWNS:
+            return block
+        coarse = coarse_block(block)
+        self.fineness, self.large = coarse.fineness, Allowance(MOST_WORK // 2)
+        return coarse
 
     def close(
         self,
@@ -106,22 +139,25 @@ class Trials:
         deformation: str = "small",
         start: Closing | None = None,
         vary: bool = False,
+        within: Allowance | None = None,
     ) -> Trial:
         """Close a block as `mold` says, which may differ in its bands from what it was made of.
 
         Trials keep to small deformation, which is quick; what is advised is closed again with
         ``"auto"``. Large deformation begins where a coarser mesh has ended, or from `start`: a
         closing of this block under much the same loads. `vary` closes the variations as well, where
-        the mold itself has nothing to mend.
+        the mold itself has nothing to mend; where not all of them can be had it counts as not
+        varied. It stays `within` an allowance, that of all trials unless given.
         """
+        within = self.large if within is None else within
         self.tried += 1
         loads = loads_of(mold, block.section)
         coarse, errors = block, None
         if deformation != "small" and start is None:
             coarse = coarse_block(block)
             if coarse is not block:
-                start = coarse.close(loads, deformation=deformation, check=False)
-        closing = block.close(loads, deformation=deformation, start=start, check=False)
+                start = within.close(coarse, loads, deformation=deformation)
+        closing = within.close(block, loads, deformation=deformation, start=start)
         if start is not None and coarse is not block:
             errors = errors_of(closing, start, block.fineness, coarse.fineness)
         closing = replace(closing, errors=errors)
@@ -130,9 +166,10 @@ class Trials:
         if not vary or figures.grade not in GOOD or not varies(closing):
             return trial
         begun = (coarse, start) if start is not None and coarse is not block else None
-        grades = [
-            each.figures.grade for each in uncertainty(block, closing, coarse=begun).variations
-        ]
+        found = uncertainty(block, closing, coarse=begun, allowance=within)
+        if found.left_out:
+            return trial
+        grades = [each.figures.grade for each in found.variations]
         clean = sum(grade in GOOD for grade in grades)
         return replace(trial, clean_in=clean, varied=len(grades))
 
@@ -155,8 +192,12 @@ class Trials:
         """Make a mold and close it; None when it is no mold, or leaves less than the wall.
 
         `words` tell the change; `least_wall_mm` [mm] is left round each cavity; `vary` closes
-        the variations as well.
+        the variations as well. None as well where the work allowed is used up: `left_out` counts
+        those.
         """
+        if self.meshed > MOST_MESHED:
+            self.left_out += 1
+            return None
         try:
             mold = make()
             wall = wall_mm(section_of(mold))
@@ -165,5 +206,8 @@ class Trials:
             return None
         if wall is not None and wall < least_wall_mm - 1e-6:
             return None
-        block = self.block(mold, words)
-        return None if block is None else self.close(block, mold, vary=vary)
+        block = self.block(mold, words, self.fineness)
+        if block is None:
+            return None
+        self.meshed += block.mesh.points.size
+        return self.close(block, mold, vary=vary)

@@ -8,10 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 from squeeze.mold import Mold
 from squeeze.mold.progress import Progress
-from squeeze.solve.along.loads import even_places, smeared_of
+from squeeze.solve.allowance import Allowance
+from squeeze.solve.along.loads import BandAt, even_places, smeared_of
+from squeeze.solve.along.long_block import MOST_WORK as MOST_WORK_OF_A_CLOSING
 from squeeze.solve.along.record import AlongClosing, end_effects
 from squeeze.solve.along.stations import StationBlock
 from squeeze.verdict.bands.barriers_along import seal_along
@@ -22,11 +25,11 @@ from squeeze.verdict.head import Head
 from squeeze.verdict.seal.barrier import MARGIN
 from squeeze.verdict.section_verdict import judge
 
-MOST_WORK = 8e9
-"""Multiplications after which no further layout is tried; about half a minute.
+MOST_WORK = MOST_WORK_OF_A_CLOSING
+"""Multiplications after which no further layout is tried, all layouts together."""
 
-What counts is the matrices of all waves, applied as often as the contact on the parting plane asks
-for; most molds need a hundredth of it. The count does not depend on how busy the machine is."""
+MOST_HEAD_WORK = 400_000
+"""Unknowns times tangents that the sections' heads may take together, some ten seconds."""
 
 NEAR = 0.6
 """An even spread that reaches this share of the margin is worth moving."""
@@ -46,33 +49,45 @@ class LayoutTrials:
         self.wrap_mm = max(stretch.block.wrap_mm for stretch in stretches)
         self.smeared = smeared_of(mold)
         self.work = 0.0
+        self.head_work = Allowance(MOST_HEAD_WORK)
+        self._even: dict[tuple[BandKind, int], BandLayout] = {}
 
     @property
     def is_spent(self) -> bool:
-        """Whether the work allowed is used up."""
-        return self.work > MOST_WORK
+        """Whether the work allowed does not reach for one more product of the matrices."""
+        return self.work + max(_product(stretch) for stretch in self.stretches) > MOST_WORK
+
+    def _closed(
+        self, stretch: StationBlock, bands: Sequence[BandAt] | None = None, **loads: Any
+    ) -> AlongClosing:
+        """Close a station's block with what is left of the work allowed."""
+        left = max(MOST_WORK - self.work, 0.0)
+        closing = stretch.block.close(bands, most_work=left, check=False, **loads)
+        self.work += closing.products * _product(stretch)
+        return closing
 
     def given(self) -> BandLayout | None:
         """Return the mold's own bands; None when it names none."""
         if not any(band.strands for band in self.mold.band):
             return None
-        closings = tuple(stretch.block.close(check=False) for stretch in self.stretches)
+        closings = tuple(self._closed(stretch) for stretch in self.stretches)
         places = tuple(band.at_mm for band in closings[0].bands)
         return self.slackened(self._judged(None, places, closings))
 
     def put(self, kind: BandKind, places: Sequence[float]) -> BandLayout:
         """Put bands of a kind at places."""
         closings = tuple(
-            stretch.block.close(
-                kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0, check=False
-            )
+            self._closed(stretch, kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0)
             for stretch in self.stretches
         )
         return self._judged(kind, tuple(float(z) for z in places), closings)
 
     def even(self, kind: BandKind, count: int) -> BandLayout:
-        """Spread as many bands evenly."""
-        return self.slackened(self.put(kind, even_places(count, self.length_mm)))
+        """Spread as many bands evenly; what was computed once is not computed again."""
+        if (kind, count) not in self._even:
+            layout = self.slackened(self.put(kind, even_places(count, self.length_mm)))
+            self._even[kind, count] = layout
+        return self._even[kind, count]
 
     def slackened(self, layout: BandLayout) -> BandLayout:
         """Add what the bands of a layout hold when they are slack.
@@ -83,10 +98,10 @@ class LayoutTrials:
         if layout.margin * SLACK < MARGIN:
             return layout
         closings = tuple(
-            stretch.block.close(
+            self._closed(
+                stretch,
                 [replace(band, tension_n=SLACK * band.tension_n) for band in closing.bands],
                 smeared_n_per_mm=SLACK * closing.smeared_n_per_mm,
-                check=False,
             )
             for stretch, closing in zip(self.stretches, layout.closings, strict=True)
         )
@@ -96,11 +111,11 @@ class LayoutTrials:
     def spread(self, kind: BandKind, count: int, resin_kpa: float | None = None) -> BandLayout:
         """Smear the pull of as many bands over the length."""
         closings = tuple(
-            stretch.block.close(
+            self._closed(
+                stretch,
                 (),
                 smeared_n_per_mm=count * _pull_at(kind, stretch) / self.length_mm,
                 resin_kpa=resin_kpa,
-                check=False,
             )
             for stretch in self.stretches
         )
@@ -115,31 +130,29 @@ class LayoutTrials:
 
     def own_head(self) -> Head:
         """Return the head of the worst section under what the mold puts on."""
-        heads = []
-        for stretch in self.stretches:
-            closing = stretch.block.block.close(deformation="auto", check=False)
-            heads.append(judge(closing, mold=self.mold).head)
-        return max(heads, key=lambda each: GRADES.index(each.grade))
+        return self._worst_head(self.mold, [{} for _ in self.stretches])
 
     def head(self, layout: BandLayout) -> Head:
         """Return the head of the worst section under the mean pull of a layout."""
+        pulls = [
+            {
+                "band_tension_n_per_mm": sum(band.tension_n for band in closing.bands)
+                / self.length_mm
+            }
+            for closing in layout.closings
+        ]
+        return self._worst_head(self.mold.model_copy(update={"band": ()}), pulls)
+
+    def _worst_head(self, mold: Mold, loads: Sequence[dict[str, float]]) -> Head:
         heads = []
-        for stretch, closing in zip(self.stretches, layout.closings, strict=True):
-            pull = sum(band.tension_n for band in closing.bands) / self.length_mm
-            section = stretch.block.block.close(
-                band_tension_n_per_mm=pull, deformation="auto", check=False
-            )
-            bare = self.mold.model_copy(update={"band": ()})
-            heads.append(judge(section, mold=bare).head)
+        for stretch, load in zip(self.stretches, loads, strict=True):
+            closing = self.head_work.close(stretch.block.block, deformation="auto", **load)
+            heads.append(judge(closing, mold=mold).head)
         return max(heads, key=lambda each: GRADES.index(each.grade))
 
     def _judged(
         self, kind: BandKind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
     ) -> BandLayout:
-        self.work += sum(
-            closing.products * stretch.block.responses.waves.S.size
-            for closing, stretch in zip(closings, self.stretches, strict=True)
-        )
         holds = tuple(
             seal_along(closing, stretch.from_mm, stretch.to_mm)
             for closing, stretch in zip(closings, self.stretches, strict=True)
@@ -161,7 +174,10 @@ class LayoutTrials:
                     tries = [self._shifted(best, k, sign * step * pitch) for sign in (1, -1)]
                     best = max([best, *(t for t in tries if t)], key=lambda each: each.margin)
                 paid = best.margin > PAYS * before
-        return self.slackened(best) if best.margin > PAYS * start.margin else start
+        if best.margin <= PAYS * start.margin:
+            return start
+        best = self.slackened(best)
+        return start if self.is_spent and start.slack_margin > best.slack_margin else best
 
     def _shifted(self, layout: BandLayout, k: int, by_mm: float) -> BandLayout | None:
         """Move band `k` and its mirror image to whole mm; None where they may not lie."""
@@ -195,6 +211,11 @@ class LayoutTrials:
             ).trust.largest_strain_pct
             for stretch, closing in zip(self.stretches, layout.closings, strict=True)
         )
+
+
+def _product(stretch: StationBlock) -> int:
+    """Return the multiplications of one product with the matrices of all waves."""
+    return stretch.block.responses.waves.S.size
 
 
 def _pull_at(kind: BandKind, stretch: StationBlock) -> float:

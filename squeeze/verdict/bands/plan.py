@@ -182,7 +182,7 @@ def plan_bands(
         best=best,
         even=None if best is None else table.even(kind_of(best), len(best.at_mm)),
         less=None if best is None else table.even(kind_of(best), len(best.at_mm) - 1),
-        more=None if best is None else table.placed(kind_of(best), len(best.at_mm) + 1, progress),
+        more=None if best is None else _one_more(table, best, progress),
         given=given,
         tried=tried,
         rules=tuple(pitch_rule(stretch.block, width) for stretch in stretches),
@@ -192,6 +192,12 @@ def plan_bands(
         untried=tuple(kinds[len(tried) :]),
         head=table.own_head() if best is None else table.head(best),
     )
+
+
+def _one_more(table: LayoutTrials, best: BandLayout, progress: Progress) -> BandLayout | None:
+    """Return the layout with one band more; None where the work allowed does not reach for it."""
+    layout = table.placed(kind_of(best), len(best.at_mm) + 1, progress)
+    return None if table.is_spent else layout
 
 
 def _pull(layout: BandLayout) -> float:
@@ -219,28 +225,30 @@ def _try(table: LayoutTrials, kind: BandKind, most: int, progress: Progress) -> 
     fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
     progress(f"{kind.name}: {fit} side by side")
     limit = table.spread(kind, fit)
+    if table.is_spent:
+        return KindResult(kind, None, fit, limit, stopped_at=0)
     if not limit.outcome.has_answer or not limit.holds_well:
         return KindResult(kind, None, fit, limit)
     for count in range(1, fit + 1):
-        if table.is_spent:
-            return KindResult(kind, None, fit, limit, stopped_at=count - 1)
         progress(f"{kind.name}: {count} bands")
         layout = table.placed(kind, count, progress)
         if layout.holds_well:
             return KindResult(kind, layout, fit, limit)
+        if table.is_spent:  # perhaps in the midst of this one
+            return KindResult(kind, None, fit, limit, stopped_at=count - 1)
     return KindResult(kind, None, fit, limit)
 
 
 def _is_shape(table: LayoutTrials, tried: Sequence[KindResult]) -> bool:
     """Whether no pull would do: even without resin, nothing bars one of the paths."""
-    if not tried or _has_gaps(table.mold) or table.mold.push:
+    if not tried or table.is_spent or _has_gaps(table.mold) or table.mold.push:
         return False
     strongest = max(tried, key=lambda each: each.kind.pull_n)
     bare = table.spread(strongest.kind, strongest.most, resin_kpa=0.0)
     top = max(
         (float(land.pressure_kpa.max()) for c in bare.closings for land in c.lands), default=0.0
     )
-    return bare.margin <= 1e-6 * top
+    return not table.is_spent and bare.margin <= 1e-6 * top
 
 
 def _has_gaps(mold: Mold) -> bool:

@@ -20,7 +20,7 @@ from squeeze.verdict.grade import (
     SHUT_IN,
 )
 from squeeze.verdict.head.record import Head
-from squeeze.verdict.uncertainty import Uncertainty, in_common
+from squeeze.verdict.uncertainty import NOT_ONE, Uncertainty, in_common, say_left_out
 from squeeze.verdict.words import length
 
 
@@ -72,18 +72,21 @@ def _film(limit_mm: float, inches: bool) -> str:
 def _sure(grade: str, varied: Uncertainty) -> str:
     each = [one.figures for one in varied.variations]
     count = len(each)
+    if not count:
+        return NOT_ONE
+    left = say_left_out(varied)
     if friction := _friction_decides(varied):
-        return friction
+        return friction + left
     alike = sum(_kind(figures.grade) == _kind(grade) for figures in each)
     if alike == count:
-        return f"The same in all {count} variations of rubber, friction and bands."
+        return f"The same in all {count} variations of rubber, friction and bands.{left}"
     other = [f.grade for f in each if _kind(f.grade) != _kind(grade)]
     worst = max(other, key=GRADES.index)
     which = in_common(varied, lambda figures: _kind(figures.grade) != _kind(grade))
     tips = f", with {which}" if which else ""
     return (
         f"How sure: the same in {alike} of {count} variations of rubber, friction and bands; it"
-        f" {VERBS[worst]} in {_many(other, worst)}{tips}."
+        f" {VERBS[worst]} in {_many(other, worst)}{tips}.{left}"
     )
 
 

@@ -8,7 +8,7 @@ from squeeze.verdict.uncertainty.ranges import (
     uncertainty,
     varies,
 )
-from squeeze.verdict.uncertainty.sentences import in_common, say_variations
+from squeeze.verdict.uncertainty.sentences import NOT_ONE, in_common, say_left_out, say_variations
 from squeeze.verdict.uncertainty.varied_closings import (
     PULL,
     ROUGH,
@@ -21,6 +21,7 @@ from squeeze.verdict.uncertainty.varied_closings import (
 )
 
 __all__ = [
+    "NOT_ONE",
     "PULL",
     "ROUGH",
     "STIFFNESS",
@@ -32,6 +33,7 @@ __all__ = [
     "friction_bounds",
     "in_common",
     "pulled",
+    "say_left_out",
     "say_variations",
     "scaled",
     "stiffer",

@@ -8,6 +8,7 @@ from itertools import product
 
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.values import LEAST_FINENESS as COARSEST
+from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing
 from squeeze.verdict.figures import BY_NAME, MEASURES, Figures, figures_of
@@ -26,6 +27,10 @@ from squeeze.verdict.uncertainty.varied_closings import (
 MOST_UNKNOWNS = {"small": 12_000, "large": 6_000}
 """Blocks with more, by the deformation, are varied on a coarser mesh with about half as many. Every
 variation at large deformation takes tangents of its own: twenty cavities took minutes."""
+
+
+MOST_WORK = 500_000
+"""Unknowns times tangents that all variations may take at large deformation, some ten seconds."""
 
 
 LEAST_FINENESS = 0.5
@@ -90,6 +95,8 @@ class Uncertainty:
         where there is none, or where it leaks without them.
     fineness : float
         Of the mesh of the variations, over that of the answer; below 1 for large blocks.
+    left_out : int
+        How many variations were not computed because the work allowed was used up.
     """
 
     given: Figures
@@ -98,6 +105,7 @@ class Uncertainty:
     friction: tuple[tuple[str, float, float], ...]
     film_limit_mm: float | None = None
     fineness: float = 1.0
+    left_out: int = 0
 
     @property
     def unsolved(self) -> int:
@@ -124,6 +132,7 @@ def uncertainty(
     closing: Closing | None = None,
     progress: Progress = silent,
     coarse: tuple[Block, Closing] | None = None,
+    allowance: Allowance | None = None,
 ) -> Uncertainty:
     """Return how the figures of a block vary.
 
@@ -136,12 +145,15 @@ def uncertainty(
         Called after each variation.
     coarse : tuple of (Block, Closing), optional
         The same on a coarser mesh, where there is an answer already; taken for large blocks.
+    allowance : Allowance, optional
+        What all variations may take at large deformation; by default `MOST_WORK` of their own.
 
     Returns
     -------
     Uncertainty
     """
     closing = block.close(check=False) if closing is None else closing
+    allowance = Allowance(MOST_WORK) if allowance is None else allowance
     given = figures_of(closing, block.mold)
     bounds = {
         cut.name: cut.friction_range or friction_bounds(cut.friction)
@@ -156,18 +168,19 @@ def uncertainty(
     if fineness < 1:
         progress("the same on a coarser mesh", 0.0)
         if coarse is None or not _stands_in(coarse[1], closing):
-            coarse = _coarser(block, closing, fineness)
+            coarse = _coarser(block, closing, fineness, allowance)
         fineness = coarse[0].fineness / block.fineness
         block, base = coarse
     vary = varied_with_bodies if block.section.fillers or block.section.cradles else varied_closings
     figures: dict[Case, Figures] = {}
-    for case, varied in vary(block, base, cases, friction):
+    for case, varied in vary(block, base, cases, friction, allowance):
         figures[case] = figures_of(varied, block.mold)
         progress(f"variation {len(figures)} of {len(cases)}", len(figures) / len(cases))
-    found = [Variation(*case, figures[case]) for case in cases]
+    found = [Variation(*case, figures[case]) for case in cases if case in figures]
     limits = tuple((name, low, high) for name, (low, high) in bounds.items())
     limit = film_limit_mm(block.section, closing.loads)
-    return Uncertainty(given, tuple(found), ranges_of(given, found), limits, limit, fineness)
+    ranges, left_out = ranges_of(given, found), len(cases) - len(found)
+    return Uncertainty(given, tuple(found), ranges, limits, limit, fineness, left_out)
 
 
 def fineness_of_variations(unknowns: int, deformation: str = "large") -> float:
@@ -188,12 +201,14 @@ def fineness_of_variations(unknowns: int, deformation: str = "large") -> float:
     return max(LEAST_FINENESS, math.sqrt(most / 2 / unknowns))
 
 
-def _coarser(block: Block, closing: Closing, fineness: float) -> tuple[Block, Closing]:
+def _coarser(
+    block: Block, closing: Closing, fineness: float, allowance: Allowance
+) -> tuple[Block, Closing]:
     """Return a block with a coarser mesh, and its answer to the loads of a closing."""
     fineness = max(COARSEST, fineness * block.fineness)
     coarse = Block(block.section if block.mold is None else block.mold, fineness)
     theory = "large" if closing.deformation.is_large else "small"
-    base = coarse.close(closing.loads, deformation=theory, check=False)
+    base = allowance.close(coarse, closing.loads, deformation=theory)
     return coarse, base
 
 
@@ -229,7 +244,8 @@ def ranges_of(given: Figures, found: list[Variation]) -> tuple[FigureRange, ...]
 def _range(name: str, given: Figures, found: list[Figures]) -> FigureRange:
     lost = [BY_NAME[name].worst for each in found if not each.solved]
     values = [each.values[name] for each in (given, *found) if each.solved]
-    if any(value is None for value in values):  # the mold lacks what this figure needs
+    # the mold lacks what this figure needs, or nothing was varied
+    if not found or any(value is None for value in values):
         return FigureRange(name, math.nan, math.nan, math.nan)
     values += lost
     return FigureRange(name, given.values[name], min(values), max(values))

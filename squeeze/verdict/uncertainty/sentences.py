@@ -12,6 +12,8 @@ from squeeze.verdict.uncertainty.varied_closings import PULL, STIFFNESS
 def say_variations(found: Uncertainty) -> str:
     """Return the sentence on all variations."""
     count = len(found.variations)
+    if not count:
+        return NOT_ONE
     seals = _in(found.seals_in, count)
     closes = _in(found.closes_in, count)
     what = (
@@ -23,7 +25,20 @@ def say_variations(found: Uncertainty) -> str:
         said = f"It seals {seals}, and closes all along {closes} ({what})"
     why = _why(found)
     mesh = " The variations are on a coarser mesh." if found.fineness < 1 else ""
-    return f"{said}{'; ' + why if why else ''}.{_lost(found.unsolved)}{mesh}"
+    return f"{said}{'; ' + why if why else ''}.{_lost(found.unsolved)}{mesh}{say_left_out(found)}"
+
+
+NOT_ONE = (
+    "How sure that is, nobody can say: to vary rubber, friction and bands takes too long here."
+)
+
+
+def say_left_out(found: Uncertainty) -> str:
+    """Say how many variations were not computed, after a space; nothing when all were."""
+    left = found.left_out
+    if not left:
+        return ""
+    return f" {left} more {'was' if left == 1 else 'were'} not computed: this block takes too long."
 
 
 def _lost(count: int) -> str:
@@ -60,8 +75,11 @@ def _why(found: Uncertainty) -> str:
 def in_common(found: Uncertainty, bad: Callable[[Figures], bool]) -> str:
     """Return what all variations of which `bad` is true have in common, e.g. ``slack bands``.
 
-    Empty when they have nothing in common, or when it is true of none or of all.
+    Empty when they have nothing in common, when it is true of none or of all, or when some
+    variations were not computed.
     """
+    if found.left_out:
+        return ""
     these = [each for each in found.variations if bad(each.figures)]
     if not these or len(these) == len(found.variations):
         return ""

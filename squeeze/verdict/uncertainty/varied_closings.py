@@ -16,6 +16,7 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.mold.rubber import SPREAD
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import MOST_FRICTION
+from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
@@ -58,11 +59,16 @@ def friction_bounds(friction: float) -> tuple[float, float]:
 
 
 def varied_closings(
-    block: Block, given: Closing, cases: list[Case], friction: Mapping[str, Friction]
+    block: Block,
+    given: Closing,
+    cases: list[Case],
+    friction: Mapping[str, Friction],
+    allowance: Allowance,
 ) -> Iterator[tuple[Case, Closing]]:
     """Yield each case's closing; `friction` gives the coefficients of the cuts by its word.
 
-    The softer the rubber, the farther the same loads grow in it.
+    It ends early when the allowance is used up. The softer the rubber, the farther the same
+    loads grow in it.
     """
     theory = deformation_of(given)
     before: tuple[str, float] | None = None
@@ -70,42 +76,57 @@ def varied_closings(
     for k, word, pull in sorted(cases, key=lambda case: (case[1], case[2], -case[0])):
         after = after if before == (word, pull) else None
         wanted = pulled(given.loads, pull)
-        closing = block.close(
+        closing = allowance.close(
+            block,
             scaled(wanted, 1 / k),
             friction=friction[word],
             deformation=theory,
             start=given,
             after=after,
             left_over=LEFT_OVER,
-            check=False,
         )
+        if allowance.ran_out:
+            return
         before, after = (word, pull), closing if closing.deformation.is_large else None
         yield (k, word, pull), as_stiff(closing, k, wanted)
 
 
 def varied_with_bodies(
-    block: Block, given: Closing, cases: list[Case], friction: Mapping[str, Friction]
+    block: Block,
+    given: Closing,
+    cases: list[Case],
+    friction: Mapping[str, Friction],
+    allowance: Allowance,
 ) -> Iterator[tuple[Case, Closing]]:
     """Yield each case's closing where other bodies keep their stiffness: a factor a stiffness.
 
-    `friction` gives the coefficients of the cuts by its word.
+    `friction` gives the coefficients of the cuts by its word. It ends early when the allowance
+    is used up.
     """
     theory = deformation_of(given)
     stiff, own = 1.0, block
-    for k, word, pull in cases:
+    before: tuple[float, str] | None = None
+    after: Closing | None = None
+    for k, word, pull in sorted(cases):
+        # what the resin presses stays: with it the loads do not grow in proportion
+        is_on_path = before == (k, word) and not given.loads.cavity_mpa
         if k != stiff:
             own = block  # one more factor at a time: they are what fills the memory
             own = block if k == 1 else _stiffer(block, k)
             stiff = k
         loads = pulled(given.loads, pull)
-        closing = own.close(
+        closing = allowance.close(
+            own,
             loads,
             friction=friction[word],
             deformation=theory,
             start=given,
+            after=after if is_on_path else None,
             left_over=LEFT_OVER,
-            check=False,
         )
+        if allowance.ran_out:
+            return
+        before, after = (k, word), closing if closing.deformation.is_large else None
         yield (k, word, pull), closing
 
 
