@@ -15,6 +15,7 @@ from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import layout_trials
 from squeeze.verdict.bands.barriers_along import seal_along
 from squeeze.verdict.bands.kinds import band_kinds, kinds_in_stock
+from squeeze.verdict.bands.layout_trials import LayoutTrials
 from squeeze.verdict.bands.plan import plan_bands
 from squeeze.verdict.bands.sentences import NOTHING_CUT, say_plan
 from squeeze.verdict.remarks import MORE_BANDS
@@ -246,7 +247,7 @@ def test_a_taper_is_no_step():
     assert not any(stretch.doubts for stretch in plan.stretches)
 
 
-def test_a_cavity_that_no_cut_reaches_is_told_first():
+def test_a_cavity_that_no_cut_reaches_is_told_first(monkeypatch):
     missed = squeeze.mold_of(
         {
             "length_mm": 60,
@@ -257,7 +258,14 @@ def test_a_cavity_that_no_cut_reaches_is_told_first():
             "band": [{"tension_n": 20}],
         }
     )
+    layouts = []
+    put = LayoutTrials.put
+    monkeypatch.setattr(
+        LayoutTrials, "put", lambda self, *bands: layouts.append(bands) or put(self, *bands)
+    )
     plan = plan_bands(missed, waves=6)
+    assert not layouts  # no number of bands opens it
+    assert not plan.is_cut_short
     assert not plan.holds
     verdict = squeeze.judge(squeeze.close(missed))
     assert say_plan(plan).say == verdict.say

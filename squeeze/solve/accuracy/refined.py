@@ -12,6 +12,7 @@ from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
 from squeeze.solve.accuracy.errors import Errors, errors_of
 from squeeze.solve.accuracy.fine_spots import fine_spots
+from squeeze.solve.accuracy.usual_mesh import fineness_for
 from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.certified import certified
@@ -104,7 +105,11 @@ def refined(
     """
     wanted = _allowed_accuracy(accuracy_pct)
     now = 1.0 if fineness is None else check_fineness(fineness)
-    asked = _Question(loads, {"deformation": "auto"} | case, progress, Block(mold, _coarser(now)))
+    first = Block(mold, _coarser(now))
+    if fineness is None and (usual := fineness_for(first.mesh.points.size)) < now:
+        now, first = usual, first.remeshed(_coarser(usual))
+    asked = _Question(loads, {"deformation": "auto"} | case, progress, first)
+    del first
     coarse = _ends_found(asked, _coarser(now))
     asked.first = coarse[0]  # the factor of a third block would fill memory
     known = coarse[1]

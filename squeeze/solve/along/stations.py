@@ -11,8 +11,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from squeeze.mold import Mold, stations_of
+from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.section.records import Section
+from squeeze.solve.accuracy.usual_mesh import usual_fineness
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.record import wall_depth_mm
 
@@ -65,7 +66,10 @@ def station_blocks(
     stations = stations_of(mold)
     at = [place for place, _ in stations]
     most = MOST_FACTORISED / len(stations)
-    blocks = [LongBlock(each, waves, fineness, most_factorised=most) for _, each in stations]
+    blocks = [
+        LongBlock(each, waves, fineness * _usual(each), most_factorised=most)
+        for _, each in stations
+    ]
     doubts = [
         tuple(
             _doubt(p, q, a, b, mold.length_mm)
@@ -84,6 +88,10 @@ def station_blocks(
         )
         for k in range(len(at))
     )
+
+
+def _usual(mold: Mold) -> float:
+    return usual_fineness(section_of(mold)) if mold.cut else 1.0
 
 
 def _pairs(

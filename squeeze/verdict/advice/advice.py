@@ -15,6 +15,7 @@ from squeeze.mold.file.mold_file import dict_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.values import listed
+from squeeze.solve.accuracy.usual_mesh import usual_fineness
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bands import advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel
@@ -127,7 +128,7 @@ def advise(
     BadInput
         When the mold itself cannot be computed.
     """
-    trials = Trials(progress)
+    trials = Trials(progress, usual=usual_fineness(section_of(mold)))
     block = trials.block(mold, "the mold as it is")
     if block is None:
         raise BadInput([Fault("block", "the section cannot be meshed")])
@@ -187,7 +188,7 @@ def _tried(
             short.append(kind)
         else:
             said += words
-    if trials.fineness < 1 and trials.tried > 1:
+    if trials.fineness is not None and trials.tried > 1:
         said.append(COARSER)
     if short:
         said.append(NOT_ALL.format(what=f"more {listed(short, 'and')}"))

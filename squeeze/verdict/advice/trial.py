@@ -77,12 +77,15 @@ MOST_UNKNOWNS = 12_000
 """Where the block has more, changes are tried on a coarser mesh; what is advised is closed again on
 the usual one."""
 
-MOST_MESHED = 300_000
-"""Unknowns of all blocks that are made for changes, some fifteen seconds."""
+MOST_MESHED = 400_000
+"""Unknowns of all blocks that are made for changes, some twenty seconds."""
 
 MOST_WORK = 1_000_000
-"""Unknowns times tangents of all changes that are closed again as they deform, some twenty seconds;
-half of that for blocks with more than `MOST_UNKNOWNS`, of which all else takes long as well."""
+"""Unknowns times tangents of all changes that are closed again as they deform, some twenty
+seconds."""
+
+SHARE = 0.4
+"""Of both that a block with more than `MOST_UNKNOWNS` may take: all else takes long there too."""
 
 
 @dataclass
@@ -99,10 +102,12 @@ class Trials:
         How many molds could not be meshed or drawn as asked.
     left_out : int
         How many were not tried because the work allowed was used up.
-    fineness : float
-        Of the meshes on which changes are tried.
-    meshed : int
-        Unknowns of all blocks that were made for changes.
+    usual : float
+        Fineness of the usual mesh.
+    fineness : float or None
+        Of the meshes on which changes are tried, where it is not the usual one.
+    meshed, most_meshed : float
+        Unknowns of all blocks that were made for changes, and beyond which no more are made.
     large : Allowance
         What it may still cost to close changes again as they deform.
     """
@@ -111,15 +116,17 @@ class Trials:
     tried: int = 0
     refused: int = 0
     left_out: int = 0
-    fineness: float = 1.0
+    usual: float = 1.0
+    fineness: float | None = None
     meshed: int = 0
+    most_meshed: float = field(default_factory=lambda: MOST_MESHED)
     large: Allowance = field(default_factory=lambda: Allowance(MOST_WORK))
 
-    def block(self, mold: Mold, words: str, fineness: float = 1.0) -> Block | None:
+    def block(self, mold: Mold, words: str, fineness: float | None = None) -> Block | None:
         """Return the block of a mold; None when its geometry cannot be had."""
         self.say(words)
         try:
-            return Block(mold, fineness)
+            return Block(mold, self.usual if fineness is None else fineness)
         except BadInput:
             self.refused += 1
             return None
@@ -129,7 +136,8 @@ class Trials:
         if block.mesh.points.size <= MOST_UNKNOWNS:
             return block
         coarse = coarse_block(block)
-        self.fineness, self.large = coarse.fineness, Allowance(MOST_WORK // 2)
+        self.fineness = coarse.fineness
+        self.most_meshed, self.large = SHARE * MOST_MESHED, Allowance(int(SHARE * MOST_WORK))
         return coarse
 
     def close(
@@ -195,7 +203,7 @@ class Trials:
         the variations as well. None as well where the work allowed is used up: `left_out` counts
         those.
         """
-        if self.meshed > MOST_MESHED:
+        if self.meshed > self.most_meshed:
             self.left_out += 1
             return None
         try:

@@ -28,7 +28,7 @@ from squeeze.verdict.section_verdict import judge
 MOST_WORK = MOST_WORK_OF_A_CLOSING
 """Multiplications after which no further layout is tried, all layouts together."""
 
-MOST_HEAD_WORK = 400_000
+MOST_HEAD_WORK = 300_000
 """Unknowns times tangents that the sections' heads may take together, some ten seconds."""
 
 NEAR = 0.6
@@ -128,8 +128,14 @@ class LayoutTrials:
         near = not layout.holds_well and layout.slack_margin > NEAR * MARGIN and count > 1
         return self.moved(layout, progress) if near else layout
 
-    def own_head(self) -> Head:
-        """Return the head of the worst section under what the mold puts on."""
+    def own_head(self, is_shut: bool) -> Head:
+        """Return the head of the worst section under what the mold puts on.
+
+        Of a block that no cut opens (`is_shut`) it says that, and no more.
+        """
+        if is_shut:
+            closings = [each.block.block.close(check=False) for each in self.stretches]
+            return _worst([judge(closing, mold=self.mold).head for closing in closings])
         return self._worst_head(self.mold, [{} for _ in self.stretches])
 
     def head(self, layout: BandLayout) -> Head:
@@ -148,7 +154,7 @@ class LayoutTrials:
         for stretch, load in zip(self.stretches, loads, strict=True):
             closing = self.head_work.close(stretch.block.block, deformation="auto", **load)
             heads.append(judge(closing, mold=mold).head)
-        return max(heads, key=lambda each: GRADES.index(each.grade))
+        return _worst(heads)
 
     def _judged(
         self, kind: BandKind | None, places: tuple[float, ...], closings: tuple[AlongClosing, ...]
@@ -211,6 +217,10 @@ class LayoutTrials:
             ).trust.largest_strain_pct
             for stretch, closing in zip(self.stretches, layout.closings, strict=True)
         )
+
+
+def _worst(heads: list[Head]) -> Head:
+    return max(heads, key=lambda each: GRADES.index(each.grade))
 
 
 def _product(stretch: StationBlock) -> int:

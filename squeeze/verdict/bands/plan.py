@@ -104,13 +104,7 @@ class BandPlan:
     @property
     def unreached(self) -> tuple[str, ...]:
         """Names of the cavities that no cut opens in some section; such a mold cannot hold."""
-        found = []
-        for k, stretch in enumerate(self.stretches):
-            lands = self.shown.closings[k].lands if self.shown else ()
-            section = stretch.block.block.section
-            parts = parts_of(cast("Sequence[Land]", lands), section)
-            found += [*unreached_of(parts, section), *locked_of(parts, section)]
-        return () if self.nothing_cut else tuple(dict.fromkeys(found))
+        return () if self.nothing_cut else _unreached(self.stretches, self.shown)
 
     @property
     def holds(self) -> bool:
@@ -124,6 +118,17 @@ class BandPlan:
             return self.best
         limits = [tried.limit for tried in self.tried]
         return max(limits, key=lambda each: each.margin) if limits else self.given
+
+
+def _unreached(stretches: tuple[StationBlock, ...], layout: BandLayout | None) -> tuple[str, ...]:
+    """Return the names of the cavities that no cut opens in some section under a layout."""
+    found = []
+    for k, stretch in enumerate(stretches):
+        lands = layout.closings[k].lands if layout else ()
+        section = stretch.block.block.section
+        parts = parts_of(cast("Sequence[Land]", lands), section)
+        found += [*unreached_of(parts, section), *locked_of(parts, section)]
+    return tuple(dict.fromkeys(found))
 
 
 def plan_bands(
@@ -165,7 +170,10 @@ def plan_bands(
         return BandPlan(mold, stretches, None, None, None, None, given, (), (), True, False, 0.0)
     named = () if stock else band_kinds(mold, table.wrap_mm)
     kinds = named or kinds_in_stock(table.wrap_mm)
-    tried = _try_all(table, kinds, progress)
+    bare = given or (table.put(kinds[0], ()) if kinds else None)
+    is_shut = bare is not None and bool(_unreached(stretches, bare))
+    # bands do not open a block that no cut opens, so none of their numbers is tried
+    tried = _most_alone(table, kinds[:1]) if is_shut else _try_all(table, kinds, progress)
     found = [each.found for each in tried if each.found is not None]
     even = min(found, key=lambda each: (len(each.at_mm), _pull(each)), default=None)
     best = None if even is None else table.moved(even, progress)
@@ -189,8 +197,8 @@ def plan_bands(
         nothing_cut=False,
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
-        untried=tuple(kinds[len(tried) :]),
-        head=table.own_head() if best is None else table.head(best),
+        untried=() if is_shut else tuple(kinds[len(tried) :]),
+        head=table.own_head(is_shut) if best is None else table.head(best),
     )
 
 
@@ -220,9 +228,23 @@ def _try_all(
     return tuple(tried)
 
 
+def _most_alone(table: LayoutTrials, kinds: Sequence[BandKind]) -> tuple[KindResult, ...]:
+    """Return what as many bands as fit do, of each kind."""
+    found = []
+    for kind in kinds:
+        fit = _fit(table, kind, MOST_BANDS)
+        found.append(KindResult(kind, None, fit, table.spread(kind, fit)))
+    return tuple(found)
+
+
+def _fit(table: LayoutTrials, kind: BandKind, most: int) -> int:
+    """Return how many bands of a kind fit side by side."""
+    return max(1, min(most, int(table.length_mm / kind.width_mm)))
+
+
 def _try(table: LayoutTrials, kind: BandKind, most: int, progress: Progress) -> KindResult:
     """Scan numbers of bands upwards, for nothing says that the margin grows with each."""
-    fit = max(1, min(most, int(table.length_mm / kind.width_mm)))
+    fit = _fit(table, kind, most)
     progress(f"{kind.name}: {fit} side by side")
     limit = table.spread(kind, fit)
     if table.is_spent:
