@@ -209,11 +209,11 @@ def test_the_work_of_a_closing_is_bounded(share):
 def test_what_all_waves_take_is_bounded(monkeypatch, stations):
     """The mesh is made coarser, and the pressure stays what it is to a few percent."""
     mold = squeeze.mold_of(WEDGED | ({"station": stations} if stations else {}))
-    usual = station_blocks(mold)
+    usual = station_blocks(mold, 8)
     assert not any(each.block.is_coarse for each in usual)
     needed = sum(each.block.count * each.block.block.mesh.points.size for each in usual)
     monkeypatch.setattr(stations_module, "MOST_FACTORISED", needed / 2)
-    coarse = station_blocks(mold)
+    coarse = station_blocks(mold, 8)
     assert all(each.block.is_coarse for each in coarse)
     taken = sum(each.block.count * each.block.block.mesh.points.size for each in coarse)
     assert taken < 0.75 * needed

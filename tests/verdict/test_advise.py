@@ -404,23 +404,23 @@ def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
 def test_what_was_closed_at_small_deformation_alone_is_told(monkeypatch):
     monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
     monkeypatch.setattr(trial_module, "MOST_WORK", 0)
-    found = advise(weak(0.1))
+    found = advise(weak(0.02))
     assert SMALL_ALONE in found.say
     (change,) = found.changes
     small = figures_of(squeeze.Block(change.mold).close(), change.mold)
     assert change.after == small
     monkeypatch.setattr(trial_module, "MOST_WORK", 10**7)
-    assert SMALL_ALONE not in advise(weak(0.1)).say
+    assert SMALL_ALONE not in advise(weak(0.02)).say
 
 
 def test_a_change_that_could_not_be_closed_again_is_named_apart(monkeypatch):
     """As much work as the mold as it is takes leaves none for its changes."""
     monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
     used = Trials()
-    used.close(used.block(weak(0.1), "as it is"), weak(0.1), "auto")
+    used.close(used.block(weak(0.02), "as it is"), weak(0.02), "auto")
     assert used.large.spent > 0
     monkeypatch.setattr(trial_module, "MOST_WORK", used.large.spent)
-    found = advise(weak(0.1))
+    found = advise(weak(0.02))
     assert found.changes == ()
     (left,) = [text for text in found.say if text.startswith("Better at small deformation")]
     assert "More bands" in left

@@ -69,7 +69,18 @@ def _guesses(mesh: Mesh, start: Closing) -> tuple[tuple[float, State], ...]:
     if not isinstance(reached, Iterate) or _is_on(mesh, start):
         return ()
     return tuple(
-        (share, carried(state, field.points_mm, field.triangles, mesh.points, mesh.triangles))
+        (
+            share,
+            carried(
+                state,
+                field.points_mm,
+                field.triangles,
+                field.body,
+                mesh.points,
+                mesh.triangles,
+                mesh.body,
+            ),
+        )
         for share, state in reached.passed
     )
 
@@ -84,7 +95,15 @@ def _is_on(mesh: Mesh, closing: Closing) -> bool:
     return np.array_equal(closing.field.points_mm, mesh.points)
 
 
-def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Whole) -> State:
+def carried(
+    state: State,
+    points: Array,
+    triangles: Whole,
+    body: Whole,
+    onto: Array,
+    new: Whole,
+    new_body: Whole,
+) -> State:
     """Return a state on another mesh of the same section.
 
     Parameters
@@ -93,10 +112,15 @@ def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Who
     points : array (n, 2)
         Nodes of the mesh that the state is on [mm].
     triangles : array (m, 6) of int
+    body : array (m,) of int
+        Which body each of them belongs to.
     onto : array (k, 2)
         Nodes of the other mesh [mm].
     new : array (l, 6) of int
         Its triangles.
+    new_body : array (l,) of int
+        Which body each of those belongs to: it is looked up in that one alone, for along a curved
+        seam a node may lie in a triangle of the body opposite.
 
     Returns
     -------
@@ -106,11 +130,11 @@ def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Who
     middle = onto[new[:, :3]].mean(axis=1)
     own = first // new.shape[1]
     inside = onto[nodes] + INWARD * (middle[own] - onto[nodes])
-    there = _nearest(points, triangles, inside)
+    there = _nearest(points, triangles, body, inside, new_body[own])
     u = np.zeros((len(onto), 2))
     shapes = _quadratic(_barycentric(points, triangles[there], onto[nodes]))
     u[nodes] = np.einsum("ks,ksc->kc", shapes, state.u.reshape(-1, 2)[triangles[there]])
-    there = _nearest(points, triangles, middle)
+    there = _nearest(points, triangles, body, middle, new_body)
     s = np.empty((len(new), 3))
     for corner in range(3):
         share = _barycentric(points, triangles[there], onto[new[:, corner]])
@@ -118,7 +142,16 @@ def carried(state: State, points: Array, triangles: Whole, onto: Array, new: Who
     return State(u.ravel(), np.zeros((len(new), 2)), s)
 
 
-def _nearest(points: Array, triangles: Whole, places: Array) -> Whole:
+def _nearest(points: Array, triangles: Whole, body: Whole, places: Array, own: Whole) -> Whole:
+    """Return the triangle (k,) of its `own` body that holds each place, or is nearest to that."""
+    found = np.empty(len(places), np.int64)
+    for number in np.unique(own):
+        theirs, ours = np.flatnonzero(body == number), own == number
+        found[ours] = theirs[_nearest_of(points, triangles[theirs], places[ours])]
+    return found
+
+
+def _nearest_of(points: Array, triangles: Whole, places: Array) -> Whole:
     """Return the triangle (k,) that holds each place, or that it lies least outside of."""
     middle = points[triangles[:, :3]].mean(axis=1)
     _, near = KDTree(middle).query(places, k=min(NEAREST, len(middle)))
