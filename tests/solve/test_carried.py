@@ -62,7 +62,13 @@ def test_a_body_that_did_not_move_stays_where_it_is():
 
 def test_each_body_keeps_its_own_motion_along_a_curved_seam():
     """A node of a cradle lies in a triangle of the block where the coarser mesh cuts the arc."""
-    cradle = {"covers": "all", "pieces": 2, "thickness_mm": 12, "material": "plywood"}
+    cradle = {
+        "covers": "all",
+        "pieces": 2,
+        "thickness_mm": 12,
+        "back": "round",
+        "material": "plywood",
+    }
     round_ = CUT_ACROSS | {"block": {"shape": "round", "diameter_mm": 60}, "cradle": [cradle]}
     coarse, fine = (Block(squeeze.mold_of(round_), fineness).mesh for fineness in (0.5, 1.0))
 
@@ -83,7 +89,13 @@ def test_each_body_keeps_its_own_motion_along_a_curved_seam():
 
 def test_a_finer_mesh_of_a_block_in_a_cradle_begins_where_the_coarse_one_ended():
     """Begun from there it takes fewer tangents than from the unloaded block."""
-    cradle = {"covers": "all", "pieces": 2, "thickness_mm": 12, "material": "plywood"}
+    cradle = {
+        "covers": "all",
+        "pieces": 2,
+        "thickness_mm": 12,
+        "back": "round",
+        "material": "plywood",
+    }
     band = {"tension_n_per_mm": 1.0}
     block = {"shape": "round", "diameter_mm": 60}
     mold = squeeze.mold_of(CUT_ACROSS | {"block": block, "cradle": [cradle], "band": [band]})

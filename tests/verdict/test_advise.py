@@ -14,6 +14,7 @@ from squeeze.mold import loads_of
 from squeeze.mold.file.mold_file import dict_of, dump, parse
 from squeeze.show.text.verdict import advice_lines
 from squeeze.solve.accuracy.errors import CavityError, errors_of
+from squeeze.solve.large import deformation as deformation_module
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.advice import outline
 from squeeze.verdict.advice import trial as trial_module
@@ -376,12 +377,12 @@ def test_bands_that_pull_too_little_become_as_many_as_needed():
     assert said == []
 
 
-def weak(modulus_mpa=0.6):
+def weak():
     """Return a round block that closes all along, only too softly."""
     return squeeze.mold_of(
         {
             "length_mm": 100,
-            "rubber": {"youngs_modulus_mpa": modulus_mpa, "poisson": 0.499},
+            "rubber": RUBBER,
             "block": {"shape": "round", "diameter_mm": 80},
             "cavity": [{"shape": "round", "diameter_mm": 20}],
             "cut": [{"path_mm": [[-40, 0], [40, 0]]}],
@@ -402,25 +403,27 @@ def test_what_the_work_allowed_leaves_out_is_told(monkeypatch):
 
 
 def test_what_was_closed_at_small_deformation_alone_is_told(monkeypatch):
+    monkeypatch.setattr(deformation_module, "STANDS", 0.0)  # small deformation never suffices
     monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
     monkeypatch.setattr(trial_module, "MOST_WORK", 0)
-    found = advise(weak(0.02))
+    found = advise(weak())
     assert SMALL_ALONE in found.say
     (change,) = found.changes
     small = figures_of(squeeze.Block(change.mold).close(), change.mold)
     assert change.after == small
     monkeypatch.setattr(trial_module, "MOST_WORK", 10**7)
-    assert SMALL_ALONE not in advise(weak(0.02)).say
+    assert SMALL_ALONE not in advise(weak()).say
 
 
 def test_a_change_that_could_not_be_closed_again_is_named_apart(monkeypatch):
     """As much work as the mold as it is takes leaves none for its changes."""
+    monkeypatch.setattr(deformation_module, "STANDS", 0.0)  # small deformation never suffices
     monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
     used = Trials()
-    used.close(used.block(weak(0.02), "as it is"), weak(0.02), "auto")
+    used.close(used.block(weak(), "as it is"), weak(), "auto")
     assert used.large.spent > 0
     monkeypatch.setattr(trial_module, "MOST_WORK", used.large.spent)
-    found = advise(weak(0.02))
+    found = advise(weak())
     assert found.changes == ()
     (left,) = [text for text in found.say if text.startswith("Better at small deformation")]
     assert "More bands" in left

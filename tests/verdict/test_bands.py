@@ -279,7 +279,7 @@ FILE_WITHOUT_BANDS = ROUND | {"band": [{"tension_n_per_mm": 0.05}]}
 
 def test_no_search_takes_more_work_than_is_allowed(monkeypatch):
     """The search ends in the midst of a layout, not after it; what it says of it still holds."""
-    mold, work = squeeze.mold_of(ROUND | {"resin": {"pressure_kpa": 3}}), []
+    mold, work = squeeze.mold_of(ROUND), []
     close = LongBlock.close
 
     def counted(self, *bands, **loads):
