@@ -151,6 +151,31 @@ class Forecast:
             found.append(max((_at(lines[line], SLACK * p) for p in pulls), default=-math.inf))
         return found
 
+    def bands_needed(self, place: Place, margin: float) -> float:
+        """Return how many bands a margin asks for, as a real number: that changes smoothly.
+
+        Parameters
+        ----------
+        place : Place
+        margin : float
+
+        Returns
+        -------
+        float
+            The least over the kinds of band; infinite where no number gives the margin.
+        """
+        slope, start = self.lines([place])[0, MARGIN]
+        if slope <= 0:
+            return math.inf
+        apart = self.limits.length_mm / (PITCH * place.side_mm)
+        found = []
+        for pull_of, counts in self._bands(place):
+            one = pull_of[counts[0]] / counts[0]
+            bands = float((margin - start) / (slope * SLACK * one))
+            if bands <= counts[-1]:
+                found.append(max(bands, min(apart, counts[-1]), 1.0))
+        return min(found, default=math.inf)
+
     def _bands(self, place: Place) -> list[tuple[dict[int, float], list[int]]]:
         length, found = self.limits.length_mm, []
         least = max(1, math.ceil(length / (PITCH * place.side_mm) - 1e-9))

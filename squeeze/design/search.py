@@ -15,14 +15,17 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
+from squeeze.design.choose import weight_of
 from squeeze.design.drafts import Draft, Found
 from squeeze.design.family import Family
 from squeeze.design.forecast import SMOOTH, Forecast, ForecastRow
 from squeeze.design.given_up import NOT_MADE, Unfit
-from squeeze.design.lightest import lightest
 from squeeze.design.limits import Limits
 from squeeze.design.next_blocks import Array, logs_of, next_places
 from squeeze.design.on_block import take
+from squeeze.design.optimum import cost_g, optimum
 from squeeze.design.places import Place, Places
 from squeeze.design.screen import Screened, needed_margin
 from squeeze.mold import Mold
@@ -42,8 +45,9 @@ BATCH = 16
 SPREAD, LEAST_SPREAD = 600, 24
 """Places of all kinds together, and at least of each, that are forecast in the first round."""
 
-LIGHTEST = 4
-"""Kinds, those with the lightest blocks, whose lightest one the optimiser looks for in a round."""
+CHEAPEST = 4
+"""Kinds, those with the cheapest blocks, whose cheapest one the optimiser looks for in a round: by
+turns the one with the least rubber, and the one with the least rubber and work together."""
 
 CLOSE, ABOUT, REACHES = 32, 3, (0.2, 0.12, 0.06)
 """Places of the forecast front that are looked at closely; places about each of them; and how far
@@ -111,7 +115,7 @@ class Search:
     """
 
     def __init__(self, mold: Mold, limits: Limits, families: Sequence[Family]) -> None:
-        self.limits = limits
+        self.limits, self.price_per_kg = limits, mold.rubber.price_per_kg
         found = [Found(family.words) for family in families]
         self.kinds = [
             FamilySearch(Places(family, mold, limits, own), own)
@@ -171,23 +175,36 @@ class Search:
             batch += looked
         return batch[: int(LOOK_SHARE * self.most)]
 
-    def _lightest(self) -> list[Trial]:
-        """Return the lightest block of some kinds, as the optimiser finds it on their forecast."""
+    def _optima(self, step_g: float) -> list[Trial]:
+        """Return the block of some kinds that costs least, as the optimiser finds it by forecast.
+
+        Parameters
+        ----------
+        step_g : float
+            What a step of work counts for [g]; 0 for the lightest block.
+        """
         holds = needed_margin(self.limits)
         starts = []
         for number, kind in enumerate(self.kinds):
             held = [p for p, got in kind.known if got.worst_margin(got.most_pull) >= holds]
-            if held:
-                start = min(held, key=lambda place: place.rubber_g)
-                starts.append((start.rubber_g, number, start))
-        batch: list[Trial] = []
-        for _, number, start in sorted(starts, key=lambda each: each[:2])[:LIGHTEST]:
-            kind = self.kinds[number]
             forecast = kind.forecast(self.limits)
-            place = forecast and lightest(kind.places, forecast, start, holds)
+            if held and forecast is not None:
+                costs = [cost_g(forecast, place, holds, step_g) for place in held]
+                least = int(np.argmin(costs))
+                starts.append((costs[least], number, held[least], forecast))
+        batch: list[Trial] = []
+        for _, number, start, forecast in sorted(starts, key=lambda each: each[:2])[:CHEAPEST]:
+            kind = self.kinds[number]
+            place = optimum(kind.places, forecast, start, holds, step_g)
             if place and place.key not in kind.done:
                 batch += self._checked(number, place)
         return batch
+
+    @property
+    def _step_g(self) -> float:
+        """What a step of work counts for, in the lightest block's rubber so far [g]."""
+        lightest_g = min((draft.rubber_g for draft in self.drafts), default=0.0)
+        return weight_of(self.limits.wishes, self.price_per_kg, lightest_g)
 
     def _checked(self, number: int, place: Place) -> list[Trial]:
         """Return the trial of a place; none where geometry alone gives it up."""
@@ -225,7 +242,7 @@ class Search:
             return self._nearest(left) if self.round <= HOPELESS_ROUNDS else []
         batch = self._second_looks() if self.round == 1 else []
         if self.round % 2 == 0:
-            batch += self._lightest()
+            batch += self._optima(0.0 if self.round % 4 == 2 else self._step_g)
         of = {id(row.place): number for number, row in rows}
         asked: Counter[int] = Counter()
         ahead = next_places([row for _, row in rows], self._known())

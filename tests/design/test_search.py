@@ -1,6 +1,7 @@
 """The search: which blocks it computes, and how near it comes to a search all over."""
 
 import csv
+import math
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +13,10 @@ from squeeze.design.family import families
 from squeeze.design.forecast import Forecast
 from squeeze.design.given_up import FITS_NOT, Unfit
 from squeeze.design.jobs import how_cut
-from squeeze.design.lightest import lightest
 from squeeze.design.limits import limits_of
 from squeeze.design.models import models_of
 from squeeze.design.next_blocks import FINE_MM, front_of, logs_of, next_places
+from squeeze.design.optimum import cost_g, optimum
 from squeeze.design.places import Places
 from squeeze.design.read import has_block, load_models
 from squeeze.design.screen import Screened, screen
@@ -76,9 +77,35 @@ def test_the_optimiser_finds_the_lightest_round_block(barrels):
     forecast = Forecast(
         some, [screen(places.data(each), places.limits) for each in some], places.limits
     )
-    found = lightest(places, forecast, start, 2.2)
+    found = optimum(places, forecast, start, 2.2)
     assert found.rubber_g == pytest.approx(small.rubber_g, rel=0.05)
-    assert lightest(places, forecast, small, 1e9) is None
+    assert optimum(places, forecast, small, 1e9) is None
+
+
+def test_the_optimiser_trades_rubber_for_work(barrels):
+    """A steeper back saves bands and costs no rubber: where work counts, it pays."""
+    places = places_of(barrels, "rectangle with round-backed boards top and bottom")
+    shares = [(0.1, a, c, 0.0) for a in (0.0, 0.4) for c in (0.05, 0.3, 0.8)]
+    some = [place for place in map(places.place, shares) if place is not None]
+    got = [screen(places.data(each), places.limits) for each in some]
+    forecast = Forecast(some, got, places.limits)
+    start = min(some, key=lambda place: forecast.bands_needed(place, 2.2) < 90)
+    by_rubber = optimum(places, forecast, start, 2.2) or start
+    by_both = optimum(places, forecast, start, 2.2, step_g=40.0) or start
+    assert by_rubber.rubber_g <= by_both.rubber_g + 1e-6
+    assert cost_g(forecast, by_both, 2.2, 40.0) <= cost_g(forecast, by_rubber, 2.2, 40.0) + 1e-6
+
+
+def test_fewer_bands_are_needed_for_a_lesser_margin(barrels):
+    places = places_of(barrels, "round")
+    some = list(places.spread(5, 0))
+    got = [screen(places.data(each), places.limits) for each in some]
+    forecast = Forecast(some, got, places.limits)
+    for place, own in zip(some, got, strict=True):
+        most = own.worst_margin(own.most_pull)
+        few, many = (forecast.bands_needed(place, share * most) for share in (0.4, 0.8))
+        assert 1 <= few <= many < math.inf
+        assert forecast.bands_needed(place, 2 * most) == math.inf
 
 
 def test_a_front_is_what_none_beats():
