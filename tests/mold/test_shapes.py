@@ -259,3 +259,37 @@ def test_crossings_of_a_line_with_a_circle(offset, turn):
 def test_polygon_loop_turns_points_counter_clockwise():
     check_loop(polygon_loop([(0, 0), (0, 3), (4, 0)]))
     assert polygon_loop([(0, 0), (0, 3), (4, 0)]).area == pytest.approx(6)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.floats(-40, 40), st.floats(-40, 40), st.sampled_from([1e-5, 0.1, 5.0]))
+@example(20.0, 0.0, 0.1)
+@example(0.0, 0.0, 5.0)
+def test_a_loop_comes_within_reach_where_its_distance_says_so(x, y, reach):
+    for loop in (circle(20.0), square(bevel_mm=15), ellipse((30.0, 8.0))):
+        away = float(loop.distances([(x, y)])[0])
+        if abs(away - reach) > 1e-9:
+            assert loop.comes_within(reach, (x, y)) == (away <= reach)
+
+
+def test_nearest_places_are_the_same_looked_up_or_tried_one_by_one():
+    loop = square(bevel_mm=15, round_mm=4)
+    points = np.random.default_rng(3).uniform(-90, 90, (200, 2))
+    tried = loop.edges._nearest_of_all(points)
+    which, piece = loop.edges._candidates(points)
+    t, away = loop.edges._on_pieces(points[which], piece)
+    for k in range(len(points)):
+        best = np.flatnonzero(which == k)[np.argmin(away[which == k])]
+        assert tried.distance[k] == pytest.approx(away[best], abs=1e-9)
+        place = loop.pieces[tried.piece[k]].at(tried.at[k])[0]
+        assert np.hypot(*(place - points[k])) == pytest.approx(tried.distance[k], abs=1e-9)
+        assert loop.pieces[piece[best]].at(t[best])[0] == pytest.approx(place, abs=1e-6)
+
+
+def test_the_curve_of_a_shape_is_one_record_with_what_it_has_worked_out():
+    first, again = (square(bevel_mm=12) for _ in range(2))
+    assert first is again
+    assert first.points() is again.points()
+    assert square(bevel_mm=13) is not first
+    with pytest.raises(ValueError, match="read-only"):
+        first.pieces[0].even(4)[0] = 1.0

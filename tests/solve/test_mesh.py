@@ -192,3 +192,16 @@ def test_a_cavity_too_small_for_a_mesh_is_named():
     triangulate(section, 1.0)
     with pytest.raises(squeeze.BadInput, match="'barrel' has edges too short"):
         triangulate(section, 3.0)
+
+
+def test_a_size_is_the_least_that_any_source_asks_for():
+    made = section("square, round cavities")
+    size = size_map(made, 1.0, ((10.0, 20.0, 0.5), (11.0, 20.0, 0.5), (-30.0, -30.0, 0.2)))
+    points = np.random.default_rng(5).uniform(-60, 60, (300, 2))
+    wanted = np.full(len(points), size.largest_mm)
+    for h, tree in size.sources:
+        away = np.hypot(*(points[:, None] - tree.data[None]).transpose(2, 0, 1)).min(axis=1)
+        wanted = np.minimum(wanted, h + size.growth * away)
+    assert size(points) == pytest.approx(wanted, rel=1e-12)
+    assert wanted.min() < 2.0 < wanted.max()
+    assert size(np.zeros((0, 2))).shape == (0,)

@@ -7,7 +7,8 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.mold.forces.loads import Loads
 from squeeze.solve import close
-from squeeze.solve.bands.wrap import BandFriction, wrap
+from squeeze.solve.bands import outline_forces
+from squeeze.solve.bands.wrap import BandFriction, band_path, wrap
 from squeeze.solve.mesh.parting import parted_mesh
 from squeeze.solve.mesh.triangulate import triangulate
 
@@ -152,3 +153,18 @@ def test_pushes_balance_in_force_and_moment_whatever_the_friction(friction):
     size = np.abs(load).sum()
     assert load.sum(axis=0) == pytest.approx([0, 0], abs=1e-13 * size)
     assert np.sum(x * load[:, 1] - y * load[:, 0]) == pytest.approx(0, abs=1e-11 * size)
+
+
+def test_the_path_of_the_bands_is_found_once_for_a_block(monkeypatch):
+    found = []
+
+    def counted(points, outline, loads):
+        found.append(loads)
+        return band_path(points, outline, loads)
+
+    monkeypatch.setattr(outline_forces, "band_path", counted)
+    mold = squeeze.load("studies/barrels/barrels-round.toml")
+    block = squeeze.Block(mold, fineness=0.35)
+    for pull in (0.1, 0.2, 0.3):
+        block.close(band_tension_n_per_mm=pull)
+    assert len(found) == 1

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from squeeze.mold.geometry.loop import circle, polygon_loop
@@ -14,8 +14,15 @@ from squeeze.mold.section.records import Cavity, Cut, CutStretch, Material, Sect
 from squeeze.solve.certified import without_figures
 from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
-from squeeze.verdict import judge
-from squeeze.verdict.seal.barrier import YARDSTICK_KPA, seal_of, weakest_of
+from squeeze.verdict import judge, section_verdict
+from squeeze.verdict.casting import distortion, flash
+from squeeze.verdict.seal import barrier
+from squeeze.verdict.seal.barrier import (
+    YARDSTICK_KPA,
+    longest_barrier_mm,
+    seal_of,
+    weakest_of,
+)
 from squeeze.verdict.seal.land_graph import LandPart, Node, parts_of
 from squeeze.verdict.seal.leak import carrying, leak_paths, leaks_of
 
@@ -254,3 +261,27 @@ def test_figures_of_an_unsolved_closing_are_not_numbers(closed):
         assert not each.seals
         assert np.isnan(each.barrier_kpa)
         assert np.isnan(each.sealed_share)
+
+
+@given(st.lists(st.floats(0, 9), min_size=2, max_size=12), st.floats(0.1, 9))
+def test_the_longest_stretch_is_that_of_a_fine_sampling(pressures, needed):
+    s, p = np.arange(len(pressures), dtype=float), np.array(pressures)
+    assume(np.abs(p - needed).min() > 1e-6)  # rounding must not decide
+    fine = np.linspace(0.0, s[-1], 20 * 200 + 1)
+    holds = np.concatenate([[False], np.interp(fine, s, p) >= needed, [False]])
+    edge = np.flatnonzero(holds[1:] != holds[:-1])
+    longest = max((edge[1::2] - edge[::2]) * (fine[1] - fine[0]), default=0.0)
+    assert longest_barrier_mm(s, p, needed) == pytest.approx(longest, abs=3 * (fine[1] - fine[0]))
+
+
+def test_the_parts_of_lands_are_found_once_for_a_verdict(monkeypatch, made_up):
+    asked = []
+
+    def counted(lands, section):
+        asked.append(lands)
+        return parts_of(lands, section)
+
+    for module in (section_verdict, barrier, flash, distortion):
+        monkeypatch.setattr(module, "parts_of", counted)
+    judge(made_up().closing())
+    assert len(asked) == 1
