@@ -257,13 +257,18 @@ def progress(doing: str) -> Iterator[Progress]:
     Yields the callback that the computation reports its progress to.
     """
     from rich.console import Console
+
+    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+    if not console.is_terminal:
+        from squeeze.mold.progress import silent
+
+        yield silent
+        return
     from rich.progress import BarColumn, SpinnerColumn, TextColumn
     from rich.progress import Progress as Bar
 
-    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
     columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), BarColumn(30))
-    shown = console.is_terminal
-    with Bar(*columns, console=console, transient=True, disable=not shown) as bar:
+    with Bar(*columns, console=console, transient=True) as bar:
         task = bar.add_task(doing, total=None)
 
         def report(what: str, share: float | None = None) -> None:

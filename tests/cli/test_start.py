@@ -18,8 +18,8 @@ band = [{ tension_n_per_mm = 0.002 }]
 
 NOT_WANTED = (
     "asyncio", "cloudpickle", "dask", "ezdxf", "matplotlib", "meshio", "networkx", "pandas",
-    "pypdf", "reportlab", "scipy.interpolate", "scipy.ndimage", "scipy.optimize", "scipy.stats",
-    "starlette", "svgelements", "trimesh", "uvicorn",
+    "pypdf", "reportlab", "rich.progress", "scipy.interpolate", "scipy.ndimage",
+    "scipy.optimize", "scipy.stats", "starlette", "svgelements", "trimesh", "uvicorn",
 )  # fmt: skip
 
 CODE = """
