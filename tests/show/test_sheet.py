@@ -20,7 +20,7 @@ from squeeze.show.sheet.compare import compared
 from squeeze.show.sheet.contents import digest_of, sheet_of
 from squeeze.show.sheet.html import as_html
 from squeeze.show.sheet.knife import cutting_order, knife_points
-from squeeze.show.sheet.layout import Look, SheetPart, _two, laid_out, widths_mm
+from squeeze.show.sheet.layout import Look, SheetPart, _columns, _two, laid_out, widths_mm
 from squeeze.show.sheet.parts import Grid, Row
 from squeeze.show.sheet.pdf import _cut_to, as_pdf
 from squeeze.show.sheet.picture import (
@@ -31,6 +31,7 @@ from squeeze.show.sheet.picture import (
     words_apart,
 )
 from squeeze.show.sheet.steps.expect import _signed
+from squeeze.show.template.drawing import templates
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
 
@@ -272,6 +273,37 @@ def test_a_step_of_the_work_stays_in_one_column_where_it_can():
     uneven = [*blocks[:2], SheetPart(Row("f", "g"), 20.0), blocks[2], SheetPart(Row("h", "i"), 5.0)]
     assert [len(column) for column in _two(uneven, 95.0)] == [3, 2]
     assert [len(column) for column in _two(uneven, 85.0)] == [2, 3]
+
+
+def test_rows_that_go_on_with_a_label_stay_with_it():
+    rows = [SheetPart(Row("a", "b"), 60.0), SheetPart(Row("c", "d"), 20.0)]
+    rows += [SheetPart(Row("", "e"), 20.0), SheetPart(Row("", "f"), 15.0)]
+    assert [len(column) for column in _columns(rows, 100.0)] == [1, 3]
+    assert [len(column) for column in _columns(rows, 50.0)] == [1, 2, 1]  # more than a column
+    headed = [rows[0], SheetPart("2  Cut", 10.0), *rows[1:]]
+    assert [len(column) for column in _columns(headed, 115.0)] == [1, 4]
+    assert [len(column) for column in _two(rows, 115.0)] == [1, 3]
+
+
+def test_a_comparison_keeps_every_row_of_a_label():
+    tables = TABLES | {"cavity": [{"name": "u", "points_mm": DIP, "round_mm": 0}]}
+    tables |= {"cut": [{"name": "lid", "path_mm": [[-45, 25], [45, 25]]}]}
+    tables |= {"vent": [{"at_mm": [20, 20]}, {"at_mm": [-28, 20]}]}
+    both = compared(with_the_closing_of_two(tables), with_the_closing_of_two(TABLES))
+    rows = next(step for step in both.steps if step.name == "Pour").rows
+    k = next(k for k, row in enumerate(rows) if row.label == "Vents")
+    told = [(row.label, row.say[:6]) for row in rows[k : k + 3]]
+    assert told == [("Vents", "A: v1:"), ("", "A: v2:"), ("", "B: non")]
+
+
+def test_a_piece_has_the_number_of_its_template():
+    mold = squeeze.mold_of(plate(2, 2))
+    sheet = with_the_closing_of_two(plate(2, 2))
+    assert says(sheet)["Cradle"].endswith("on their templates: T1 cradle 1, T2 cradle 2")
+    written = [template.texts[0].say for template in templates(mold)][:2]
+    assert [say.split(" - ")[0] for say in written] == ["T1 cradle 1", "T2 cradle 2"]
+    words = [word.say for word in cut_picture(section_of(mold), ()).words]
+    assert {"T1", "T2"} <= set(words)
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -35,11 +35,26 @@ def _step(one: Step, two: Step) -> Step:
             for part in sheet.parts
             if isinstance(part, Picture)
         ]
-    said = [{row.label: row.say for row in step.rows} for step in (one, two)]
+    said = [_said(step) for step in (one, two)]
     for label in dict.fromkeys([*said[0], *said[1]]):
-        a, b = (each.get(label) for each in said)
-        if a == b and a is not None:
-            parts.append(Row(label, a))
-            continue
-        parts += [Row(f"{label}", f"A: {a or 'nothing'}"), Row("", f"B: {b or 'nothing'}")]
+        a, b = (each.get(label, ()) for each in said)
+        if a == b:
+            told = a
+        else:
+            told = tuple(
+                f"{letter}: {say}"
+                for letter, says in (("A", a), ("B", b))
+                for say in says or ("none",)
+            )
+        parts += [Row(label if k == 0 else "", say) for k, say in enumerate(told)]
     return Step(one.name, tuple(parts))
+
+
+def _said(step: Step) -> dict[str, tuple[str, ...]]:
+    """Return what stands beside each label; a row without a label goes on with the one above."""
+    found: dict[str, tuple[str, ...]] = {}
+    label = ""
+    for row in step.rows:
+        label = row.label or label
+        found[label] = (*found.get(label, ()), row.say)
+    return found

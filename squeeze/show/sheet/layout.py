@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -109,7 +110,7 @@ def _two(blocks: list[SheetPart], room: float) -> list[Column]:
     found: list[tuple[bool, float, int]] = []
     for k in range(1, len(blocks)):
         high = max(sum(heights[:k]), sum(heights[k:]))
-        if high <= room and not isinstance(blocks[k - 1].part, str):
+        if high <= room and not isinstance(blocks[k - 1].part, str) and not _goes_on(blocks[k]):
             found.append((not isinstance(blocks[k].part, str), high, k))
     if not found:
         return []
@@ -121,15 +122,33 @@ def _columns(blocks: list[SheetPart], room: float) -> list[Column]:
     columns: list[Column] = [[]]
     left = room
     for k, block in enumerate(blocks):
-        need = block.high_mm
-        if isinstance(block.part, str) and k + 1 < len(blocks):
-            need += blocks[k + 1].high_mm  # no heading alone at a column's foot
-        if need > left and columns[-1]:
+        need = _together_mm(blocks, k)
+        if columns[-1] and (block.high_mm > left or left < need <= room):
             columns.append([])
             left = room
         columns[-1].append(block)
         left -= block.high_mm
     return columns
+
+
+def _goes_on(block: SheetPart) -> bool:
+    """Return whether a row goes on with the label of the one above."""
+    return isinstance(block.part, Row) and not block.part.label
+
+
+def _together_mm(blocks: list[SheetPart], k: int) -> float:
+    """Return how high a part is with those that should stay with it: a heading with what comes.
+
+    A row stays with those that go on with its label.
+    """
+    high = blocks[k].high_mm
+    if _goes_on(blocks[k]):
+        return high
+    for before, block in pairwise(blocks[k:]):
+        if not isinstance(before.part, str) and not _goes_on(block):
+            break
+        high += block.high_mm
+    return high
 
 
 def _blocks(sheet: Sheet, look: Look) -> Iterator[SheetPart]:

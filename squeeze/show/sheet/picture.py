@@ -14,6 +14,7 @@ from squeeze.mold.geometry.loop import Loop
 from squeeze.mold.section.records import Section
 from squeeze.mold.vents import Vent
 from squeeze.show.sheet.knife import KnifePoint
+from squeeze.show.template.drawing import template_number
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
 
@@ -182,7 +183,7 @@ def cut_picture(
     words = [Word("0", (x0, y0), False, (-3.0, -3.0))]
     words += [Word(str(k), _inside(c.loop)) for k, c in enumerate(section.cavities, start=1)]
     words += [
-        Word(str(k), _inside(piece.loop), ringed=True)
+        Word(template_number(k), _inside(piece.loop))
         for k, piece in enumerate(section.cradles, start=1)
     ]
     for points in knife:

@@ -7,6 +7,7 @@ the origin; y points up, 1 is 1 mm.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -87,8 +88,16 @@ def templates(mold: Mold, section: Section | None = None) -> tuple[Template, ...
     """
     section = section or section_of(mold)
     grooves = grooves_of(mold)
-    made = [_of_piece(piece, section, grooves, mold) for piece in section.cradles]
+    made = [
+        _of_piece(number, piece, section, grooves, mold)
+        for number, piece in enumerate(section.cradles, start=1)
+    ]
     return (*made, _rule(mold, grooves)) if made else ()
+
+
+def template_number(number: int) -> str:
+    """Return what stands on a piece's template and on the bench sheet: T1 for the first piece."""
+    return f"T{number}"
 
 
 def grooves_of(mold: Mold) -> tuple[Groove, ...]:
@@ -110,7 +119,7 @@ def grooves_of(mold: Mold) -> tuple[Groove, ...]:
 
 
 def _of_piece(
-    piece: CradlePiece, section: Section, grooves: tuple[Groove, ...], mold: Mold
+    number: int, piece: CradlePiece, section: Section, grooves: tuple[Groove, ...], mold: Mold
 ) -> Template:
     seat = seat_of(section.outline, piece.loop)
     on = {id(p) for p in piece.loop.pieces if section.outline.nearest(p.place(0.5))[2] < ON_MM}
@@ -120,7 +129,8 @@ def _of_piece(
     turn = math.pi / 2 - _towards(seat)
     path = [_turned_about(p, turn) for p in path]
     ground = [_turned_points(line, turn) for line in _grounds(back, grooves)]
-    return _placed(piece, path, ground, grooves, mold)
+    says = _writing(number, piece, grooves, mold)
+    return _placed(piece.name, path, ground, says)
 
 
 def _in_order(back: list[CurvePiece], seat: tuple[CurvePiece, ...]) -> list[CurvePiece]:
@@ -206,16 +216,11 @@ def _grounds(back: list[CurvePiece], grooves: tuple[Groove, ...]) -> list[Points
 
 
 def _placed(
-    piece: CradlePiece,
-    path: list[CurvePiece],
-    ground: list[Points],
-    grooves: tuple[Groove, ...],
-    mold: Mold,
+    name: str, path: list[CurvePiece], ground: list[Points], says: Sequence[str]
 ) -> Template:
     """Put the drawing with its writing into the first quarter of the plane."""
     every = np.vstack([p.at(p.even(16)) for p in path])
     (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
-    says = _writing(piece, grooves, mold)
     high = 4.6
     shift = np.array([EDGE_MM - x0, EDGE_MM + high * len(says) - y0])
     wide = max(x1 - x0, 2.0 * max(len(say) for say in says)) + 2 * EDGE_MM
@@ -228,7 +233,7 @@ def _placed(
     tip = float(EDGE_MM + high * len(says) + y1 - y0 - 1.5)
     ground = [*(line + shift for line in ground), _arrow(wide / 2, tip)]
     return Template(
-        name=piece.name,
+        name=name,
         outline=tuple(_moved(p, shift) for p in path),
         dashed=tuple(ground),
         texts=tuple(texts),
@@ -242,10 +247,10 @@ def _arrow(x: float, tip: float) -> Points:
     return np.array([[x, tip - 6], [x, tip], [x - 1, tip - 2], [x, tip], [x + 1, tip - 2]])
 
 
-def _writing(piece: CradlePiece, grooves: tuple[Groove, ...], mold: Mold) -> list[str]:
+def _writing(number: int, piece: CradlePiece, grooves: tuple[Groove, ...], mold: Mold) -> list[str]:
     title = f" - {mold.title}" if mold.title else ""
     says = [
-        f"{piece.name}{title}",
+        f"{template_number(number)} {piece.name}{title}",
         "this side up (the arrow): the back, under the bands",
         "seat below, on the rubber; seen from the block's start",
         f"saw along the full line; the piece is {mold.length_mm:g} mm long",

@@ -11,6 +11,7 @@ from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.vents import vents_of
 from squeeze.show.sheet.bands import BandPlace, band_places, bands_picture
 from squeeze.show.sheet.parts import Part, Row, Unit
+from squeeze.show.template.drawing import template_number
 from squeeze.verdict.quantities import under_bands
 
 
@@ -25,8 +26,10 @@ def close(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     """
     parts: list[Part] = []
     if section.cradles:
-        named = [f"{k} {piece.name}" for k, piece in enumerate(section.cradles, start=1)]
-        parts.append(Row("Cradle", f"pieces with their templates' numbers: {', '.join(named)}"))
+        named = [
+            f"{template_number(k)} {piece.name}" for k, piece in enumerate(section.cradles, start=1)
+        ]
+        parts.append(Row("Cradle", f"pieces, as numbered on their templates: {', '.join(named)}"))
     places = band_places(mold)
     if places:
         parts.append(bands_picture(mold, places))
