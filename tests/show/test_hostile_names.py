@@ -115,7 +115,7 @@ def cradled(name: str):
 def test_templates_show_the_name(name):
     made = templates(cradled(name))
     root = ElementTree.fromstring(as_svg(made[0]))
-    assert f"{name} - {name}" in [
+    assert f"T1 {name} - {name}" in [
         each.text for each in root.iter("{http://www.w3.org/2000/svg}text")
     ]
     read = PdfReader(io.BytesIO(template_pdf(made, "a4"))).pages[0].extract_text()
@@ -133,4 +133,4 @@ def test_drawings_for_other_programs_show_the_name(name):
 
     drawing = ezdxf.read(io.StringIO(as_dxf(templates(cradled(name))[0])))
     said = [plain_text(text.dxf.text) for text in drawing.modelspace().query("TEXT")]
-    assert f"{name} - {name}" in said
+    assert f"T1 {name} - {name}" in said
