@@ -13,8 +13,10 @@ from squeeze.mold import Mold, dict_of
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import BlockTable
 
-OF_ANOTHER_BLOCK = ("block", "cavity", "cut", "station", "cradle", "filler", "push", "design")
-"""Tables that are made anew, or that belonged to the block of the file."""
+OF_ANOTHER_BLOCK = (
+    "block", "cavity", "cut", "station", "cradle", "filler", "push", "design", "vent", "model"
+)  # fmt: skip
+"""Tables that are made anew, or that belonged to the block of the file or to its models' places."""
 
 BOARD_MM = 4.5
 """Thickness that is left of a board at the ends of its rounded back [mm]."""
@@ -106,8 +108,6 @@ def mold_dict(
         data["station"] = [{"at_mm": at, **part} for at, part in zip(places, made[1:], strict=True)]
     if cradle:
         data["cradle"] = cradle
-    for key in ("vent", "model"):  # their places belonged to the models as they stood, and so did
-        data.pop(key, None)  # that of the sprue
-    if "sprue" in data:
+    if "sprue" in data:  # its place belonged to the models as they stood
         data["sprue"] = {k: v for k, v in data["sprue"].items() if k != "at_mm"}
     return data

@@ -8,7 +8,9 @@ import shapely
 
 import squeeze
 from squeeze.design.arrange import arrangements
+from squeeze.design.block_dict import mold_dict
 from squeeze.design.models import models_of, moved, trimmed, with_free_cuts
+from squeeze.mold import dict_of
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import CavityTable
 
@@ -111,3 +113,18 @@ def test_the_ring_is_a_ring(barrels):
     *_, ring = arrangements(barrels, 6.0, {})
     far = [math.hypot(*c["centre_mm"]) for c in ring.sections[0].cavities]
     assert np.ptp(far) < 0.01
+
+
+def test_vents_and_the_place_of_the_sprue_stay_with_the_old_block():
+    """Models stand elsewhere in another block, so the places of their channels are void."""
+    old = squeeze.load("studies/barrels/barrels.toml")
+    at = old.cavity[0].centre_mm
+    tables = dict_of(old) | {
+        "vent": [{"at_mm": at}],
+        "model": [{"file": "barrel.stl", "at_mm": at}],
+        "sprue": {"diameter_mm": 6, "height_mm": 30, "at_mm": at},
+    }
+    block = {"shape": "round", "diameter_mm": 120}
+    made = mold_dict(squeeze.mold_of(tables), block, models_of(old, True), [])
+    assert not {"vent", "model"} & set(made)
+    assert made["sprue"] == {"diameter_mm": 6, "height_mm": 30}

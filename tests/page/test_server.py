@@ -8,6 +8,7 @@ import socket
 import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any, ClassVar
 
 import pytest
 from starlette.testclient import TestClient
@@ -332,3 +333,33 @@ def test_the_key_is_made_once_and_nobody_else_may_read_it(tmp_path: Path) -> Non
     assert page_key(folder) not in ("x", key)
     (tmp_path / "file").write_text("")
     assert len(page_key(tmp_path / "file")) >= 20
+
+
+class Asked(Solvers):
+    """Keeps what it was asked, answers nothing, and starts no process."""
+
+    kept: ClassVar[list[dict[str, Any]]] = []
+
+    def __init__(self) -> None:
+        self.kept.clear()
+
+    async def ask(self, asked: dict[str, Any], name: str) -> Any:
+        self.kept.append(asked)
+        return 200, {}
+
+    def end(self) -> None:
+        pass
+
+
+def test_models_are_read_from_the_folder_of_the_pages_own_file_alone(
+    tmp_path: Path, mold, key, with_key
+) -> None:
+    """A page may not name a folder; the one of its file goes with air and sheet, and no more."""
+    path = tmp_path / "mine.toml"
+    body = {"page": "a", "mold": mold(), "folder": "/etc"}
+    for kept, folder in ((KeptFile(path, "mine.toml"), str(tmp_path)), (None, None)):
+        with with_key(app_of(7433, key, kept, studies=tmp_path, solvers=Asked)) as client:
+            for do in ("air", "sheet", "close"):
+                client.post(f"/{do}", json=body)
+        told = {each["do"]: each.get("folder") for each in Asked.kept}
+        assert told == {"air": folder, "sheet": folder, "close": None}

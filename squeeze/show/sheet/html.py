@@ -14,9 +14,10 @@ WIDE_MM = 92.0
 STYLE = """
 @page { size: PAPER; margin: 10mm }
 body { font: 9pt/1.25 sans-serif; color: #000; background: #fff }
-body { max-width: 190mm; margin: 6mm auto }
+body { max-width: 190mm; margin: 6mm auto; padding: 0 3mm }
+p { margin: 1mm 0 }
 h1 { font-size: 15pt; margin: 0 }
-h2 { font-size: 11pt; margin: 3mm 0 1mm; border-bottom: 0.35mm solid #000; break-after: avoid }
+h2 { font-size: 11pt; margin: 2mm 0 1mm; border-bottom: 0.35mm solid #000; break-after: avoid }
 .from { font-size: 7.5pt; margin: 0 0 2mm }
 .head { font-weight: bold; font-size: 10pt; margin: 1mm 0; white-space: pre-line }
 main { columns: 2; column-gap: 5mm }
@@ -33,7 +34,8 @@ figcaption { font-size: 8pt }
 svg { max-width: 100% }
 .bar { width: 100mm; height: 2mm; margin-top: 4mm; box-sizing: border-box }
 .bar { border: solid #000; border-width: 0 0.3mm 0.5mm }
-.cautions { font-size: 7.5pt }
+.cautions { font-size: 7.5pt; break-inside: avoid }
+@media print { body { margin: 0 auto; padding: 0 } .bar { margin-top: 2mm } }
 @media (max-width: 170mm) { main { columns: 1 } }
 """
 

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 from zipfile import ZipFile
+
+import pytest
+from pypdf import PdfReader
+
+import squeeze
+from squeeze.show.sheet.contents import sheet_of
+from squeeze.show.sheet.html import as_html
+from squeeze.verdict import judge
 
 SMALL = """length_mm = 60
 title = "A small one"
@@ -67,3 +76,22 @@ def test_sheet_figure_and_templates_are_saved(opened, tmp_path: Path) -> None:
     saved = (tmp_path / "saved.toml").read_text()
     assert 'shape = "square"\nwidth_mm = 60\n' in saved
     assert "knife" not in saved
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_sheet_as_html_prints_on_one_side(chromium, paper) -> None:
+    """Four boards about a block, its bar 100 mm long and its cautions on the same side."""
+    file = Path(__file__).parents[3] / "studies" / "cradles" / "boards.toml"
+    mold = squeeze.load(file)
+    closing = squeeze.close(mold, deformation="small", fineness=0.5, check=False)
+    verdict = judge(closing, mold=mold)
+    html = as_html(sheet_of(mold, closing, verdict, file=file.name, date="2026-01-02"), paper)
+    tab = chromium.new_page()
+    tab.set_content(html)
+    tab.emulate_media(media="print")
+    bar = tab.locator(".bar").bounding_box()["width"]
+    pages = PdfReader(BytesIO(tab.pdf(prefer_css_page_size=True))).pages
+    tab.close()
+    assert len(pages) == 1
+    assert "cut-resistant glove" in " ".join(pages[0].extract_text().split())
+    assert bar == pytest.approx(100 * 96 / 25.4, abs=0.2)
