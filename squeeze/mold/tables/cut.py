@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from squeeze.mold.faces import FACES
-from squeeze.mold.tables.entries import is_number
+from squeeze.mold.tables.entries import is_raw_number
 from squeeze.mold.tables.shape import DrawnTable
 from squeeze.mold.tables.table import KeyFaults
 from squeeze.mold.tables.values import (
@@ -81,7 +81,7 @@ class CutTable(DrawnTable):
         }
         for key, wanted in spans.items():
             span = given.get(key)
-            if isinstance(span, list | tuple) and all(is_number(v) for v in span):
+            if isinstance(span, list | tuple) and all(is_raw_number(v) for v in span):
                 if len(span) != 2 or not span[0] < span[1]:
                     yield key, f"{quote(span)} given; give {wanted}"
         if given.get("faces") is not None and "friction" in given:

@@ -42,6 +42,6 @@ def twice(kind: str, tables: object) -> KeyFaults:
         taken.setdefault(name, i)
 
 
-def is_number(value: object) -> bool:
+def is_raw_number(value: object) -> bool:
     """Return whether a raw value is a number; true and false are none."""
     return isinstance(value, int | float) and not isinstance(value, bool)

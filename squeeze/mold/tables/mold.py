@@ -11,7 +11,7 @@ from squeeze.mold.tables.channels import SprueTable, VentTable
 from squeeze.mold.tables.cradle import CradleTable, FillerTable
 from squeeze.mold.tables.cut import CutTable
 from squeeze.mold.tables.design import DesignTable
-from squeeze.mold.tables.entries import entries, is_number, named, twice
+from squeeze.mold.tables.entries import entries, is_raw_number, named, twice
 from squeeze.mold.tables.loads import (
     BandTable,
     PotTable,
@@ -127,7 +127,7 @@ def _beside(length: Any, bands: object) -> KeyFaults:
 
 def _channels_beside(length: Any, given: dict[str, Any]) -> KeyFaults:
     """Yield sprues and vents beyond the end of the block."""
-    if not is_number(length):
+    if not is_raw_number(length):
         return
     places: list[tuple[tuple[str | int, ...], Any]] = [
         (("vent", i, "along_mm"), vent.get("along_mm")) for i, vent in entries(given.get("vent"))
@@ -135,7 +135,7 @@ def _channels_beside(length: Any, given: dict[str, Any]) -> KeyFaults:
     if isinstance(given.get("sprue"), dict):
         places.append((("sprue", "along_mm"), given["sprue"].get("along_mm")))
     for key, along in places:
-        if is_number(along) and along > length:
+        if is_raw_number(along) and along > length:
             yield (
                 key,
                 f"{quote(along)} mm lies beyond the end of the block, which is {quote(length)} mm"
@@ -145,7 +145,7 @@ def _channels_beside(length: Any, given: dict[str, Any]) -> KeyFaults:
 
 def _over_the_end(length: Any, cavities: object) -> KeyFaults:
     """Yield models that stick out of the block."""
-    if not is_number(length):
+    if not is_raw_number(length):
         return
     for i, cavity in entries(cavities):
         for k, (low, high) in enumerate(spans_of(cavity.get("models"))):
@@ -161,9 +161,9 @@ def _in_order(length: Any, stations: object) -> KeyFaults:
     before = -1.0
     for i, station in entries(stations):
         at: Any = station.get("at_mm")
-        if not is_number(at):
+        if not is_raw_number(at):
             continue
-        if is_number(length) and at > length:
+        if is_raw_number(length) and at > length:
             yield (
                 ("station", i, "at_mm"),
                 f"{quote(at)} mm lies beyond the end of the block, which is {quote(length)} mm"

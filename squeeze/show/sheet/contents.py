@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from squeeze import __version__
 from squeeze.mold import Mold, dump, section_of
 from squeeze.show.sheet.parts import Row, Step, Unit
-from squeeze.show.sheet.steps.close import close
-from squeeze.show.sheet.steps.cut import cut
-from squeeze.show.sheet.steps.expect import expect
-from squeeze.show.sheet.steps.fill import fill
-from squeeze.show.sheet.steps.pour import pour
+from squeeze.show.sheet.steps.close import close_parts
+from squeeze.show.sheet.steps.cut import cut_parts
+from squeeze.show.sheet.steps.expect import expect_parts
+from squeeze.show.sheet.steps.fill import fill_parts
+from squeeze.show.sheet.steps.pour import pour_parts
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
 from squeeze.verdict.air.pockets import Filling, air_in, filling_of
@@ -106,11 +106,11 @@ def sheet_of(
         head=head,
         advice=tuple(advice),
         steps=(
-            Step("Pour", (*pour(mold, section, quantities, air, unit),)),
-            Step("Cut", (*cut(mold, section, unit),)),
-            Step("Close", (*close(mold, section, unit),)),
-            Step("Fill", (*fill(mold, quantities, air, unit),)),
-            Step("Expect", (*expect(closing, verdict, varied, unit),)),
+            Step("Pour", (*pour_parts(mold, section, quantities, air, unit),)),
+            Step("Cut", (*cut_parts(mold, section, unit),)),
+            Step("Close", (*close_parts(mold, section, unit),)),
+            Step("Fill", (*fill_parts(mold, quantities, air, unit),)),
+            Step("Expect", (*expect_parts(closing, verdict, varied, unit),)),
         ),
         file=file,
         digest=digest_of(mold),

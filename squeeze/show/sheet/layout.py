@@ -223,7 +223,7 @@ def _widest(grid: Grid, column: int, look: Look) -> float:
 HEAD_PT = 10.0
 
 
-def head_lines(sheet: Sheet, wide: float) -> tuple[list[str], list[str]]:
+def verdict_lines(sheet: Sheet, wide: float) -> tuple[list[str], list[str]]:
     """Return the lines of the verdict, and of what to do, on paper `wide` across [mm]."""
     room = (wide - 2 * MARGIN_MM) * PT_MM
     head = simpleSplit(sheet.head, font_for(sheet.head, bold=True), HEAD_PT, room)
@@ -235,5 +235,5 @@ def head_lines(sheet: Sheet, wide: float) -> tuple[list[str], list[str]]:
 
 def heading_mm(sheet: Sheet, wide: float) -> float:
     """Return how high title, verdict and advice stand on paper `wide` across [mm]."""
-    head, advice = head_lines(sheet, wide)
+    head, advice = verdict_lines(sheet, wide)
     return 11.0 + 4.3 * len(head) + 3.6 * len(advice) + 1.5

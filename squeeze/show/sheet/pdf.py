@@ -18,11 +18,11 @@ from squeeze.show.sheet.layout import (
     Look,
     SheetPart,
     caption_lines,
-    head_lines,
     heading_mm,
     laid_out,
     lines_of,
     picture_mm,
+    verdict_lines,
     widths_mm,
 )
 from squeeze.show.sheet.parts import Grid, Row
@@ -199,7 +199,7 @@ def _heading(
         canvas, _cut_to(sheet.made_by, room - 20, SMALL_PT, False) + page, MARGIN_MM, y, SMALL_PT
     )
     y -= 5.2
-    head, advice = head_lines(sheet, wide)
+    head, advice = verdict_lines(sheet, wide)
     for line in head:
         _write(canvas, line, MARGIN_MM, y, HEAD_PT, bold=True)
         y -= 4.3

@@ -15,7 +15,7 @@ from squeeze.show.template.drawing import template_number
 from squeeze.verdict.quantities import under_bands
 
 
-def close(mold: Mold, section: Section, unit: Unit) -> list[Part]:
+def close_parts(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     """Return cradle pieces, bands with their places and pulls, and release agent.
 
     Parameters

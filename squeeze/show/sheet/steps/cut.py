@@ -11,7 +11,7 @@ from squeeze.show.sheet.parts import Grid, Part, Row, Unit
 from squeeze.show.sheet.picture import cut_picture
 
 
-def cut(mold: Mold, section: Section, unit: Unit) -> list[Part]:
+def cut_parts(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     """Return the section with its cuts, their order and the knife's points.
 
     Parameters

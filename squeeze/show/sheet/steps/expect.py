@@ -13,7 +13,7 @@ from squeeze.verdict.uncertainty import Uncertainty, say_variations
 from squeeze.verdict.words import length
 
 
-def expect(
+def expect_parts(
     closing: Closing, verdict: Verdict, varied: Uncertainty | None, unit: Unit
 ) -> list[Part]:
     """Return the closing as a picture, grade, flash, castings, and how sure they are.

@@ -12,7 +12,7 @@ from squeeze.verdict.quantities import Quantities
 from squeeze.verdict.words import pressure
 
 
-def fill(mold: Mold, found: Quantities, air: Air, unit: Unit) -> list[Part]:
+def fill_parts(mold: Mold, found: Quantities, air: Air, unit: Unit) -> list[Part]:
     """Return resin, caught air, head, weight and pot.
 
     Parameters

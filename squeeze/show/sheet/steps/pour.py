@@ -11,7 +11,7 @@ from squeeze.verdict.quantities import Quantities
 from squeeze.verdict.words import length
 
 
-def pour(mold: Mold, section: Section, found: Quantities, air: Air, unit: Unit) -> list[Part]:
+def pour_parts(mold: Mold, section: Section, found: Quantities, air: Air, unit: Unit) -> list[Part]:
     """Return what to know before rubber is poured.
 
     Parameters
