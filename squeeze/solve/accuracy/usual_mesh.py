@@ -36,7 +36,7 @@ def fineness_for(unknowns: int) -> float:
 
     Examples
     --------
-    >>> fineness_for(8000), fineness_for(12_000 * 16 // 9), fineness_for(10**6)
-    (1.0, 0.75, 0.5)
+    >>> fineness_for(8000), fineness_for(18_750), fineness_for(10**6)
+    (1.0, 0.8, 0.5)
     """
     return min(1.0, max(math.sqrt(MOST_UNKNOWNS / unknowns), LEAST_FINENESS))
