@@ -129,7 +129,7 @@ def close(
     if can_write:
         from squeeze.show.write import write_all
 
-        write_all(_writers(found, figure, deformed, inches, json, vtu, changed))
+        write_all(_writers(found, figure, deformed, inches, json, vtu, changed, mold))
     if not can_write:
         return BAD_INPUT
     return LEAKS if strict and not verdict.seals else DONE
@@ -234,13 +234,14 @@ def _writers(
     json: Path | None,
     vtu: Path | None,
     changed: Path | None,
+    mold: Path,
 ) -> Writers:
     """Return what writes each file that was asked for."""
     writers = {
         figure: lambda part: _draw(part, form_of(figure), found, deformed, inches),
         json: lambda part: _put_json(part, found),
         vtu: lambda part: _put_vtu(part, found.closing),
-        changed: lambda part: _put_changed(part, found.advice),
+        changed: lambda part: _put_changed(part, found.advice, mold),
     }
     return {path: write for path, write in writers.items() if path is not None}
 
@@ -272,10 +273,12 @@ def _put_vtu(part: Path, closing: Closing) -> None:
     write_vtu(closing, part)
 
 
-def _put_changed(part: Path, advice: Advice | None) -> None:
-    """Write the mold with the first change of the list."""
-    from squeeze.mold import dump
+def _put_changed(part: Path, advice: Advice | None, mold: Path) -> None:
+    """Write the mold file with the first change of the list; the rest stays as it was written."""
+    from squeeze.mold.file.kept_comments import rewritten
+    from squeeze.mold.file.toml import text_of
 
     assert advice is not None
     best = advice.changes[0]
-    part.write_text(f"# {best.say}.\n{dump(best.mold)}", encoding="utf-8")
+    text = rewritten(text_of(str(mold), "mold file"), best.mold, mold.parent)
+    part.write_text(f"# {best.say}.\n{text}", encoding="utf-8")

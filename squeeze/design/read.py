@@ -8,6 +8,7 @@ from typing import Any
 from squeeze.mold import BadInput, Fault, Mold, mold_of, parse
 from squeeze.mold.drawing.tables import with_drawings
 from squeeze.mold.file.toml import tables_of, text_of, with_lines
+from squeeze.mold.file.units import with_plain_numbers
 from squeeze.mold.section.build import section_of
 
 ROOMY_MM = 1000.0 - 2.0**-10
@@ -33,7 +34,7 @@ def load_models(path: str | Path) -> Mold:
     """
     file = str(path)
     text = text_of(file, "mold file")
-    data = tables_of(text, file, "mold file")
+    data = with_plain_numbers(tables_of(text, file, "mold file"))
     if "block" in data or "mold" in data:
         mold = parse(text, file, Path(file).parent)
         return _with_models(mold, text, file)

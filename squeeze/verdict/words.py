@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
-MM_PER_INCH = 25.4
+from squeeze.mold.file.units import MM_PER_INCH, read_fraction
+
 PSI_PER_KPA = 0.145037738
 N_PER_LBF = 4.4482216152605
 LBF_PER_IN = MM_PER_INCH / N_PER_LBF
@@ -49,8 +49,10 @@ def read_length(text: str, inches: bool = False) -> float:
     nan
     """
     try:
-        value = float(sum(Fraction(part) for part in text.split())) if inches else float(text)
-    except (ValueError, ZeroDivisionError):
+        value = read_fraction(text) if inches else float(text)
+    except ValueError:
+        return math.nan
+    if value is None:
         return math.nan
     return round(value * MM_PER_INCH, 9) if inches else value
 

@@ -12,6 +12,7 @@ from squeeze.mold.drawing.band_path import check_band_paths
 from squeeze.mold.drawing.tables import with_drawings
 from squeeze.mold.errors import BadInput, Fault
 from squeeze.mold.file.toml import dotted, tables_of, text_of, with_lines
+from squeeze.mold.file.units import with_plain_numbers
 from squeeze.mold.section.build import section_of
 from squeeze.mold.stations import stations_of
 from squeeze.mold.tables.mold import Mold
@@ -58,7 +59,7 @@ def parse(text: str, file: str | None = None, folder: Path | None = None) -> Mol
     BadInput
         With every fault that was found, each with its line.
     """
-    data = tables_of(text, file, "mold file")
+    data = with_plain_numbers(tables_of(text, file, "mold file"))
     if "mold" in data and not {"block", "rubber"} & set(data):
         said = f"is a study file, not a mold file; run it: squeeze study {file or 'FILE'}"
         raise BadInput([Fault("file", said)], file)
@@ -90,7 +91,8 @@ def mold_of(data: dict[str, Any]) -> Mold:
     Parameters
     ----------
     data : dict
-        The keys of a mold file. Values may be NumPy numbers and arrays; None means not given.
+        The keys of a mold file. Values may be NumPy numbers and arrays, and text with its unit
+        where a length or a pressure is asked for; None means not given.
 
     Returns
     -------
@@ -107,7 +109,7 @@ def mold_of(data: dict[str, Any]) -> Mold:
     >>> mold_of({"length_mm": 140, "rubber": {"shore_a": 20}, "block": block}).block.width_mm
     120.0
     """
-    given = _bare(data, depth=8)
+    given = with_plain_numbers(_bare(data, depth=8))
     try:
         return Mold.model_validate(given)
     except ValidationError as error:

@@ -64,6 +64,10 @@ def spelling(word: object, known: Any) -> str:
     return f'; did you mean "{close[0]}"?' if close else ""
 
 
+IN_TEXT = {" mm": '"4 1/2 in"', " kPa": '"2 psi"', " MPa": '"90 psi"'}
+"""How text gives a number with its unit, by the unit of plain numbers."""
+
+
 def as_number(value: object, low: float, high: float, unit: str = "") -> float:
     """Return `value` as a float.
 
@@ -81,6 +85,8 @@ def as_number(value: object, low: float, high: float, unit: str = "") -> float:
         When it is not a finite number from `low` to `high`.
     """
     allowed = f"allowed is a number from {low:g} to {high:g}{unit}"
+    if isinstance(value, str) and unit in IN_TEXT:
+        allowed += f", or text with its unit as {IN_TEXT[unit]}"
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise plain_error(f"{quote(value)} is not a number; {allowed}")
     if not low <= value <= high or not math.isfinite(value):
@@ -138,10 +144,15 @@ class AtMost:
         return handler(core) | {"maxItems": self.count}
 
 
+_TEXT_SCHEMA = {"type": "string", "pattern": '[0-9] *[A-Za-z"]+[.]?$'}
+
+
 def number(low: float, high: float, unit: str = "") -> Entry:
     """Take a number from `low` to `high` [unit], both allowed."""
     unit = f" {unit}" if unit else ""
-    schema = {"type": "number", "minimum": low, "maximum": high}
+    schema: dict[str, Any] = {"type": "number", "minimum": low, "maximum": high}
+    if unit in IN_TEXT:
+        schema = {"anyOf": [schema, _TEXT_SCHEMA]}
     return Entry(lambda value: as_number(value, low, high, unit), schema)
 
 
@@ -162,7 +173,7 @@ def number_or_numbers(low: float, high: float, unit: str) -> Entry:
     def read(value: object) -> float | tuple[float, ...]:
         return (many if isinstance(value, list | tuple) else one).read(value)
 
-    return Entry(read, {"anyOf": [one.schema, many.schema]})
+    return Entry(read, {"anyOf": [*one.schema.get("anyOf", [one.schema]), many.schema]})
 
 
 def parts() -> Entry:
@@ -238,7 +249,12 @@ def as_point(value: object) -> tuple[float, float]:
     return x, y
 
 
-_POINT_SCHEMA = {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}
+_POINT_SCHEMA = {
+    "type": "array",
+    "items": {"anyOf": [{"type": "number"}, _TEXT_SCHEMA]},
+    "minItems": 2,
+    "maxItems": 2,
+}
 point = Entry(as_point, _POINT_SCHEMA)
 """Takes a point [x, y] in mm."""
 
