@@ -19,7 +19,7 @@ from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.advice import outline
 from squeeze.verdict.advice import trial as trial_module
 from squeeze.verdict.advice.advice import AT_A_PRICE, COARSER, SMALL_ALONE, Advice, advise
-from squeeze.verdict.advice.bands import TOUCHES_MM, advise_bands
+from squeeze.verdict.advice.bands import SLACK, TOUCHES_MM, advise_bands
 from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm
 from squeeze.verdict.advice.change import Change, change_of, ranked, say_figures, say_harms
 from squeeze.verdict.advice.cut import moves
@@ -372,7 +372,7 @@ def test_bands_that_pull_too_little_become_as_many_as_needed():
     margin = now.figures.margin
     assert 0 < margin < 2
     (change,), said = advise_bands(block, now, trials)
-    assert change.mold.band[0].count == int(np.ceil(2 * 2 / margin))
+    assert change.mold.band[0].count == int(np.ceil(2 * 2 / margin / SLACK))
     assert recomputed(change) == change.after
     assert said == []
 
@@ -525,6 +525,42 @@ def test_a_half_that_the_resin_pushes_off_gets_more_bands():
     assert change.mold.band[0].count > 16 * 3e-3 / 0.044
     assert recomputed(change) == change.after
     assert say_figures(change).startswith("seals; as it is, there is no answer")
+
+
+def test_bands_stretched_too_little_become_shorter_ones_in_the_head_and_in_the_advice():
+    """The head said shorter bands, and the advice more than three times as many of the same."""
+    mold = with_bands(stock="33", count=1)
+    trials = Trials()
+    block = trials.block(mold, "as it is")
+    now = trials.close(block, mold)
+    (change,), _ = advise_bands(block, now, trials)
+    band = change.mold.band[0]
+    assert (band.stock, mold.band[0].stock) == ("31", "33")
+    assert change.say.startswith(f"Shorter bands: {band.count} of size 31 instead of 1 of size 33")
+    assert "stretched 1.98 instead of 1.41 times" in change.say
+    slack = trials.close(block, change.mold, pull=SLACK)
+    assert change.after.seals
+    assert slack.figures.seals
+    fewer = with_bands(stock="31", count=band.count - 1)
+    assert not trials.close(block, fewer, pull=SLACK).figures.seals
+    do = judge(now.closing, mold=mold).head.do
+    assert "Take shorter bands" in do
+    assert "size 31" in do
+    about = int(re.search(r"about (\d+)", do)[1])
+    assert about == pytest.approx(band.count, abs=2)
+
+
+def test_bands_that_do_not_fit_side_by_side_are_not_advised():
+    data = dict_of(with_bands(stock="31", count=2)) | {"length_mm": 20}
+    mold = squeeze.mold_of(data | {"resin": {"pressure_kpa": 200}})
+    trials = Trials()
+    block = trials.block(mold, "as it is")
+    found, said = advise_bands(block, trials.close(block, mold), trials)
+    assert found == []
+    assert said == [
+        "Even 8 bands of size 31, side by side, do not make it seal: take stronger ones, or change"
+        " the shape."
+    ]
 
 
 def test_nothing_is_advised_where_nothing_presses():

@@ -14,6 +14,9 @@ SHEAR_MODULUS_MPA = 0.4
 WORKING_STRETCH = (1.5, 3.0)
 """Stretch at which bands are used (common practice)."""
 
+GOOD_STRETCH = 2.0
+"""Stretch that is advised for a band; the middle of what is used (common practice)."""
+
 
 def strand_tension(area_mm2: float, stretch: float, shear_mpa: float = SHEAR_MODULUS_MPA) -> float:
     """Return the pull of one strand [N]: F = A0 G (s - 1/s^2), 0 for a slack one.
@@ -66,6 +69,38 @@ def _weighed_n(weighed: Weighed, hooks_mm: float) -> float:
     """
     distance, both_n = zip(*weighed, strict=True)
     return float(np.interp(hooks_mm, distance, both_n)) / 2
+
+
+def stretching_well(size: BandSize, wrap_mm: float) -> tuple[str, BandSize]:
+    """Return a band as wide and thick as `size` that stretches well round a wrap, and its number.
+
+    Of the trade sizes that stretch 1.5 to 3 times the one nearest to `GOOD_STRETCH`; where there is
+    none, a band of any whole length [mm], with an empty number.
+
+    Parameters
+    ----------
+    size : BandSize
+    wrap_mm : float
+        Length of one turn round the block [mm].
+
+    Examples
+    --------
+    >>> stretching_well(SIZES["33"], 250)[0]
+    '31'
+    """
+    low, high = WORKING_STRETCH
+    section = size.width_mm, size.thickness_mm
+    found = {
+        number: wrap_mm / (2 * each.flat_length_mm)
+        for number, each in SIZES.items()
+        if np.allclose(section, (each.width_mm, each.thickness_mm), rtol=0.02)
+    }
+    well = {number: s for number, s in found.items() if low <= s <= high}
+    if well:
+        number = min(well, key=lambda each: abs(well[each] - GOOD_STRETCH))
+        return number, SIZES[number]
+    flat = max(round(wrap_mm / (2 * GOOD_STRETCH)), 5)
+    return "", BandSize(float(flat), *section)
 
 
 def tension_n_per_mm(mold: Mold, wrap_mm: float) -> float:

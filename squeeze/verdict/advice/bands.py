@@ -4,22 +4,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import asdict
+from typing import Any
 
-from squeeze.mold.forces.bands import strand_n
+from squeeze.mold.forces.bands import (
+    WORKING_STRETCH,
+    size_of,
+    strand_n,
+    stretch_of,
+    stretching_well,
+)
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.allowance import Allowance
+from squeeze.solve.along.loads import lying_width_mm
 from squeeze.solve.block import Block
 from squeeze.verdict.advice.bisection import boundary
 from squeeze.verdict.advice.change import Change, change_of
 from squeeze.verdict.advice.changed_mold import with_entry
 from squeeze.verdict.advice.trial import Trial, Trials, coarse_block
 from squeeze.verdict.remarks import MORE_BANDS, STRAIN_LIMIT_PCT, bands_help
-from squeeze.verdict.seal.barrier import MARGIN, seal_of
+from squeeze.verdict.seal.barrier import seal_of
+from squeeze.verdict.uncertainty import PULL
 
-FEWER_MARGIN = 2.5
-"""Least margin with fewer bands: they still seal when they pull 20 % less."""
+SLACK = PULL[0]
+"""Bands that are advised still seal when they pull only so many times as hard."""
+
+AMPLE = 5.0
+"""Fewer bands are looked for where these press so many times as hard as the resin; a judgement."""
 
 WALLS_APART = 2.0
 """Fewer bands are not advised when they would lie farther apart than so many times the least wall.
@@ -61,33 +74,68 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
     if _pull(mold.band[number]) == 0:
         return [], []
     tried: dict[float, Trial] = {}
-
-    wanted = FEWER_MARGIN if now.figures.seals else MARGIN
+    if not now.figures.seals:
+        mold = _with_shorter(mold, number, wrap_mm(block.section))
 
     def seals(times: float) -> bool:
         if times not in tried:
             trials.say(f"bands, {times:.2f} times the pull")
             tried[times] = trials.close(block, with_pull(mold, number, times))
-        figures = tried[times].figures
-        return figures.seals and figures.margin >= wanted * (1 - 1e-9)
+            if tried[times].figures.seals:
+                slack = trials.close(block, tried[times].mold, pull=SLACK)
+                holds_slack[times] = slack.figures.seals
+        return holds_slack.get(times, False)
 
+    holds_slack: dict[float, bool] = {}
     if now.figures.seals:
         return _fewer(mold, number, now, seals, tried), []
-    if not seals(MOST_TIMES):
-        return [], _no_help(block, mold, number, trials)
-    times = boundary(seals, 1.0, MOST_TIMES, 0.02)
+    most = _most_times(mold, number, wrap_mm(block.section))
+    if not seals(most):
+        return [], _no_help(block, mold, number, most, trials)
+    if seals(1.0):  # shorter bands, no more of them
+        return _bands_change(tried[1.0], now, number), []
+    times = boundary(seals, 1.0, most, 0.02)
     return _bands_change(_least(mold, number, times, seals, tried), now, number), []
 
 
-def _no_help(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
+def _with_shorter(mold: Mold, number: int, wrap: float) -> Mold:
+    """Return the mold with bands that stretch well, where its own are stretched too little."""
+    band = mold.band[number]
+    size, stretch = size_of(band), stretch_of(band, wrap)
+    if size is None or stretch is None or stretch >= WORKING_STRETCH[0]:
+        return mold
+    stock, better = stretching_well(size, wrap)
+    keys: dict[str, Any] = dict.fromkeys(("width_mm", "thickness_mm", "flat_length_mm"))
+    keys = {"stock": stock} | keys if stock else {"stock": None} | asdict(better)
+    return with_entry(mold, "band", number, **keys)
+
+
+def _most_times(mold: Mold, number: int, wrap: float) -> float:
+    """Return the largest pull that is tried, over the present one: bands have to fit."""
+    band = mold.band[number]
+    if size_of(band) is None:
+        return MOST_TIMES
+    fit = math.floor(mold.length_mm / lying_width_mm(band, wrap))
+    return max(1.0, min(MOST_TIMES, fit / band.strands))
+
+
+def _no_help(block: Block, mold: Mold, number: int, most: float, trials: Trials) -> list[str]:
     """Say that more bands do not help; with many, the resin no longer matters, so leave it out."""
     if not mold.push and not any(_gaps(mold)):
         closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
             return [MORE_BANDS, *_touching(block, mold, number, trials)]
-    return [
-        f"Even {MOST_TIMES:.0f} times the pull does not make it seal: change the shape instead."
-    ]
+    if most < MOST_TIMES:
+        count = math.floor(most * mold.band[number].strands + 1e-9)
+        return [
+            f"Even {count} bands{_size(mold.band[number])}, side by side, do not make it seal: take"
+            " stronger ones, or change the shape."
+        ]
+    return [f"Even {most:.0f} times the pull does not make it seal: change the shape instead."]
+
+
+def _size(band: BandTable) -> str:
+    return f" of size {band.stock}" if band.stock else ""
 
 
 def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str]:
@@ -163,7 +211,7 @@ def _fewer(
     """Advise fewer bands where the margin is ample: the castings are squashed less."""
     pull = _pull(mold.band[number])
     low = _fewest(now, number) / pull
-    if now.figures.margin < 2 * FEWER_MARGIN or low >= 1:
+    if now.figures.margin < AMPLE or low >= 1:
         return []
     if seals(low):
         trial = tried[low]
@@ -192,9 +240,18 @@ def _bands_change(
         much = "Less tension would do" if fewer else "More tension"
         say = f"{much}: {after.tension_n_per_mm:g} instead of {before.tension_n_per_mm:g} N/mm"
     else:
-        much = "Fewer bands would do" if fewer else "More bands"
-        kind = f" of size {before.stock}" if before.stock else ""
-        say = f"{much}: {after.strands}{kind} instead of {before.strands}"
+        shorter = size_of(before) != size_of(after)
+        much = "Fewer bands would do" if fewer else "Shorter bands" if shorter else "More bands"
+        say = f"{much}: {after.strands}{_size(after)} instead of {before.strands}"
+        if shorter:
+            wrap = wrap_mm(now.closing.section)
+            flat = "" if after.stock else f" {after.flat_length_mm:g} mm long when flat"
+            now_on, then = (stretch_of(band, wrap) or 0.0 for band in (before, after))
+            say = (
+                f"{much}: {after.strands}{_size(after)}{flat} instead of"
+                f" {before.strands}{_size(before)}, stretched {then:.2f} instead of"
+                f" {now_on:.2f} times"
+            )
     if trial.trust.largest_strain_pct > max(STRAIN_LIMIT_PCT, now.trust.largest_strain_pct):
         say += f", which strains the rubber by {trial.trust.largest_strain_pct:.0f} %"
     return [change_of("fewer bands" if fewer else "bands", say, now, trial)]

@@ -18,7 +18,7 @@ from squeeze.solve.trust import Trust
 from squeeze.verdict.advice.rubber_cost import wall_mm
 from squeeze.verdict.figures import Figures, figures_of, reaches
 from squeeze.verdict.grade import GOOD
-from squeeze.verdict.uncertainty import uncertainty, varies
+from squeeze.verdict.uncertainty import pulled, uncertainty, varies
 
 
 @dataclass(frozen=True)
@@ -148,6 +148,7 @@ class Trials:
         start: Closing | None = None,
         vary: bool = False,
         within: Allowance | None = None,
+        pull: float = 1.0,
     ) -> Trial:
         """Close a block as `mold` says, which may differ in its bands from what it was made of.
 
@@ -155,11 +156,12 @@ class Trials:
         ``"auto"``. Large deformation begins where a coarser mesh has ended, or from `start`: a
         closing of this block under much the same loads. `vary` closes the variations as well, where
         the mold itself has nothing to mend; where not all of them can be had it counts as not
-        varied. It stays `within` an allowance, that of all trials unless given.
+        varied. Bands and pushes pull `pull` times as hard as it says. It stays `within` an allowance,
+        that of all trials unless given.
         """
         within = self.large if within is None else within
         self.tried += 1
-        loads = loads_of(mold, block.section)
+        loads = pulled(loads_of(mold, block.section), pull)
         coarse, errors = block, None
         if deformation != "small" and start is None:
             coarse = coarse_block(block)

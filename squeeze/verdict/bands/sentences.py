@@ -143,7 +143,7 @@ def _stretched(plan: BandPlan, best: BandLayout, inches: bool) -> list[str]:
         wrap = max(stretch.block.wrap_mm for stretch in plan.stretches)
         return [
             f"{fact} below {low:g} times bands pull little, and how much is uncertain."
-            f" {shorter_band(wrap, inches)}"
+            f" Take {shorter_band(kind.band, wrap, inches)}."
         ]
     return [f"{fact} over {high:g} times bands creep and may snap."]
 

@@ -5,21 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from squeeze.mold.forces.bands import WORKING_STRETCH, size_of, stretch_of
+from squeeze.mold.forces.band_sizes import BandSize
+from squeeze.mold.forces.bands import (
+    WORKING_STRETCH,
+    size_of,
+    strand_tension,
+    stretch_of,
+    stretching_well,
+)
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
 from squeeze.verdict.cause.record import Cause
-from squeeze.verdict.cause.resin import between_faces, cut_names, length_along, resin_lifts
+from squeeze.verdict.cause.resin import between_faces, cut_names, resin_lifts
 from squeeze.verdict.grade import gapes
 from squeeze.verdict.remarks import NOTHING
 from squeeze.verdict.seal.barrier import MARGIN, Seal
 from squeeze.verdict.words import length, pressure
-
-GOOD_STRETCH = 2.0
-"""Stretch that is advised for a band; the middle of what is used (common practice)."""
 
 
 def no_pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause]:
@@ -34,7 +38,7 @@ def no_pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause
                     "loose band",
                     f"{name_of_band(number, band)} hangs loose round {length(wrap, inches)} and"
                     " does not pull.",
-                    shorter_band(wrap, inches),
+                    f"Take {shorter_band(band, wrap, inches)}.",
                 )
     if loads.tension_n_per_mm == 0 and not loads.is_pushed:
         yield Cause(
@@ -42,10 +46,31 @@ def no_pull(closing: Closing, mold: Mold | None, inches: bool) -> Iterator[Cause
         )
 
 
-def shorter_band(wrap: float, inches: bool = False) -> str:
-    """Return the advice to take a band that stretches well round a `wrap` [mm]."""
-    flat = length(wrap / (2 * GOOD_STRETCH), inches)
-    return f"Take shorter bands: lying flat {flat} long, they stretch to twice their length."
+def shorter_band(band: BandTable, wrap: float, inches: bool = False) -> str:
+    """Return which bands stretch well round a `wrap` [mm], as wide and thick as a given kind.
+
+    A part of a sentence; `inches` gives lengths in inches.
+    """
+    size = size_of(band)
+    assert size is not None
+    number, better = stretching_well(size, wrap)
+    stretched = f"they stretch to {wrap / (2 * better.flat_length_mm):.1f} times their length"
+    return f"shorter bands, {called(number, better, inches)}: {stretched}"
+
+
+def called(number: str, size: BandSize, inches: bool = False) -> str:
+    """Return what a size is called: its trade `number`, if it has one, and its flat length."""
+    flat = f"{length(size.flat_length_mm, inches)} long when flat"
+    return f"size {number} ({flat})" if number else flat
+
+
+def pulls_as(size: BandSize, other: BandSize, wrap: float) -> float:
+    """Return the pull of a band over that of another, both round a `wrap` [mm]."""
+    a, b = (
+        strand_tension(each.width_mm * each.thickness_mm, wrap / (2 * each.flat_length_mm))
+        for each in (size, other)
+    )
+    return a / b
 
 
 def name_of_band(number: int, band: BandTable) -> str:
@@ -95,12 +120,21 @@ def weak_pull(
     )
 
 
+def _faces_mm(closing: Closing, cut: str) -> float:
+    """Return how much rubber on rubber a cut has [mm]; its cavities do not press."""
+    return sum(land.length_mm for land in closing.lands if land.cut == cut)
+
+
+def _small(words: str) -> str:
+    return words[0].lower() + words[1:]
+
+
 def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
     """Say roughly how much more pull is needed: pressures grow with the pull, less the resin's."""
     resin = seal.needed_kpa / MARGIN
     least = min((leak.barrier_kpa for leak in seal.leaks), default=0.0)
     if not closing.outcome.has_answer or gapes(closing):
-        faces = max((length_along(closing, cut) for cut in cut_names(closing)), default=0.0)
+        faces = max((_faces_mm(closing, cut) for cut in cut_names(closing)), default=0.0)
         needed = seal.needed_kpa / 1000 * faces + resin_lifts(closing)
         times = needed / (2 * closing.loads.tension_n_per_mm)
     else:
@@ -114,8 +148,13 @@ def _stronger(closing: Closing, seal: Seal, mold: Mold | None) -> str:
     if size is None or stretch is None:
         return f"Pull harder: {about}."
     if stretch < WORKING_STRETCH[0]:
+        number, better = stretching_well(size, wrap)
+        count = math.ceil(band.strands * times / pulls_as(better, size, wrap))
+        more = f" and more of them, about {count}" if count > band.strands else ""
         return (
-            f"{shorter_band(wrap)} {name_of_band(1, band)} is stretched only {stretch:.2f} times."
+            f"Take shorter bands{more}: {called(number, better)}. They stretch to"
+            f" {wrap / (2 * better.flat_length_mm):.1f} times their length,"
+            f" {_small(name_of_band(1, band))} only to {stretch:.2f} times."
         )
     count = math.ceil(band.strands * times)
     if count * size.width_mm > mold.length_mm:
