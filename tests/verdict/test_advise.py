@@ -59,9 +59,28 @@ def of_kind(advice, kind):
 
 
 def recomputed(change):
-    """Write the changed mold to a file's text, read it, and close it anew."""
-    mold = parse(dump(change.mold))
-    return figures_of(squeeze.Block(mold).close(deformation="auto"), mold)
+    """Write the changed mold to a file's text, read it, and close it anew as the advice does."""
+    return Trials().again(parse(dump(change.mold)), "").figures
+
+
+def from_nothing(change):
+    """Return the figures of the changed mold, closed without a coarse answer to begin from."""
+    return figures_of(squeeze.Block(change.mold).close(deformation="auto"), change.mold)
+
+
+def same_answer(change):
+    """Return whether the figures hang neither on the file nor on where the solve begins.
+
+    Large deformation is certified to a millionth of the loads, whatever it begins from.
+    """
+    anew = from_nothing(change)
+    alike = [
+        anew.values[name] == pytest.approx(value, rel=1e-3, abs=1e-4)
+        if isinstance(value, float)
+        else anew.values[name] == value
+        for name, value in change.after.values.items()
+    ]
+    return recomputed(change) == change.after and all(alike)
 
 
 @pytest.mark.slow
@@ -310,7 +329,7 @@ def test_every_advice_is_certified_and_tells_before_and_after(square):
 @pytest.mark.slow
 def test_square_with_barrels_is_what_it_claims(square):
     for change in square.changes:
-        assert recomputed(change) == change.after
+        assert same_answer(change), change.say
 
 
 @pytest.mark.slow
@@ -612,8 +631,11 @@ def random_mold(seed):
 
 def check(seed):
     advice = advise(random_mold(seed))
+    assert [bool(change.harms) for change in advice.changes] == sorted(
+        bool(change.harms) for change in advice.changes
+    )
     for change in advice.changes:
-        assert recomputed(change) == change.after, (seed, change.say)
+        assert same_answer(change), (seed, change.say)
         assert wall_mm(squeeze.mold.section_of(change.mold)) == change.wall_mm
         if change.kind in ("bevel", "outline"):
             assert change.wall_mm >= advice.least_wall_mm - 1e-6
