@@ -12,9 +12,11 @@ from squeeze.show.text.cells import cell, column_head
 from squeeze.study.cradles.candidates import BARE, OWN
 from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 from squeeze.study.cradles.even_seat import EvenSeat, SawError
+from squeeze.verdict.casting.flash import FINE_MM
 from squeeze.verdict.cradle import cradle_notes
 from squeeze.verdict.figures import shown_in
 from squeeze.verdict.grade import GOOD, SHUT_IN
+from squeeze.verdict.seal.barrier import MARGIN
 from squeeze.verdict.words import length, pressure
 
 STRAIN_PCT = 10.0
@@ -37,7 +39,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
     own = next((row for row in found.rows if row.name == OWN and row.closing), None)
     if own is not None and own.closing is not None:
         says += cradle_notes(own.closing)
-    says += [*_unsure(found), *_clamps(found)]
+    says += [*_unsure(found), *_close_calls(found), *_clamps(found)]
     if large := _large(found):
         says.append(
             "The table takes small deformation, but large deformation for"
@@ -78,6 +80,28 @@ def _unsure(found: CradleComparison) -> list[str]:
     if all(row.is_sure for row in found.rows if row.solved and row.verdict is not None):
         return []
     return ["A grade with ? holds at small deformation; large deformation does not confirm it."]
+
+
+CLOSE = 0.15
+"""Share of a limit within which a finer mesh may tip a grade; a judgement."""
+
+
+def _close_calls(found: CradleComparison) -> list[str]:
+    """Name the cradles whose grade hangs on a figure close to its limit."""
+    names = [row.name for row in found.rows if row.solved and not row.yardstick and _is_close(row)]
+    if not names:
+        return []
+    return [
+        f"{_listed(list(dict.fromkeys(names)))}: close to a limit, so a finer mesh may grade"
+        f" {'it' if len(set(names)) == 1 else 'them'} otherwise. squeeze close says how sure that"
+        " is."
+    ]
+
+
+def _is_close(row: CradleRow) -> bool:
+    figures = row.figures
+    limits = ((figures.margin, MARGIN), (figures.flash_thickness_mm, FINE_MM))
+    return any(abs(value - limit) < CLOSE * limit for value, limit in limits)
 
 
 def _clamps(found: CradleComparison) -> list[str]:

@@ -25,6 +25,7 @@ from squeeze.study.cradles.comparison import (
     compare_cradles,
 )
 from squeeze.study.cradles.comparison import _rows as made
+from squeeze.verdict.figures import NO_FIGURES, Figures
 from squeeze.verdict.grade import GOOD, STEP_FELT_MM
 
 PLAIN = {
@@ -282,6 +283,33 @@ def test_an_answer_that_did_not_stand_does_not_win():
     sign = "A grade with ? holds at small deformation; large deformation does not confirm it."
     assert sign in cradle_words(CradleComparison((unsure, sure)))
     assert sign not in cradle_words(CradleComparison((sure,)))
+
+
+def with_figures(row: CradleRow, **values: float) -> CradleRow:
+    """Return the row with other figures."""
+    other = replace(row)
+    figures = {"margin": 9.0, "flash_thickness_mm": 0.0} | values
+    other.__dict__["figures"] = Figures(True, dict(NO_FIGURES.values) | figures)
+    return other
+
+
+@pytest.mark.parametrize(
+    ("values", "close"),
+    [
+        ({"margin": 1.8}, True),
+        ({"margin": 2.2}, True),
+        ({"margin": 1.2}, False),
+        ({"flash_thickness_mm": 0.045}, True),
+        ({"flash_thickness_mm": 0.2}, False),
+    ],
+)
+def test_a_grade_that_hangs_on_the_mesh_is_named(found, values, close):
+    """Cradles are compared on an even mesh, which is off by some percent."""
+    named = with_figures(row(found, "full cradle in two"), **values)
+    far = with_figures(row(found, "bands alone"))
+    said = " ".join(cradle_words(CradleComparison((far, named))))
+    assert ("Full cradle in two: close to a limit" in said) == close
+    assert "Bands alone: close" not in said
 
 
 @pytest.mark.slow
