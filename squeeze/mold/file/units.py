@@ -48,7 +48,11 @@ def read_fraction(text: str) -> float | None:
     return -float(value) if sign == "-" else float(value)
 
 
-def with_plain_numbers(value: Any, key: str = "") -> Any:
+DEEPEST = 8
+"""No figure of a mold is nested more deeply."""
+
+
+def with_plain_numbers(value: Any, key: str = "", depth: int = DEEPEST) -> Any:
     """Return what a file holds with a number for each text that gives a length or a pressure.
 
     Parameters
@@ -57,6 +61,8 @@ def with_plain_numbers(value: Any, key: str = "") -> Any:
         Tables, lists and values as they are read.
     key : str
         The key that holds it; its ending says which unit a plain number has.
+    depth : int
+        What is nested more deeply is left as it is.
 
     Returns
     -------
@@ -70,10 +76,12 @@ def with_plain_numbers(value: Any, key: str = "") -> Any:
     >>> with_plain_numbers({"pressure_kpa": "2 psi", "title": "2 in"})
     {'pressure_kpa': 13.789514586, 'title': '2 in'}
     """
+    if depth == 0:
+        return value
     if isinstance(value, dict):
-        return {name: with_plain_numbers(entry, str(name)) for name, entry in value.items()}
+        return {k: with_plain_numbers(entry, str(k), depth - 1) for k, entry in value.items()}
     if isinstance(value, list | tuple):
-        return [with_plain_numbers(entry, key) for entry in value]
+        return [with_plain_numbers(entry, key, depth - 1) for entry in value]
     return _number(value, key) if isinstance(value, str) else value
 
 

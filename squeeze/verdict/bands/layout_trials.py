@@ -75,7 +75,7 @@ class LayoutTrials:
         return self.slackened(self._judged(None, places, closings))
 
     def put(self, kind: BandKind, places: Sequence[float]) -> BandLayout:
-        """Put bands of a kind at places."""
+        """Put bands of a kind at `places` along the block [mm]."""
         closings = tuple(
             self._closed(stretch, kind.layout(places, stretch.block.wrap_mm), smeared_n_per_mm=0.0)
             for stretch in self.stretches
