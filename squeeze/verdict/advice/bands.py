@@ -91,7 +91,7 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
         return _fewer(mold, number, now, seals, tried), []
     most = _most_times(mold, number, wrap_mm(block.section))
     if not seals(most):
-        return [], _no_help(block, mold, number, most, trials)
+        return [], _no_help(block, now.mold, mold.band[number], most, trials)
     if seals(1.0):  # shorter bands, no more of them
         return _bands_change(tried[1.0], now, number), []
     times = boundary(seals, 1.0, most, 0.02)
@@ -119,16 +119,17 @@ def _most_times(mold: Mold, number: int, wrap: float) -> float:
     return max(1.0, min(MOST_TIMES, fit / band.strands))
 
 
-def _no_help(block: Block, mold: Mold, number: int, most: float, trials: Trials) -> list[str]:
+def _no_help(block: Block, mold: Mold, band: BandTable, most: float, trials: Trials) -> list[str]:
     """Say that more bands do not help; with many, the resin no longer matters, so leave it out."""
     if not mold.push and not any(_gaps(mold)):
         closing = block.close(resin_kpa=0.0, check=False)
         if not bands_help(closing, seal_of(closing)):
+            number = _strongest(mold, wrap_mm(block.section))
             return [MORE_BANDS, *_touching(block, mold, number, trials)]
     if most < MOST_TIMES:
-        count = math.floor(most * mold.band[number].strands + 1e-9)
+        count = math.floor(most * band.strands + 1e-9)
         return [
-            f"Even {count} bands{_size(mold.band[number])}, side by side, do not make it seal: take"
+            f"Even {count} bands{_size(band)}, side by side, do not make it seal: take"
             " stronger ones, or change the shape."
         ]
     return [f"Even {most:.0f} times the pull does not make it seal: change the shape instead."]

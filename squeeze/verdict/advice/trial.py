@@ -156,8 +156,8 @@ class Trials:
         ``"auto"``. Large deformation begins where a coarser mesh has ended, or from `start`: a
         closing of this block under much the same loads. `vary` closes the variations as well, where
         the mold itself has nothing to mend; where not all of them can be had it counts as not
-        varied. Bands and pushes pull `pull` times as hard as it says. It stays `within` an allowance,
-        that of all trials unless given.
+        varied. Bands and pushes pull `pull` times as hard as it says. It stays `within` an
+        allowance, that of all trials unless given.
         """
         within = self.large if within is None else within
         self.tried += 1
