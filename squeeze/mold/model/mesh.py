@@ -195,12 +195,13 @@ def section_at(model: Model, at_mm: float) -> list[Polygon]:
     """
     from trimesh.intersections import mesh_plane
 
-    lines = np.asarray(mesh_plane(model.mesh, (0.0, 0.0, 1.0), (0.0, 0.0, at_mm)))
-    if len(lines) == 0:
+    cut = np.asarray(mesh_plane(model.mesh, (0.0, 0.0, 1.0), (0.0, 0.0, at_mm)))
+    if len(cut) == 0:
         return []
-    flat = np.round(lines[:, :, :2] / _SAME) * _SAME
+    flat = np.round(cut[:, :, :2] / _SAME) * _SAME
     flat = flat[np.hypot(*(flat[:, 1] - flat[:, 0]).T) > _SAME / 2]
-    merged = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(flat)))
+    lines: Any = shapely.linestrings(flat)
+    merged = shapely.line_merge(shapely.multilinestrings(lines))
     rings = [np.asarray(part.coords) for part in shapely.get_parts(merged)]
     shapes = []
     for ring in rings:

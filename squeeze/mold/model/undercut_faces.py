@@ -155,7 +155,8 @@ def _patches(name: str, mesh: Any, beyond: Points, faces: NDArray[np.int64]) -> 
     count, label = connected_components(joined, directed=False)
     corners, normals = np.asarray(mesh.triangles), np.asarray(mesh.face_normals)
     cut = [_beyond_the_line(corners[face], beyond[face]) for face in faces]
-    seen = shapely.polygons([shapely.linearrings(each[:, [0, 2]]) for each in cut])
+    rings: Any = [shapely.linearrings(each[:, [0, 2]]) for each in cut]
+    seen: Any = shapely.polygons(rings)
     areas = shapely.area(seen) / np.maximum(np.abs(normals[faces, 1]), LEAN)
     found = []
     for k in range(count):
