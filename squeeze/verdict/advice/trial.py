@@ -84,7 +84,7 @@ MOST_WORK = 1_000_000
 """Unknowns times tangents of all changes that are closed again as they deform, some twenty
 seconds."""
 
-SHARE = 0.4
+SHARE = 0.25
 """Of both that a block with more than `MOST_UNKNOWNS` may take: all else takes long there too."""
 
 

@@ -29,7 +29,7 @@ MOST_UNKNOWNS = {"small": 12_000, "large": 6_000}
 variation at large deformation takes tangents of its own: twenty cavities took minutes."""
 
 
-MOST_WORK = 400_000
+MOST_WORK = 300_000
 """Unknowns times tangents that all variations may take at large deformation, some ten seconds."""
 
 
