@@ -189,6 +189,16 @@ def test_variations_that_the_work_allowed_leaves_out_are_told(monkeypatch):
     assert "nobody can say" in judge(closing, varied=none).head.sure
 
 
+@pytest.mark.parametrize("word", ["low", "high"])
+def test_variations_of_one_friction_alone_have_a_verdict(found, word):
+    """The work allowed may end before the other friction has its turn."""
+    closing = squeeze.Block(ring()).close()
+    one = tuple(each for each in found.variations if each.friction == word)
+    head = judge(closing, varied=replace(found, variations=one, left_out=6)).head
+    assert head.sure.startswith("The same in all 6 variations")
+    assert "6 more were not computed" in head.sure
+
+
 def test_other_bodies_share_the_path_of_the_loads_too(monkeypatch):
     """Tight bands begin where slack ones ended; what they give is what they give alone."""
     filler = {"shape": "round", "diameter_mm": 10, "centre_mm": [0, -25], "shore_a": 40}

@@ -118,10 +118,10 @@ def _friction_decides(varied: Uncertainty) -> str:
         [one.figures for one in varied.variations if one.friction == word]
         for word in ("low", "high")
     )
-    ends = [max((f.grade for f in side), key=GRADES.index) for side in (low, high)]
     kinds = [{_kind(f.grade) for f in side} for side in (low, high)]
     if not low or not high or kinds[0] & kinds[1]:
         return ""
+    ends = [max((f.grade for f in side), key=GRADES.index) for side in (low, high)]
     slippery = f"{VERBS[ends[0]]} when the faces are slippery (release agent, talc)"
     if ends[1] == LEAKS:
         grips = "is shut, but not sealed," if _shut(high) else "leaks"
