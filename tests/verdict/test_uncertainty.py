@@ -195,7 +195,6 @@ def test_variations_of_one_friction_alone_have_a_verdict(found, word):
     closing = squeeze.Block(ring()).close()
     one = tuple(each for each in found.variations if each.friction == word)
     head = judge(closing, varied=replace(found, variations=one, left_out=6)).head
-    assert head.sure.startswith("The same in all 6 variations")
     assert "6 more were not computed" in head.sure
 
 
