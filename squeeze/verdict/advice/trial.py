@@ -80,7 +80,7 @@ the usual one."""
 MOST_MESHED = 400_000
 """Unknowns of all blocks that are made for changes, some twenty seconds."""
 
-MOST_WORK = 1_000_000
+MOST_WORK = 1_200_000
 """Unknowns times tangents of all changes that are closed again as they deform, some twenty
 seconds."""
 

@@ -29,8 +29,9 @@ MOST_UNKNOWNS = {"small": 12_000, "large": 6_000}
 variation at large deformation takes tangents of its own: twenty cavities took minutes."""
 
 
-MOST_WORK = 300_000
-"""Unknowns times tangents that all variations may take at large deformation, some ten seconds."""
+MOST_WORK = 600_000
+"""Unknowns times tangents that all variations may take at large deformation, some fifteen seconds.
+Half where even the coarser mesh has more than `MOST_UNKNOWNS`: all else takes long too."""
 
 
 LEAST_FINENESS = 0.5
@@ -153,7 +154,6 @@ def uncertainty(
     Uncertainty
     """
     closing = block.close(check=False) if closing is None else closing
-    allowance = Allowance(MOST_WORK) if allowance is None else allowance
     given = figures_of(closing, block.mold)
     bounds = {
         cut.name: cut.friction_range or friction_bounds(cut.friction)
@@ -168,9 +168,12 @@ def uncertainty(
     if fineness < 1:
         progress("the same on a coarser mesh", 0.0)
         if coarse is None or not _stands_in(coarse[1], closing):
-            coarse = _coarser(block, closing, fineness, allowance)
+            coarse = _coarser(block, closing, fineness, allowance or Allowance(MOST_WORK))
         fineness = coarse[0].fineness / block.fineness
         block, base = coarse
+    if allowance is None:
+        is_large = block.mesh.points.size > MOST_UNKNOWNS["large"]
+        allowance = Allowance(MOST_WORK // 2 if is_large else MOST_WORK)
     vary = varied_with_bodies if block.section.fillers or block.section.cradles else varied_closings
     figures: dict[Case, Figures] = {}
     for case, varied in vary(block, base, cases, friction, allowance):
