@@ -37,7 +37,15 @@ def started(*asked: object, code: str = BEGIN) -> subprocess.Popen[str]:
     return process
 
 
-@pytest.mark.parametrize("after_s", [0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.8, 1.2])
+def some(values: tuple, quick: tuple) -> list:
+    """Return all values, those that are not quick as slow ones: each starts a process."""
+    return [pytest.param(v, marks=() if v in quick else pytest.mark.slow) for v in values]
+
+
+MOMENTS_S = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.8, 1.2)
+
+
+@pytest.mark.parametrize("after_s", some(MOMENTS_S, (0.0, 0.05, 0.2, 0.4, 0.8)))
 def test_ctrl_c_once_squeeze_runs(tmp_path, after_s):
     """During the first imports, the later ones, the mesh, the solve."""
     process = started("close", BARRELS, "--json", tmp_path / "a.json")
@@ -115,7 +123,7 @@ def test_an_ignored_signal_stays_ignored():
     assert process.returncode == 0
 
 
-@pytest.mark.parametrize("after_s", [0.0, 0.3, 1.0])
+@pytest.mark.parametrize("after_s", some((0.0, 0.3, 1.0), (0.3,)))
 def test_the_page_stops_in_words(after_s):
     """A terminal sends Ctrl-C to the processes that solve as well, while they still import."""
     process = started("page", "--port", 0, "--no-browser")

@@ -112,6 +112,7 @@ def test_means_and_resultant_of_the_square():
     assert centroid == pytest.approx(38.351, rel=1e-3)
 
 
+@pytest.mark.slow
 def test_gap_of_the_square_between_far_bands():
     """Pitch 160, one-sided: E gap / (T / L) at the outer edge midway."""
     made = long_block(SQUARE, 80.0)
