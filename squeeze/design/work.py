@@ -6,15 +6,13 @@ The numbers are a judgement. A step is one thing that is marked out, made and fi
 from __future__ import annotations
 
 from squeeze.mold import section_of
+from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.shape import BlockTable
 
-BOX = {"square": 4, "rectangle": 4, "hexagon": 6, "round": 6, "oval": 8}
-"""Parts of the pouring box. A round one is a sheet wound round two sawn discs; the discs of an oval
-are drawn with string and pins first."""
-
-CORNERS = {"hexagon": 6}
-"""Corners of an outline; 4 unless it stands here."""
+CURVED_BOX = {"round": 6, "oval": 8}
+"""Parts of a pouring box without corners; others have a board a side. A round one is a sheet wound
+round two sawn discs; the discs of an oval are drawn with string and pins first."""
 
 STRIP, FILLET = 1, 2
 """For one corner: a strip for a bevel; a hollow fillet for a radius."""
@@ -44,15 +42,14 @@ def bands_on(mold: Mold) -> int:
 
 def box_steps(block: BlockTable) -> int:
     """Return how many steps the box of a block is, with its strips and fillets."""
-    parts = BOX.get(block.shape, len(block.points_mm or ()) or 4)
-    corners = CORNERS.get(block.shape, len(block.points_mm or ()) or 4)
-    if block.shape in ("round", "oval"):
-        return parts
+    if block.shape in CURVED_BOX:
+        return CURVED_BOX[block.shape]
+    sides = len(block.points_mm or SHAPES[block.shape].corners) or 4
     if block.bevel_mm > PLAIN_BEVEL_MM:
-        return parts + STRIP * corners
+        return sides + STRIP * sides
     if (block.round_mm or 0.0) > PLAIN_ROUND_MM:
-        return parts + FILLET * corners
-    return parts
+        return sides + FILLET * sides
+    return sides
 
 
 def _knife(mold: Mold) -> int:

@@ -1,13 +1,16 @@
 """Outlines about models: the smallest of a kind that leaves the wall."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 
 from squeeze.design.outlines import OutlineKind, block_about, kinds_of, middle_for
+from squeeze.design.work import box_steps
 from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.design import OUTLINES
 from squeeze.mold.tables.shape import BlockTable
 
@@ -52,3 +55,15 @@ def test_the_smallest_square_block_about_a_square_is_known():
     square = np.array([(-8.0, -8.0), (8.0, -8.0), (8.0, 8.0), (-8.0, 8.0)])
     block = block_about(OutlineKind("square", "bevel"), square, 10.0, share=0.05)
     assert block["width_mm"] == 36.0
+
+
+def test_a_box_has_a_board_for_each_side_of_any_shape(monkeypatch):
+    """A shape is entered in the registry alone: its box is counted from its corners there."""
+    corners = [(math.cos(a), math.sin(a)) for a in np.arange(8) * math.tau / 8]
+    octagon = replace(SHAPES["hexagon"], word="octagon", corners=tuple(corners))
+    monkeypatch.setitem(SHAPES, "octagon", octagon)
+    hexagon = BlockTable.model_validate({"shape": "hexagon", "width_mm": 80, "bevel_mm": 8})
+    drawn = BlockTable.model_validate({"points_mm": [[0, 0], [80, 0], [60, 50]], "round_mm": 0})
+    assert box_steps(hexagon.model_copy(update={"shape": "octagon"})) == 8 + 8
+    assert box_steps(hexagon) == 6 + 6
+    assert box_steps(drawn) == 3
