@@ -60,7 +60,7 @@ def plate():
 
 @cache
 def pressed_plate():
-    return closed(plate, 4)
+    return closed(plate, 6)
 
 
 @pytest.fixture(scope="module")

@@ -28,7 +28,7 @@ def computed(study, store, **how) -> int:
 
 def test_the_answers_are_those_of_the_solver(study):
     made, store = study(FEW), MemoryStore()
-    assert run(made, store, workers=1).done == 4
+    assert run(made, store, workers=2).done == 4
     for case, row in zip(sorted(cases(made), key=lambda c: c.number), store.rows(), strict=True):
         closing_ = squeeze.close(squeeze.mold_of(case.mold), fineness=0.5)
         assert row["closed_share"] == pytest.approx(
@@ -211,7 +211,17 @@ def test_time_is_foretold_at_once_when_it_was_measured_before(study):
     assert told[0].left_s > 0
 
 
-def test_batches_are_taken_as_they_are_needed_and_a_pool_leaves_no_process(study):
+def test_a_pool_leaves_no_process(study):
+    made = study(FEW)
+    with WorkerPool(2, 60) as pool:
+        source = pool.answers(batches(made, cases(made)))
+        next(source)
+        processes = [worker.process for worker in pool.workers]
+        assert processes
+    assert all(process.poll() is not None for process in processes)
+
+
+def test_batches_are_taken_as_they_are_needed(study):
     """However many there are, no more than one for each worker is held."""
     made = study(SIXTY)
     taken = []
@@ -226,9 +236,6 @@ def test_batches_are_taken_as_they_are_needed_and_a_pool_leaves_no_process(study
             assert len(taken) <= finished + 2
             if finished == 10:
                 break
-        processes = [worker.process for worker in pool.workers]
-        assert processes
-    assert all(process.poll() is not None for process in processes)
 
 
 def test_the_store_stands_beside_the_study(write):
