@@ -152,7 +152,7 @@ def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str
         nonlocal converged, last
         trials.say(f"bands, {times:.2f} times the pull, large deformation")
         pulled = with_pull(mold, number, times)
-        closing = trials.close(coarse, pulled, "large", last, within).closing
+        closing = trials.close(coarse, pulled, "large", last, within=within).closing
         converged, last = converged and closing.deformation.is_large, closing
         return converged and max(land.largest_gap_mm for land in closing.lands) < TOUCHES_MM
 

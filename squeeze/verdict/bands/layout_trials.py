@@ -149,7 +149,7 @@ class LayoutTrials:
         ]
         return self._worst_head(self.mold.model_copy(update={"band": ()}), pulls)
 
-    def _worst_head(self, mold: Mold, loads: Sequence[dict[str, float]]) -> Head:
+    def _worst_head(self, mold: Mold, loads: Sequence[dict[str, Any]]) -> Head:
         heads = []
         for stretch, load in zip(self.stretches, loads, strict=True):
             closing = self.head_work.close(stretch.block.block, deformation="auto", **load)
