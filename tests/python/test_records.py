@@ -14,6 +14,7 @@ import pytest
 import squeeze
 
 FILLED_IN = {
+    "Allowance",
     "BlockCache",
     "FamilySearch",
     "Found",

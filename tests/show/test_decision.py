@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import json
 from dataclasses import replace
-from functools import partial
 
 import pytest
 from rich.console import Console
@@ -47,7 +46,7 @@ def flat():
     block = squeeze.Block(mold)
     closing = block.close()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("squeeze.verdict.advice.trial.Block", partial(squeeze.Block, fineness=0.4))
+        patch.setattr("squeeze.verdict.advice.trial.Block", lambda m, _: squeeze.Block(m, 0.4))
         advice = advise(mold)
     return closing, judge(closing, mold=mold), uncertainty(block, closing), advice
 

@@ -89,8 +89,8 @@ def _finer(mesh: Any, at_mm: tuple[float, float, float]) -> Any:
     edge = float(np.ptp(vertices, axis=0).max()) / FACES_ACROSS
     while _parts(longest, edge) > max(MOST_FACES, len(faces)):
         edge *= 1.5
-    vertices, faces = subdivide_to_size(vertices, faces, edge, max_iter=20)
-    return type(mesh)(vertices, faces, process=True)
+    parts = subdivide_to_size(vertices, faces, edge, max_iter=20)
+    return type(mesh)(parts[0], parts[1], process=True)
 
 
 def _parts(longest: Points, edge: float) -> float:

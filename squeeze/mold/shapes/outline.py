@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from functools import lru_cache
+from typing import cast
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -23,7 +24,6 @@ SHARPEST_DEG = 8.0
 """No corner may be sharper than this, and no cut may meet another line under less."""
 
 
-@lru_cache(maxsize=512)
 def loop_of(shape: ShapeTable) -> Loop:
     """Return the closed curve of a block or a cavity, counter-clockwise.
 
@@ -35,6 +35,11 @@ def loop_of(shape: ShapeTable) -> Loop:
         With the key (within the shape's own table) and figures, when points cross or bevels or
         radii do not fit.
     """
+    return _kept_loop(cast("Hashable", shape))  # a frozen table has a hash, whatever its class says
+
+
+@lru_cache(maxsize=512)
+def _kept_loop(shape: ShapeTable) -> Loop:
     centre = shape.centre_mm if isinstance(shape, PlacedTable) else (0.0, 0.0)
     if SHAPES[shape.shape].form is Form.ELLIPSE:
         return ellipse(_halves(shape), centre)

@@ -144,7 +144,8 @@ class LongBlock:
         resin_kpa : float or (float, float), optional
             Pressure of the resin on the cavities, at the block's start and at its end [kPa].
         most_work : float
-            Multiplications after which the contact is given up, with the outcome of the step limit.
+            Multiplications after which the contact is given up, with the outcome of the step limit
+            [1].
         check : bool
             Raise where there is no certified answer. With False the closing is returned all the
             same: its `outcome` says why there is none, and its figures are NaN.

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
 from skfem import ElementTriCCR
-from skfem.mapping import MappingIsoparametric
+from skfem.mapping import MappingAffine, MappingIsoparametric
 from skfem.quadrature import get_quadrature
 
 from squeeze.mold.section.records import Material
@@ -80,7 +80,7 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     return Elastic(_assembled(K, mesh), bubble, pressure, strain, G)
 
 
-def _gradients(mapping: MappingIsoparametric, X: Array) -> Array:
+def _gradients(mapping: MappingAffine | MappingIsoparametric, X: Array) -> Array:
     """Gradients of the shapes at places `X` (2, q) of every triangle, shape (m, q, 2, 7)."""
     inverse = mapping.invDF(X)
     on_reference = [_SHAPES.lbasis(X, k)[1] for k in range(7)]
