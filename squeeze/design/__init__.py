@@ -2,7 +2,7 @@
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures, Dropped, Refusal
 from squeeze.design.design_blocks import design_blocks
-from squeeze.design.read import load_models, models_mold
+from squeeze.design.models.read import load_models, models_mold
 
 __all__ = [
     "Design",

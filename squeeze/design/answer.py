@@ -20,7 +20,7 @@ class DesignFigures:
     price : float or None
         Of rubber with waste, bands, boards and work, as far as the file gives prices.
     steps : int
-        Steps of work; see `squeeze.design.work`.
+        Steps of work; see `squeeze.design.blocks.work`.
     bands : int
     margin : float
         Weakest barrier over the resin's pressure, the least of the twelve variations and of the

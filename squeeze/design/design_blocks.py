@@ -7,10 +7,11 @@ from functools import partial
 from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
-from squeeze.design.choose import Certified, chosen, is_like_one, order_of, to_certify, weight_of
-from squeeze.design.drafts import Draft
-from squeeze.design.family import Family, families
-from squeeze.design.given_up import Unfit
+from squeeze.design.blocks.family import Family, families
+from squeeze.design.blocks.limits import Limits, limits_of
+from squeeze.design.blocks.work import weight_of
+from squeeze.design.certified.choose import Certified, chosen, is_like_one, order_of, to_certify
+from squeeze.design.certified.more_bands import with_more_bands
 from squeeze.design.jobs import (
     Job,
     certify_job,
@@ -21,14 +22,14 @@ from squeeze.design.jobs import (
     solver_of,
     write_down,
 )
-from squeeze.design.limits import Limits, limits_of
-from squeeze.design.models import models_of
-from squeeze.design.more_bands import with_more_bands
-from squeeze.design.read import check_models, has_block
-from squeeze.design.refusal import refusal_of, relaxed
-from squeeze.design.screen import Screened
-from squeeze.design.search import Search
-from squeeze.design.sentences import dropped_of, name_of, remarks_of, say_best, say_design
+from squeeze.design.models.group import models_of
+from squeeze.design.models.read import check_models, has_block
+from squeeze.design.search.drafts import Draft
+from squeeze.design.search.given_up import Unfit
+from squeeze.design.search.screen import Screened
+from squeeze.design.search.search import Search
+from squeeze.design.words.refusal import refusal_of, relaxed
+from squeeze.design.words.sentences import dropped_of, name_of, remarks_of, say_best, say_design
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.tables.design import DesignTable

@@ -17,14 +17,14 @@ from hashlib import sha256
 from importlib.resources import files
 from typing import Any
 
-from squeeze.design.certify import certify
-from squeeze.design.given_up import UNSOLVED, Unfit
-from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.screen import LINES, Linear, Screened, screen
+from squeeze.design.blocks.limits import BandAtHand, Limits
+from squeeze.design.certified.certify import certify
+from squeeze.design.search.given_up import UNSOLVED, Unfit
+from squeeze.design.search.screen import LINES, Linear, Screened, screen
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, Store
-from squeeze.study.plan.numerics import numerics, syntax_of
+from squeeze.study.plan.numerics import numerics, trees
 from squeeze.study.records import Batch, Case, Data
 from squeeze.study.runner.run import BatchSolver
 from squeeze.study.runner.solve_batch import BlockCache, solve_batch
@@ -59,10 +59,8 @@ class Job:
 @cache
 def _own_code() -> str:
     digest = sha256()
-    room = files("squeeze").joinpath("design")
-    for module in sorted(room.iterdir(), key=lambda entry: entry.name):
-        if module.name.endswith(".py"):
-            digest.update(syntax_of(module.read_text(encoding="utf-8")).encode())
+    for tree in trees(files("squeeze").joinpath("design"), "design"):
+        digest.update(tree.encode())
     return digest.hexdigest()
 
 

@@ -21,18 +21,18 @@ from typing import Any
 import numpy as np
 from scipy.stats import qmc
 
-from squeeze.design.drafts import Draft, front
-from squeeze.design.family import Family, Point, families, least_wrap_mm, shared_band, walls
-from squeeze.design.given_up import Unfit
+from squeeze.design.blocks.family import Family, Point, families, least_wrap_mm, shared_band, walls
+from squeeze.design.blocks.limits import Limits, limits_of
 from squeeze.design.jobs import how_cut
-from squeeze.design.limits import Limits, limits_of
-from squeeze.design.models import models_of
-from squeeze.design.next_blocks import logs_of
-from squeeze.design.on_block import drafts_of
-from squeeze.design.places import STEP_MM
-from squeeze.design.read import has_block, load_models
-from squeeze.design.screen import Screened, screen
-from squeeze.design.search import Search
+from squeeze.design.models.group import models_of
+from squeeze.design.models.read import has_block, load_models
+from squeeze.design.search.drafts import Draft, front
+from squeeze.design.search.given_up import Unfit
+from squeeze.design.search.next_blocks import logs_of
+from squeeze.design.search.on_block import drafts_of
+from squeeze.design.search.places import STEP_MM
+from squeeze.design.search.screen import Screened, screen
+from squeeze.design.search.search import Search
 from squeeze.mold import Mold
 
 HERE = Path(__file__).parent

@@ -5,8 +5,15 @@ from dataclasses import replace
 import pytest
 
 from squeeze.design.answer import DesignFigures
-from squeeze.design.choose import Certified, beaten_by, chosen, stands_in, to_certify, weight_of
-from squeeze.design.drafts import Draft, dominates, front
+from squeeze.design.certified.choose import (
+    Certified,
+    beaten_by,
+    chosen,
+    stands_in,
+    to_certify,
+    weight_of,
+)
+from squeeze.design.search.drafts import Draft, dominates, front
 from squeeze.mold.tables.design import DesignTable
 
 BASE = {"block": {"shape": "round"}, "cavity": [{}], "cut": [{}]}

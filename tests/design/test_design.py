@@ -7,9 +7,10 @@ from typer.testing import CliRunner
 
 import squeeze
 from squeeze import cli
-from squeeze.design import design_blocks, jobs, load_models, search
+from squeeze.design import design_blocks, jobs, load_models
 from squeeze.design.answer import DesignFigures
-from squeeze.design.certify import certify
+from squeeze.design.certified.certify import certify
+from squeeze.design.search import search
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import MemoryStore
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from squeeze.design.read import has_block, load_models, models_mold
+from squeeze.design.models.read import has_block, load_models, models_mold
 from squeeze.mold import BadInput
 
 MODELS = """

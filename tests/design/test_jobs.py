@@ -3,7 +3,7 @@
 import json
 
 import squeeze
-from squeeze.design.given_up import FITS_NOT, Unfit
+from squeeze.design.blocks.limits import limits_of
 from squeeze.design.jobs import (
     InProcess,
     Job,
@@ -12,8 +12,8 @@ from squeeze.design.jobs import (
     screen_job,
     screened_of,
 )
-from squeeze.design.limits import limits_of
-from squeeze.design.screen import Screened, screen
+from squeeze.design.search.given_up import FITS_NOT, Unfit
+from squeeze.design.search.screen import Screened, screen
 from squeeze.mold.tables.design import DesignTable
 from squeeze.study import CaseAnswer, CaseState, MemoryStore
 

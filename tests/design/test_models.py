@@ -7,9 +7,9 @@ import pytest
 import shapely
 
 import squeeze
-from squeeze.design.arrange import arrangements
-from squeeze.design.block_dict import mold_dict
-from squeeze.design.models import models_of, moved, trimmed, with_free_cuts
+from squeeze.design.blocks.block_dict import mold_dict
+from squeeze.design.models.arrange import arrangements
+from squeeze.design.models.group import models_of, moved, trimmed, with_free_cuts
 from squeeze.mold import dict_of
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import CavityTable

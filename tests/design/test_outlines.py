@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 import shapely
 
-from squeeze.design.outlines import OutlineKind, block_about, kinds_of, middle_for
-from squeeze.design.work import box_steps
+from squeeze.design.blocks.outlines import OutlineKind, block_about, kinds_of, middle_for
+from squeeze.design.blocks.work import box_steps
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.design import OUTLINES

@@ -5,10 +5,10 @@ from collections import Counter
 import pytest
 
 import squeeze
-from squeeze.design import given_up, screen
-from squeeze.design.drafts import Draft, Found
-from squeeze.design.limits import limits_of
-from squeeze.design.refusal import refusal_of, relaxed
+from squeeze.design.blocks.limits import limits_of
+from squeeze.design.search import given_up, screen
+from squeeze.design.search.drafts import Draft, Found
+from squeeze.design.words.refusal import refusal_of, relaxed
 
 BASE = {
     "length_mm": 140,

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.design import given_up
-from squeeze.design import screen as screening
-from squeeze.design.given_up import Unfit
-from squeeze.design.limits import limits_of
-from squeeze.design.screen import Linear, screen, smooth_margin
+from squeeze.design.blocks.limits import limits_of
+from squeeze.design.search import given_up
+from squeeze.design.search import screen as screening
+from squeeze.design.search.given_up import Unfit
+from squeeze.design.search.screen import Linear, screen, smooth_margin
 from squeeze.mold.tables.design import DesignTable
 
 BASE = {

@@ -8,19 +8,19 @@ import numpy as np
 import pytest
 
 import squeeze
-from squeeze.design.drafts import Found
-from squeeze.design.family import families
-from squeeze.design.forecast import Forecast
-from squeeze.design.given_up import FITS_NOT, Unfit
+from squeeze.design.blocks.family import families
+from squeeze.design.blocks.limits import limits_of
 from squeeze.design.jobs import how_cut
-from squeeze.design.limits import limits_of
-from squeeze.design.models import models_of
-from squeeze.design.next_blocks import FINE_MM, front_of, logs_of, next_places
-from squeeze.design.optimum import cost_g, optimum
-from squeeze.design.places import Places
-from squeeze.design.read import has_block, load_models
-from squeeze.design.screen import Screened, screen
-from squeeze.design.search import MOST_TRIED, Search
+from squeeze.design.models.group import models_of
+from squeeze.design.models.read import has_block, load_models
+from squeeze.design.search.drafts import Found
+from squeeze.design.search.forecast import Forecast
+from squeeze.design.search.given_up import FITS_NOT, Unfit
+from squeeze.design.search.next_blocks import FINE_MM, front_of, logs_of, next_places
+from squeeze.design.search.optimum import cost_g, optimum
+from squeeze.design.search.places import Places
+from squeeze.design.search.screen import Screened, screen
+from squeeze.design.search.search import MOST_TRIED, Search
 from squeeze.mold import mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of
 
@@ -150,7 +150,7 @@ def test_the_next_block_covers_most_and_none_that_is_covered_comes():
 
 
 def test_what_is_larger_than_the_pot_is_never_computed(barrels, monkeypatch):
-    monkeypatch.setattr("squeeze.design.search.FOR_EACH", 5)
+    monkeypatch.setattr("squeeze.design.search.search.FOR_EACH", 5)
     pot = {"bore_mm": 95, "depth_mm": 300}
     small = mold_of(squeeze.mold.dict_of(barrels) | {"pot": pot})
     limits, every = kinds_of(small)

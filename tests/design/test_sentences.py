@@ -1,8 +1,8 @@
 """What is said of the search: rules only where what was tried shows them."""
 
 import squeeze
-from squeeze.design.drafts import Found
-from squeeze.design.sentences import bands_words, name_of, remarks_of
+from squeeze.design.search.drafts import Found
+from squeeze.design.words.sentences import bands_words, name_of, remarks_of
 
 
 def remarks(*found):

@@ -9,7 +9,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
 from squeeze.design import DesignAnswer, DesignFigures
-from squeeze.design.sentences import tried_words
+from squeeze.design.words.sentences import tried_words
 from squeeze.verdict.words import length
 
 HEADS = (

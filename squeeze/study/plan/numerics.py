@@ -49,11 +49,24 @@ def code_digest(package: Traversable) -> str:
     """
     digest = sha256()
     for room in ROOMS:
-        for path, module in _modules(package.joinpath(room), room):
-            digest.update(f"{path}\n{_syntax(module)}\n".encode())
+        for tree in trees(package.joinpath(room), room):
+            digest.update(tree.encode())
     for path in MODULES:
         digest.update(f"{path}\n{_syntax(package.joinpath(path))}\n".encode())
     return digest.hexdigest()[:16]
+
+
+def trees(folder: Traversable, path: str) -> Iterator[str]:
+    """Yield path and syntax tree of every module in a folder and the folders in it, in order.
+
+    Parameters
+    ----------
+    folder : Traversable
+    path : str
+        What the paths begin with.
+    """
+    for inner, module in _modules(folder, path):
+        yield f"{inner}\n{_syntax(module)}\n"
 
 
 def _modules(folder: Traversable, path: str) -> Iterator[tuple[str, Traversable]]:

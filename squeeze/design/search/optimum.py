@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from scipy.optimize import Bounds, NonlinearConstraint, minimize
 
-from squeeze.design.forecast import Forecast
-from squeeze.design.places import Place, Places
+from squeeze.design.search.forecast import Forecast
+from squeeze.design.search.places import Place, Places
 
 CALLS = 30
 """Blocks that are forecast on the way to the one that costs least."""

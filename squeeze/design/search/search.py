@@ -17,17 +17,17 @@ from typing import Any
 
 import numpy as np
 
-from squeeze.design.choose import weight_of
-from squeeze.design.drafts import Draft, Found
-from squeeze.design.family import Family
-from squeeze.design.forecast import SMOOTH, Forecast, ForecastRow
-from squeeze.design.given_up import NOT_MADE, Unfit
-from squeeze.design.limits import Limits
-from squeeze.design.next_blocks import Array, logs_of, next_places
-from squeeze.design.on_block import take
-from squeeze.design.optimum import cost_g, optimum
-from squeeze.design.places import Place, Places
-from squeeze.design.screen import Screened, needed_margin
+from squeeze.design.blocks.family import Family
+from squeeze.design.blocks.limits import Limits
+from squeeze.design.blocks.work import weight_of
+from squeeze.design.search.drafts import Draft, Found
+from squeeze.design.search.forecast import SMOOTH, Forecast, ForecastRow
+from squeeze.design.search.given_up import NOT_MADE, Unfit
+from squeeze.design.search.next_blocks import Array, logs_of, next_places
+from squeeze.design.search.on_block import take
+from squeeze.design.search.optimum import cost_g, optimum
+from squeeze.design.search.places import Place, Places
+from squeeze.design.search.screen import Screened, needed_margin
 from squeeze.mold import Mold
 
 MOST_TRIED, FOR_EACH = 200, 15

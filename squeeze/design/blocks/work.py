@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from squeeze.mold import section_of
 from squeeze.mold.shapes.registry import SHAPES
+from squeeze.mold.tables.design import DesignTable
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.shape import BlockTable
 
@@ -22,6 +23,9 @@ PLAIN_BEVEL_MM, PLAIN_ROUND_MM = 3.0, 2.0
 
 FLAT_BOARD, ROUND_BOARD = 2, 3
 """A cradle board: sawn and fitted; with a rounded back."""
+
+STEP_SHARE = 0.02
+"""What a step of work counts for, over the rubber of the lightest block, where it has no price."""
 
 
 def steps_of(mold: Mold) -> int:
@@ -60,3 +64,10 @@ def _knife(mold: Mold) -> int:
 
 def _boards(mold: Mold) -> int:
     return sum(ROUND_BOARD if board.back != "flat" else FLAT_BOARD for board in mold.cradle)
+
+
+def weight_of(wishes: DesignTable, price_per_kg: float | None, lightest_g: float) -> float:
+    """Return what a step of work counts for, in grams of rubber."""
+    if wishes.step_price is not None and price_per_kg:
+        return 1000.0 * wishes.step_price / price_per_kg
+    return STEP_SHARE * lightest_g

@@ -14,11 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.arrange import arrangements
-from squeeze.design.block_dict import Cradle, mold_dict
-from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.models import Models, moved, with_free_cuts
-from squeeze.design.outlines import (
+from squeeze.design.blocks.block_dict import Cradle, mold_dict
+from squeeze.design.blocks.limits import BandAtHand, Limits
+from squeeze.design.blocks.outlines import (
     UNIT_MM,
     OutlineKind,
     block_of,
@@ -27,6 +25,8 @@ from squeeze.design.outlines import (
     scale_for,
     unit_way,
 )
+from squeeze.design.models.arrange import arrangements
+from squeeze.design.models.group import Models, moved, with_free_cuts
 from squeeze.mold import Mold
 
 Array = NDArray[np.float64]

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from squeeze.design.models import Models, trimmed
+from squeeze.design.models.group import Models, trimmed
 from squeeze.mold import Mold, dict_of
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import BlockTable

@@ -7,13 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from squeeze.design.answer import DesignFigures
-from squeeze.design.drafts import Draft, dominates, front
-from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
+from squeeze.design.blocks.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
+from squeeze.design.search.drafts import Draft, dominates, front
 from squeeze.mold import Mold
-from squeeze.mold.tables.design import DesignTable
-
-STEP_SHARE = 0.02
-"""What a step of work counts for, over the rubber of the lightest block, where it has no price."""
 
 KINDS_FIRST = 4
 """Kinds of block, the best of each, that are computed in full first."""
@@ -39,13 +35,6 @@ class Certified:
     def costs(self) -> tuple[float, ...]:
         """Return what blocks are compared by."""
         return self.figures.costs()
-
-
-def weight_of(wishes: DesignTable, price_per_kg: float | None, lightest_g: float) -> float:
-    """Return what a step of work counts for, in grams of rubber."""
-    if wishes.step_price is not None and price_per_kg:
-        return 1000.0 * wishes.step_price / price_per_kg
-    return STEP_SHARE * lightest_g
 
 
 def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:

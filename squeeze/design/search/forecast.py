@@ -16,11 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
 
-from squeeze.design.given_up import Unfit
-from squeeze.design.limits import Limits
-from squeeze.design.on_block import few_of
-from squeeze.design.places import Place
-from squeeze.design.screen import (
+from squeeze.design.blocks.limits import Limits
+from squeeze.design.search.given_up import Unfit
+from squeeze.design.search.on_block import few_of
+from squeeze.design.search.places import Place
+from squeeze.design.search.screen import (
     LINES,
     PITCH,
     SLACK,

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from squeeze.design.choose import Certified
-from squeeze.design.drafts import Draft
-from squeeze.design.given_up import Unfit
-from squeeze.design.limits import Limits
-from squeeze.design.screen import bands_for
+from squeeze.design.blocks.limits import Limits
+from squeeze.design.certified.choose import Certified
+from squeeze.design.search.drafts import Draft
+from squeeze.design.search.given_up import Unfit
+from squeeze.design.search.screen import bands_for
 from squeeze.mold import section_of, wrap_mm
 
 TO_SPARE = 1.03

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from squeeze.design.models import (
+from squeeze.design.models.group import (
     DIGITS,
     LONG_MM,
     XY,

@@ -8,8 +8,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from squeeze.design.answer import Refusal
-from squeeze.design.drafts import Draft, Found
-from squeeze.design.given_up import (
+from squeeze.design.blocks.limits import Limits
+from squeeze.design.search.drafts import Draft, Found
+from squeeze.design.search.given_up import (
     APART,
     FITS_NOT,
     LOOSE,
@@ -21,8 +22,7 @@ from squeeze.design.given_up import (
     TOO_LONG,
     WEAK,
 )
-from squeeze.design.limits import Limits
-from squeeze.design.sentences import bands_words, name_of
+from squeeze.design.words.sentences import bands_words, name_of
 from squeeze.mold import Mold, dict_of, mold_of, section_of
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.tables.design import DesignTable

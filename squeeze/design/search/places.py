@@ -15,18 +15,18 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from squeeze.design.drafts import Found
-from squeeze.design.family import (
+from squeeze.design.blocks.family import (
     Family,
     Point,
     least_wrap_mm,
     shared_band,
     walls,
 )
-from squeeze.design.given_up import FITS_NOT, OVERSIZE, Unfit
-from squeeze.design.limits import Limits
-from squeeze.design.screen import bands_for, check_fit
-from squeeze.design.work import bands_on, box_steps, steps_of
+from squeeze.design.blocks.limits import Limits
+from squeeze.design.blocks.work import bands_on, box_steps, steps_of
+from squeeze.design.search.drafts import Found
+from squeeze.design.search.given_up import FITS_NOT, OVERSIZE, Unfit
+from squeeze.design.search.screen import bands_for, check_fit
 from squeeze.mold import Mold, mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of
 from squeeze.mold.shapes.outline import loop_of

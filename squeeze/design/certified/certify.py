@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from squeeze.design.answer import DesignFigures
-from squeeze.design.work import bands_on, steps_of
+from squeeze.design.blocks.work import bands_on, steps_of
 from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.tables.design import DesignTable
 from squeeze.solve import Closing, refined

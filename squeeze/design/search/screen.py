@@ -15,7 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.given_up import (
+from squeeze.design.blocks.limits import BandAtHand, Limits
+from squeeze.design.blocks.work import bands_on, steps_of
+from squeeze.design.search.given_up import (
     APART,
     FITS_NOT,
     LOOSE,
@@ -27,8 +29,6 @@ from squeeze.design.given_up import (
     UNSOLVED,
     Unfit,
 )
-from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.work import bands_on, steps_of
 from squeeze.mold import BadInput, Mold, loads_of, mold_of, section_of, stations_of, wrap_mm
 from squeeze.mold.fit import volumes_of
 from squeeze.mold.forces.bands import WORKING_STRETCH

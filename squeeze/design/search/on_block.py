@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from squeeze.design.drafts import Draft, Found
-from squeeze.design.given_up import OPEN, WEAK
-from squeeze.design.limits import BandAtHand, Limits
-from squeeze.design.screen import SLACK, Screened, kind_pull, needed_margin
+from squeeze.design.blocks.limits import BandAtHand, Limits
+from squeeze.design.search.drafts import Draft, Found
+from squeeze.design.search.given_up import OPEN, WEAK
+from squeeze.design.search.screen import SLACK, Screened, kind_pull, needed_margin
 
 MOST_COUNTS = 8
 """Numbers of bands of one kind that are told for a block, at most."""

@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from squeeze.design.answer import DesignFigures, Dropped
-from squeeze.design.choose import CLEAN_ENOUGH, Certified, beaten_by
-from squeeze.design.drafts import Draft, Found
-from squeeze.design.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
+from squeeze.design.blocks.work import PLAIN_BEVEL_MM, PLAIN_ROUND_MM
+from squeeze.design.certified.choose import CLEAN_ENOUGH, Certified, beaten_by
+from squeeze.design.search.drafts import Draft, Found
 from squeeze.mold import Mold
 from squeeze.verdict.words import length
 

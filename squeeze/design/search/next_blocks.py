@@ -13,8 +13,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.forecast import ForecastRow
-from squeeze.design.places import Place
+from squeeze.design.search.forecast import ForecastRow
+from squeeze.design.search.places import Place
 
 Array = NDArray[np.float64]
 

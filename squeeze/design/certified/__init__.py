@@ -1,0 +1,1 @@
+"""Blocks computed in full, and the few of them that are named."""

@@ -1,0 +1,1 @@
+"""The search: blocks on a coarse mesh, and which to compute next."""
