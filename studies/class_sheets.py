@@ -9,8 +9,8 @@ docs/lessons, and go into the wheel with them.
 from __future__ import annotations
 
 from squeeze.mold.progress import silent
-from squeeze.page.class_sheet import sheet_of_lesson
-from squeeze.page.lessons import lessons
+from squeeze.page.answers.lessons import lessons
+from squeeze.page.paper.class_sheet import sheet_of_lesson
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.pdf import as_pdf
 from squeeze.study.gallery import shipped

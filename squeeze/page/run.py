@@ -15,9 +15,9 @@ import uvicorn
 from starlette.applications import Starlette
 
 from squeeze.mold import SqueezeError, load
-from squeeze.page.app import app_of
-from squeeze.page.connection import MOST_CONNECTIONS, TimedConnection
-from squeeze.page.kept import KeptFile
+from squeeze.page.server.app import app_of
+from squeeze.page.server.connection import MOST_CONNECTIONS, TimedConnection
+from squeeze.page.server.kept import KeptFile
 
 HOST = "127.0.0.1"
 KEY = re.compile(r"[A-Za-z0-9_-]{20,64}")

@@ -22,7 +22,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from table import Table
 
 from squeeze.mold import dict_of, load
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 
 BARRELS = Path(__file__).resolve().parents[2] / "studies" / "barrels" / "barrels.toml"
 

@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 import squeeze
 from squeeze.cli.commands import app
 from squeeze.mold import dict_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.solve import Closing, Refined
 from squeeze.verdict.air.pockets import air_of
 from squeeze.verdict.quantities import shrinkage_of

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from squeeze.page.lessons import lesson_of
+from squeeze.page.answers.lessons import lesson_of
 from squeeze.show.paper import PAPERS, PT_MM
 
 FOLDER = Path(__file__).parents[2] / "docs" / "lessons"

@@ -12,7 +12,7 @@ from squeeze.mold.shapes.registry import FIGURES, SHAPES, Form, figures_remark
 from squeeze.mold.tables.mold import Mold
 from squeeze.mold.tables.shape import BlockTable, CavityTable
 from squeeze.mold.tables.values import listed
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.show.start import start
 
 PAGE = (Path(__file__).parents[2] / "docs/moldfile.md").read_text(encoding="utf-8")

@@ -16,8 +16,8 @@ import pytest
 from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
-from squeeze.page.app import app_of
-from squeeze.page.solvers import Solvers
+from squeeze.page.server.app import app_of
+from squeeze.page.server.solvers import Solvers
 
 PORT = 7433
 KEY = "a-key-of-the-tests-alone"

@@ -12,9 +12,9 @@ from starlette.testclient import TestClient
 import squeeze
 from squeeze.mold import BadInput, dict_of, dump, mold_of
 from squeeze.mold.tables.shape import SHAPES
-from squeeze.page.difference import _moved, difference
-from squeeze.page.drawing import BAND_OFF
-from squeeze.page.limits import limits, shape_figures
+from squeeze.page.answers.difference import _moved, difference
+from squeeze.page.answers.drawing import BAND_OFF
+from squeeze.page.answers.limits import limits, shape_figures
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 

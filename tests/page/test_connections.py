@@ -15,9 +15,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from squeeze.page.body import body_of
-from squeeze.page.connection import TimedConnection
 from squeeze.page.run import HOST, listen, server_of
+from squeeze.page.server.body import body_of
+from squeeze.page.server.connection import TimedConnection
 
 LARGE = 20_000_000
 """More than the buffers of a socket hold [bytes]."""

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from squeeze.page import answer as answering
-from squeeze.page.app import app_of
-from squeeze.page.kept import KeptFile
-from squeeze.page.solvers import Solvers
-from squeeze.page.studies import Studies
+from squeeze.page.answers import answer as answering
+from squeeze.page.server.app import app_of
+from squeeze.page.server.kept import KeptFile
+from squeeze.page.server.solvers import Solvers
+from squeeze.page.studies.studies import Studies
 
 
 class NoSolvers(Solvers):

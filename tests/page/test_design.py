@@ -7,7 +7,7 @@ import json
 import pytest
 
 from squeeze.mold import mold_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 
 
 @pytest.mark.slow

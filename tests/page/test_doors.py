@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from squeeze import cli
 from squeeze.mold import Mold, dict_of, dump, load, mold_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.solve import Refined, refined
 
 BARREL = {"name": "left", "shape": "round", "diameter_mm": 10, "centre_mm": [-10, 0]}
@@ -62,7 +62,7 @@ def _solved_once(monkeypatch) -> None:
         return known[key]
 
     monkeypatch.setattr("squeeze.solve.refined", shared)
-    monkeypatch.setattr("squeeze.page.closed.refined", shared)
+    monkeypatch.setattr("squeeze.page.answers.closed.refined", shared)
 
 
 def bare(text: str) -> str:

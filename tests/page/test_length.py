@@ -8,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from squeeze.mold import mold_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.verdict.bands.plan import plan_bands
 from squeeze.verdict.bands.sentences import say_plan
 

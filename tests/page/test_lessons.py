@@ -11,8 +11,8 @@ import pytest
 
 import squeeze
 from squeeze.mold import BadInput
-from squeeze.page.answer import answer
-from squeeze.page.lessons import OWN, lesson_of, lessons
+from squeeze.page.answers.answer import answer
+from squeeze.page.answers.lessons import OWN, lesson_of, lessons
 from squeeze.study.gallery import shipped
 
 NAMES = ["1-round-against-square", "2-more-bands", "3-where-to-cut"]

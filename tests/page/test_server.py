@@ -13,11 +13,11 @@ from typing import Any, ClassVar
 import pytest
 from starlette.testclient import TestClient
 
-from squeeze.page.app import app_of
-from squeeze.page.assets import assets
-from squeeze.page.kept import KeptFile
 from squeeze.page.run import page_key
-from squeeze.page.solvers import Solvers
+from squeeze.page.server.app import app_of
+from squeeze.page.server.assets import assets
+from squeeze.page.server.kept import KeptFile
+from squeeze.page.server.solvers import Solvers
 
 JSON = {"Content-Type": "application/json"}
 

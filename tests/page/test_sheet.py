@@ -6,7 +6,7 @@ from base64 import b64decode
 
 from starlette.testclient import TestClient
 
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 
 
 def test_the_sheet_is_a_pdf_of_the_mold_on_the_page(client: TestClient, mold) -> None:

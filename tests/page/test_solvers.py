@@ -17,8 +17,8 @@ from typing import Any
 
 import pytest
 
-from squeeze.page.app import app_of
-from squeeze.page.solvers import Solver, Solvers
+from squeeze.page.server.app import app_of
+from squeeze.page.server.solvers import Solver, Solvers
 
 OBEY = """
 import os, signal, sys, time
@@ -156,7 +156,7 @@ def test_a_coarse_answer_neither_waits_for_the_fine_one_nor_ends_it(key, with_ke
 
 def test_a_process_that_answers_loads_neither_drawing_nor_paper_nor_search() -> None:
     """Each page starts two of them; what few answers need is loaded when it is asked for."""
-    code = "import sys, squeeze.page.answer; print(*sys.modules)"
+    code = "import sys, squeeze.page.answers.answer; print(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     heavy = {"matplotlib", "reportlab", "scipy.stats", "squeeze.design"}
     assert not heavy & set(done.stdout.split())

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from squeeze.mold import BadInput
-from squeeze.page.studies import NoStudy, Studies
+from squeeze.page.studies.studies import NoStudy, Studies
 from squeeze.study import load_study
 
 

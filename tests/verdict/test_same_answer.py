@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 import squeeze
 from squeeze.cli import app
 from squeeze.mold import dict_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.show.text.bands import OVER_THE_LENGTH
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.verdict.bands.barriers_along import seal_along

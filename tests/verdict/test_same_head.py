@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 import squeeze
 from squeeze.cli import app
 from squeeze.mold import dict_of
-from squeeze.page.answer import answer
+from squeeze.page.answers.answer import answer
 from squeeze.show.figure.closing import figure
 from squeeze.show.sheet.contents import sheet_of
 from squeeze.study.cradles.comparison import compare_cradles

@@ -9,7 +9,7 @@ import pytest
 import squeeze
 from squeeze.mold import BadInput
 from squeeze.mold.progress import silent
-from squeeze.page.causes import flashed
+from squeeze.page.answers.causes import flashed
 from squeeze.show.text.why import why_data
 from squeeze.verdict.why import Explanation, Why, thickness_of, why
 

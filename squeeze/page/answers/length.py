@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress
-from squeeze.page.closed import mold_in
-from squeeze.page.tables import plain_table
+from squeeze.page.answers.closed import mold_in
+from squeeze.page.answers.tables import plain_table
 from squeeze.show.text.bands import bands_table, ripples
 from squeeze.solve import AlongClosing, LandMap
 from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa

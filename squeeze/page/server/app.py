@@ -18,15 +18,15 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from squeeze.mold import SqueezeError
-from squeeze.page.assets import Asset, assets
-from squeeze.page.body import body_of
 from squeeze.page.defect import Defects
-from squeeze.page.guard import Guard
-from squeeze.page.kept import KeptFile
-from squeeze.page.solvers import SLOW, Solvers
-from squeeze.page.stream import LINES, told_on_the_way
-from squeeze.page.studies import Studies
-from squeeze.page.study_routes import study_routes
+from squeeze.page.server.assets import Asset, assets
+from squeeze.page.server.body import body_of
+from squeeze.page.server.guard import Guard
+from squeeze.page.server.kept import KeptFile
+from squeeze.page.server.solvers import SLOW, Solvers
+from squeeze.page.server.stream import LINES, told_on_the_way
+from squeeze.page.server.study_routes import study_routes
+from squeeze.page.studies.studies import Studies
 
 DEEDS = ("close", "sure", "air", "read", "write", *SLOW)
 """What a page may ask for."""

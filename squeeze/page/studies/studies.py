@@ -181,7 +181,11 @@ class Studies:
         if busy:
             raise NoStudy(f"The study '{busy[0]}' is being computed; wait for it, or stop it.")
         process = subprocess.Popen(
-            [sys.executable, "-c", f"from squeeze.page.sweep import main; main({str(folder)!r})"],
+            [
+                sys.executable,
+                "-c",
+                f"from squeeze.page.studies.sweep import main; main({str(folder)!r})",
+            ],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,

@@ -6,7 +6,7 @@ from typing import Any
 
 from squeeze.design import design_blocks
 from squeeze.mold.progress import Progress
-from squeeze.page.closed import mold_in
+from squeeze.page.answers.closed import mold_in
 from squeeze.show.export import finite_or_none
 
 

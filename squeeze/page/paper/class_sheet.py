@@ -7,8 +7,8 @@ from datetime import date
 from typing import Any
 
 from squeeze.mold.progress import Progress
-from squeeze.page.closed import Refused, closed
-from squeeze.page.lessons import Lesson, lessons
+from squeeze.page.answers.closed import Refused, closed
+from squeeze.page.answers.lessons import Lesson, lessons
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.contents import Sheet, digest_of
 from squeeze.show.sheet.parts import Grid, Row, Step

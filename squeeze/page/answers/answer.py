@@ -16,15 +16,15 @@ from squeeze.mold.file.kept_comments import lost_comments, rewritten
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.progress import Progress, silent
 from squeeze.mold.shapes.registry import outlines
-from squeeze.page import length
-from squeeze.page.closed import QUICK, ClosedMold, Refused, closed, mold_in
+from squeeze.page.answers import length
+from squeeze.page.answers.closed import QUICK, ClosedMold, Refused, closed, mold_in
+from squeeze.page.answers.difference import difference
+from squeeze.page.answers.drawing import drawing
+from squeeze.page.answers.lessons import lessons
+from squeeze.page.answers.limits import limits, shape_figures
+from squeeze.page.answers.remarks import in_units, remarks
+from squeeze.page.answers.tables import plain_table
 from squeeze.page.defect import defect
-from squeeze.page.difference import difference
-from squeeze.page.drawing import drawing
-from squeeze.page.lessons import lessons
-from squeeze.page.limits import limits, shape_figures
-from squeeze.page.remarks import in_units, remarks
-from squeeze.page.tables import plain_table
 from squeeze.show.export import as_json
 from squeeze.show.figure.tint import tint
 from squeeze.show.start import CAUTION, start
@@ -296,13 +296,13 @@ _DOES: dict[str, Deed] = {
     "open": _open,
     "write": _write,
     "start": _start,
-    "sheet": _loaded_when_asked("paper", "sheet"),
-    "figure": _loaded_when_asked("paper", "picture"),
-    "templates": _loaded_when_asked("paper", "sawing"),
-    "why": _loaded_when_asked("causes", "flashed"),
-    "air": _loaded_when_asked("causes", "air"),
+    "sheet": _loaded_when_asked("paper.files", "sheet"),
+    "figure": _loaded_when_asked("paper.files", "picture"),
+    "templates": _loaded_when_asked("paper.files", "sawing"),
+    "why": _loaded_when_asked("answers.causes", "flashed"),
+    "air": _loaded_when_asked("answers.causes", "air"),
     "along": length.length_answer,
     "bands": length.bands,
-    "design": _loaded_when_asked("designing", "design"),
-    "class": _loaded_when_asked("class_sheet", "class_sheet"),
+    "design": _loaded_when_asked("answers.designing", "design"),
+    "class": _loaded_when_asked("paper.class_sheet", "class_sheet"),
 }

@@ -54,7 +54,7 @@ def work(wire: Connection) -> None:
     News are dicts, answers are pairs of a status and a dict.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from squeeze.page.answer import answer
+    from squeeze.page.answers.answer import answer
 
     last = 0.0
 

@@ -11,7 +11,7 @@ from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from squeeze.mold.progress import Progress
-from squeeze.page.closed import Refused, closed, mold_in
+from squeeze.page.answers.closed import Refused, closed, mold_in
 from squeeze.show.figure.closing import figure, save
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.contents import sheet_of

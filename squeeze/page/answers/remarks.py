@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from squeeze.mold.notes import notes_of
-from squeeze.page.closed import ClosedMold
+from squeeze.page.answers.closed import ClosedMold
 from squeeze.show.text.errors import error_lines, missed_lines
 from squeeze.show.text.lands import notes
 from squeeze.show.text.verdict import (

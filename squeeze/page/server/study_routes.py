@@ -11,8 +11,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from squeeze.mold import BadInput, SqueezeError
-from squeeze.page.body import body_of
-from squeeze.page.studies import NoStudy, Studies
+from squeeze.page.server.body import body_of
+from squeeze.page.studies.studies import NoStudy, Studies
 
 
 def study_routes() -> list[Route]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from starlette.responses import StreamingResponse
 
-from squeeze.page.solvers import Solvers
+from squeeze.page.server.solvers import Solvers
 
 LINES = "application/x-ndjson"
 """What a page accepts that wants to hear how its answer comes along."""

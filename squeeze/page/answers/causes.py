@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from squeeze.mold.progress import Progress
-from squeeze.page.closed import Refused, mold_in
+from squeeze.page.answers.closed import Refused, mold_in
 from squeeze.show.text.why import why_data
 from squeeze.verdict.air.pockets import filling_of, pockets_at
 from squeeze.verdict.why import thickness_of, why

@@ -1,0 +1,1 @@
+"""What the page asks for, worked out in a process of its own."""

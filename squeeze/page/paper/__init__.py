@@ -1,0 +1,1 @@
+"""What the page hands out as files: sheets, pictures, templates."""

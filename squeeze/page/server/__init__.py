@@ -1,0 +1,1 @@
+"""The server: who may ask, what a request may hold, and the processes that answer."""

@@ -1,0 +1,1 @@
+"""Studies that are begun on the page."""
