@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 
 from squeeze.design.answer import DesignFigures
+from squeeze.design.blocks.work import weight_of
 from squeeze.design.certified.choose import (
     Certified,
     beaten_by,
     chosen,
     stands_in,
     to_certify,
-    weight_of,
 )
 from squeeze.design.search.drafts import Draft, dominates, front
 from squeeze.mold.tables.design import DesignTable
