@@ -90,8 +90,8 @@ def _names(option: Any) -> str:
 def _help(parameter: Any) -> str:
     text = _one_line(parameter.help or "").replace("|", "\\|")
     default = parameter.default
-    told = default is not None and not isinstance(default, bool) and not callable(default)
-    if told and parameter.param_type_name == "option":
+    has_default = default is not None and not isinstance(default, bool) and not callable(default)
+    if has_default and parameter.param_type_name == "option":
         shown = f"{default:g}" if isinstance(default, float) else default
         text += f" Default: {shown}."
     return text

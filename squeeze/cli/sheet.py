@@ -114,8 +114,8 @@ def _match(path: Path, signs: str) -> int:
 
     own = digest_of(load(path))
     same = re.sub(r"[^0-9a-z]", "", signs.lower()) == own.replace("-", "")
-    told = "is the mold of that sheet" if same else f"is another mold: its sheet bears {own}"
-    Voice().say(f"{path.name} {told}.", style="bold")
+    said = "is the mold of that sheet" if same else f"is another mold: its sheet bears {own}"
+    Voice().say(f"{path.name} {said}.", style="bold")
     return DONE if same else OTHER
 
 

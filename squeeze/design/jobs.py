@@ -52,8 +52,8 @@ class Job:
     @property
     def id(self) -> str:
         """Hash of what its answer depends on."""
-        told = json.dumps([self.compute.__name__, self.data], sort_keys=True)
-        return sha256(f"{numerics()}\n{_own_code()}\n{told}".encode()).hexdigest()
+        given = json.dumps([self.compute.__name__, self.data], sort_keys=True)
+        return sha256(f"{numerics()}\n{_own_code()}\n{given}".encode()).hexdigest()
 
 
 @cache

@@ -60,8 +60,8 @@ def _short(section: Section, number: int, at_start: bool) -> ShortCut | None:
         return None
     x0, y0, x1, y1 = section.outline.polygon.bounds
     far = math.hypot(x1 - x0, y1 - y0)
-    way = (end - before) / np.hypot(*(end - before))
-    ray = LineString([end, end + far * way]).intersection(section.outline.polygon.exterior)
+    direction = (end - before) / np.hypot(*(end - before))
+    ray = LineString([end, end + far * direction]).intersection(section.outline.polygon.exterior)
     if ray.is_empty:
         return None
     places = [np.array(p.coords[0]) for p in getattr(ray, "geoms", [ray])]

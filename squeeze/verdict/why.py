@@ -108,7 +108,7 @@ class Why:
 
     Attributes
     ----------
-    flash_mm, told_mm : float
+    flash_mm, computed_mm : float
         As thick as it was, and as the model tells it for the mold as the file has it.
     at : str
         The casting, or empty for any.
@@ -117,11 +117,11 @@ class Why:
     own, do : str
         The grade of the mold as the file has it, and what to do about it first.
     inches : bool
-        Lengths are told in inches.
+        Whether lengths are said in inches.
     """
 
     flash_mm: float
-    told_mm: float
+    computed_mm: float
     at: str
     found: tuple[Explanation, ...]
     own: str = ""
@@ -134,10 +134,10 @@ class Why:
         where = f" on '{self.at}'" if self.at else ""
         if self.own.startswith(BROKEN):
             return f"Mend the mold first. {self.own} {self.do}"
-        if self.told_mm >= self.flash_mm:
+        if self.computed_mm >= self.flash_mm:
             return (
                 f"Nothing had to be off: as the file has it, the mold leaves"
-                f" {length(self.told_mm, self.inches)}{where} already. {self.own} {self.do}"
+                f" {length(self.computed_mm, self.inches)}{where} already. {self.own} {self.do}"
             )
         said = f"{self._own(where)}{self._best(where)}"
         return said[0].upper() + said[1:]
@@ -146,9 +146,9 @@ class Why:
         """Say what of the flash is the mold's own, where that is most of it."""
         if self.own.startswith(LEAKS):
             return f"{self.own} {self.do} As for the flash, "
-        if self.told_mm < MOSTLY * self.flash_mm:
+        if self.computed_mm < MOSTLY * self.flash_mm:
             return ""
-        thick = length(self.told_mm, self.inches)
+        thick = length(self.computed_mm, self.inches)
         return (
             f"Most of it is the mold's own: as the file has it, it leaves {thick}{where} already."
             f" {self.do} For the rest, "
@@ -218,15 +218,15 @@ def why(
     progress("the mold as the file has it")
     closing = Block(mold, FINENESS).close(deformation="auto", check=False)
     head = judge(closing, inches, mold).head
-    told = _thickest(closing, mold, at)
+    computed = _thickest(closing, mold, at)
     found = []
-    if told < flash_mm and head.grade not in BROKEN:
+    if computed < flash_mm and head.grade not in BROKEN:
         tried = list(suspects(mold, at, inches))
         for done, suspect in enumerate(tried):
             progress(suspect.kind, done / len(tried))
             found.append(_explanation(suspect, flash_mm, at, inches))
     found.sort(key=lambda each: (each.times_usual, -each.flash_mm))
-    return Why(flash_mm, told, at, tuple(found), head.say, head.do, inches)
+    return Why(flash_mm, computed, at, tuple(found), head.say, head.do, inches)
 
 
 def _flash(mold: Mold, at: str) -> float:

@@ -43,7 +43,7 @@ def test_a_likely_cause_is_off_by_less_than_is_usual():
 @pytest.mark.slow
 def test_a_gap_that_explains_the_flash_leaves_that_flash():
     found = why(squeeze.mold_of(ROD), 0.1, "rod")
-    assert found.told_mm < 0.1
+    assert found.computed_mm < 0.1
     gap = next(each for each in found.found if each.kind == "gap")
     assert gap.off is not None
     assert gap.flash_mm == pytest.approx(0.1, abs=0.05)

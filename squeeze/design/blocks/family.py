@@ -23,7 +23,7 @@ from squeeze.design.blocks.outlines import (
     kinds_of,
     middle_for,
     scale_for,
-    unit_way,
+    unit_girth,
 )
 from squeeze.design.models.arrange import arrangements
 from squeeze.design.models.group import Models, moved, with_free_cuts
@@ -130,7 +130,7 @@ class Family:
         off = (at.offset - 0.5) * float(np.ptp(self.points, axis=0).max() + 2 * at.wall_mm)
         middle = middle + off * self._across()
         size = scale_for(self.kind, self.points - middle, at.wall_mm, aspect, share)
-        size = max(size, wrap_mm / unit_way(self.kind, aspect, share))
+        size = max(size, wrap_mm / unit_girth(self.kind, aspect, share))
         block = block_of(self.kind, size * UNIT_MM, aspect, share, step_mm)
         return block, middle
 

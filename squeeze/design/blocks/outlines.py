@@ -152,7 +152,7 @@ def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array,
     return normals, np.sum(normals * p[keep], axis=1), loop.length
 
 
-def unit_way(kind: OutlineKind, aspect: float, share: float) -> float:
+def unit_girth(kind: OutlineKind, aspect: float, share: float) -> float:
     """Return the girth of the unit outline of a kind [mm]."""
     return _unit(kind, round(aspect, 6), round(share, 6))[2]
 

@@ -11,7 +11,7 @@ from squeeze.design.search.given_up import OPEN, WEAK
 from squeeze.design.search.screen import SLACK, Screened, kind_pull, needed_margin
 
 MOST_COUNTS = 8
-"""Numbers of bands of one kind that are told for a block, at most."""
+"""Numbers of bands of one kind that are listed for a block, at most."""
 
 
 def take(found: Found, data: dict[str, Any], got: Screened, limits: Limits) -> list[Draft]:

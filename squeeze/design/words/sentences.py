@@ -16,7 +16,7 @@ from squeeze.verdict.words import length
 COUNTED = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 
 ENOUGH = 3
-"""Blocks that have to show a rule before it is told."""
+"""Blocks that have to show a rule before it is said."""
 
 
 def name_of(mold: Mold, inches: bool = False) -> str:
@@ -152,13 +152,13 @@ def dropped_of(found: Sequence[Found], failed: Sequence[tuple[Draft, str]]) -> t
             by_reason.setdefault(reason, Counter())[each.kind] += count
     for draft, reason in failed:
         by_reason.setdefault(reason, Counter())[draft.kind] += 1
-    told = [
+    said = [
         Dropped(
             reason, sum(kinds.values()), tuple(sorted(kinds.items(), key=lambda p: (-p[1], p[0])))
         )
         for reason, kinds in by_reason.items()
     ]
-    return tuple(sorted(told, key=lambda each: (-each.count, each.reason)))
+    return tuple(sorted(said, key=lambda each: (-each.count, each.reason)))
 
 
 def remarks_of(

@@ -105,11 +105,11 @@ def cuts_of(
         lines = [LineString(each["path_mm"]) for each in made]
         if all(any(line.intersects(Polygon(outlines[k].thin)) for line in lines) for k in row):
             continue
-        way = [(-wide / 2, ends[row[0]][0][1])]
-        way += [place for k in row for place in ends[k]]
-        way.append((wide / 2, way[-1][1]))
+        path = [(-wide / 2, ends[row[0]][0][1])]
+        path += [place for k in row for place in ends[k]]
+        path.append((wide / 2, path[-1][1]))
         name = "parting line" if not made else f"parting line {len(made) + 1}"
-        made.append({"name": name, "path_mm": [[round(x, 3), round(y, 3)] for x, y in way]})
+        made.append({"name": name, "path_mm": [[round(x, 3), round(y, 3)] for x, y in path]})
     return made
 
 

@@ -24,7 +24,7 @@ from squeeze.page.server.body import body_of
 from squeeze.page.server.guard import Guard
 from squeeze.page.server.kept import KeptFile
 from squeeze.page.server.solvers import SLOW, Solvers
-from squeeze.page.server.stream import LINES, told_on_the_way
+from squeeze.page.server.stream import LINES, streamed_answer
 from squeeze.page.server.study_routes import study_routes
 from squeeze.page.studies.studies import Studies
 
@@ -137,7 +137,7 @@ async def _answer(request: Request) -> Response:
     if kept is not None and do in READ_MODELS:
         wanted["folder"] = str(kept.path.parent)
     if request.headers.get("accept") == LINES:
-        return told_on_the_way(request.app.state.solvers, wanted, line)
+        return streamed_answer(request.app.state.solvers, wanted, line)
     return JSONResponse(*reversed(await _unless_gone(request, wanted, line)))
 
 

@@ -17,7 +17,7 @@ LINES = "application/x-ndjson"
 News = dict[str, Any]
 
 
-def told_on_the_way(solvers: Solvers, asked: dict[str, Any], line: str) -> StreamingResponse:
+def streamed_answer(solvers: Solvers, asked: dict[str, Any], line: str) -> StreamingResponse:
     """Return a response that tells how an answer comes along, and then the answer.
 
     Each line is a JSON object: ``{"what": words, "share": 0..1 or null}`` for news; the last one is

@@ -12,7 +12,7 @@ from squeeze.show.sheet.picture import Picture
 def compared(one: Sheet, two: Sheet) -> Sheet:
     """Return the sheet that a person would put beside another: A and B in every row that differs.
 
-    Rows that say the same are told once, without a letter.
+    Rows that say the same stand once, without a letter.
     """
     steps = tuple(_step(a, b) for a, b in zip(one.steps, two.steps, strict=True))
     return Sheet(
@@ -39,14 +39,14 @@ def _step(one: Step, two: Step) -> Step:
     for label in dict.fromkeys([*said[0], *said[1]]):
         a, b = (each.get(label, ()) for each in said)
         if a == b:
-            told = a
+            rows = a
         else:
-            told = tuple(
+            rows = tuple(
                 f"{letter}: {say}"
                 for letter, says in (("A", a), ("B", b))
                 for say in says or ("none",)
             )
-        parts += [Row(label if k == 0 else "", say) for k, say in enumerate(told)]
+        parts += [Row(label if k == 0 else "", say) for k, say in enumerate(rows)]
     return Step(one.name, tuple(parts))
 
 

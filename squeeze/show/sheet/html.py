@@ -92,8 +92,8 @@ def _picture(picture: Picture) -> str:
         _stroke(stroke, [on_paper(*p) for p in stroke.points]) for stroke in picture.strokes
     )
     words = "".join(_word(word, on_paper(*word.at)) for word in words_apart(picture, scale))
-    told = "true size" if scale == 1 else f"1 : {scale:.3g}"
-    caption = escape(picture.caption.format(scale=told))
+    in_words = "true size" if scale == 1 else f"1 : {scale:.3g}"
+    caption = escape(picture.caption.format(scale=in_words))
     return (
         f'<figure><svg role="img" aria-label="{caption}" width="{wide:.2f}mm" height="{high:.2f}mm"'
         f' viewBox="0 0 {wide:.2f} {high:.2f}">{drawn}{words}</svg>'

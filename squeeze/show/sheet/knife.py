@@ -56,11 +56,11 @@ def _letter(number: int) -> str:
 
 def _corners(cut: Cut, section: Section) -> list[XY]:
     """Return the corners of a cut from its beginning to its end, straight through cavities."""
-    way: list[XY] = []
+    path: list[XY] = []
     for stretch in cut.stretches:
-        way += [p for p in stretch.points if not way or math.dist(way[-1], p) > NEAR_MM]
-    inner = [p for p in way[1:-1] if not _on_a_cavity(p, section)]
-    points = [way[0], *inner, way[-1]] if len(way) > 1 else way
+        path += [p for p in stretch.points if not path or math.dist(path[-1], p) > NEAR_MM]
+    inner = [p for p in path[1:-1] if not _on_a_cavity(p, section)]
+    points = [path[0], *inner, path[-1]] if len(path) > 1 else path
     if len(points) < 3:
         return points
     for stray in (STRAY_MM, 0.5, 1.0, 2.0, 5.0):

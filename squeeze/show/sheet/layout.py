@@ -198,8 +198,8 @@ def picture_mm(picture: Picture, look: Look) -> float:
 def caption_lines(picture: Picture, look: Look, high: float) -> list[str]:
     """Return the lines under a picture that is at most `high` [mm] on paper."""
     scale = scale_of(picture, look.column_mm, high + 1e-6)
-    told = "true size" if scale == 1 else f"1 : {scale:.3g}"
-    say = picture.caption.format(scale=told)
+    in_words = "true size" if scale == 1 else f"1 : {scale:.3g}"
+    say = picture.caption.format(scale=in_words)
     return simpleSplit(say, font_for(say), 0.9 * look.size_pt, look.column_mm * PT_MM)
 
 

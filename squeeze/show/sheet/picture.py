@@ -69,7 +69,7 @@ class Picture:
     Attributes
     ----------
     caption : str
-        With ``{scale}`` where the scale is told.
+        With ``{scale}`` where the scale is given.
     strokes : tuple of Stroke
     words : tuple of Word
     box : (x0, y0, x1, y1)

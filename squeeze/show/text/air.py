@@ -81,12 +81,12 @@ def say_left(mm3: float) -> str:
 
 def say_tilt(tilt: Tilt) -> str:
     """Return how far to tilt a block, and the air that this leaves."""
-    told = [
-        f"{abs(angle):.0f} degrees {way}"
-        for angle, way in (
+    said = [
+        f"{abs(angle):.0f} degrees {side}"
+        for angle, side in (
             (tilt.about_length_deg, "to the left" if tilt.about_length_deg < 0 else "to the right"),
             (tilt.end_up_deg, "its far end up" if tilt.end_up_deg > 0 else "its start up"),
         )
         if angle
     ]
-    return f"{' and '.join(told)} it keeps {say_left(tilt.volume_mm3)}"
+    return f"{' and '.join(said)} it keeps {say_left(tilt.volume_mm3)}"

@@ -31,7 +31,7 @@ def why_data(found: Why) -> dict[str, Any]:
         "do": found.do,
         "at": found.at,
         "flash_mm": found.flash_mm,
-        "told_mm": _finite(found.told_mm),
+        "computed_mm": _finite(found.computed_mm),
         "explanations": [
             {
                 "kind": each.kind,

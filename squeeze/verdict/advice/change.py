@@ -125,7 +125,7 @@ def ranked(found: list[Change]) -> list[Change]:
 
 
 SHOWN = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""The figures that the advice gives for a change; what else gets worse is told by its harms."""
+"""The figures that the advice gives for a change; what else gets worse is said by its harms."""
 
 
 def say_figures(change: Change, inches: bool = False) -> str:

@@ -143,8 +143,8 @@ def _turned(mold: Mold, number: int, opened: list[Cavity], middle: Array) -> Ite
         turned = middle + (path - middle) @ np.array([[c, s], [-s, c]])
         moved = _rounded(turned)
         if _opens_deep(moved, opened):
-            way = "counter-clockwise" if angle > 0 else "clockwise"
-            say = f"Turn the cut '{cut.name}' by {abs(angle)} degrees {way}"
+            sense = "counter-clockwise" if angle > 0 else "clockwise"
+            say = f"Turn the cut '{cut.name}' by {abs(angle)} degrees {sense}"
             yield say, partial(with_entry, mold, "cut", number, path_mm=moved)
 
 
@@ -171,8 +171,8 @@ def _opens_deep(path: Sequence[tuple[float, float]], opened: list[Cavity]) -> bo
 def _out(mold: Mold, number: int, opened: list[Cavity]) -> Iterator[Candidate]:
     """One cut for each cavity instead, straight out to one side."""
     cut = mold.cut[number]
-    for side, way in SIDES.items():
-        paths = [_ray(mold, cavity, way) for cavity in opened]
+    for side, direction in SIDES.items():
+        paths = [_ray(mold, cavity, direction) for cavity in opened]
         if not all(_free(mold, p, c) for p, c in zip(paths, opened, strict=True)):
             continue
         names = ", ".join(f"'{cavity.name}'" for cavity in opened)
@@ -181,9 +181,9 @@ def _out(mold: Mold, number: int, opened: list[Cavity]) -> Iterator[Candidate]:
         yield say, partial(_replaced, mold, number, opened, paths, side)
 
 
-def _ray(mold: Mold, cavity: Cavity, way: tuple[float, float]) -> list[tuple[float, float]]:
+def _ray(mold: Mold, cavity: Cavity, direction: tuple[float, float]) -> list[tuple[float, float]]:
     start = np.round(_middle(cavity), 1)
-    end = start + reach_of(mold) * np.array(way)
+    end = start + reach_of(mold) * np.array(direction)
     return [(float(start[0]), float(start[1])), (float(end[0]), float(end[1]))]
 
 

@@ -171,7 +171,7 @@ def _causes(before: Trial, after: Trial) -> Iterator[Harm]:
 
 
 def _of(trial: Trial) -> tuple[Cause, ...]:
-    """Return what is behind the leaks of a trial; loose bands are told of by their stretch."""
+    """Return what is behind the leaks of a trial; loose bands are named by their stretch."""
     seal = seal_of(trial.closing)
     lands = [land for land, leaks in zip(trial.closing.lands, seal.leaky, strict=True) if leaks]
     if not lands:

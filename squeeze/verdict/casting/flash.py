@@ -221,11 +221,11 @@ def _run(
     seen = {id(part)}
     todo = [(part, node, 0.0, 0.0, 0.0)]
     while todo:
-        each, begin, way, used, drag = todo.pop()
+        each, begin, length, used, drag = todo.pop()
         reach, stopped, more, spent_here, drag = _along(each, begin, needed, most - used, drag)
         area += more
-        if way + reach >= whole:
-            whole, said = way + reach, stopped
+        if length + reach >= whole:
+            whole, said = length + reach, stopped
         end = each.other(begin)
         if stopped == "on" and end.terminal:
             said = "out"
@@ -236,7 +236,7 @@ def _run(
             for other in parts:
                 if id(other) not in seen and end in (other.start, other.end):
                     seen.add(id(other))
-                    todo.append((other, end, way + reach, used + spent_here, drag))
+                    todo.append((other, end, length + reach, used + spent_here, drag))
     return whole, "seal" if said == "on" else said, area
 
 

@@ -96,8 +96,8 @@ def said_in_inches(head: Head) -> Head:
     causes = tuple(
         replace(cause, why=in_inches(cause.why), do=in_inches(cause.do)) for cause in head.causes
     )
-    told = {name: in_inches(getattr(head, name)) for name in ("say", "brief", "do", "sure")}
-    return replace(head, causes=causes, **told)
+    converted = {name: in_inches(getattr(head, name)) for name in ("say", "brief", "do", "sure")}
+    return replace(head, causes=causes, **converted)
 
 
 def _mend(grade: str, closing: Closing, mold: Mold | None) -> str:

@@ -72,13 +72,13 @@ def _places(mold: Mold, places: Sequence[XYZ], unit: Unit) -> str:
     for x, y, along in places:
         below_and_along = unit.bare(round(y - y0)), unit.say(round(along))
         rows.setdefault(below_and_along, []).append(round(x - x0))
-    told = [
+    said = [
         f"{', '.join(map(unit.bare, sorted(lefts)))} from left, {below} from below, {along} along"
         for (below, along), lefts in list(rows.items())[:MOST_PLACES]
     ]
     if len(rows) > MOST_PLACES:
-        told.append(f"and {len(rows) - MOST_PLACES} rows more")
-    return "; ".join(told)
+        said.append(f"and {len(rows) - MOST_PLACES} rows more")
+    return "; ".join(said)
 
 
 def caught_air(mold: Mold, air: Air, unit: Unit) -> list[Part]:

@@ -63,16 +63,16 @@ def _band(
     size = _size(band, unit)
     at = ", ".join(unit.bare(place.at_mm) for place in places)
     said = [Row(name, f"{band.strands} of {size}, at {at} {unit.name} from the start")]
-    way = f"{unit.say(wrap)} once round"
+    once_round = f"{unit.say(wrap)} once round"
     if stretch is None:
-        said.append(Row("Pull", f"{pull:.1f} N a strand ({_scale(pull)} on a scale), {way}"))
+        said.append(Row("Pull", f"{pull:.1f} N a strand ({_scale(pull)} on a scale), {once_round}"))
         return list(said)
     half = unit.say(wrap / 2)
     said.append(
         Row(
             "Stretch",
-            f"{stretch:.1f} times, {way}. Hook a loop on a scale, pull it {half} long: it reads"
-            f" {_scale(2 * pull)} ({2 * pull:.1f} N), two strands",
+            f"{stretch:.1f} times, {once_round}. Hook a loop on a scale, pull it {half} long: it"
+            f" reads {_scale(2 * pull)} ({2 * pull:.1f} N), two strands",
         )
     )
     return list(said)

@@ -50,8 +50,8 @@ def expect_parts(
 
 
 def _signed(mm: float, inches: bool) -> str:
-    told = length(abs(mm), inches)
-    return told if mm == 0 or told.startswith("under") else f"{'-' if mm < 0 else '+'}{told}"
+    said = length(abs(mm), inches)
+    return said if mm == 0 or said.startswith("under") else f"{'-' if mm < 0 else '+'}{said}"
 
 
 def _flash(verdict: Verdict, inches: bool) -> str:

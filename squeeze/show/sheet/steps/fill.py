@@ -35,13 +35,13 @@ def fill_parts(mold: Mold, found: Quantities, air: Air, unit: Unit) -> list[Part
     parts += caught_air(mold, air, unit)
     if resin is not None:
         parts.append(Row("Head", _head_of_resin(mold, unit)))
-        times_told = [
+        times = [
             f"{minutes:g} min {what}"
             for minutes, what in ((resin.pot_life_min, "to pour"), (resin.demold_min, "to demold"))
             if minutes is not None
         ]
-        if times_told:
-            parts.append(Row("Time", ", ".join(times_told)))
+        if times:
+            parts.append(Row("Time", ", ".join(times)))
     parts.append(
         Row("To lift", f"{grams(found.lifted_g)} closed and filled; cradle and bands extra")
     )
