@@ -32,6 +32,9 @@ from squeeze.verdict.grade import GOOD, STEP_FELT_MM
 LAST_BLOCKS = 3
 """Two pairs of boards come once with clamps and then with bands."""
 
+MOST_KEPT = 95_000
+"""Unknowns of all blocks that are kept; what is let go is meshed again when it is asked for."""
+
 
 @dataclass(frozen=True, eq=False)
 class CradleRow:
@@ -204,7 +207,12 @@ class Blocks:
     def keep(self, *datas: dict[str, Any]) -> None:
         """Let go of all blocks but those of these molds and the last few: factors take memory."""
         kept = {self._key(data) for data in datas}.union(list(self._made)[-LAST_BLOCKS:])
-        self._made = {key: block for key, block in self._made.items() if key in kept}
+        size = 0
+        for key, block in reversed(list(self._made.items())):
+            size += block.mesh.points.size
+            if key not in kept or size > MOST_KEPT:
+                size -= block.mesh.points.size
+                del self._made[key]
 
     @staticmethod
     def _key(data: dict[str, Any]) -> str:

@@ -354,3 +354,15 @@ path_mm = [[-60, 40], [60, 40]]
 [[band]]
 tension_n_per_mm = 0.6
 """
+
+
+def test_blocks_that_are_kept_stay_below_a_number_of_unknowns(monkeypatch):
+    """Factors take memory: what is let go is meshed again."""
+    mold = squeeze.parse(TOML)
+    data, blocks = squeeze.mold.dict_of(mold), Blocks(0.5)
+    first = blocks.of(mold, data)
+    blocks.keep(data)
+    assert blocks.of(mold, data) is first
+    monkeypatch.setattr("squeeze.study.cradles.comparison.MOST_KEPT", first.mesh.points.size - 1)
+    blocks.keep(data)
+    assert blocks.of(mold, data) is not first
