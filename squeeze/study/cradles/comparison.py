@@ -205,13 +205,17 @@ class Blocks:
         return self._made[key]
 
     def keep(self, *datas: dict[str, Any]) -> None:
-        """Let go of all blocks but those of these molds and the last few: factors take memory."""
+        """Let go of all blocks but those of these molds and the last few: factors take memory.
+
+        Where these have more than `MOST_KEPT` unknowns, those made first are let go as well.
+        """
         kept = {self._key(data) for data in datas}.union(list(self._made)[-LAST_BLOCKS:])
         size = 0
         for key, block in reversed(list(self._made.items())):
-            size += block.mesh.points.size
-            if key not in kept or size > MOST_KEPT:
-                size -= block.mesh.points.size
+            with_it = size + block.mesh.points.size
+            if key in kept and with_it <= MOST_KEPT:
+                size = with_it
+            else:
                 del self._made[key]
 
     @staticmethod
