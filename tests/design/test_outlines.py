@@ -7,7 +7,13 @@ import numpy as np
 import pytest
 import shapely
 
-from squeeze.design.blocks.outlines import OutlineKind, block_about, kinds_of, middle_for
+from squeeze.design.blocks.outlines import (
+    OutlineKind,
+    block_about,
+    block_of,
+    kinds_of,
+    middle_for,
+)
 from squeeze.design.blocks.work import box_steps
 from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.shapes.registry import SHAPES
@@ -55,6 +61,25 @@ def test_the_smallest_square_block_about_a_square_is_known():
     square = np.array([(-8.0, -8.0), (8.0, -8.0), (8.0, 8.0), (-8.0, 8.0)])
     block = block_about(OutlineKind("square", "bevel"), square, 10.0, share=0.05)
     assert block["width_mm"] == 36.0
+
+
+def test_a_shape_of_the_registry_alone_gets_its_figures(monkeypatch):
+    """What makes it tall, and whether it has corners, stands there and nowhere else."""
+    lozenge = replace(
+        SHAPES["rectangle"],
+        word="lozenge",
+        corners=((0, -1), (1, 0), (0, 1), (-1, 0)),
+        most_bevel=0.1,
+    )
+    bean = replace(SHAPES["oval"], word="bean")
+    monkeypatch.setitem(SHAPES, "lozenge", lozenge)
+    monkeypatch.setitem(SHAPES, "bean", bean)
+    beveled, rounded, plain = kinds_of(("lozenge", "bean"))
+    assert (beveled.most_share, rounded.most_share, plain.most_share) == (0.1, 0.45, 0.0)
+    sizes = {"width_mm": 100.0, "height_mm": 70.0}
+    assert block_of(beveled, 100.0, 0.7, 0.1) == {"shape": "lozenge", **sizes, "bevel_mm": 7.0}
+    assert block_of(rounded, 100.0, 0.7, 0.1) == {"shape": "lozenge", **sizes, "round_mm": 7.0}
+    assert block_of(plain, 100.0, 0.7, 0.0) == {"shape": "bean", **sizes}
 
 
 def test_a_box_has_a_board_for_each_side_of_any_shape(monkeypatch):

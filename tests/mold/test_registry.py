@@ -1,6 +1,7 @@
 """One registry of shapes: file, schema, docs, commented mold and page read it."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -74,6 +75,11 @@ def test_the_commented_mold_names_every_shape():
     assert figures_remark() in text
     tall = [word for word, kind in SHAPES.items() if "height_mm" in kind.keys]
     assert f"{listed(tall, 'and')}: height_mm as well" in text
+
+
+def test_the_commented_mold_lists_three_shapes_with_a_height(monkeypatch):
+    monkeypatch.setitem(SHAPES, "lozenge", replace(SHAPES["rectangle"], word="lozenge"))
+    assert "rectangle, oval and lozenge: height_mm as well" in figures_remark()
 
 
 def test_the_page_is_told_every_shape():

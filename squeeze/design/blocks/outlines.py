@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.shapes.outline import loop_of
+from squeeze.mold.shapes.registry import SHAPES
 from squeeze.mold.tables.shape import BlockTable
 
 Array = NDArray[np.float64]
@@ -29,9 +30,6 @@ STEP_MM = 1.0
 NEAR = 0.02
 """What is over a whole step by no more than this share of it counts as whole: curves are taken as
 chords."""
-
-MOST_BEVEL, MOST_ROUND = 0.4, 0.45
-"""Largest leg of a bevel and largest radius, over the shorter side."""
 
 
 @dataclass(frozen=True)
@@ -61,18 +59,16 @@ class OutlineKind:
     @property
     def most_share(self) -> float:
         """Largest bevel or radius over the shorter side; 0 without corners."""
-        if self.shape == "hexagon":
-            return 0.2 if self.corner == "bevel" else 0.4
-        return {"bevel": MOST_BEVEL, "radius": MOST_ROUND, "": 0.0}[self.corner]
+        shape = SHAPES[self.shape]
+        return {"bevel": shape.most_bevel, "radius": shape.most_radius, "": 0.0}[self.corner]
 
 
 def kinds_of(shapes: tuple[str, ...]) -> tuple[OutlineKind, ...]:
     """Return the kinds that the allowed shapes give."""
     found = []
     for shape in shapes:
-        tall = shape in ("rectangle", "oval")
-        corners = ("",) if shape in ("round", "oval") else ("bevel", "radius")
-        found += [OutlineKind(shape, corner, tall) for corner in corners]
+        corners = ("bevel", "radius") if SHAPES[shape].has_corners else ("",)
+        found += [OutlineKind(shape, corner, SHAPES[shape].has_height) for corner in corners]
     return tuple(found)
 
 
@@ -106,14 +102,23 @@ def block_about(
 def block_of(
     kind: OutlineKind, width_mm: float, aspect: float, share: float, step_mm: float = STEP_MM
 ) -> dict[str, Any]:
-    """Return the table of a block of a kind with a width."""
+    """Return the table of a block of a kind with a width.
+
+    Parameters
+    ----------
+    kind : OutlineKind
+    width_mm : float
+    aspect : float
+        Height over width, a ratio, where the kind has a height of its own.
+    share : float
+        Bevel or radius, over the shorter side.
+    step_mm : float
+        Width and height are rounded up to multiples of this, bevel and radius down.
+    """
     wide = _up(width_mm, step_mm)
     high = _up(width_mm * aspect, step_mm) if kind.has_height else wide
-    if kind.shape == "round":
-        return {"shape": "round", "diameter_mm": wide}
-    table: dict[str, Any] = {"shape": kind.shape, "width_mm": wide}
-    if kind.has_height:
-        table["height_mm"] = high
+    sizes = zip(SHAPES[kind.shape].keys, (wide, high), strict=False)
+    table: dict[str, Any] = {"shape": kind.shape, **dict(sizes)}
     corner = _down(share * min(wide, high), step_mm)
     if kind.corner == "bevel" and corner > 0:
         table["bevel_mm"] = corner

@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 
+from squeeze.mold.tables.values import listed
+
 
 class Form(Enum):
     """How a shape's figures make its outline."""
@@ -49,6 +51,9 @@ class ShapeKind:
         Counter-clockwise, as multiples of half its width and half its height.
     say : str
         What docs/moldfile.md says on it.
+    most_bevel, most_radius : float
+        Largest leg of a bevel and largest radius of the corners that `squeeze design` tries, over
+        the shorter of width and height.
     """
 
     word: str
@@ -56,11 +61,18 @@ class ShapeKind:
     form: Form = Form.CORNERS
     corners: tuple[tuple[float, float], ...] = ()
     say: str = ""
+    most_bevel: float = 0.4
+    most_radius: float = 0.45
 
     @property
     def keys(self) -> tuple[str, ...]:
         """The keys of the mold file that it takes."""
         return tuple(figure.key for figure in self.figures) or ("points_mm",)
+
+    @property
+    def has_height(self) -> bool:
+        """Whether its height is given apart from its width."""
+        return len(self.figures) > 1
 
     @property
     def has_corners(self) -> bool:
@@ -86,6 +98,8 @@ SHAPES = {
             (WIDTH,),
             corners=_HEXAGON,
             say="six equal sides; it stands on one, and `width_mm` is across two of them",
+            most_bevel=0.2,
+            most_radius=0.4,
         ),
         ShapeKind("oval", (WIDTH, HEIGHT), Form.ELLIPSE, say="an ellipse"),
         ShapeKind(
@@ -120,7 +134,7 @@ def figures_remark() -> str:
         if kind.figures and beyond:
             as_well = " as well" if kind.keys[0] == "width_mm" else ""
             words.setdefault(" and ".join(beyond) + as_well, []).append(kind.word)
-    return "; ".join(f"{' and '.join(kinds)}: {figures}" for figures, kinds in words.items())
+    return "; ".join(f"{listed(kinds, 'and')}: {figures}" for figures, kinds in words.items())
 
 
 def outlines() -> dict[str, dict[str, object]]:
