@@ -25,7 +25,8 @@ from squeeze.solve.along.loads import BandAt, even_places
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.wave import bordered, compliances
 from squeeze.solve.elastic.dissection import dissection
-from squeeze.solve.elastic.schur import _pins, _unknowns
+from squeeze.solve.elastic.rigid import pins
+from squeeze.solve.elastic.schur import _unknowns
 from squeeze.solve.elastic.wave_element import wave_elements
 
 WAVES = 16
@@ -69,7 +70,7 @@ def bare(long: LongBlock) -> Callable[[], Any]:
     """Return the bare factorisation of the section."""
     block = long.block
     order = _unknowns(dissection(block.mesh.points, block.mesh.triangles))
-    order = order[~np.isin(order, _pins(block.mesh))]
+    order = order[~np.isin(order, pins(block.mesh))]
     K = csc_array(block.elastic.K[order][:, order])
     options = {"SymmetricMode": True}
     return lambda: splu(K, permc_spec="NATURAL", diag_pivot_thresh=0.0, options=options)

@@ -82,7 +82,7 @@ def test_it_does_not_matter_which_nodes_are_pinned(name, monkeypatch):
             found += [2 * a, 2 * a + 1, 2 * b + across]
         return np.array(found)
 
-    monkeypatch.setattr(rooms, "_pins", others)
+    monkeypatch.setattr(rooms, "pins", others)
     other = squeeze.Block(mold(name, friction=0.4)).close()
     assert other.trust.outcome == one.trust.outcome == "converged"
     largest = max(land.pressure_kpa.max() for land in one.lands)

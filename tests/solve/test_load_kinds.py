@@ -7,9 +7,10 @@ import squeeze
 from squeeze.mold.forces.loads import Loads, Push
 from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.bands import outline_forces
-from squeeze.solve.bands.outline_forces import LOAD_KINDS, LoadTerm, load_terms
+from squeeze.solve.bands.outline_forces import LOAD_KINDS, LoadTerm, liquid, load_terms
 
 T, PINCH = 0.1, 0.2  # N/mm
+WATER = 0.01  # MPa
 MOLD = squeeze.mold_of(
     {
         "length_mm": 100,
@@ -49,6 +50,20 @@ def test_and_along_the_block(listed):
     assert block.rest.size == pytest.approx(2 * PINCH)
 
 
+@pytest.mark.parametrize("deformation", ["small", "large"])
+def test_a_new_liquid_turns_with_the_surface_as_pressure_all_round_does(monkeypatch, deformation):
+    listed = squeeze.close(
+        MOLD, Loads(T, all_round_mpa=WATER), deformation=deformation, fineness=0.5
+    )
+    kinds = (*LOAD_KINDS, lambda loads: [liquid(WATER, "water", lambda mesh: [mesh.outside])])
+    monkeypatch.setattr(outline_forces, "LOAD_KINDS", kinds)
+    new = squeeze.close(MOLD, Loads(T), deformation=deformation, fineness=0.5)
+    wanted = listed.lands[0]
+    assert wanted.force_n_per_mm > 2 * T + 50 * WATER
+    assert new.lands[0].force_n_per_mm == pytest.approx(wanted.force_n_per_mm, rel=1e-9)
+    assert new.lands[0].pressure_kpa == pytest.approx(wanted.pressure_kpa, rel=1e-6)
+
+
 def test_pushes_alone_keep_their_direction_as_the_surface_turns():
     """A pad presses where it was set; a liquid and a band follow the surface."""
     every = Loads(
@@ -57,5 +72,5 @@ def test_pushes_alone_keep_their_direction_as_the_surface_turns():
         all_round_mpa=0.01,
         cavity_mpa=0.01,
     )
-    turns = {term.key[0]: term.turns for term in load_terms(every)}
+    turns = {term.key[0]: term.is_band or term.pressed is not None for term in load_terms(every)}
     assert turns == {"bands": True, "push": False, "all round": True, "resin": True}

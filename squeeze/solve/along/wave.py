@@ -20,7 +20,7 @@ from scipy.sparse import coo_array, csc_array, csr_array
 from scipy.sparse.linalg import splu
 
 from squeeze.solve.elastic.dissection import dissection
-from squeeze.solve.elastic.schur import _trailing
+from squeeze.solve.elastic.schur import trailing_block
 from squeeze.solve.elastic.wave_element import WaveElements
 from squeeze.solve.mesh.parting import Mesh
 
@@ -67,7 +67,7 @@ class Bordered:
             options={"SymmetricMode": True},
         )
         r = len(self.unit)
-        C = -_trailing(lu, r) - self.delta * np.eye(r)
+        C = -trailing_block(lu, r) - self.delta * np.eye(r)
         return C * (self.unit[:, None] * self.unit)
 
 

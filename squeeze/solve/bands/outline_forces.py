@@ -135,15 +135,19 @@ class LoadTerm:
         Kind and place: terms with the same key differ in the factor alone.
     nodal_force : callable
         Nodal forces (2 n,) of factor 1 on a mesh [N/mm].
-    turns : bool
-        Whether the forces turn with the deformed surface: large deformation computes such forces
-        by itself. Others keep their direction and their node.
+    pressed : callable or None
+        Loops of edges, the rubber to their left, that it presses as a liquid does: at large
+        deformation its forces turn with them.
+    is_band : bool
+        Whether it is the bands, which large deformation lays round the deformed block. What is
+        neither keeps its direction and its node.
     """
 
     factor: float = field(compare=False)
     key: tuple[Hashable, ...]
     nodal_force: Callable[[Mesh], Array] = field(compare=False)
-    turns: bool = field(default=False, compare=False)
+    pressed: Callable[[Mesh], list[Whole]] | None = field(default=None, compare=False)
+    is_band: bool = field(default=False, compare=False)
 
 
 @lru_cache(maxsize=2)
@@ -163,7 +167,7 @@ def _band_terms(loads: Loads) -> list[LoadTerm]:
     def force(mesh: Mesh) -> Array:
         return path_round(mesh, Loads(grips=loads.grips)).load
 
-    return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force, turns=True)]
+    return [LoadTerm(loads.tension_n_per_mm, ("bands", loads.grips), force, is_band=True)]
 
 
 def _push_terms(loads: Loads) -> list[LoadTerm]:
@@ -177,21 +181,35 @@ def _push_terms(loads: Loads) -> list[LoadTerm]:
     return [term(push) for push in loads.pushes]
 
 
-def _all_round_terms(loads: Loads) -> list[LoadTerm]:
-    def force(mesh: Mesh) -> Array:
-        return pressure_forces(mesh.points, mesh.outside, 1.0)
+def liquid(pressure_mpa: float, name: str, pressed: Callable[[Mesh], list[Whole]]) -> LoadTerm:
+    """Return the term of a pressure that stays normal to the edges it presses.
 
-    return [LoadTerm(loads.all_round_mpa, ("all round",), force, turns=True)]
+    Parameters
+    ----------
+    pressure_mpa : float
+        Positive presses into the rubber.
+    name : str
+        The kind, and where it presses: the same edges of a mesh each time.
+    pressed : callable
+        The loops of these edges (k, 3), closed, the rubber to their left.
+    """
+
+    def force(mesh: Mesh) -> Array:
+        none = np.zeros(2 * len(mesh.points))
+        return sum((pressure_forces(mesh.points, edges, 1.0) for edges in pressed(mesh)), none)
+
+    return LoadTerm(pressure_mpa, (name,), force, pressed)
+
+
+def _all_round_terms(loads: Loads) -> list[LoadTerm]:
+    return [liquid(loads.all_round_mpa, "all round", lambda mesh: [mesh.outside])]
 
 
 def _resin_terms(loads: Loads) -> list[LoadTerm]:
-    def force(mesh: Mesh) -> Array:
-        none = np.zeros(2 * len(mesh.points))
-        return sum(
-            (pressure_forces(mesh.points, edges[:, ::-1], 1.0) for edges in mesh.edges[1:]), none
-        )
+    def cavities(mesh: Mesh) -> list[Whole]:
+        return [edges[::-1, ::-1] for edges in mesh.edges[1:]]
 
-    return [LoadTerm(loads.cavity_mpa, ("resin",), force, turns=True)]
+    return [liquid(loads.cavity_mpa, "resin", cavities)]
 
 
 LOAD_KINDS = (_band_terms, _push_terms, _all_round_terms, _resin_terms)

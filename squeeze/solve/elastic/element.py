@@ -73,7 +73,7 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     X, W = get_quadrature(_SHAPES.refdom, _ORDER)
     mapping = mesh.tri.mapping()
     dx = np.abs(mapping.detDF(X)) * W
-    A, B, M = _forms(_gradients(mapping, X), _corner_shapes(X), dx, G, kappa)
+    A, B, M = _forms(_gradients(mapping, X), corner_shapes(X), dx, G, kappa)
     K, bubble, pressure = _condensed(A, B, M)
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
     strain = _corner_strains(_gradients(mapping, corners), bubble)
@@ -88,8 +88,8 @@ def _gradients(mapping: MappingAffine | MappingIsoparametric, X: Array) -> Array
     return np.stack(grad, axis=-1).transpose(1, 2, 0, 3)
 
 
-def _corner_shapes(X: Array) -> Array:
-    """Values of the three linear shapes at places `X` (2, q) of a triangle, shape (1, q, 3)."""
+def corner_shapes(X: Array) -> Array:
+    """Return the three linear shapes (1, q, 3) at places `X` (2, q) of a triangle."""
     return np.stack([1 - X[0] - X[1], X[0], X[1]], axis=-1)[None]
 
 

@@ -1,4 +1,4 @@
-"""Rigid motions of pieces: along x, along y, turning; and what forces do along them."""
+"""Rigid motions of pieces: along x, along y, turning; what forces do along them, and their pins."""
 
 from __future__ import annotations
 
@@ -59,3 +59,20 @@ def resultants(points: Array, f: Array) -> tuple[Array, float, float]:
     force = f.reshape(-1, 2)
     moment = float(np.sum(turned_about(points, points.mean(axis=0)) * force))
     return force.sum(axis=0), moment, float(np.hypot(*force.T).sum())
+
+
+def pins(mesh: Mesh) -> Whole:
+    """Return the unknowns (3 pieces,) that pin every piece: three each, just enough.
+
+    They are both displacements of one node of `mesh`, and that of a node far from it across the
+    line between them.
+    """
+    found = []
+    for piece in range(mesh.piece.max() + 1):
+        nodes = np.flatnonzero(mesh.piece == piece)
+        p = mesh.points[nodes]
+        a = int(np.argmin(p[:, 0] + p[:, 1]))
+        b = int(np.argmax(np.hypot(*(p - p[a]).T)))
+        across = int(np.argmin(np.abs(p[b] - p[a])))
+        found += [2 * nodes[a], 2 * nodes[a] + 1, 2 * nodes[b] + across]
+    return np.array(found)

@@ -33,7 +33,7 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from squeeze.solve.elastic.dissection import dissection
 from squeeze.solve.elastic.element import Elastic
-from squeeze.solve.elastic.rigid import rigid_motions
+from squeeze.solve.elastic.rigid import pins, rigid_motions
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -109,7 +109,7 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
     """
     order = _unknowns(dissection(mesh.points, mesh.triangles))
     pinned = np.zeros(len(order), bool)
-    pinned[_pins(mesh)] = True
+    pinned[pins(mesh)] = True
     order = order[~pinned[order]]
     delta = _typical(elastic, rows)
     lu = splu(
@@ -119,7 +119,7 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
         options={"SymmetricMode": True},
     )
     c = _height(rows)
-    C = -_trailing(lu, c) - delta * np.eye(c)
+    C = -trailing_block(lu, c) - delta * np.eye(c)
     motions = rigid_motions(mesh)
     rigid = rows @ motions
     # one piece against itself
@@ -129,22 +129,6 @@ def factorise(mesh: Mesh, elastic: Elastic, rows: csr_array) -> Factor:
 
 def _unknowns(nodes: Whole) -> Whole:
     return (2 * nodes[:, None] + np.arange(2)).ravel()
-
-
-def _pins(mesh: Mesh) -> Whole:
-    """Of every piece: both displacements of one node, and one of a node far from it.
-
-    That across the line between them.
-    """
-    found = []
-    for piece in range(mesh.piece.max() + 1):
-        nodes = np.flatnonzero(mesh.piece == piece)
-        p = mesh.points[nodes]
-        a = int(np.argmin(p[:, 0] + p[:, 1]))
-        b = int(np.argmax(np.hypot(*(p - p[a]).T)))
-        across = int(np.argmin(np.abs(p[b] - p[a])))
-        found += [2 * nodes[a], 2 * nodes[a] + 1, 2 * nodes[b] + across]
-    return np.array(found)
 
 
 def _typical(elastic: Elastic, rows: csr_array) -> float:
@@ -174,10 +158,21 @@ def _height(matrix: csr_array | csc_array) -> int:
     return cast(tuple[int, int], matrix.shape)[0]  # declared as None until the matrix is made
 
 
-def _trailing(lu: SuperLU, size: int) -> Array:
-    """Product of the trailing blocks of the factors, in the order that was asked for.
+def trailing_block(lu: SuperLU, size: int) -> Array:
+    """Return the product (size, size) of the trailing blocks of factors, in the order asked for.
 
     They are L and D L' with a negative D: one triangle of the product L D L' is worked out.
+
+    Parameters
+    ----------
+    lu : SuperLU
+    size : int
+        Rows of the block.
+
+    Raises
+    ------
+    ArithmeticError
+        When the factors are not in the order asked for, or the block is not negative definite.
     """
     n = lu.shape[0]
     if not size:

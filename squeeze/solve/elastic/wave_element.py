@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from skfem import Basis, ElementTriCCR
 
 from squeeze.mold.section.records import Material
-from squeeze.solve.elastic.element import _corner_shapes
+from squeeze.solve.elastic.element import corner_shapes
 from squeeze.solve.mesh.parting import Mesh
 
 Array = NDArray[np.float64]
@@ -70,7 +70,7 @@ def wave_elements(mesh: Mesh, materials: tuple[Material, ...]) -> WaveElements:
     m, q = basis.dx.shape
     grad = np.stack([np.asarray(phi[0].grad) for phi in basis.basis], axis=-1).transpose(1, 2, 0, 3)
     value = np.stack([np.broadcast_to(np.asarray(phi[0]), (m, q)) for phi in basis.basis], axis=-1)
-    psi = np.broadcast_to(_corner_shapes(np.asarray(basis.X)), (m, q, 3))
+    psi = np.broadcast_to(corner_shapes(np.asarray(basis.X)), (m, q, 3))
     A = _shear(grad, value, np.asarray(basis.dx), G)
     B = _volume(grad, value, psi * np.asarray(basis.dx)[..., None])
     M = (

@@ -13,10 +13,9 @@ from squeeze.mold.section.records import Section
 from squeeze.solve.bands.wrap import BandFriction
 from squeeze.solve.contact.wetting import ResinPaths
 from squeeze.solve.elastic.dissection import Dissection, halved
-from squeeze.solve.elastic.schur import _pins
+from squeeze.solve.elastic.rigid import pins
 from squeeze.solve.large.faces.pairing import Pairing
 from squeeze.solve.large.loads.band import OutlineSamples, outline_samples
-from squeeze.solve.large.loads.pressure import PressedEdges, pressed_edges
 from squeeze.solve.large.rubber.body import Body, body_of
 from squeeze.solve.mesh.parting import Mesh
 
@@ -64,7 +63,6 @@ class ReferenceModel:
     mesh : Mesh
     body : Body
     outside : OutlineSamples
-    cavities, all_round : PressedEdges
     resin_paths : ResinPaths
     halves : Dissection
         Of the triangles as they hang together before the cuts part them.
@@ -81,8 +79,6 @@ class ReferenceModel:
     mesh: Mesh
     body: Body
     outside: OutlineSamples
-    cavities: PressedEdges
-    all_round: PressedEdges
     resin_paths: ResinPaths
     halves: Dissection
     merged: Whole
@@ -112,19 +108,17 @@ def reference_model(mesh: Mesh, section: Section, resin_paths: ResinPaths) -> Re
     """Return the reference model of a meshed section."""
     body = body_of(mesh, section.materials)
     nodes, which = np.unique(mesh.base, return_inverse=True)
-    pins = _pins(mesh).reshape(-1, 3)
+    pinned = pins(mesh).reshape(-1, 3)
     largest = int(np.argmax(np.bincount(mesh.piece)))
     return ReferenceModel(
         mesh=mesh,
         body=body,
         outside=outline_samples(mesh),
-        cavities=pressed_edges(mesh, [edges[::-1, ::-1] for edges in mesh.edges[1:]]),
-        all_round=pressed_edges(mesh, [mesh.outside]),
         resin_paths=resin_paths,
         halves=halved(mesh.points[nodes], which[mesh.triangles]),
         merged=which,
-        fixed=pins[largest],
-        soft=np.delete(pins, largest, axis=0).ravel(),
+        fixed=pinned[largest],
+        soft=np.delete(pinned, largest, axis=0).ravel(),
         stiffness=summed_entries(body.dofs, mesh.points.size),
         scale=section.material.youngs_modulus_mpa,
     )

@@ -154,14 +154,14 @@ def tangent_system(
         lu = splu(
             matrix, permc_spec="NATURAL", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         )
-        C = -_trailing_block(lu, c) - delta * np.eye(c)
+        C = -_schur_complement(lu, c) - delta * np.eye(c)
     except (RuntimeError, ArithmeticError):
         return None
     below = int((lu.U.diagonal()[:n] < 0).sum())
     return TangentSystem(lu, place, C, delta, below, outer.rate)
 
 
-def _trailing_block(lu: SuperLU, size: int) -> Array:
+def _schur_complement(lu: SuperLU, size: int) -> Array:
     """Product of the trailing blocks of the factors: the Schur complement of what comes before."""
     n = lu.shape[0]
     if (lu.perm_r != lu.perm_c).any() or (lu.perm_c[: n - size] >= n - size).any():

@@ -1,4 +1,4 @@
-"""Forces on the block in its current configuration: bands, resin, pressure all round, pushes."""
+"""Forces on the block in its current configuration: bands, liquids, and what does not turn."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from squeeze.solve.bands.outline_forces import load_terms
 from squeeze.solve.large.loads.band import Hull, hull
+from squeeze.solve.large.loads.pressure import edges_under
 from squeeze.solve.large.reference import LargeCase, ReferenceModel
 
 Array = NDArray[np.float64]
@@ -55,16 +56,17 @@ def current_forces(
     pull, rate = share * pull, share * rate
     parts = [pull * band.dragged]
     rows, columns, values = [band.rows], [band.columns], [pull * band.values]
-    fluids = (loads.all_round_mpa, model.all_round), (loads.cavity_mpa, model.cavities)
-    for pressure, edges in fluids:
-        if pressure:
-            parts.append(share * pressure * edges.force(x))
-            rows.append(edges.rows)
-            columns.append(edges.columns)
-            values.append(-share * pressure * edges.values)
-    mesh = model.mesh
-    dead = (term for term in load_terms(loads) if not term.turns)
-    parts += [share * term.factor * term.nodal_force(mesh) for term in dead]
+    for term in load_terms(loads):
+        if term.is_band:
+            continue
+        edges = edges_under(term, model.mesh)
+        if edges is None:
+            parts.append(share * term.factor * term.nodal_force(model.mesh))
+            continue
+        parts.append(share * term.factor * edges.force(x))
+        rows.append(edges.rows)
+        columns.append(edges.columns)
+        values.append(-share * term.factor * edges.values)
     size = sum(float(np.hypot(*part.reshape(-1, 2).T).sum()) for part in parts)
     entries = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
     return CurrentForces(np.sum(parts, axis=0), size, band, pull, rate, *entries)

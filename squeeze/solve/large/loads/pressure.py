@@ -1,4 +1,4 @@
-"""Pressure that stays normal to a deformed edge: resin in the cavities, pressure all round.
+"""Pressure that stays normal to a deformed edge, as that of a liquid does.
 
 The force on an edge is p J x' dr with J a quarter turn, so its derivative is p J N'. Where lips
 part at the mouth of a cut, the straight line between them closes the curve: a liquid in a closed
@@ -8,11 +8,13 @@ curve leaves neither force nor moment over.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 
+from squeeze.solve.bands.outline_forces import LoadTerm
 from squeeze.solve.elastic.edge import gauss, shapes, slopes
 from squeeze.solve.mesh.parting import Mesh
 
@@ -80,3 +82,9 @@ def pressed_edges(mesh: Mesh, loops: list[Whole]) -> PressedEdges:
     A = coo_array((0.5 * np.concatenate([v, v]), both), shape=(size, size)).tocsr().tocoo()
     rows_of, columns_of = (np.asarray(part, np.int64) for part in A.coords)
     return PressedEdges(rows_of, columns_of, np.asarray(A.data, np.float64))
+
+
+@lru_cache(maxsize=4)
+def edges_under(term: LoadTerm, mesh: Mesh) -> PressedEdges | None:
+    """Return the edges that a term of the loads presses as a liquid; None where it is no liquid."""
+    return pressed_edges(mesh, term.pressed(mesh)) if term.pressed else None
