@@ -162,12 +162,14 @@ def _print_answer(found: CradleReport, inches: bool, voice: Voice) -> None:
     from squeeze.show.cradles import cradle_table, cradle_words
     from squeeze.show.start import CAUTION
 
-    words = [*cradle_words(found.compared), *found.loose]
+    words = cradle_words(found.compared)
+    said = " ".join(words)
     voice.say(words[0], style="bold")
     for tension in found.compared.tensions if len(words) > 1 else ():
         voice.say(f"Bands: {tension:.3g} N per mm of length.")
         voice.show(cradle_table(found.compared, tension, inches))
-    voice.say_all((*words[1:], *found.seat, CAUTION))
+    loose = (note for note in found.loose if note not in said)
+    voice.say_all((*words[1:], *loose, *found.seat, CAUTION))
 
 
 def _loose(mold: Mold) -> tuple[str, ...]:
@@ -180,6 +182,8 @@ def _loose(mold: Mold) -> tuple[str, ...]:
 
 
 def _why_none(found: CradleComparison) -> str:
+    if all(row.is_shut_in for row in found.rows):
+        return "none would open the block"
     bare = found.simplest() is not None
     return "the bands alone close the cuts" if bare else "none of these closes the cuts"
 

@@ -16,6 +16,17 @@ GRADES = (CLEAN, FINE_LINE, FLASH, LEAKS, APART, SHUT_IN, NO_ANSWER)
 GOOD = (CLEAN, FINE_LINE)
 """Grades with which nothing has to be mended."""
 
+VERBS = {
+    CLEAN: "is clean",
+    FINE_LINE: "leaves a fine line",
+    FLASH: "flashes",
+    LEAKS: "leaks",
+    APART: "comes apart",
+    SHUT_IN: "cannot be opened",
+    NO_ANSWER: "has no answer",
+}
+"""What a mold of each grade does."""
+
 STEP_SEEN_MM = 0.05
 """A step across a parting line from which on it shows as a line on the casting; a judgement."""
 

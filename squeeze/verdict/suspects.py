@@ -78,9 +78,20 @@ def suspects(mold: Mold, at: str, inches: bool = False) -> Iterator[Suspect]:
             0.3,
             4.0,
             lambda off: mold_of(data | {"resin": resin | {key: resin[key] * (1 + off)}}),
-            lambda off: f"Resin that presses {100 * off:.0f} % harder (a taller sprue)",
+            lambda off: f"Resin that presses {_harder(off)} (a taller sprue)",
             "Measure from the casting up to the top of the liquid resin.",
         )
+
+
+def _harder(off: float) -> str:
+    """Say how much harder something presses that presses 1 + `off` times as hard.
+
+    Examples
+    --------
+    >>> _harder(0.19), _harder(2.2)
+    ('19 % harder', '3.2 times as hard')
+    """
+    return f"{100 * off:.0f} % harder" if off < 1 else f"{1 + off:.1f} times as hard"
 
 
 def _of_cuts(mold: Mold, at: str, inches: bool) -> Iterator[Suspect]:
@@ -120,7 +131,9 @@ def _of_cuts(mold: Mold, at: str, inches: bool) -> Iterator[Suspect]:
                     else cut
                 ),
             ),
-            lambda off: f"{length(off, inches)} of glue, old flash or dirt on a land beside it",
+            lambda off: (
+                f"{length(off, inches)} of glue, old flash or dirt on a land beside the casting"
+            ),
             "Run a fingertip along both faces; peel off what feels hard or shines.",
         )
     if any(len(cut.path_mm) > 2 for cut in mold.cut):

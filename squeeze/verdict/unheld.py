@@ -13,14 +13,14 @@ from squeeze.solve.trust import Piece
 from squeeze.verdict.words import place
 
 _DIRECTIONS = (
-    "right",
-    "upper right",
-    "top",
-    "upper left",
-    "left",
-    "lower left",
-    "bottom",
-    "lower right",
+    "to the right",
+    "up and to the right",
+    "upward",
+    "up and to the left",
+    "to the left",
+    "down and to the left",
+    "downward",
+    "down and to the right",
 )
 
 
@@ -60,7 +60,7 @@ def _say(piece: Piece, inches: bool, cradles: Sequence[CradlePiece]) -> str:
 
 def _motion(piece: Piece) -> str:
     turn = {1: "turn counter-clockwise", -1: "turn clockwise"}.get(piece.turns, "")
-    shift = f"shift to the {direction_word(piece.goes)}" if piece.goes and any(piece.goes) else ""
+    shift = f"shift {direction_word(piece.goes)}" if piece.goes and any(piece.goes) else ""
     return " and ".join(part for part in (shift, turn) if part) or "shift"
 
 
@@ -70,6 +70,6 @@ def direction_word(direction: tuple[float, float]) -> str:
     Examples
     --------
     >>> [direction_word(d) for d in ((1.0, 0.05), (0.0, -1.0), (-0.7, 0.7))]
-    ['right', 'bottom', 'upper left']
+    ['to the right', 'downward', 'up and to the left']
     """
     return _DIRECTIONS[round(math.degrees(math.atan2(direction[1], direction[0])) / 45) % 8]

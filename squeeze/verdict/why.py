@@ -136,8 +136,8 @@ class Why:
             return f"Mend the mold first. {self.own} {self.do}"
         if self.computed_mm >= self.flash_mm:
             return (
-                f"Nothing had to be off: as the file has it, the mold leaves"
-                f" {length(self.computed_mm, self.inches)}{where} already. {self.own} {self.do}"
+                f"Nothing had to be off: with everything as in the file, the mold already leaves"
+                f" {length(self.computed_mm, self.inches)}{where}. {self.own} {self.do}"
             )
         said = f"{self._own(where)}{self._best(where)}"
         return said[0].upper() + said[1:]
@@ -150,7 +150,7 @@ class Why:
             return ""
         thick = length(self.computed_mm, self.inches)
         return (
-            f"Most of it is the mold's own: as the file has it, it leaves {thick}{where} already."
+            f"The mold itself leaves {thick} of that{where}, with everything as in the file."
             f" {self.do} For the rest, "
         )
 
@@ -158,9 +158,9 @@ class Why:
         best = self.found[0]
         if best.off is None:
             thick = length(self.flash_mm, self.inches)
-            return f"none of these alone leaves {thick}{where}; look for two."
+            return f"none of these alone leaves {thick}{where}; look for two together."
         unlikely = best.word == "unlikely"
-        lead = "nothing here is likely. The least unlikely" if unlikely else "likeliest"
+        lead = "none of these is likely. The nearest" if unlikely else "likeliest"
         return f"{lead}{where}: {best.say[0].lower()}{best.say[1:]} {best.test}"
 
 
@@ -216,7 +216,7 @@ def why(
     if at and at not in names:
         raise BadInput([Fault("--at", f'no cavity is called "{at}"; there are {", ".join(names)}')])
     progress("the mold as the file has it")
-    closing = Block(mold, FINENESS).close(deformation="auto", check=False)
+    closing = Block(mold).close(deformation="auto", check=False)
     head = judge(closing, inches, mold).head
     computed = _thickest(closing, mold, at)
     found = []

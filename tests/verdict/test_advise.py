@@ -71,16 +71,36 @@ def from_nothing(change):
 def same_answer(change):
     """Return whether the figures hang neither on the file nor on where the solve begins.
 
-    Large deformation is certified to a millionth of the loads, whatever it begins from.
+    Large deformation is certified to a millionth of the loads, whatever it begins from. Where faces
+    rub and resin pries them open there may be several such states (docs/theory.md): there the one
+    from nothing has to be graded alike, and to lie within the variations that a head goes by.
     """
+    if recomputed(change) != change.after:
+        return False
     anew = from_nothing(change)
-    alike = [
+    alike = all(
         anew.values[name] == pytest.approx(value, rel=1e-3, abs=1e-4)
         if isinstance(value, float)
         else anew.values[name] == value
         for name, value in change.after.values.items()
-    ]
-    return recomputed(change) == change.after and all(alike)
+    )
+    return alike or another_state(change, anew)
+
+
+def another_state(change, anew):
+    """Return whether faces that rub rest otherwise, by less than their friction is uncertain."""
+    block = squeeze.Block(change.mold)
+    closing = block.close(deformation="auto")
+    if not (closing.pried and any(cut.coefficient for cut in change.mold.cut)):
+        return False
+    varied = squeeze.uncertainty(block, closing)
+    within = all(
+        band.low - 1e-9 <= figures.values[band.name] <= band.high + 1e-9
+        for band in varied.ranges
+        for figures in (change.after, anew)
+        if np.isfinite(band.given)
+    )
+    return within and anew.grade == change.after.grade
 
 
 @pytest.mark.slow

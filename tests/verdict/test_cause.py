@@ -111,8 +111,8 @@ def test_the_pull_that_is_advised_against_the_resin_is_enough():
     """Bands outweigh the resin in the cavity, not the resin that runs in between the faces."""
     _, head = answer(ROD | {"resin": {"pressure_kpa": 8}})
     assert head.grade == APART
-    assert "0.2 N per mm of length" in head.say
-    assert "0.16 N/mm in the cavities, and with 0.8 N/mm once it is between the faces" in head.say
+    assert "0.20 N/mm of the block's length" in head.say
+    assert "0.16 N/mm in the cavities, and with 0.80 N/mm once it is between the faces" in head.say
     (times,) = re.findall(r"about ([\d.]+) times the pull", head.do)
     harder = [{"tension_n_per_mm": 0.1 * float(times)}]
     assert answer(ROD | {"resin": {"pressure_kpa": 8}, "band": harder})[1].grade in GOOD

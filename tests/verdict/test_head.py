@@ -90,8 +90,8 @@ def test_bands_too_weak_against_the_resin_are_the_cause():
     resin = {"pressure_kpa": 4.0}
     found = head(band=[{"tension_n_per_mm": 0.02}], resin=resin)
     assert found.causes[0].kind == "weak"
-    assert "0.04 N per mm" in found.say
-    assert "0.08 N/mm" in found.say
+    assert "0.040 N/mm of the block's length" in found.say
+    assert "0.080 N/mm" in found.say
 
 
 def test_a_block_too_large_for_its_pot_is_no_good_news():

@@ -9,9 +9,10 @@ import re
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 import squeeze
-from squeeze.verdict.uncertainty import varies
+from squeeze.cli import app
 
 TOP = Path(__file__).parents[2]
 PAGE = TOP / "docs" / "first-molds.md"
@@ -25,14 +26,11 @@ def file_shown(path: Path) -> str:
 
 
 def shown(path: Path) -> str:
-    """Return what the docs show of a mold: its file and its head."""
-    mold = squeeze.load(path)
-    block = squeeze.Block(mold)
-    closing = block.close(deformation="auto", check=False)
-    varied = squeeze.uncertainty(block, closing) if varies(closing) else None
-    lines = squeeze.judge(closing, mold=mold, varied=varied).head.lines
+    """Return what the docs show of a mold: its file, and what the command says over its table."""
     where = path.relative_to(TOP).as_posix()
-    answer = [f"`squeeze close {where}` answers:", "", "```", *lines, "```", ""]
+    printed = CliRunner().invoke(app, ["close", str(path)]).stdout
+    head = printed.split("\nland ")[0]
+    answer = [f"`squeeze close {where}` answers:", "", "```", head, "```", ""]
     return "\n".join([file_shown(path), *answer])
 
 

@@ -135,7 +135,7 @@ def test_a_piece_that_goes_is_told_with_its_way(made_up):
     closing = replace(closing, trust=replace(closing.trust, pieces=pieces))
     say = judge(closing).say
     assert "the piece round x = 10 mm, y = 50 mm" in say.lower()
-    assert "shift to the top and turn clockwise" in say
+    assert "shift upward and turn clockwise" in say
 
 
 def test_resin_that_pries_is_told(closed):

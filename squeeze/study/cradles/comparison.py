@@ -27,7 +27,7 @@ from squeeze.study.cradles.candidates import (
 from squeeze.study.plan.sections import LOADS
 from squeeze.verdict import Verdict, judge
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
-from squeeze.verdict.grade import GOOD, STEP_FELT_MM
+from squeeze.verdict.grade import GOOD, SHUT_IN, STEP_FELT_MM
 
 LAST_BLOCKS = 3
 """Two pairs of boards come once with clamps and then with bands."""
@@ -70,6 +70,11 @@ class CradleRow:
     def solved(self) -> bool:
         """Whether there is an answer to rely on."""
         return self.fault is None
+
+    @property
+    def is_shut_in(self) -> bool:
+        """Whether no cut opens the block, whatever stands round it."""
+        return self.verdict is not None and self.verdict.head.grade == SHUT_IN
 
     @cached_property
     def figures(self) -> Figures:
@@ -126,10 +131,10 @@ class CradleComparison:
     def simplest(self, tension: float | None = None) -> CradleRow | None:
         """Return the simplest cradle of the best rank at a `tension` [N/mm].
 
-        None when none seals or closes.
+        None when none seals or closes, or no cut opens the block.
         """
         rows = self.at(self.tensions[0] if tension is None else tension)
-        tried = [row for row in rows if not row.yardstick]
+        tried = [row for row in rows if not (row.yardstick or row.is_shut_in)]
         best = max(tried, key=lambda row: row.rank, default=None)  # the first of equal ones
         return best if best is not None and any(best.rank) else None
 
@@ -160,6 +165,7 @@ def compare_cradles(
     Returns
     -------
     CradleComparison
+        Of a block that no cut opens, bands alone: nothing else is tried.
 
     Raises
     ------
@@ -180,6 +186,8 @@ def compare_cradles(
         compared = CradleComparison(rows)
         best = [row for pull in pulls if (row := compared.simplest(pull)) is not None]
         blocks.keep(*(row.data for row in (found[0], *best)))
+        if all(row.is_shut_in for row in found):
+            return compared  # no cradle opens a block
     progress("the simplest once more", 1.0)
     return _confirmed(compared, known, blocks)
 

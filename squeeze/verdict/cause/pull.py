@@ -96,18 +96,20 @@ def weak_pull(
         return
     if clamp < 2 * MARGIN * most:
         if clamp <= lifts:
-            resin = f"and the resin pushes them apart with {lifts:.2g} N/mm"
+            resin = f"and the resin pushes them apart with {_line_load(lifts)}"
         elif most > lifts:
             resin = (
-                f"the resin pushes them apart with {lifts:.2g} N/mm in the cavities, and with"
-                f" {most:.2g} N/mm once it is between the faces"
+                f"the resin pushes them apart with {_line_load(lifts)} in the cavities, and with"
+                f" {_line_load(most)} once it is between the faces"
             )
         else:
-            resin = f"the resin takes {lifts:.2g} N/mm of that, and too little is left on the faces"
+            resin = (
+                f"the resin takes {_line_load(lifts)} of that, and too little is left on the faces"
+            )
         yield Cause(
             "weak",
             f"The bands are too weak against the resin: they press the halves together with"
-            f" {clamp:.2g} N per mm of length, {resin}.",
+            f" {_line_load(clamp)} of the block's length, {resin}.",
             _stronger(closing, seal, mold),
         )
         return
@@ -123,6 +125,19 @@ def weak_pull(
 def _faces_mm(closing: Closing, cut: str) -> float:
     """Return how much rubber on rubber a cut has [mm]; its cavities do not press."""
     return sum(land.length_mm for land in closing.lands if land.cut == cut)
+
+
+def _line_load(n_per_mm: float) -> str:
+    """Return a force per length in two digits, zeros at the end included.
+
+    Two of them stand in one sentence, so both show as many digits.
+
+    Examples
+    --------
+    >>> _line_load(0.09), _line_load(0.085), _line_load(12.0)
+    ('0.090 N/mm', '0.085 N/mm', '12 N/mm')
+    """
+    return f"{n_per_mm:#.2g}".rstrip(".") + " N/mm"
 
 
 def _small(words: str) -> str:

@@ -11,13 +11,10 @@ from squeeze.verdict.film import MOST_MM
 from squeeze.verdict.grade import (
     APART,
     CLEAN,
-    FINE_LINE,
-    FLASH,
     GOOD,
     GRADES,
     LEAKS,
-    NO_ANSWER,
-    SHUT_IN,
+    VERBS,
 )
 from squeeze.verdict.head.record import Head
 from squeeze.verdict.uncertainty import NOT_ONE, Uncertainty, in_common, say_left_out
@@ -98,18 +95,6 @@ def _many(grades: Sequence[str], worst: str) -> str:
 def _kind(grade: str) -> str:
     """Return the grade; a fine line counts as clean."""
     return CLEAN if grade in GOOD else grade
-
-
-VERBS = {
-    CLEAN: "is clean",
-    FINE_LINE: "leaves a fine line",
-    FLASH: "flashes",
-    LEAKS: "leaks",
-    APART: "comes apart",
-    SHUT_IN: "cannot be opened",
-    NO_ANSWER: "has no answer",
-}
-"""What a mold of each grade does."""
 
 
 def _friction_decides(varied: Uncertainty) -> str:
