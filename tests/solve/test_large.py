@@ -328,3 +328,40 @@ def test_a_sharp_block_that_bears_the_band_at_its_corners_alone_has_an_answer():
         deformation="large",
     )
     assert found.outcome.has_answer
+
+
+LOOSE = """
+title = "a block that slides in a loose cradle"
+length_mm = 120.0
+[rubber]
+shore_a = 55.0
+[block]
+shape = "square"
+width_mm = 100.0
+[[cut]]
+path_mm = [[70.0, -80.0], [0.0, 0.0]]
+friction = 0.04
+[[cavity]]
+shape = "round"
+diameter_mm = 10.0
+centre_mm = [0.0, 0.0]
+[[band]]
+tension_n = 0.4
+count = 1
+pulled_at_mm = [0.0, 30.0]
+[[cradle]]
+covers = "all"
+pieces = 4
+apart_mm = 4.0
+joint_deg = 10.4
+thickness_mm = 12.0
+back = "round"
+material = "printed plastic"
+loose_mm = 1.0
+"""
+
+
+def test_springs_on_loose_pieces_do_not_slow_the_steps():
+    """What holds such a block is weaker than the springs between steps: 13 steps, not 9, once."""
+    closing = squeeze.Block(squeeze.parse(LOOSE), 0.6).close(deformation="large")
+    assert closing.deformation.tangents <= 10

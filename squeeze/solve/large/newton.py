@@ -15,7 +15,7 @@ that it carries nothing once the steps have ended.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,12 @@ MOST_STEPS = 30
 """Newton steps for one share of the load."""
 NEAR = 0.1
 """Below this gap error the tangent includes the ends of the faces that stand opposite."""
-SOFT = 1e-4
-"""Springs between steps, over the stiffness of the rubber."""
+SOFT, SOFTEST = 1e-4, 1e-7
+"""Springs between steps, over the stiffness of the rubber: as they begin, and at the least. A loose
+piece that slides may be held by less than they pull with; then each step goes but part of the way,
+and they are made softer."""
+SLOW = 0.1
+"""Share of what loose pieces carry too much that a step leaves where springs set its length."""
 
 
 def newton(
@@ -90,7 +94,7 @@ def newton(
     here, best = start, start
     outer = current_forces(model, case, x, share)
     used = 0
-    softness = SOFT
+    springs = _Springs()
     contact = here.contact
     wet = here.wet if len(here.wet) else np.zeros(case.pairs.places, bool)
     turning = True
@@ -105,7 +109,7 @@ def newton(
             faces if here.gap_error < NEAR else replace(faces, opening=faces.normal),
             contact if turning else None,
             np.asarray(loads * wet, np.float64),
-            softness,
+            springs.softness,
         )
         used += 1
         if system is None:
@@ -120,9 +124,9 @@ def newton(
             if turning and contact is not None:
                 turning = False  # far from equilibrium it may outweigh all other stiffness
                 continue
-            if softness >= 1.0:
+            if springs.softness >= 1.0:
                 break
-            softness *= 100.0
+            springs.softness *= 100.0
             continue
         turning = True
         contact, wet, traction = found
@@ -155,8 +159,36 @@ def newton(
         settled = max(residual, uneven) < left_over * SETTLED
         if settled and gap_error < left_over * GAP_ERROR and alpha == 1.0:
             return replace(here, good=True), used
-        softness = max(softness / 10.0, SOFT)
+        springs.soften(contact.state, uneven, alpha == 1.0)
     return best, used
+
+
+@dataclass(eq=False)
+class _Springs:
+    """How stiff the springs between steps are, over the stiffness of the rubber."""
+
+    softness: float = SOFT
+    softest: float = SOFT
+    states: Array | None = None
+    uneven: float = np.inf
+
+    def soften(self, states: Array, uneven: float, is_whole: bool) -> None:
+        """Make them softer after a step.
+
+        Parameters
+        ----------
+        states : array (places,) of int
+            Of contact.
+        uneven : float
+            What loose pieces carry too much, over the loads.
+        is_whole : bool
+            Whether the step was not shortened.
+        """
+        is_same = self.states is not None and np.array_equal(states, self.states)
+        if is_same and is_whole and SLOW * self.uneven < uneven < self.uneven:
+            self.softest = max(self.softest / 100.0, SOFTEST)
+        self.states, self.uneven = states, uneven
+        self.softness = max(self.softness / 10.0, self.softest)
 
 
 def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:
