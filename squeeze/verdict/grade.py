@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from squeeze.solve.closing import Closing
 from squeeze.solve.outcome import Outcome
+from squeeze.verdict.casting.distortion import largest_step
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, Flash
 from squeeze.verdict.seal.barrier import Seal
 
@@ -71,5 +72,5 @@ def grade_of(closing: Closing, seal: Seal, flash: Flash) -> str:
         return LEAKS
     if flash.thickness_mm >= FINE_MM:
         return FLASH
-    step = max((cavity.step_mm for cavity in closing.cavities), default=0.0)
+    step = largest_step(closing.cavities)
     return FINE_LINE if flash.thickness_mm >= HAIRLINE_MM or step >= STEP_SEEN_MM else CLEAN

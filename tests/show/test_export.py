@@ -14,6 +14,7 @@ from squeeze.show.export import as_json, as_text, at_nodes, write_vtu
 from squeeze.show.write import CannotWrite, check_places, write_all
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
+from squeeze.verdict.figures.table import BY_NAME
 
 LAND = {
     "cut", "land", "length_mm", "s_mm", "x_mm", "y_mm", "pressure_kpa", "gap_mm", "slip_mm",
@@ -33,7 +34,7 @@ def said(closing):
 def test_keys_are_the_promised_ones(gaping):
     data = said(gaping)
     assert set(data) == TOP
-    assert set(data["lands"][0]) == LAND
+    assert LAND <= set(data["lands"][0]) <= LAND | set(BY_NAME)  # a new figure is no new promise
     assert set(data["cavities"][0]) == {
         "name", "area_mm2", "area_change_pct", "largest_shift_mm", "step_mm"
     }  # fmt: skip

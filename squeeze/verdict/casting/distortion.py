@@ -74,6 +74,11 @@ class CavityVerdict:
     steps: tuple[CavityStep, ...]
 
 
+def largest_step(cavities: Sequence[CavityChange]) -> float:
+    """Return the largest step at a parting line of any of the cavities [mm]; 0 without any."""
+    return max((cavity.step_mm for cavity in cavities), default=0.0)
+
+
 def cavities_of(
     closing: Closing, parts: Sequence[LandPart] | None = None
 ) -> tuple[CavityVerdict, ...]:

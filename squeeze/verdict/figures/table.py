@@ -17,6 +17,7 @@ import numpy as np
 from squeeze.solve.accuracy.errors import OF_DISPLACEMENT, OF_PRESSURE
 from squeeze.solve.field import CavityChange
 from squeeze.solve.land import Land
+from squeeze.verdict.casting.distortion import largest_step
 from squeeze.verdict.casting.flash import GRADES, HAIRLINE_MM
 from squeeze.verdict.grade import grade_of
 
@@ -195,7 +196,7 @@ TABLE: tuple[Figure, ...] = (
         unit="mm", better="low", digits=2, heads={"cradles": "cavity"},
     ),
     Figure(
-        "step_mm", "castings", lambda cavities: max((c.step_mm for c in cavities), default=0.0),
+        "step_mm", "castings", largest_step,
         "largest step", "across a parting line at a cavity",
         plural="largest steps", unit="mm", better="low", digits=2,
     ),

@@ -12,6 +12,7 @@ from squeeze.mold.forces.bands import band_notes
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.mold import Mold
 from squeeze.solve.closing import Closing
+from squeeze.verdict.casting.distortion import largest_step
 from squeeze.verdict.casting.flash import HAIRLINE_MM, Flash
 from squeeze.verdict.cause import causes_of, pot_cause
 from squeeze.verdict.grade import (
@@ -26,7 +27,7 @@ from squeeze.verdict.grade import (
 )
 from squeeze.verdict.head.certainty import with_variations
 from squeeze.verdict.head.record import Head
-from squeeze.verdict.head.symptom import after_colon, largest_step, symptom, troubled_lands
+from squeeze.verdict.head.symptom import after_colon, symptom, troubled_lands
 from squeeze.verdict.head.unusable import say_apart, say_shut_in
 from squeeze.verdict.remarks import several_states, states_apart
 from squeeze.verdict.seal.barrier import Seal
@@ -83,7 +84,7 @@ def head_of(
         whole, do = f"{whole} {pot[0].why}", f"{pot[0].do}{'' if grade in GOOD else f' {do}'}"
     doubt = " ".join(filter(None, (_unconfirmed(closing), _other_states(closing))))
     good = grade in GOOD and not pot and not doubt
-    if good and largest_step(closing) >= STEP_FELT_MM:
+    if good and largest_step(closing.cavities) >= STEP_FELT_MM:
         good, do = False, "The faces slide on each other: give the cut a key, or faces that grip."
     head = Head(grade, whole, brief, do, doubt, (*causes, *pot), good)
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
+from squeeze.verdict.casting.distortion import largest_step
 from squeeze.verdict.casting.flash import HAIRLINE_MM, Flash
 from squeeze.verdict.figures import times
 from squeeze.verdict.grade import FINE_LINE, FLASH, LEAKS, STEP_SEEN_MM
@@ -44,7 +45,7 @@ def symptom(
     if grade == FLASH:
         return _flash(flash, inches)
     worst = max(closing.cavities, key=lambda cavity: cavity.step_mm, default=None)
-    step = worst.step_mm if worst else 0.0
+    step = largest_step(closing.cavities)
     if grade == FINE_LINE:
         line = max(flash.castings, key=lambda each: each.thickness_mm)
         parts = []
@@ -61,11 +62,6 @@ def symptom(
     if not closing.section.cavities:
         return f"{_every(closing)} holds{hard}."
     return f"{_every(closing)} seals{hard}, and none stands open at a cavity."
-
-
-def largest_step(closing: Closing) -> float:
-    """Return the largest step at any parting line [mm]."""
-    return max((cavity.step_mm for cavity in closing.cavities), default=0.0)
 
 
 def _every(closing: Closing) -> str:
