@@ -11,7 +11,9 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-PT_MM = 72 / 25.4
+from squeeze.verdict.words import MM_PER_INCH
+
+PT_MM = 72 / MM_PER_INCH
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height of a sheet [mm]."""
 

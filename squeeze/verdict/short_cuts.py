@@ -70,13 +70,13 @@ def _short(section: Section, number: int, at_start: bool) -> ShortCut | None:
         cut.name,
         number,
         at_start,
-        _xy(end),
-        _xy(out),
+        _rounded(end),
+        _rounded(out),
         float(np.hypot(*(out - end))),
     )
 
 
-def _xy(point: np.ndarray) -> XY:
+def _rounded(point: np.ndarray) -> XY:
     """Return a place without the rounding of how it was found."""
     x, y = (round(float(v), 6) + 0.0 for v in point)
     return x, y

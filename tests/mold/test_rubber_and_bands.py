@@ -5,8 +5,9 @@ import pytest
 
 from squeeze.mold import BadInput, loads_of, notes_of, section_of
 from squeeze.mold.file.mold_file import dump, mold_of, parse
+from squeeze.mold.file.units import MM_PER_INCH
 from squeeze.mold.forces import bands
-from squeeze.mold.forces.band_sizes import INCH_MM, SIZES
+from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.rubber import SPREAD, gent, material, poisson
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.rubber import RubberTable
@@ -90,7 +91,7 @@ def test_a_slack_strand_does_not_push():
 
 def test_one_strand_of_a_64():
     # Trade size 64 is 3.5 x 1/4 x 1/32 inch (common practice, from memory); at s = 2, G = 0.4.
-    wrap = 2 * 2 * 3.5 * INCH_MM
+    wrap = 2 * 2 * 3.5 * MM_PER_INCH
     band = BandTable(stock="64")
     assert bands.stretch_of(band, wrap) == pytest.approx(2.0)
     assert bands.strand_n(band, wrap) == pytest.approx(3.5282, rel=5e-5)

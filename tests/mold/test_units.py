@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -90,3 +92,12 @@ def test_fractions_are_exact(whole, part, of):
 def test_the_sign_holds_for_the_fraction_too():
     assert with_plain_numbers("-1 1/2 in", "at_mm") == pytest.approx(-1.5 * MM_PER_INCH)
     assert read_length("-1 1/2", inches=True) == pytest.approx(-1.5 * MM_PER_INCH)
+
+
+@pytest.mark.parametrize(("kind", "home"), [("py", "units.py"), ("js", "units.js")])
+def test_the_inch_is_written_once(kind, home):
+    """Every other module takes it from there; examples in docstrings may name it."""
+    room = Path(squeeze.__file__).parent
+    texts = {file.name: file.read_text("utf-8") for file in room.rglob(f"*.{kind}")}
+    written = re.compile(r"^(?! *(?:>>>|\{')).*\b25\.4\b", re.MULTILINE)
+    assert [name for name, text in texts.items() if written.search(text)] == [home]

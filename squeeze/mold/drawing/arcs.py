@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from squeeze.mold.drawing.strokes import XY, Corner, FreeCurve, Points
+from squeeze.mold.geometry.curve import xy
 
 STRAY_MM = 0.01
 """Arcs keep to the curve they stand for to this [mm]."""
@@ -34,12 +35,12 @@ def _stretch(curve: FreeCurve, a: float, b: float, stray: float, depth: int) -> 
     places = curve.at(t)
     p, q = places[0], places[-1]
     if np.ptp(places, axis=0).max() < stray:
-        return [Corner(_xy(p))]
+        return [Corner(xy(p))]
     corners = _biarc(p, q, *_directions(curve, a, b))
-    if corners is not None and _strays(places, [*corners, Corner(_xy(q))]) < 0.7 * stray:
+    if corners is not None and _strays(places, [*corners, Corner(xy(q))]) < 0.7 * stray:
         return corners
     if depth == DEEPEST:
-        return [Corner(_xy(p))]
+        return [Corner(xy(p))]
     middle = (a + b) / 2
     first = _stretch(curve, a, middle, stray, depth + 1)
     return first + _stretch(curve, middle, b, stray, depth + 1)
@@ -74,7 +75,7 @@ def _biarc(p: Points, q: Points, u: Points, w: Points) -> list[Corner] | None:
     joint = (p + q + d * (u - w)) / 2
     first = _bulge(p, joint, u)
     second = -_bulge(q, joint, -w)
-    return [Corner(_xy(p), first), Corner(_xy(joint), second)]
+    return [Corner(xy(p), first), Corner(xy(joint), second)]
 
 
 def _bulge(p: Points, q: Points, u: Points) -> float:
@@ -122,7 +123,3 @@ def centre_of(a: XY, b: XY, bulge: float) -> XY:
     off = (1 - bulge**2) / (4 * bulge)
     x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
     return x - off * (b[1] - a[1]), y + off * (b[0] - a[0])
-
-
-def _xy(place: Points) -> XY:
-    return float(place[0]), float(place[1])

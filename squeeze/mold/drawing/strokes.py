@@ -10,11 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.file.units import MM_PER_INCH
 
 XY = tuple[float, float]
 Points = NDArray[np.float64]
 
-MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "pt": 25.4 / 72}
+MM_PER = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "in": MM_PER_INCH,
+    "px": MM_PER_INCH / 96,
+    "pt": MM_PER_INCH / 72,
+}
 """Units of length by their names in drawings; a px is a 96th of an inch (W3C CSS values)."""
 
 

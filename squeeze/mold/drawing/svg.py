@@ -21,7 +21,7 @@ from squeeze.mold.drawing.strokes import (
 )
 
 _LENGTH = re.compile(r"\s*([\d.eE+-]+)\s*([a-z%]*)\s*$")
-OF_PAGE = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
+OF_PAGE = {**{k: MM_PER[k] for k in ("mm", "cm", "in", "pt")}, "pc": 12 * MM_PER["pt"], "q": 0.25}
 """Units that a page's width may have and that are lengths on paper, in mm."""
 
 ROUND = 1e-6

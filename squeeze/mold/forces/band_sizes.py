@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-INCH_MM = 25.4
+from squeeze.mold.file.units import MM_PER_INCH
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class BandSize:
 
     flat_length_mm: float
     width_mm: float
-    thickness_mm: float = INCH_MM / 32
+    thickness_mm: float = MM_PER_INCH / 32
 
 
 _INCHES = {
@@ -37,5 +37,8 @@ _INCHES = {
     "117B": (7.0, 1 / 8),
 }
 
-SIZES = {name: BandSize(INCH_MM * flat, INCH_MM * width) for name, (flat, width) in _INCHES.items()}
+SIZES = {
+    name: BandSize(MM_PER_INCH * flat, MM_PER_INCH * width)
+    for name, (flat, width) in _INCHES.items()
+}
 """Band sizes by their trade number."""

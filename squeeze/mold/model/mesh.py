@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from squeeze.mold.errors import BadInput, Fault
+from squeeze.mold.file.units import MM_PER_INCH
 from squeeze.mold.tables.model import MM_PER
 
 Points = NDArray[np.float64]
@@ -160,7 +161,7 @@ def _loaded(path: Path) -> Any:
 
 def _unit_of(mesh: Any, path: Path) -> float:
     """Return how many mm a unit of the file is; ask with a guess where it states none."""
-    sizes = {"millimeter": 1.0, "mm": 1.0, "centimeter": 10.0, "inch": 25.4, "meter": 1000.0}
+    sizes = {"millimeter": 1.0, "mm": 1.0, "centimeter": 10.0, "inch": MM_PER_INCH, "meter": 1000.0}
     if mesh.units in sizes:
         return sizes[mesh.units]
     largest = float(np.ptp(mesh.bounds, axis=0).max())

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any
 
+from squeeze.mold.file.units import MM_PER_INCH
 from squeeze.mold.tables.table import KeyFaults, Table
 from squeeze.mold.tables.values import XY, number, point, quote, text, word
 
-MM_PER: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
+MM_PER: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "m": 1000.0}
 LAID_ALONG = ("x", "y", "z", "own")
 
 

@@ -3,7 +3,7 @@
 import { el, guarded, keyed, say, set } from "./dom.js";
 import { entryFault, forgetDraft, markEntry, updateEntry, wireEntry } from "./entry.js";
 import { at, keyOf, put } from "./mold.js";
-import { inUnits, shown, unitName } from "./units.js";
+import { MM_PER_INCH, inUnits, shown, unitName } from "./units.js";
 
 /**
  * Draw groups of fields.
@@ -100,7 +100,7 @@ function stepped(event, node, page) {
   if (!way) return;
   event.preventDefault();
   const { field } = node;
-  const scale = field.unit === "mm" && page.inches ? 25.4 / 10 : 1;
+  const scale = field.unit === "mm" && page.inches ? MM_PER_INCH / 10 : 1;
   const step = (field.step ?? 1) * scale * (event.shiftKey ? 10 : 1);
   const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
   const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;

@@ -2,12 +2,12 @@
 
 import { keyed, set, svg } from "./dom.js";
 import { handlesOf } from "./mold.js";
-import { place } from "./units.js";
+import { MM_PER_INCH, place } from "./units.js";
 
 const TARGET = 22;
 
 /** Points snap to half a millimetre or 1/64 inch; an arrow key moves them by twice that. */
-export const gridOf = (inches) => (inches ? 25.4 / 64 : 0.5);
+export const gridOf = (inches) => (inches ? MM_PER_INCH / 64 : 0.5);
 
 /**
  * Let a section's points be moved.

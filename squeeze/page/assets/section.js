@@ -3,7 +3,7 @@
 import { Layer, set, svg } from "./dom.js";
 import { arrowPath, asArrow, backwards, blend, freePlace, line, loop, openRuns, ribbon, star } from "./paths.js";
 import { levels } from "./tint.js";
-import { length, plain } from "./units.js";
+import { MM_PER_INCH, length, plain } from "./units.js";
 import { outside } from "./vents.js";
 
 const MARGIN = 0.2;
@@ -212,7 +212,7 @@ export class Section {
   }
 
   putScale(pixel, inches) {
-    const unit = inches ? 25.4 : 1;
+    const unit = inches ? MM_PER_INCH : 1;
     const wanted = (60 * pixel) / unit;
     const power = 10 ** Math.floor(Math.log10(wanted));
     const bar = [5, 2, 1].find((m) => m * power <= wanted) * power;

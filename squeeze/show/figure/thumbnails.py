@@ -20,7 +20,7 @@ from squeeze.show.figure.tint import Levels
 from squeeze.show.text.line_breaks import fill
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
-from squeeze.verdict.words import PSI_PER_KPA, in_inches
+from squeeze.verdict.words import MM_PER_INCH, PSI_PER_KPA, in_inches
 
 WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
@@ -119,7 +119,7 @@ def _share_scale(axes: Sequence[Axes]) -> float:
 
 def _draw_bar(ax: Axes, inches_of_mm: float, inches: bool) -> None:
     """Draw a bar of a round length at the left of the key."""
-    unit, name = (25.4, "in") if inches else (1.0, "mm")
+    unit, name = (MM_PER_INCH, "in") if inches else (1.0, "mm")
     choices = [step * 10.0**k for k in range(-1, 4) for step in (1, 2, 5)]
     long = max((c for c in choices if c * unit * inches_of_mm <= BAR_IN), default=choices[0])
     x, y = 0.2, 0.2

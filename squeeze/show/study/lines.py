@@ -19,9 +19,10 @@ from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
 from squeeze.study.measure_errors import ERROR
 from squeeze.study.plan.tables import FigureTable
+from squeeze.verdict.words import MM_PER_INCH
 
 Row = dict[str, Any]
-MM = 1 / 25.4
+MM = 1 / MM_PER_INCH
 MARKS = "osD^vPX*<>"
 DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
 COLOURS = ("#1d1d1b", "#0b66b2", "#c2500a", "#0e8163", "#8a3d97", "#8c7300")

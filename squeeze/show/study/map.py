@@ -18,9 +18,10 @@ from squeeze.show.text.line_breaks import fill
 from squeeze.study import Study
 from squeeze.study.measure_errors import ERROR
 from squeeze.study.plan.tables import FigureTable
+from squeeze.verdict.words import MM_PER_INCH
 
 Row = dict[str, Any]
-MM = 1 / 25.4
+MM = 1 / MM_PER_INCH
 CELL_MM = (14.0, 9.0)
 BOTTOM_MM = 22.0
 SMALL_MM = 1.75

@@ -146,20 +146,20 @@ class Complementarity:
         `mu` (c,) is the friction at each place.
         """
         c, rough = len(mu), np.flatnonzero(mu > 0)
-        m, t = len(rough), c + rough
+        m, along = len(rough), c + rough
         size, load = np.abs(np.diag(C)).max(), max(np.abs(q).max(), 1e-300)
         A, b = C / size, q / load
         M = np.zeros((c + 3 * m, c + 3 * m))
         f, g, s = (slice(c + k * m, c + (k + 1) * m) for k in range(3))
         M[:c, :c] = A[:c, :c]
-        M[:c, f], M[:c, g] = A[:c][:, t], -A[:c][:, t]
-        M[f, :c], M[g, :c] = A[t][:, :c], -A[t][:, :c]
-        M[f, f] = M[g, g] = A[np.ix_(t, t)]
-        M[f, g] = M[g, f] = -A[np.ix_(t, t)]
+        M[:c, f], M[:c, g] = A[:c][:, along], -A[:c][:, along]
+        M[f, :c], M[g, :c] = A[along][:, :c], -A[along][:, :c]
+        M[f, f] = M[g, g] = A[np.ix_(along, along)]
+        M[f, g] = M[g, f] = -A[np.ix_(along, along)]
         M[f, s] = M[g, s] = np.eye(m)
         M[s, f] = M[s, g] = -np.eye(m)
         M[np.arange(m) + c + 2 * m, rough] = mu[rough]
-        right = np.concatenate([b[:c], b[t], -b[t], np.zeros(m)])
+        right = np.concatenate([b[:c], b[along], -b[along], np.zeros(m)])
         right[c:] += 1e-9 * np.random.default_rng(0).random(3 * m)  # breaks ties, alike each time
         return cls(M, right, rough)
 
