@@ -97,7 +97,7 @@ def test_the_parting_line_runs_through_the_silhouette(tmp_path):
     assert np.allclose([y for _, y in cut.path_mm], 0, atol=1e-3)
     assert cut.path_mm[0][0] == pytest.approx(-sliced.mold.block.width_mm / 2, abs=1e-3)
     assert not sliced.undercuts
-    assert sliced.say[-1] == "Nothing is undercut against this parting line."
+    assert sliced.say[-1].startswith("Nothing is undercut against this parting line.")
     assert squeeze.parse(dump(sliced.mold)) == sliced.mold
 
 

@@ -11,6 +11,7 @@ import pytest
 from squeeze.mold.model.mesh import Model as ReadModel
 from squeeze.mold.model.mesh import box_size_mm, laid_along, read_model
 from squeeze.mold.model.placed import Placed
+from squeeze.mold.model.sentences import say_sliced
 from squeeze.mold.model.slices import slice_models
 from squeeze.mold.model.undercut_faces import undercuts_of
 
@@ -123,3 +124,16 @@ def test_an_undercut_between_two_sections_is_found(tmp_path):
     (patch,) = found.undercuts
     assert patch.area_mm2 == pytest.approx(math.pi * (2.5**2 - 1), rel=0.03)
     assert patch.at_mm[2] == pytest.approx(12 + 50, abs=3)
+
+
+@pytest.mark.parametrize("deep", [0.2, 0.3])
+def test_a_groove_counts_from_a_quarter_of_a_millimetre_on_and_that_is_said(deep):
+    """Round a stud that is parted above its groove; the groove's upper flank narrows by its depth."""
+    profile = [(0, 0), (10, 0), (10, 10), (10 - deep, 12), (10, 14), (10, 30), (0, 30)]
+    found = undercuts_of([standing(profile, 400)], level(30))
+    assert [patch.depth_mm for patch in found] == pytest.approx([deep] * (deep > 0.25), abs=0.03)
+    (said,) = [s for s in say_sliced([], [[]], [0.0], found, [], [], 0.0) if "ndercut" in s][:1]
+    assert said.endswith(
+        "Undercuts narrower than 0.25 mm are left out: the parting line itself may lie 0.1 mm off"
+        " the silhouette."
+    )

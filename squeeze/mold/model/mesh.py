@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -59,6 +60,12 @@ class Model:
     turn_deg: float = 0.0
     path: Path | None = None
     units: str | None = None
+
+    @cached_property
+    def spans_mm(self) -> Points:
+        """Where each face begins and ends along the block, (2, n) [mm]."""
+        along = np.asarray(self.mesh.vertices)[:, 2][np.asarray(self.mesh.faces)]
+        return np.array([along.min(axis=1), along.max(axis=1)])
 
 
 def read_model(path: Path, axis: str | None, units: str | None, turn_deg: float = 0.0) -> Model:
@@ -178,7 +185,8 @@ def _bad(path: Path, text: str) -> BadInput:
 
 def _holes(mesh: Any) -> tuple[tuple[float, float, float], ...]:
     """Return places on edges that have a triangle on one side only."""
-    edges, counts = np.unique(np.asarray(mesh.edges_sorted), axis=0, return_counts=True)
+    edges = np.asarray(mesh.edges_unique)
+    counts = np.bincount(np.asarray(mesh.edges_unique_inverse), minlength=len(edges))
     single = edges[counts == 1]
     middles = np.asarray(mesh.vertices)[single[:5]].mean(axis=1)
     return tuple((float(x), float(y), float(z)) for x, y, z in middles)
@@ -196,7 +204,12 @@ def section_at(model: Model, at_mm: float) -> list[Polygon]:
     """
     from trimesh.intersections import mesh_plane
 
-    cut = np.asarray(mesh_plane(model.mesh, (0.0, 0.0, 1.0), (0.0, 0.0, at_mm)))
+    low, high = model.spans_mm
+    met = np.flatnonzero((low <= at_mm + _SAME) & (high >= at_mm - _SAME))
+    if len(met) == 0:
+        return []
+    plane = (0.0, 0.0, 1.0), (0.0, 0.0, at_mm)
+    cut = np.asarray(mesh_plane(model.mesh, *plane, local_faces=met))
     if len(cut) == 0:
         return []
     flat = np.round(cut[:, :, :2] / _SAME) * _SAME

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from squeeze.mold.model.mesh import Model
 from squeeze.mold.model.parting_line import Outline
-from squeeze.mold.model.undercut_faces import UndercutPatch
+from squeeze.mold.model.parting import SLACK_MM
+from squeeze.mold.model.undercut_faces import LEAST_MM, UndercutPatch
 
 KNIFE_DEG = 45.0
 """A parting line that rises more steeply along the block is called hard to cut; a judgement."""
@@ -81,15 +82,20 @@ def _say_line(rise_deg: float) -> str:
 
 MOST_PATCHES = 3
 
+LEAST = (
+    f"Undercuts narrower than {LEAST_MM:g} mm are left out: the parting line itself may lie"
+    f" {SLACK_MM:g} mm off the silhouette."
+)
+
 
 def _say_undercut(undercut: Sequence[UndercutPatch]) -> list[str]:
     if not undercut:
-        return ["Nothing is undercut against this parting line."]
+        return [f"Nothing is undercut against this parting line. {LEAST}"]
     area = sum(patch.area_mm2 for patch in undercut)
     places = "one place" if len(undercut) == 1 else f"{len(undercut)} places"
     said = [
         f"Undercut against this parting line: {area:.0f} mm2 of the surface, in {places}. Rubber"
-        " has to bend there to come off."
+        f" has to bend there to come off. {LEAST}"
     ]
     for patch in undercut[:MOST_PATCHES]:
         x, y, along = patch.at_mm

@@ -104,15 +104,12 @@ def _beyond(mesh: Any, lines: Lines) -> Points:
 
     On the side where the face leans back against the pull; nowhere for an upright face.
     """
-    corners, middles = np.asarray(mesh.triangles), np.asarray(mesh.triangles_center)
-    lean = np.asarray(mesh.face_normals)[:, 1]
-    faces = np.arange(len(middles))
+    vertices, faces = np.asarray(mesh.vertices), np.asarray(mesh.faces)
+    middles, lean = np.asarray(mesh.triangles_center), np.asarray(mesh.face_normals)[:, 1]
     line = np.argmin(np.abs(_heights_of_lines(middles, lines) - middles[:, 1]), axis=0)
-    above = [
-        corners[:, k, 1] - _heights_of_lines(corners[:, k], lines)[line, faces] for k in range(3)
-    ]
+    above = vertices[:, 1] - _heights_of_lines(vertices, lines)
     side = np.where(np.abs(lean) > LEAN, -np.sign(lean), 0.0)
-    return side[:, None] * np.stack(above, axis=1)
+    return side[:, None] * above[line[:, None], faces]
 
 
 def _heights_of_lines(points: Points, lines: Lines) -> Points:
@@ -155,15 +152,15 @@ def _patches(name: str, mesh: Any, beyond: Points, faces: NDArray[np.int64]) -> 
     count, label = connected_components(joined, directed=False)
     corners, normals = np.asarray(mesh.triangles), np.asarray(mesh.face_normals)
     cut = [_beyond_the_line(corners[face], beyond[face]) for face in faces]
-    rings: Any = [shapely.linearrings(each[:, [0, 2]]) for each in cut]
-    seen: Any = shapely.polygons(rings)
-    areas = shapely.area(seen) / np.maximum(np.abs(normals[faces, 1]), LEAN)
+    seen = _polygons([each[:, [0, 2]] for each in cut])
+    flat = shapely.area(seen)
+    areas = flat / np.maximum(np.abs(normals[faces, 1]), LEAN)
+    # Too small in all for a circle as wide as the least.
+    roomy = np.flatnonzero(np.bincount(label, flat, count) >= np.pi / 4 * LEAST_MM**2)
     found = []
-    for k in range(count):
+    for k in roomy:
         own = label == k
-        # Faces seen on edge are no valid shapes; a little wider all round, they are.
-        whole = shapely.union_all(shapely.buffer(seen[own], SLIT_MM, quad_segs=1))
-        wide, (x, z) = _widest(whole.buffer(-SLIT_MM))
+        wide, (x, z) = _widest(_whole(seen[own]))
         if wide < LEAST_MM:
             continue
         middles = np.array([cut[i].mean(axis=0) for i in np.flatnonzero(own)])
@@ -171,6 +168,20 @@ def _patches(name: str, mesh: Any, beyond: Points, faces: NDArray[np.int64]) -> 
         at = (float(near[0]), float(near[1]), float(near[2]))
         found.append(UndercutPatch(name, float(areas[own].sum()), wide, at))
     return found
+
+
+def _polygons(rings: Sequence[Points]) -> Any:
+    """Return a polygon for each ring (n, 2) of places, an array."""
+    lines: Any = shapely.linearrings(
+        np.vstack(rings), indices=np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    )
+    return shapely.polygons(lines)
+
+
+def _whole(seen: Any) -> BaseGeometry:
+    """Return what faces cover together, as they are `seen` along the pull, an array of polygons."""
+    # Faces seen on edge are no valid shapes; a little wider all round, they are.
+    return shapely.union_all(shapely.buffer(seen, SLIT_MM, quad_segs=1)).buffer(-SLIT_MM)
 
 
 def _beyond_the_line(corners: Points, beyond: Points) -> Points:
