@@ -247,9 +247,11 @@ def _writers(
 
 
 def _draw(part: Path, form: str, found: CloseReport, deformed: bool, inches: bool) -> None:
+    from squeeze.mold.vents import vents_of
     from squeeze.show.figure.closing import figure, save
 
-    save(figure(found.closing, found.verdict, deformed, inches), part, form)
+    vents = vents_of(found.mold)
+    save(figure(found.closing, found.verdict, deformed, inches, vents), part, form)
 
 
 def _put_json(part: Path, found: CloseReport) -> None:

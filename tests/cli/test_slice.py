@@ -251,7 +251,9 @@ def test_slice_says_what_it_found_and_writes_a_file_that_closes(tmp_path, asked,
     assert "ball: 24.0 x 24.0 x 24.0 mm" in said
     assert "Sections at 12.4 to 31.6 mm along the block: 5 of them" in said
     assert "The parting line runs level along the block." in said
-    assert "Nothing is undercut against this parting line. Undercuts narrower than 0.25 mm are" in said
+    assert (
+        "Nothing is undercut against this parting line. Undercuts narrower than 0.25 mm are" in said
+    )
     assert "No place keeps air" in said
     again = RUN.invoke(app, ["slice", "ball.stl", "--units", "mm"])
     assert again.exit_code == 2

@@ -17,6 +17,7 @@ from pypdf import PdfReader
 import squeeze
 from squeeze.mold import load
 from squeeze.mold.forces.loads import Loads, Push
+from squeeze.mold.vents import Vent
 from squeeze.show.figure.arrows import merged_pushes
 from squeeze.show.figure.closing import figure, pressure_levels, save
 from squeeze.show.figure.lands import curves
@@ -287,3 +288,33 @@ def test_inches_put_psi_and_pounds_on_the_picture(gaping):
     assert left == []
     assert any("[psi]" in text for text in said)
     assert any("lbf per inch" in text for text in said)
+
+
+def dotted(made) -> list:
+    """Dotted lines of the section, without the sample in the key."""
+    return [line for line in made.axes[0].lines if line.get_linewidth() == 1.6]
+
+
+def test_vents_are_drawn_with_the_numbers_of_the_sheet(closed):
+    (x, y), top = closed.section.cavities[0].loop.polygon.centroid.coords[0], 100.0
+    vents = [Vent("", "a", (x, y, at), (x, top, at), 2.0, top - y) for at in (10.0, 20.0, 30.0)]
+    vents.append(Vent("", "a", (x + 4, y, 40.0), (x + 4, top, 40.0), 2.0, top - y))
+    made = figure(closed, vents=vents)
+    assert [tuple(line.get_xdata()) for line in dotted(made)] == [(x, x), (x + 4, x + 4)]
+    words = {t.get_text() for t in made.axes[0].texts}
+    assert {"v1-3", "v4"} <= words
+    assert "v1, v2, ...: vents" in texts(made)
+    assert dotted(drawn(closed)) == []
+    assert "vent" not in texts(drawn(closed))
+
+
+def test_a_vent_moves_with_the_rubber_of_a_deformed_block(gaping):
+    node = int(np.argmax(gaping.field.points_mm[:, 1]))
+    x, y = gaping.field.points_mm[node]
+    made = figure(gaping, deformed=True, vents=[Vent("", "a", (x, y - 20, 1), (x, y, 1), 2, 20)])
+    pose = pose_of(gaping, True)
+    there = slice(node, node + 1)
+    (end,) = pose.at(gaping.field.points_mm[there], gaping.field.displacement_mm[there])
+    (line,) = dotted(made)
+    assert (line.get_xdata()[1], line.get_ydata()[1]) == pytest.approx(tuple(end))
+    assert end[1] != pytest.approx(y, abs=1e-3)

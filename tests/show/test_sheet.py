@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 from pypdf import PdfReader
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 import squeeze
 from squeeze.mold import section_of
@@ -22,16 +22,17 @@ from squeeze.show.sheet.html import as_html
 from squeeze.show.sheet.knife import cutting_order, knife_points
 from squeeze.show.sheet.layout import Look, SheetPart, _columns, _two, laid_out, widths_mm
 from squeeze.show.sheet.parts import Grid, Row
-from squeeze.show.sheet.pdf import _cut_to, as_pdf
+from squeeze.show.sheet.pdf import _cut_to, _draw_grid, as_pdf
 from squeeze.show.sheet.picture import (
-    RING_MM,
+    LAND_MM,
     Picture,
     closing_picture,
     cut_picture,
-    words_apart,
 )
 from squeeze.show.sheet.steps.expect import _signed
+from squeeze.show.sheet.word_places import RING_MM, words_apart
 from squeeze.show.template.drawing import templates
+from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
 from squeeze.verdict.pot import pot_fit, with_bands_mm
 
@@ -446,3 +447,81 @@ def test_a_mold_without_an_answer_still_gets_its_sheet():
     sheet = made(tables)
     assert "none in the mold file" in says(sheet)["Cuts"]
     assert as_pdf(sheet, "a4")
+
+
+def test_numbers_of_lands_stand_clear_of_all_lines():
+    """A flat cut and a kinked one over it, between two cavities: a number beside either cut."""
+    rods = [
+        {"name": name, "shape": "round", "diameter_mm": 14, "centre_mm": [x, 5]}
+        for name, x in (("left", -15), ("right", 15))
+    ]
+    over = [[-10, 10], [-5, 13], [5, 13], [10, 10]]
+    flat = {"name": "flat", "path_mm": [[-45, 5], [45, 5]]}
+    closing = close(
+        squeeze.mold_of(TABLES | {"cavity": rods, "cut": [flat, {"name": "over", "path_mm": over}]})
+    )
+    picture = closing_picture(closing)
+    words = words_apart(picture, 2.0)
+    assert len(words) == 4
+    for word in words:
+        at = np.array(word.at) / 2 + np.array(word.shift_mm)
+        for stroke in picture.strokes:
+            ring = [*stroke.points, *stroke.points[:1]] if stroke.closed else stroke.points
+            line = LineString(np.array(ring) / 2).buffer(stroke.width_mm / 2)
+            assert line.distance(Point(at)) >= RING_MM - 0.05
+
+
+def test_no_cut_is_drawn_as_pressing_in_a_block_that_comes_apart(made_up):
+    apart = made_up(outcome=Outcome.PIECE_NOT_HELD).closing()
+    drawn, solved = closing_picture(apart), closing_picture(made_up().closing())
+    assert "There is no closing to draw" in drawn.caption
+    assert max(stroke.width_mm for stroke in drawn.strokes) < LAND_MM
+    assert max(stroke.width_mm for stroke in solved.strokes) == LAND_MM
+    assert len(drawn.words) == len(apart.lands)
+
+
+def test_a_sheet_without_resin_says_what_pressure_it_counts_on(sheet):
+    assert "Counted on" not in says(sheet)
+    bare = made({key: value for key, value in TABLES.items() if key != "resin"})
+    assert says(bare)["Counted on"].endswith(
+        "under 100 mm of resin of 1.05 g/cm3, since the file gives no resin."
+    )
+
+
+def test_a_sheet_without_a_cavity_says_that_nothing_is_poured_in():
+    empty = {key: value for key, value in TABLES.items() if key not in ("cavity", "sprue")}
+    assert says(made(empty))["Resin"] == "none: the mold file has no cavity"
+
+
+@pytest.mark.parametrize("size", [7.0, 8.5, 10.0])
+def test_the_line_under_the_head_of_a_table_is_clear_of_its_first_row(size):
+    """Capitals are 0.72 times as high as the letters' size; the line lies 0.8 mm below the head."""
+    look = Look(size, 1.0, 90.0, 20.0)
+    canvas = Written()
+    _draw_grid(canvas, Grid(("model", "size"), (("1 rod", "10 x 10"),), (0.5, 0.5)), 0, 0, look)  # type: ignore[arg-type]
+    (line,) = canvas.lines
+    first = min(y for y, say in canvas.words if say == "1 rod")
+    assert line - (first + 0.72 * size) > 0.7 * PT
+
+
+class Written:
+    """A canvas that keeps how high its words and lines stand [pt]."""
+
+    def __init__(self) -> None:
+        self.words: list[tuple[float, str]] = []
+        self.lines: list[float] = []
+
+    def drawString(self, x: float, y: float, say: str) -> None:  # noqa: N802
+        self.words.append((y, say))
+
+    def drawRightString(self, x: float, y: float, say: str) -> None:  # noqa: N802
+        self.words.append((y, say))
+
+    def line(self, x: float, y: float, x1: float, y1: float) -> None:
+        self.lines.append(y)
+
+    def setFont(self, *font: object) -> None:  # noqa: N802
+        pass
+
+    def setLineWidth(self, wide: float) -> None:  # noqa: N802
+        pass

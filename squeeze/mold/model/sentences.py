@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from squeeze.mold.model.mesh import Model
-from squeeze.mold.model.parting_line import Outline
 from squeeze.mold.model.parting import SLACK_MM
+from squeeze.mold.model.parting_line import Outline
 from squeeze.mold.model.undercut_faces import LEAST_MM, UndercutPatch
 
 KNIFE_DEG = 45.0

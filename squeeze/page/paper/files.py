@@ -11,6 +11,7 @@ from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from squeeze.mold.progress import Progress
+from squeeze.mold.vents import vents_of
 from squeeze.page.answers.closed import Refused, closed, mold_in
 from squeeze.show.figure.closing import figure, save
 from squeeze.show.paper import PAPERS
@@ -55,7 +56,8 @@ def picture(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         raise Refused(f"A figure is written as {', '.join(FORMS[:-1])} or {FORMS[-1]}.")
     found = closed(mold_in(asked), inches=inches, sure=True, progress=progress)
     progress("Drawing the figure")
-    drawn = figure(found.closing, found.verdict, asked.get("deformed") is True, inches)
+    deformed = asked.get("deformed") is True
+    drawn = figure(found.closing, found.verdict, deformed, inches, vents_of(found.mold))
     with TemporaryDirectory() as folder:
         path = Path(folder, f"figure.{form}")
         save(drawn, path)

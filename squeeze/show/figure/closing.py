@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from dataclasses import replace
 from os import PathLike
 from pathlib import Path
@@ -13,6 +14,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from squeeze.mold.vents import Vent
 from squeeze.show.figure.cavities import ROW_IN as CAVITY_IN
 from squeeze.show.figure.cavities import cavity_rows, draw_cavities
 from squeeze.show.figure.forces import draw_forces
@@ -22,6 +24,7 @@ from squeeze.show.figure.outlines import pose_of
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import SOFT, Drawing, draw_section, frame
 from squeeze.show.figure.tint import Levels, levels
+from squeeze.show.figure.vents import draw_vents
 from squeeze.show.paper import on_paper
 from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve.closing import Closing
@@ -39,6 +42,7 @@ def figure(
     verdict: Verdict | None = None,
     deformed: bool = False,
     inches: bool = False,
+    vents: Sequence[Vent] = (),
 ) -> Figure:
     """Draw a closing: the section to scale, and pressure and gap along each land.
 
@@ -51,6 +55,9 @@ def figure(
         Draw the section deformed, by a stated multiple of its displacement.
     inches : bool
         Give lengths in inches. A verdict that is passed in must be in inches too.
+    vents : sequence of Vent
+        Of the mold, from all along the block, as `squeeze.mold.vents.vents_of` returns them; a
+        closing does not know them. They are numbered as on the bench sheet.
 
     Returns
     -------
@@ -61,7 +68,8 @@ def figure(
     heading = _heading(closing, verdict)
     section = _section_in(closing)
     top = sum(line[1] for line in heading) + 0.25
-    drawing = replace(drawing_of(closing, verdict, deformed, section[0]), inches=inches)
+    drawing = drawing_of(closing, verdict, deformed, section[0])
+    drawing = replace(drawing, inches=inches, vents=tuple(vents))
     rows = panel_rows(drawing)
     below = 0.35 + cavity_rows(drawing) * CAVITY_IN
     high = top + section[1] + rows * ROW_IN + below
@@ -166,6 +174,7 @@ def _draw_upper(
     ax.set_axis_off()
     draw_section(ax, drawing)
     largest = draw_forces(ax, drawing)
+    draw_vents(ax, drawing)
     frame(ax, drawing, MARGIN)
     key = drawn.add_axes(((wide + 2 * EDGE_IN) / w, bottom / h, KEY_IN / w, high / h))
     key.set_xlim(0, KEY_IN)

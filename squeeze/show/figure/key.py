@@ -8,6 +8,7 @@ from matplotlib.patches import Circle, Rectangle
 from squeeze.show.figure.forces import arrow_style
 from squeeze.show.figure.lands import ERROR_BAND
 from squeeze.show.figure.section import CRADLE, FILLER, HATCH, INK, RUBBER, SOFT, Drawing
+from squeeze.show.figure.vents import DOTTED
 from squeeze.show.text.line_breaks import fill
 from squeeze.verdict import place, pressure
 from squeeze.verdict.words import in_inches
@@ -81,6 +82,9 @@ def _bodies(ax: Axes, drawing: Drawing, y: float) -> float:
         if there:
             ax.add_patch(Rectangle((0, y - 0.17), 0.42, 0.17, fc=colour, ec=INK, lw=0.8))
             y = _say(ax, text, y)
+    if drawing.vents:
+        ax.plot([0, 0.42], [y - 0.08, y - 0.08], color=INK, lw=1.6, ls=DOTTED)
+        y = _say(ax, "v1: vent" if len(drawing.vents) == 1 else "v1, v2, ...: vents", y)
     return y
 
 

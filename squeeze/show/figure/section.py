@@ -12,6 +12,7 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from squeeze.mold.vents import Vent
 from squeeze.show.figure.labels import Labels
 from squeeze.show.figure.outlines import BAND_WIDTH, Pose, body_rings, interpolated, normals
 from squeeze.show.figure.tint import Levels
@@ -43,6 +44,8 @@ class Drawing:
         Scale: millimetres of the section to an inch of paper.
     inches : bool
         Give lengths in inches, pressures in psi.
+    vents : tuple of Vent
+        From all along the block.
     """
 
     closing: Closing
@@ -51,6 +54,7 @@ class Drawing:
     levels: Levels
     mm_per_inch: float
     inches: bool = False
+    vents: tuple[Vent, ...] = ()
 
     @property
     def unit(self) -> tuple[float, str]:

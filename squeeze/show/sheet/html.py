@@ -7,7 +7,8 @@ from html import escape
 from squeeze.show.paper import PAPERS
 from squeeze.show.sheet.contents import Sheet
 from squeeze.show.sheet.parts import Grid, Part, Row
-from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of, words_apart
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
+from squeeze.show.sheet.word_places import words_apart
 
 WIDE_MM = 92.0
 

@@ -161,6 +161,9 @@ def _blocks(sheet: Sheet, look: Look) -> Iterator[SheetPart]:
                 yield SheetPart(part, _high(part, look))
 
 
+UNDER_HEAD_MM = 0.7
+"""Left free between a table's head and its first row, for the line between them [mm]."""
+
 MOST_ROWS = 12
 """A longer table may be broken over columns."""
 
@@ -176,7 +179,7 @@ def _high(part: Part, look: Look) -> float:
     if isinstance(part, Row):
         return max(1, len(lines_of(part, look))) * look.line_mm + 0.35
     if isinstance(part, Grid):
-        return (len(part.rows) + 1) * look.line_mm + 1.6
+        return (len(part.rows) + 1) * look.line_mm + UNDER_HEAD_MM + 1.6
     high = picture_mm(part, look)
     return high + len(caption_lines(part, look, high)) * look.line_mm + 1.2
 

@@ -15,6 +15,7 @@ from squeeze.show.sheet.layout import (
     GUTTER_MM,
     HEAD_PT,
     MARGIN_MM,
+    UNDER_HEAD_MM,
     Look,
     SheetPart,
     caption_lines,
@@ -26,7 +27,8 @@ from squeeze.show.sheet.layout import (
     widths_mm,
 )
 from squeeze.show.sheet.parts import Grid, Row
-from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of, words_apart
+from squeeze.show.sheet.picture import DrawnLine, Picture, Word, scale_of
+from squeeze.show.sheet.word_places import words_apart
 
 TITLE_PT, SMALL_PT = 15.0, 7.0
 
@@ -118,6 +120,7 @@ def _draw_grid(canvas: Canvas, grid: Grid, x: float, y: float, look: Look) -> No
             canvas.setLineWidth(0.15 * PT_MM)
             line = (base - 0.8) * PT_MM
             canvas.line(x * PT_MM, line, (x + look.column_mm) * PT_MM, line)
+            base -= UNDER_HEAD_MM
         base -= look.line_mm
 
 

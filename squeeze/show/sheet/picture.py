@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -15,6 +14,7 @@ from squeeze.mold.section.records import Section
 from squeeze.mold.vents import Vent
 from squeeze.show.sheet.knife import KnifePoint
 from squeeze.show.template.drawing import template_number
+from squeeze.show.vents import vent_lines, vent_numbers, vents_named
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
 
@@ -99,48 +99,6 @@ def scale_of(picture: Picture, wide_mm: float, high_mm: float) -> float:
     return next((scale for scale in SCALES if scale >= need), need)
 
 
-RING_MM = 1.8
-"""Half of what a ringed letter takes up on paper [mm]."""
-
-ASIDE = ((1.0, 0.0), (0.7, 0.7), (0.7, -0.7), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
-"""Where a letter goes that would lie on another: along its own shift and across it."""
-
-
-def words_apart(picture: Picture, scale: float) -> tuple[Word, ...]:
-    """Return the words of a picture, ringed ones moved where they would lie on others.
-
-    Parameters
-    ----------
-    picture : Picture
-    scale : float
-        How many mm of the block stand for one on paper, a ratio.
-    """
-    taken = [(word, _on_paper(word, word.shift_mm, scale)) for word in picture.words]
-    made: list[Word] = []
-    for word in picture.words:
-        others = [at for each, at in taken if not each.ringed]
-        others += [_on_paper(each, each.shift_mm, scale) for each in made if each.ringed]
-        if not word.ringed or word.shift_mm == (0.0, 0.0):
-            made.append(word)
-            continue
-        a, b = word.shift_mm
-        shifts = [
-            (far * (i * a - j * b), far * (i * b + j * a)) for far in (1.0, 1.7) for i, j in ASIDE
-        ]
-        room = [
-            min((math.dist(_on_paper(word, shift, scale), at) for at in others), default=math.inf)
-            for shift in shifts
-        ]
-        best = next((n for n, free in enumerate(room) if free >= 2 * RING_MM), None)
-        best = max(range(len(room)), key=room.__getitem__) if best is None else best
-        made.append(replace(word, shift_mm=shifts[best]))
-    return tuple(made)
-
-
-def _on_paper(word: Word, shift: XY, scale: float) -> XY:
-    return word.at[0] / scale + shift[0], word.at[1] / scale + shift[1]
-
-
 def _ring(loop: Loop) -> tuple[XY, ...]:
     return tuple((float(x), float(y)) for x, y in loop.points(0.05))
 
@@ -189,42 +147,11 @@ def cut_picture(
     for points in knife:
         words += [Word(p.letter, p.at, True, _aside(p.at, section)) for p in points]
     for end, numbers in vent_numbers(vents).items():
-        words.append(Word(_vents_named(numbers), end, False, (0.0, 2.4)))
+        words.append(Word(vents_named(numbers), end, False, (0.0, 2.4)))
     caption = "Seen from the block's start, {scale}. Measure from 0: the left and the lower side."
     if vents:
         caption += " Dotted: vents."
     return Picture(caption, tuple(strokes), tuple(words), _box(section), 7.0)
-
-
-def vent_lines(vents: Sequence[Vent]) -> list[tuple[XY, ...]]:
-    """Return each vent as a line; one that runs along the block is a cross."""
-    found: list[tuple[XY, ...]] = []
-    for vent in vents:
-        (x, y), end = vent.at_mm[:2], vent.end_mm[:2]
-        if (x, y) != end:
-            found.append(((x, y), end))
-            continue
-        half = max(1.5, vent.diameter_mm / 2)
-        found += [
-            ((x - half, y - half), (x + half, y + half)),
-            ((x - half, y + half), (x + half, y - half)),
-        ]
-    return list(dict.fromkeys(found))
-
-
-def vent_numbers(vents: Sequence[Vent]) -> dict[XY, list[int]]:
-    """Return the numbers of the vents, from 1, that come out at each place of the section."""
-    found: dict[XY, list[int]] = {}
-    for number, vent in enumerate(vents, start=1):
-        found.setdefault(vent.end_mm[:2], []).append(number)
-    return found
-
-
-def _vents_named(numbers: Sequence[int]) -> str:
-    a, b = numbers[0], numbers[-1]
-    if len(numbers) > 2 and b - a == len(numbers) - 1:
-        return f"v{a}-{b}"
-    return ", ".join(f"v{number}" for number in numbers)
 
 
 def _inside(loop: Loop) -> XY:
@@ -248,16 +175,23 @@ def _aside(at: XY, section: Section) -> XY:
 
 
 def closing_picture(closing: Closing) -> Picture:
-    """Return the closed section: lands black where they press, white where they stand open."""
-    section = closing.section
+    """Return the closed section: lands black where they press, white where they stand open.
+
+    Without an answer nothing is known of them, and they are thin lines.
+    """
+    section, solved = closing.section, closing.outcome.has_answer
     strokes = _bodies(section)
     words = []
     for number, land in enumerate(closing.lands, start=1):
-        strokes += _land(land)
+        strokes += _land(land) if solved else [_thin(land)]
         k = len(land.x_mm) // 2
         at = (float(land.x_mm[k]), float(land.y_mm[k]))
         words.append(Word(str(number), at, True, _beside(land, k)))
-    caption = "The closing, {scale}: cuts black where they press, white where open."
+    caption = (
+        "The closing, {scale}: cuts black where they press, white where open."
+        if solved
+        else "The block as it was cut, {scale}. There is no closing to draw."
+    )
     if closing.loads.tension_n_per_mm > 0:
         strokes.append(_band_path(section))
         caption += " The dashed line is the bands."
@@ -285,6 +219,11 @@ def _beside(land: Land, k: int) -> XY:
     across = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), 1e-9)
     across = across if across[1] >= 0 else -across
     return float(4.0 * across[0]), float(4.0 * across[1])
+
+
+def _thin(land: Land) -> DrawnLine:
+    points = zip(land.x_mm.tolist(), land.y_mm.tolist(), strict=True)
+    return DrawnLine(tuple(points), width_mm=0.3)
 
 
 def _land(land: Land) -> list[DrawnLine]:

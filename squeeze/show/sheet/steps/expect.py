@@ -29,6 +29,8 @@ def expect_parts(
     parts: list[Part] = [closing_picture(closing), Row("Grade", verdict.head.grade)]
     if not closing.outcome.has_answer or verdict.head.grade == SHUT_IN:
         return parts
+    if closing.loads.cavity_mpa == 0:
+        parts.append(Row("Counted on", verdict.yardstick))
     flash = verdict.flash
     if flash.lines:
         parts.append(Row("Flash", _flash(verdict, inches)))

@@ -32,6 +32,8 @@ def fill_parts(mold: Mold, found: Quantities, air: Air, unit: Unit) -> list[Part
         waste = resin.waste_percent if resin else 10.0
         count = f" for {found.castings} fillings" if found.castings > 1 else ""
         parts.append(Row("Weigh out", f"{weigh(found.resin_mixed)}{count} with {waste:g} % waste"))
+    else:
+        parts.append(Row("Resin", "none: the mold file has no cavity"))
     parts += caught_air(mold, air, unit)
     if resin is not None:
         parts.append(Row("Head", _head_of_resin(mold, unit)))
