@@ -128,7 +128,7 @@ def test_an_undercut_between_two_sections_is_found(tmp_path):
 
 @pytest.mark.parametrize("deep", [0.2, 0.3])
 def test_a_groove_counts_from_a_quarter_of_a_millimetre_on_and_that_is_said(deep):
-    """Round a stud that is parted above its groove; the groove's upper flank narrows by its depth."""
+    """Round a stud that is parted above it: its upper flank narrows by its depth."""
     profile = [(0, 0), (10, 0), (10, 10), (10 - deep, 12), (10, 14), (10, 30), (0, 30)]
     found = undercuts_of([standing(profile, 400)], level(30))
     assert [patch.depth_mm for patch in found] == pytest.approx([deep] * (deep > 0.25), abs=0.03)
