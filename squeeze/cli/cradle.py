@@ -165,7 +165,7 @@ def _print_answer(found: CradleReport, inches: bool, voice: Voice) -> None:
     words = cradle_words(found.compared)
     said = " ".join(words)
     voice.say(words[0], style="bold")
-    for tension in found.compared.tensions if len(words) > 1 else ():
+    for tension in found.compared.tensions_n_per_mm if len(words) > 1 else ():
         voice.say(f"Bands: {tension:.3g} N per mm of length.")
         voice.show(cradle_table(found.compared, tension, inches))
     loose = (note for note in found.loose if note not in said)
@@ -202,7 +202,7 @@ def _chosen(
     if chosen is None or not even:
         return CradleReport(compared, chosen)
     report("searching the seat that presses most evenly")
-    return CradleReport(compared, chosen, *_even(chosen, compared.tensions[0], inches))
+    return CradleReport(compared, chosen, *_even(chosen, compared.tensions_n_per_mm[0], inches))
 
 
 def _even(mold: Mold, tension: float, inches: bool) -> tuple[Section, tuple[str, ...]]:

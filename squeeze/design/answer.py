@@ -193,6 +193,12 @@ class DesignAnswer:
     refusal: Refusal | None = None
     is_complete: bool = True
 
+    def __repr__(self) -> str:
+        if self.refusal is not None:
+            return f"DesignAnswer: {self.refusal.say} {self.refusal.change}".rstrip()
+        lines = [f"  {each.number}. {each.name}: {each.say}" for each in self.designs]
+        return "\n".join([f"DesignAnswer: {len(lines)} blocks, {self.tried} tried", *lines])
+
     def as_data(self) -> dict[str, Any]:
         """Return the answer as plain data for JSON."""
         from dataclasses import asdict

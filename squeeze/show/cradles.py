@@ -28,8 +28,8 @@ def cradle_words(found: CradleComparison) -> list[str]:
     says = _shut_in(found)
     if says:
         return says
-    for tension in found.tensions:
-        at = f" at {tension:.2f} N per mm" if len(found.tensions) > 1 else ""
+    for tension in found.tensions_n_per_mm:
+        at = f" at {tension:.2f} N per mm" if len(found.tensions_n_per_mm) > 1 else ""
         says.append(_simplest(found, tension, at))
     best = found.simplest()
     if best is not None:
@@ -45,7 +45,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
             "The table takes small deformation, but large deformation for"
             f" {_listed(large).lower()}."
         )
-    elif len(found.tensions) == 1 and not _resin(found):
+    elif len(found.tensions_n_per_mm) == 1 and not _resin(found):
         says.append(
             "Where no seat lifts, twice the bands give twice the pressure and twice the gap,"
             " and closed stays closed: the choice of cradle does not depend on how many there are."
@@ -277,7 +277,9 @@ def _grade(row: CradleRow) -> str:
 
 def cradle_data(found: CradleComparison) -> dict[str, Any]:
     """Return the comparison as plain data for JSON."""
-    best = {str(t): row.name if (row := found.simplest(t)) else None for t in found.tensions}
+    best = {
+        str(t): row.name if (row := found.simplest(t)) else None for t in found.tensions_n_per_mm
+    }
     return {"simplest": best, "cradles": [_data(row) for row in found.rows]}
 
 

@@ -159,7 +159,7 @@ class Block:
         self._factorise()
 
     def __repr__(self) -> str:
-        title = repr(self.mold.title) if self.mold else "a section"
+        title = repr(self.mold.title) if self.mold and self.mold.title else "a section"
         size = (
             f"{2 * len(self.mesh.points)} unknowns, {len(self.contact_rows.weight)} places on cuts"
         )

@@ -7,6 +7,8 @@ from importlib.resources import files
 import pytest
 
 import squeeze
+from squeeze.design.answer import DesignAnswer, Refusal
+from squeeze.study.cradles.comparison import CradleComparison, CradleRow
 
 MOLD = """
 title = "Two rods"
@@ -54,6 +56,33 @@ def test_records_are_short(block, closing):
     every = [block.mold, block, closing, block.press(), *closing.lands, squeeze.judge(closing)]
     every += [closing.field, closing.wrap, closing.trust, closing.deformation, *closing.cavities]
     assert {type(each).__name__: n for each in every if (n := len(repr(each))) > 800} == {}
+
+
+def test_answers_of_every_door_are_short(block, closing):
+    """What `advise`, `uncertainty` and the others return is read at the prompt, too."""
+    mold = block.mold
+    row = CradleRow("saddle", 0.6, None, None, "it does not fit", {})
+    answers = [
+        squeeze.advise(mold),
+        squeeze.uncertainty(block, closing),
+        squeeze.plan_bands(mold, stock=True, fineness=0.5),
+        CradleComparison((row,)),
+        block.problem(),
+        squeeze.LongBlock(mold, 4, 0.5).close(),
+        DesignAnswer("", (), None, 7, 0, (), refusal=Refusal("pot", "It is too wide.", "")),
+    ]
+    shown = {type(each).__name__: repr(each) for each in answers}
+    assert {name: len(text) for name, text in shown.items() if len(text) > 4000} == {}
+    assert shown["Advice"].startswith("Advice: ")
+    assert shown["Uncertainty"].startswith("Uncertainty: 12 variations; it seals in ")
+    assert shown["BandPlan"].startswith("BandPlan: ")
+    assert shown["CradleComparison"].endswith("\n  saddle, 0.6 N/mm: it does not fit")
+    assert shown["DesignAnswer"] == "DesignAnswer: It is too wide."
+
+
+def test_a_mold_without_a_title_is_a_section_at_the_prompt(block):
+    untitled = squeeze.Block(block.mold.model_copy(update={"title": ""}), fineness=0.35)
+    assert repr(untitled).startswith("Block: a section, ")
 
 
 def test_a_mold_shows_what_was_given_and_no_defaults(block):

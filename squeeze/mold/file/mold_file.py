@@ -123,7 +123,16 @@ def dict_of(mold: Mold) -> dict[str, Any]:
 
 
 def dump(mold: Mold) -> str:
-    """Return a TOML text from which `parse` makes the same mold, with exact values."""
+    """Return a TOML text from which `parse` makes the same mold, with exact values.
+
+    Parameters
+    ----------
+    mold : Mold
+
+    Returns
+    -------
+    str
+    """
     return tomlkit.dumps(dict_of(mold))
 
 

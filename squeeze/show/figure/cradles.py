@@ -25,7 +25,7 @@ def cradle_figure(
     inches : bool
         Give lengths in inches, pressures in psi.
     """
-    rows = found.at(found.tensions[0] if tension is None else tension)
+    rows = found.at(found.tensions_n_per_mm[0] if tension is None else tension)
     pairs = [
         (row.closing, row.verdict)
         for row in rows

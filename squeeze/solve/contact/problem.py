@@ -54,6 +54,9 @@ class ContactProblem:
     load: float
     gap0: Array | None = None
 
+    def __repr__(self) -> str:
+        return f"ContactProblem: {len(self.mu)} places, {len(self.b)} rigid motions"
+
     def at_share(self, share: float, slid: Array) -> ContactProblem:
         """Return the problem under a share of the loads; unloaded gaps stay as they are.
 

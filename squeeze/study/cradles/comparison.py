@@ -26,6 +26,7 @@ from squeeze.study.cradles.candidates import (
 )
 from squeeze.study.plan.sections import LOADS
 from squeeze.verdict import Verdict, judge
+from squeeze.verdict.casting.distortion import largest_step
 from squeeze.verdict.figures import NO_FIGURES, Figures, figures_of
 from squeeze.verdict.grade import GOOD, SHUT_IN, STEP_FELT_MM
 
@@ -66,6 +67,10 @@ class CradleRow:
     yardstick: bool = False
     clamp_n: float | None = None
 
+    def __repr__(self) -> str:
+        said = self.fault or ("" if self.verdict is None else self.verdict.say)
+        return f"{self.name}, {self.tension_n_per_mm:.3g} N/mm: {said}"
+
     @property
     def solved(self) -> bool:
         """Whether there is an answer to rely on."""
@@ -103,8 +108,7 @@ class CradleRow:
     @property
     def step_mm(self) -> float:
         """The largest step across a parting line [mm]."""
-        cavities = () if self.closing is None else self.closing.cavities
-        return max((cavity.step_mm for cavity in cavities), default=0.0)
+        return largest_step(() if self.closing is None else self.closing.cavities)
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,21 +123,26 @@ class CradleComparison:
 
     rows: tuple[CradleRow, ...]
 
+    def __repr__(self) -> str:
+        lines = [f"  {row!r}" for row in self.rows]
+        return "\n".join([f"CradleComparison: {len(lines)} rows", *lines])
+
     @property
-    def tensions(self) -> tuple[float, ...]:
+    def tensions_n_per_mm(self) -> tuple[float, ...]:
         """The tensions that were tried [N/mm]."""
         return tuple(dict.fromkeys(row.tension_n_per_mm for row in self.rows))
 
-    def at(self, tension: float) -> tuple[CradleRow, ...]:
-        """Return the rows of one `tension` [N/mm]."""
-        return tuple(row for row in self.rows if row.tension_n_per_mm == tension)
+    def at(self, tension_n_per_mm: float) -> tuple[CradleRow, ...]:
+        """Return the rows of one tension."""
+        return tuple(row for row in self.rows if row.tension_n_per_mm == tension_n_per_mm)
 
-    def simplest(self, tension: float | None = None) -> CradleRow | None:
-        """Return the simplest cradle of the best rank at a `tension` [N/mm].
+    def simplest(self, tension_n_per_mm: float | None = None) -> CradleRow | None:
+        """Return the simplest cradle of the best rank at one tension, the first unless given.
 
         None when none seals or closes, or no cut opens the block.
         """
-        rows = self.at(self.tensions[0] if tension is None else tension)
+        first = self.tensions_n_per_mm[0]
+        rows = self.at(first if tension_n_per_mm is None else tension_n_per_mm)
         tried = [row for row in rows if not (row.yardstick or row.is_shut_in)]
         best = max(tried, key=lambda row: row.rank, default=None)  # the first of equal ones
         return best if best is not None and any(best.rank) else None
@@ -142,7 +151,7 @@ class CradleComparison:
 def compare_cradles(
     mold: Mold,
     board: BoardSpec | None = None,
-    tensions: Sequence[float] = (),
+    tensions_n_per_mm: Sequence[float] = (),
     fineness: float = 1.0,
     progress: Progress = silent,
 ) -> CradleComparison:
@@ -154,7 +163,7 @@ def compare_cradles(
         Its own cradle, if it has one, is compared as well.
     board : BoardSpec, optional
         What the pieces are made of.
-    tensions : sequence of float
+    tensions_n_per_mm : sequence of float
         Of all bands together [N per mm of block length]; when there are none, that of the mold's
         own bands round its bare block.
     fineness : float
@@ -174,7 +183,7 @@ def compare_cradles(
     """
     bare = section_of(mold.model_copy(update={"cradle": ()}))
     own = loads_of(mold, bare).tension_n_per_mm
-    pulls = tuple(tensions) or (own,)
+    pulls = tuple(tensions_n_per_mm) or (own,)
     _comparable(bare, pulls)
     known, blocks = list(candidates(mold, board)), Blocks(fineness)
     found: list[CradleRow] = []
@@ -240,7 +249,7 @@ def _confirmed(
     the best, and the next one is tried.
     """
     by_name = {candidate.name: candidate for candidate in known}
-    for pull in compared.tensions:
+    for pull in compared.tensions_n_per_mm:
         (bare,) = _rows(by_name[BARE], (pull,), blocks, "auto")
         compared = CradleComparison(
             tuple(

@@ -97,6 +97,10 @@ class Advice:
     refused: int
     left_out: int = 0
 
+    def __repr__(self) -> str:
+        lines = [f"  {number}. {change.say}" for number, change in enumerate(self.changes, start=1)]
+        return "\n".join([f"Advice: {len(lines)} changes, {self.tried} molds tried", *lines])
+
     @property
     def at_a_price(self) -> bool:
         """Whether there are changes, and each of them makes something worse."""

@@ -96,6 +96,14 @@ class BandPlan:
     head: Head | None = None
     untried: tuple[BandKind, ...] = ()
 
+    def __repr__(self) -> str:
+        if self.best is None:
+            why = "nothing is cut" if self.nothing_cut else "no number of bands holds"
+            return f"BandPlan: {why}"
+        kind = "the mold's own" if self.best.kind is None else self.best.kind.name
+        places = ", ".join(f"{z:.4g}" for z in self.best.at_mm)
+        return f"BandPlan: {len(self.best.at_mm)} bands ({kind}) at {places} mm"
+
     @property
     def is_cut_short(self) -> bool:
         """Whether the work allowed was used up before everything was tried."""

@@ -108,6 +108,12 @@ class Uncertainty:
     fineness: float = 1.0
     left_out: int = 0
 
+    def __repr__(self) -> str:
+        lines = [f"  {each.name}: {each.low:.3g} to {each.high:.3g}" for each in self.ranges]
+        counted = f"it seals in {self.seals_in}, closes in {self.closes_in}"
+        head = f"Uncertainty: {len(self.variations)} variations; {counted}"
+        return "\n".join([head, *lines])
+
     @property
     def unsolved(self) -> int:
         """How many variations have no answer; they count as failures."""

@@ -40,7 +40,7 @@ PLAIN = {
 
 @pytest.fixture(scope="module")
 def found() -> CradleComparison:
-    return compare_cradles(mold_of(PLAIN), tensions=(0.3, 0.6), fineness=0.5)
+    return compare_cradles(mold_of(PLAIN), tensions_n_per_mm=(0.3, 0.6), fineness=0.5)
 
 
 def row(found: CradleComparison, name: str, tension: float = 0.6):
