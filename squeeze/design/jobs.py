@@ -65,7 +65,16 @@ def _own_code() -> str:
 
 
 def screen_job(data: Data, limits: Limits, words: str) -> Job:
-    """Return the job of screening a block on a coarse mesh."""
+    """Return the job of screening a block on a coarse mesh.
+
+    Parameters
+    ----------
+    data : dict
+        A whole mold.
+    limits : Limits
+    words : str
+        What the kind of block is called.
+    """
     given = {
         "mold": plain(data),
         "wishes": plain(limits.wishes.model_dump(exclude_unset=True)),
@@ -102,7 +111,15 @@ def screened_of(answer: CaseAnswer) -> Screened | Unfit:
 
 
 def certify_job(mold: Mold, wishes: DesignTable, words: str) -> Job:
-    """Return the job of certifying a block."""
+    """Return the job of certifying a block.
+
+    Parameters
+    ----------
+    mold : Mold
+    wishes : DesignTable
+    words : str
+        What the kind of block is called.
+    """
     given = {"mold": plain(dict_of(mold)), "wishes": plain(wishes.model_dump(exclude_unset=True))}
     return Job(certify_here, given, words)
 

@@ -39,7 +39,14 @@ def font_for(say: str, bold: bool = False) -> str:
 
 
 def draw_bar(canvas: Canvas, x_mm: float, y_mm: float) -> None:
-    """Draw a bar of 100 mm with a tick at its ends and in its middle."""
+    """Draw a bar of 100 mm with a tick at its ends and in its middle.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    x_mm, y_mm : float
+        Its left end, from the left lower corner of the paper.
+    """
     canvas.setLineWidth(0.5 * PT_MM)
     y = y_mm * PT_MM
     canvas.line(x_mm * PT_MM, y, (x_mm + BAR_MM) * PT_MM, y)

@@ -37,7 +37,15 @@ class Suspect:
 
 
 def suspects(mold: Mold, at: str, inches: bool = False) -> Iterator[Suspect]:
-    """Yield what may be off, with how much is usual. Sources and judgements: docs/why.md."""
+    """Yield what may be off, with how much is usual. Sources and judgements: docs/why.md.
+
+    Parameters
+    ----------
+    mold : Mold
+    at : str
+        Name of the cavity whose casting flashed; empty for all.
+    inches : bool
+    """
     data = dict_of(mold)
     if mold.band:
         yield Suspect(

@@ -60,6 +60,11 @@ def read_length(text: str, inches: bool = False) -> float:
 def length_with_error(mm: float, error_mm: float, inches: bool = False) -> str:
     """Return a length with its error, where that shows in these digits.
 
+    Parameters
+    ----------
+    mm, error_mm : float
+    inches : bool
+
     Examples
     --------
     >>> length_with_error(0.412, 0.011), length_with_error(0.412, 0.001)

@@ -12,7 +12,8 @@ import pytest
 import squeeze
 
 ROOM = Path(squeeze.__file__).parent
-ROOMS = ("mold", "solve", "study", "verdict", "show")
+ROOMS = ("mold", "solve", "verdict", "study", "design", "show", "page")
+"""Of the command line each option carries its own words: they are what --help prints."""
 ARRAY = re.compile(r"\b(Array|Points|Whole|Mask|States|Flags|NDArray|ArrayLike)\b")
 SHAPE = r"\((\.\.\.|\d+|[a-zA-Z])[\w .,+*]*,?[^()]*\)|any shape"
 UNIT = re.compile(r"\[[^\]]+\]")
@@ -28,7 +29,7 @@ NO_UNIT = {
     "evenness",
 }
 """Figures without a unit: shares, coefficients, hardness."""
-MOST_UNNAMED = 3
+MOST_UNNAMED = 2
 """Parameters that a short docstring need not name."""
 PLAIN = re.compile(rf"{ARRAY.pattern}|\b(str|int|bool|float|dict|object|Any|Data)\b")
 """Kinds that do not say what they hold; a record of the program's own does."""

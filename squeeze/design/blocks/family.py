@@ -113,7 +113,7 @@ class Family:
         return min(0.4, own), max(1.0, own) if own <= 1 else max(2.5, own)
 
     def placed(self, at: Point, wrap_mm: float, step_mm: float) -> tuple[dict[str, Any], Array]:
-        """Return the table of the block at a place, and its middle as the models stand [mm].
+        """Return the table of the block at a place, and its middle (2,) as the models stand [mm].
 
         Parameters
         ----------
@@ -237,7 +237,7 @@ def _groups(
 
 
 def walls(limits: Limits, points: Array) -> tuple[float, float]:
-    """Return the least wall and the most that is worth trying [mm]."""
+    """Return the least wall and the most that is worth trying about `points` (n, 2) [mm]."""
     least = limits.wishes.least_wall_mm
     return least, max(2.5 * least, 0.5 * float(np.ptp(points, axis=0).max()))
 
@@ -250,5 +250,5 @@ def same_block(data: dict[str, Any]) -> str:
 
 
 def finite(value: float) -> float | None:
-    """Return a number as JSON takes it."""
+    """Return `value`, of any unit [-], as JSON takes it: None where it is not finite."""
     return value if math.isfinite(value) else None

@@ -138,7 +138,18 @@ def _down(value: float, step: float) -> float:
 def scale_for(
     kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
 ) -> float:
-    """Return how many times the unit outline of a kind has to be taken to leave a wall."""
+    """Return how many times the unit outline of a kind has to be taken to leave a wall.
+
+    Parameters
+    ----------
+    kind : OutlineKind
+    points : array (n, 2)
+        Of the models [mm].
+    wall_mm : float
+        Rubber round them.
+    aspect, share : float
+        Height over width, and bevel or radius over the shorter side: ratios.
+    """
     normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
     reach = (points @ normals.T).max(axis=0)
     return float(((wall_mm + reach) / distances).max())
@@ -158,7 +169,7 @@ def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array,
 
 
 def unit_girth(kind: OutlineKind, aspect: float, share: float) -> float:
-    """Return the girth of the unit outline of a kind [mm]."""
+    """Return the girth of the unit outline of a kind [mm]; `aspect` and `share` are ratios."""
     return _unit(kind, round(aspect, 6), round(share, 6))[2]
 
 
@@ -170,6 +181,16 @@ def middle_for(
     The outlines look the same turned by half a turn, so of the distances along each normal the
     middle of both ends is best for that normal; a few steps towards the normal that binds do the
     rest.
+
+    Parameters
+    ----------
+    kind : OutlineKind
+    points : array (n, 2)
+        Of the models [mm].
+    wall_mm : float
+        Rubber round them.
+    aspect, share : float
+        Height over width, and bevel or radius over the shorter side: ratios.
     """
     normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
     low, high = points.min(axis=0), points.max(axis=0)

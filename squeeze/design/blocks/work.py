@@ -67,7 +67,16 @@ def _boards(mold: Mold) -> int:
 
 
 def weight_of(wishes: DesignTable, price_per_kg: float | None, lightest_g: float) -> float:
-    """Return what a step of work counts for, in grams of rubber."""
+    """Return what a step of work counts for, in grams of rubber.
+
+    Parameters
+    ----------
+    wishes : DesignTable
+    price_per_kg : float, optional
+        Of the rubber.
+    lightest_g : float
+        Rubber of the lightest block that was found.
+    """
     if wishes.step_price is not None and price_per_kg:
         return 1000.0 * wishes.step_price / price_per_kg
     return STEP_SHARE * lightest_g

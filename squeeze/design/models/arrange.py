@@ -25,6 +25,14 @@ def arrangements(models: Models, between_mm: float, how: dict[str, Any]) -> Iter
     """Yield the models in rows with a cut through each, and in a ring with a cut to each.
 
     Only models of one section can be arranged; there have to be two or more.
+
+    Parameters
+    ----------
+    models : Models
+    between_mm : float
+        Least rubber between two models.
+    how : dict
+        Keys of the cuts, such as their friction.
     """
     if len(models.sections) != 1 or len(models.sections[0].cavities) < 2:
         return

@@ -130,7 +130,15 @@ def _line(cut: dict[str, Any], cavities: Sequence[dict[str, Any]], outside: Any)
 
 
 def moved(models: Models, turn_deg: float, shift: XY) -> Models:
-    """Return the models turned counter-clockwise about (0, 0), then shifted."""
+    """Return the models turned counter-clockwise about (0, 0), then shifted.
+
+    Parameters
+    ----------
+    models : Models
+    turn_deg : float
+    shift : (x, y)
+        [mm].
+    """
     place = _placing(turn_deg, shift)
     return replace(
         models,

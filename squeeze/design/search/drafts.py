@@ -78,18 +78,18 @@ class Found:
     held_shapes: list[tuple[float, float]] = field(default_factory=list)
 
     def give_up(self, reason: str, needs: float = math.nan) -> None:
-        """Count a block that was given up, and keep what would do."""
+        """Count a block given up for a `reason`; it `needs` so much of it [unit of the limit]."""
         self.dropped[reason] += 1
         self.need(reason, needs)
 
     def need(self, reason: str, value: float) -> None:
-        """Keep the least of what would do."""
+        """Keep the least `value` that would do for a `reason` [unit of what binds]."""
         if math.isfinite(value):
             self.needs[reason] = min(value, self.needs.get(reason, math.inf))
 
 
 def dominates(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    """Return whether `a` is as good as `b` in everything and better in something."""
+    """Return whether costs `a` are as good as `b` in each [own unit], and better in one."""
     return all(x <= y for x, y in zip(a, b, strict=True)) and a != b
 
 

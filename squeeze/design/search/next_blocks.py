@@ -31,7 +31,7 @@ def logs_of(costs: Sequence[tuple[float, ...]]) -> Array:
     Parameters
     ----------
     costs : sequence of tuple
-        As `Draft.costs`.
+        As `Draft.costs` [each in its own unit].
     """
     c = np.array(costs, float).reshape(-1, 6)
     return np.column_stack(
@@ -44,7 +44,7 @@ def logs_of(costs: Sequence[tuple[float, ...]]) -> Array:
 
 
 def front_of(logs: Array) -> NDArray[np.bool_]:
-    """Return which rows none of the others beats in everything, shape (n,); of equals the first."""
+    """Return which rows of `logs` (n, 6) no other beats in everything (n,); of equals the first."""
     order = np.lexsort(logs.T[::-1])
     kept = np.zeros(len(logs), bool)
     ahead = np.empty((0, logs.shape[1]))

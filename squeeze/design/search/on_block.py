@@ -46,6 +46,16 @@ def drafts_of(words: str, data: dict[str, Any], got: Screened, limits: Limits) -
     """Yield a block with each kind of band: from the fewest that hold to the most that stay clean.
 
     All figures are linear in the pull, so none of them asks for another computation.
+
+    Parameters
+    ----------
+    words : str
+        What the kind of block is called.
+    data : dict
+        The mold without its bands.
+    got : Screened
+        What a coarse mesh says of it.
+    limits : Limits
     """
     length = limits.length_mm
     for kind, most in got.bands:

@@ -99,7 +99,7 @@ class Places:
         self._shared: tuple[float, float, int] | None = None
 
     def at(self, shares: Iterable[float]) -> Point:
-        """Return the point of the family for shares of wall, aspect, corner and offset."""
+        """Return the point for `shares` of wall, aspect, corner and offset, each from 0 to 1."""
         wall, aspect, corner, off = (float(v) for v in shares)
         if not self.family.cradle:
             corner = max(0.0, (corner - PLAIN) / (1 - PLAIN))
@@ -127,7 +127,7 @@ class Places:
         bands_for(place.wrap_mm, self.limits)
 
     def place(self, shares: Iterable[float]) -> Place | None:
-        """Return the place for shares; None where they make no block, or one that is too large."""
+        """Return the place for `shares`, 0 to 1; None where no block comes of it, or too large."""
         kept = tuple(float(v) for v in shares)
         at = self.at(kept)
         try:
@@ -201,7 +201,7 @@ class Places:
         yield from self._made(_sobol(count, start))
 
     def about(self, place: Place, count: int, reach: float, start: int) -> Iterator[Place]:
-        """Yield places about one of them, not farther than `reach` in any share."""
+        """Yield `count` places about one, at most `reach` off in a share, from point `start` on."""
         off = reach * (2 * _sobol(count, start) - 1)
         yield from self._made(np.clip(np.array(place.shares) + off, 0.0, 1.0))
 

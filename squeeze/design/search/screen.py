@@ -77,7 +77,7 @@ class Linear:
         return p + (q - p) * (pull - a) / (b - a)
 
     def pull_for(self, value: float) -> float:
-        """Return the pull at which it reaches a value; infinite where it does not grow."""
+        """Return the pull [N/mm] at which it reaches `value` [own unit]; infinite where never."""
         (a, b), (p, q) = self.at, self.values
         return a + (value - p) * (b - a) / (q - p) if q > p else math.inf
 
@@ -118,15 +118,15 @@ class Screened:
     steps: int
 
     def worst_margin(self, pull: float) -> float:
-        """Return the margin with slack bands."""
+        """Return the margin with slack bands, at a `pull` as planned [N/mm]."""
         return self.margin(SLACK * pull)
 
     def worst(self, name: str, pull: float) -> float:
-        """Return a figure of what deforms, with tight bands round soft rubber."""
+        """Return the figure `name`, bands tight and rubber soft; `pull` as planned [N/mm]."""
         return max(0.0, SOFTER * getattr(self, name)(TIGHT * pull))
 
     def is_clean(self, pull: float) -> bool:
-        """Whether neither flash nor a step would show."""
+        """Whether neither flash nor a step would show, at a `pull` as planned [N/mm]."""
         flash, step = (self.worst(name, pull) for name in ("flash_mm", "step_mm"))
         return flash < HAIRLINE_MM and step < STEP_SEEN_MM
 
@@ -183,7 +183,10 @@ def bands_for(wrap: float, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]
 
 
 def kind_pull(kind: BandAtHand, count: int, wrap: float, length_mm: float) -> float:
-    """Return the pull of so many bands of a kind, per mm of length [N/mm]."""
+    """Return the pull [N/mm] of `count` bands of a kind, `wrap` once round the block [mm].
+
+    It is spread over `length_mm` of block.
+    """
     if not kind.most:
         return kind.band.tension_n_per_mm or 0.0
     return count * kind.pull_n(wrap) / length_mm

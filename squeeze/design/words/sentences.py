@@ -84,7 +84,16 @@ WORST_IN: tuple[tuple[str, Callable[[DesignFigures], float]], ...] = (
 
 
 def say_design(number: int, block: Certified, all_blocks: Sequence[Certified]) -> str:
-    """Return the sentence on one block: what speaks for it, and what against."""
+    """Return the sentence on one block: what speaks for it, and what against.
+
+    Parameters
+    ----------
+    number : int
+        From 1, as it is named.
+    block : Certified
+    all_blocks : sequence of Certified
+        Those that it is compared with.
+    """
     figures = [each.figures for each in all_blocks]
     own = block.figures
     best = [words for words, of, near in BEST_IN if _is_best(own, figures, of, near)]
@@ -168,7 +177,7 @@ def remarks_of(
     mold: Mold,
     is_complete: bool,
 ) -> tuple[str, ...]:
-    """Return what else the search showed, in sentences."""
+    """Return what else the search showed, in sentences; `is_complete` if it came to its end."""
     said = [*_left_open(found), *_beside_the_file(known, given)]
     left = [name for name in ("filler", "push") if getattr(mold, name)]
     if left:

@@ -16,6 +16,14 @@ from squeeze.mold.drawing.strokes import MM_PER, Corner, FreeCurve, Points, Stro
 def dxf_strokes(file: str, layer: str | None, units: str | None) -> list[Stroke]:
     """Return all strokes of a drawing's model space, or those on one layer.
 
+    Parameters
+    ----------
+    file : str
+        Path of the drawing.
+    layer : str, optional
+    units : str, optional
+        What one unit of it is; as the drawing states it unless given.
+
     Raises
     ------
     BadInput

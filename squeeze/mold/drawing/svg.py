@@ -31,6 +31,14 @@ ROUND = 1e-6
 def svg_strokes(file: str, layer: str | None, units: str | None) -> list[Stroke]:
     """Return all strokes of a drawing, or of what carries the id or label `layer`.
 
+    Parameters
+    ----------
+    file : str
+        Path of the drawing.
+    layer : str, optional
+    units : str, optional
+        What one unit of it is; as the drawing states it unless given.
+
     Raises
     ------
     BadInput

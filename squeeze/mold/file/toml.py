@@ -42,6 +42,14 @@ def text_of(file: str, kind: str) -> str:
 def tables_of(text: str, file: str | None, kind: str) -> dict[str, Any]:
     """Return the tables of a TOML text.
 
+    Parameters
+    ----------
+    text : str
+    file : str, optional
+        Name of the file, for the fault.
+    kind : str
+        What the file is to be, for the fault.
+
     Raises
     ------
     BadInput
@@ -55,7 +63,16 @@ def tables_of(text: str, file: str | None, kind: str) -> dict[str, Any]:
 
 
 def with_lines(faults: Sequence[Fault], text: str, data: dict[str, Any]) -> list[Fault]:
-    """Return the faults with the line of their key, or of the table that holds it, sorted."""
+    """Return the faults with the line of their key, or of the table that holds it, sorted.
+
+    Parameters
+    ----------
+    faults : sequence of Fault
+    text : str
+        Of the file.
+    data : dict
+        The tables that were read from it.
+    """
     found = key_lines(text.replace("\r\n", "\n"))
     lines = {dotted(path, data): line for path, line in found.items()}
     placed = [replace(fault, line=_line(fault.key, lines)) for fault in faults]

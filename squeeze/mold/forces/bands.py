@@ -121,7 +121,16 @@ def tension_n_per_mm(mold: Mold, wrap_mm: float) -> float:
 
 
 def line_tension(band: BandTable, wrap_mm: float, length_mm: float) -> float:
-    """Return the line tension of one kind of band, spread over the block's length [N/mm]."""
+    """Return the line tension of one kind of band, spread over the block's length [N/mm].
+
+    Parameters
+    ----------
+    band : BandTable
+    wrap_mm : float
+        Once round the block.
+    length_mm : float
+        Of the block.
+    """
     pull = strand_n(band, wrap_mm)
     if pull is None:
         return band.tension_n_per_mm or 0.0

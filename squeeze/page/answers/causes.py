@@ -16,7 +16,13 @@ MOST_TILT_DEG = 60.0
 
 
 def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return what may have caused the flash on a casting, as `squeeze why` says it."""
+    """Return what may have caused the flash on a casting, as `squeeze why` says it.
+
+    Raises
+    ------
+    Refused
+        When no thickness or no name of a casting was asked with.
+    """
     flash, at = asked.get("flash"), asked.get("at") or ""
     if not isinstance(flash, str | int | float) or isinstance(flash, bool):
         raise Refused("How thick the flash was is missing: a number, or words.")
@@ -28,7 +34,13 @@ def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 
 
 def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return where air is caught while the block is held at a tilt."""
+    """Return where air is caught while the block is held at a tilt.
+
+    Raises
+    ------
+    Refused
+        When a tilt is no angle that it allows.
+    """
     tilt = [asked.get(name, 0) for name in ("about_length_deg", "end_up_deg")]
     if not all(
         isinstance(deg, int | float) and -MOST_TILT_DEG <= deg <= MOST_TILT_DEG for deg in tilt

@@ -65,7 +65,7 @@ def _moved(closing: Closing) -> Pose:
 
 
 def flat(points: ArrayLike) -> list[float]:
-    """Return places (n, 2) as x0, y0, x1, y1, ..., rounded to a thousandth of a mm."""
+    """Return `points` (n, 2) as x0, y0, x1, y1, ..., rounded to a thousandth of a mm."""
     return np.round(np.asarray(points, float), DIGITS).ravel().tolist()
 
 

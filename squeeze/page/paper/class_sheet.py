@@ -23,7 +23,13 @@ WIDTHS = (0.5, 0.25, 0.25)
 
 
 def class_sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return the sheet of a lesson as PDF, in base64."""
+    """Return the sheet of a lesson as PDF, in base64.
+
+    Raises
+    ------
+    Refused
+        When there is no such lesson or no such paper.
+    """
     name, paper = asked.get("lesson"), asked.get("paper", "a4")
     lesson = next((each for each in lessons()[0] if each.name == name), None)
     if lesson is None or paper not in PAPERS:

@@ -50,7 +50,13 @@ def sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 
 
 def picture(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return the figure of the closing as PDF, PNG or SVG, in base64."""
+    """Return the figure of the closing as PDF, PNG or SVG, in base64.
+
+    Raises
+    ------
+    Refused
+        When it is asked for in another form.
+    """
     form, inches = asked.get("form", "pdf"), asked.get("inches") is True
     if form not in FORMS:
         raise Refused(f"A figure is written as {', '.join(FORMS[:-1])} or {FORMS[-1]}.")
@@ -65,7 +71,13 @@ def picture(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 
 
 def sawing(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return the templates of the mold's cradle pieces in one ZIP file, in base64."""
+    """Return the templates of the mold's cradle pieces in one ZIP file, in base64.
+
+    Raises
+    ------
+    Refused
+        When the mold has no cradle, or there is no such paper.
+    """
     mold, paper = mold_in(asked), _paper(asked)
     if not mold.cradle:
         raise Refused("The mold has no cradle, so there is nothing to saw. Choose one first.")

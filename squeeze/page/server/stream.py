@@ -22,6 +22,14 @@ def streamed_answer(solvers: Solvers, asked: dict[str, Any], line: str) -> Strea
 
     Each line is a JSON object: ``{"what": words, "share": 0..1 or null}`` for news; the last one is
     the answer with its ``status``. Where the reader goes away, the answer is ended soon.
+
+    Parameters
+    ----------
+    solvers : Solvers
+    asked : dict
+        What the browser sent.
+    line : str
+        Page and kind of question: one of a kind waits, the newest.
     """
     return StreamingResponse(_lines(solvers, asked, line), media_type=LINES)
 

@@ -87,6 +87,12 @@ def save(drawn: Figure, path: str | PathLike[str] | BinaryIO, form: str | None =
     """Write a figure to a file or stream; the form (png, pdf, svg) comes from the name or is given.
 
     The same figure gives the same bytes each time. As PDF it prints whole on A4 and on Letter.
+
+    Parameters
+    ----------
+    drawn : Figure
+    path : path or stream
+    form : str, optional
     """
     form = form or str(path).rsplit(".", 1)[-1].lower()
     blank = {"pdf": {"CreationDate": None}, "svg": {"Date": None}}.get(form)

@@ -73,7 +73,15 @@ class Drawing:
 
 
 def draw_section(ax: Axes, drawing: Drawing, names: bool = True) -> None:
-    """Draw everything inside the block's outline."""
+    """Draw everything inside the block's outline.
+
+    Parameters
+    ----------
+    ax : Axes
+    drawing : Drawing
+    names : bool
+        Whether cavities and pieces bear their names.
+    """
     _draw_bodies(ax, drawing)
     for land in (*drawing.closing.seats, *drawing.closing.lands):
         if drawing.solved:

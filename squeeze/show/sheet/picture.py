@@ -92,7 +92,14 @@ SCALES = (1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50)
 
 
 def scale_of(picture: Picture, wide_mm: float, high_mm: float) -> float:
-    """Return how many mm of the block stand for one on paper: the least even number that fits."""
+    """Return how many mm of the block stand for one on paper: the least even number that fits.
+
+    Parameters
+    ----------
+    picture : Picture
+    wide_mm, high_mm : float
+        Room on the paper.
+    """
     x0, y0, x1, y1 = picture.box
     free = 2 * picture.room_mm
     need = max((x1 - x0) / (wide_mm - free), (y1 - y0) / (high_mm - free))

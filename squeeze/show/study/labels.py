@@ -92,6 +92,14 @@ def _parted(last: str) -> tuple[str, str]:
 def said(name: str, value: Any, names: Mapping[str, str] | None = None) -> str:
     """Return a column with its value, the unit behind it.
 
+    Parameters
+    ----------
+    name : str
+        Of the column.
+    value : object
+    names : mapping, optional
+        The study's own words for its columns.
+
     Examples
     --------
     >>> said("block.bevel_mm", 3), said("band.count", 2), said("outline", "round")

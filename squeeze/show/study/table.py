@@ -117,7 +117,16 @@ def _count(n: int, one: str, many: str = "") -> str:
 
 
 def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Table | None:
-    """Return the table of a study, which rich prints; None when it is too long or too wide."""
+    """Return the table of a study, which rich prints; None when it is too long or too wide.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        A case each.
+    study : Study
+    width : int
+        Characters of a line.
+    """
     if not 0 < len(rows) <= ROWS:
         return None
     names = ["case", *study.columns, *study.keep]

@@ -32,6 +32,12 @@ def cell(figure: Figure, value: Any, inches: bool = False) -> str:
     A gap too small for the column's decimals is shown as less than its last one, since 0 means
     closed.
 
+    Parameters
+    ----------
+    figure : Figure
+    value : object
+    inches : bool
+
     Examples
     --------
     >>> from squeeze.verdict.figures import BY_NAME

@@ -125,7 +125,15 @@ class EndEffects:
 
 
 def end_effects(bands: Sequence[BandAt], length_mm: float, depth_mm: float) -> EndEffects:
-    """Return the end effects of a layout of bands; `depth_mm` is the depth of the walls."""
+    """Return the end effects of a layout of bands; `depth_mm` is the depth of the walls.
+
+    Parameters
+    ----------
+    bands : sequence of BandAt
+    length_mm : float
+        Of the block.
+    depth_mm : float
+    """
     if not bands:
         return EndEffects(0.0, length_mm, 0.0)
     at = sorted(band.at_mm for band in bands)

@@ -128,7 +128,15 @@ class ContactSolution:
 
 
 def not_held(problem: ContactProblem, motion: Array, steps: int) -> ContactSolution:
-    """Return the solution where nothing holds a piece: it goes along `motion` (k,)."""
+    """Return the solution where nothing holds a piece: it goes along `motion` (k,).
+
+    Parameters
+    ----------
+    problem : ContactProblem
+    motion : array (k,)
+    steps : int
+        How many the search took.
+    """
     none = np.zeros(len(problem.mu))
     state = np.full(len(none), OPEN, np.int8)
     return ContactSolution(

@@ -112,7 +112,16 @@ def _with_value(data: Any, path: KeyPath, value: Any) -> Any:
 
 
 def with_key(data: Data, key: str, value: Any) -> Data:
-    """Return a copy of the tables with the value at every place of a key."""
+    """Return a copy of the tables with the value at every place of a key.
+
+    Parameters
+    ----------
+    data : dict
+        The tables of a mold.
+    key : str
+        Such as ``cut.across.friction``.
+    value : object
+    """
     for path in key_paths(key, data):
         data = _with_value(data, path, value)
     return data

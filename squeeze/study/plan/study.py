@@ -120,7 +120,15 @@ def _case_tables(study: Study, at: tuple[int, ...]) -> tuple[Data, Data, str | N
 
 
 def evaluated(given: Any, own: Data, data: Data) -> Any:
-    """Return the value of ``[set]``: formulas computed, at any depth of lists and tables."""
+    """Return the value of ``[set]``: formulas computed, at any depth of lists and tables.
+
+    Parameters
+    ----------
+    given : object
+        As the study file has it.
+    own, data : dict
+        Figures of the study's own, and the mold: what formulas may name.
+    """
     if isinstance(given, Formula):
         return given.value(lambda key: lookup_value(key, own, data))
     if isinstance(given, list):
@@ -131,12 +139,26 @@ def evaluated(given: Any, own: Data, data: Data) -> Any:
 
 
 def lookup_value(key: str, own: Data, data: Data) -> Any:
-    """Return the value of a key in a formula: of the study itself, or of the mold."""
+    """Return the value of a key in a formula: of the study itself, or of the mold.
+
+    Parameters
+    ----------
+    key : str
+    own, data : dict
+        Figures of the study's own, and the mold.
+    """
     return own[key] if key in own else key_value(key, data)
 
 
 def skipped(study: Study, own: Data, data: Data) -> bool:
-    """Return whether a case is left out."""
+    """Return whether a case is left out.
+
+    Parameters
+    ----------
+    study : Study
+    own, data : dict
+        Figures of the study's own, and the mold of the case.
+    """
     return any(rule.value(lambda key: lookup_value(key, own, data)) for rule in study.skip)
 
 

@@ -123,6 +123,14 @@ _own = threading.local()
 def compute(batch: Batch, timeout_s: float, version: str) -> list[CaseAnswer]:
     """Return the answers to a batch: what runs on the cluster.
 
+    Parameters
+    ----------
+    batch : Batch
+    timeout_s : float
+        For one case.
+    version : str
+        Of the numerics of the one that asks.
+
     Raises
     ------
     RuntimeError

@@ -105,7 +105,15 @@ def close_or_press(
 
 
 def close_case(block: Block, mold: Mold, deformation: str = "small") -> Closing:
-    """Close a block under loads, friction and unloaded gaps of a mold that shares its section."""
+    """Close a block under loads, friction and unloaded gaps of a mold that shares its section.
+
+    Parameters
+    ----------
+    block : Block
+    mold : Mold
+    deformation : str
+        As for `Block.close`.
+    """
     loads = loads_of(mold, block.section)
     return block.close(loads, **_faces(mold), deformation=deformation, check=False)
 

@@ -41,7 +41,14 @@ class Store(Protocol):
     """What every store does. A case has at most one answer; a later one takes its place."""
 
     def plan(self, columns: tuple[str, ...], keep: tuple[str, ...], cases: Iterable[Case]) -> None:
-        """Put down which cases the study has, in place of those put down before."""
+        """Put down which cases the study has, in place of those put down before.
+
+        Parameters
+        ----------
+        columns, keep : tuple of str
+            What the study varies, and the measures that it keeps.
+        cases : iterable of Case
+        """
         ...
 
     def put(self, answer: CaseAnswer) -> None:

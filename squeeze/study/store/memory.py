@@ -19,7 +19,14 @@ class MemoryStore:
     _keep: tuple[str, ...] = ()
 
     def plan(self, columns: tuple[str, ...], keep: tuple[str, ...], cases: Iterable[Case]) -> None:
-        """Put down which cases the study has, in place of those put down before."""
+        """Put down which cases the study has, in place of those put down before.
+
+        Parameters
+        ----------
+        columns, keep : tuple of str
+            What the study varies, and the measures that it keeps.
+        cases : iterable of Case
+        """
         self._columns, self._keep = columns, keep
         self._planned = sorted(((c.number, c.id, c.values) for c in cases), key=lambda c: c[0])
 

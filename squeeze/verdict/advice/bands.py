@@ -181,6 +181,14 @@ def with_pull(mold: Mold, number: int, times: float) -> Mold:
     """Return the mold with `times` the bands of one kind, rounded up to whole bands, 0.01 N/mm.
 
     Bands at given places become as many as needed, evenly spread.
+
+    Parameters
+    ----------
+    mold : Mold
+    number : int
+        Of the kind, from 0, as the file lists them.
+    times : float
+        As a ratio.
     """
     band = mold.band[number]
     if band.tension_n_per_mm is not None:

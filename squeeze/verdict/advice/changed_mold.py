@@ -29,7 +29,17 @@ def with_block(mold: Mold, **keys: Any) -> Mold:
 
 
 def with_entry(mold: Mold, table: str, number: int, **keys: Any) -> Mold:
-    """Return a mold with keys of one entry of a list of tables exchanged; None leaves one out."""
+    """Return a mold with keys of one entry of a list of tables exchanged; None leaves one out.
+
+    Parameters
+    ----------
+    mold : Mold
+    table : str
+        Name of the list, such as ``cut``.
+    number : int
+        Of the entry, from 0.
+    **keys : object
+    """
     entries = list(dict_of(mold)[table])
     entries[number] = entries[number] | keys
     return with_tables(mold, **{table: entries})
@@ -41,6 +51,13 @@ def with_outline(mold: Mold, block: dict[str, Any], middle: Sequence[float] = (0
     Cuts that open at the outside are made longer, so that they open at the new outline too.
     Fillers, cradle pieces and pushes belong to an outline: a mold with such has to keep its own
     (`keeps_outline`).
+
+    Parameters
+    ----------
+    mold : Mold
+    block : dict
+        The table of the new outline.
+    middle : (x, y)
     """
     x, y = round(float(middle[0]), 2), round(float(middle[1]), 2)
     far = reach_of(mold)

@@ -123,7 +123,16 @@ class Trials:
     large: Allowance = field(default_factory=lambda: Allowance(MOST_WORK))
 
     def block(self, mold: Mold, words: str, fineness: float | None = None) -> Block | None:
-        """Return the block of a mold; None when its geometry cannot be had."""
+        """Return the block of a mold; None when its geometry cannot be had.
+
+        Parameters
+        ----------
+        mold : Mold
+        words : str
+            What is tried, for whoever follows.
+        fineness : float, optional
+            Of its mesh.
+        """
         self.say(words)
         try:
             return Block(mold, self.usual if fineness is None else fineness)

@@ -147,6 +147,13 @@ def up_of(about_length_deg: float, end_up_deg: float, standing: bool) -> XYZ:
 
     Turned about its length counter-clockwise as seen from its start, then its far end raised; of a
     standing block the first tilts it to its left, the second forwards.
+
+    Parameters
+    ----------
+    about_length_deg, end_up_deg : float
+        The two tilts.
+    standing : bool
+        Whether the block stands on its start.
     """
     a, b = math.radians(about_length_deg), math.radians(end_up_deg)
     if standing:

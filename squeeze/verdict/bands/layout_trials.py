@@ -109,7 +109,15 @@ class LayoutTrials:
         return replace(layout, slack=as_slack(layout.holds, slack))
 
     def spread(self, kind: BandKind, count: int, resin_kpa: float | None = None) -> BandLayout:
-        """Smear the pull of as many bands over the length."""
+        """Smear the pull of as many bands over the length.
+
+        Parameters
+        ----------
+        kind : BandKind
+        count : int
+        resin_kpa : float, optional
+            Instead of the mold's own.
+        """
         closings = tuple(
             self._closed(
                 stretch,
@@ -123,7 +131,14 @@ class LayoutTrials:
         return layout if resin_kpa is not None else self.slackened(layout)
 
     def placed(self, kind: BandKind, count: int, progress: Progress) -> BandLayout:
-        """Spread as many bands evenly, and move them where that just misses."""
+        """Spread as many bands evenly, and move them where that just misses.
+
+        Parameters
+        ----------
+        kind : BandKind
+        count : int
+        progress : Progress
+        """
         layout = self.even(kind, count)
         near = not layout.holds_well and layout.slack_margin > NEAR * MARGIN and count > 1
         return self.moved(layout, progress) if near else layout

@@ -26,7 +26,17 @@ def fluid_time_s(time_s: float, tau_s: float | None = None) -> float:
 
 
 def capacity(drop_kpa: float, viscosity_mpa_s: float, time_s: float) -> float:
-    """Return dp t / mu, a number: what `spent` may come to when the resin stops."""
+    """Return dp t / mu, a number: what `spent` may come to when the resin stops.
+
+    Parameters
+    ----------
+    drop_kpa : float
+        Loss of pressure from the cavity to the front of the resin.
+    viscosity_mpa_s : float
+        When it is poured.
+    time_s : float
+        How long it flows as when it was poured: `fluid_time_s`.
+    """
     return drop_kpa * MPA_PER_KPA * time_s / (viscosity_mpa_s * MPA_S_PER_MPA_S)
 
 

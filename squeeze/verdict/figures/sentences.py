@@ -12,6 +12,13 @@ from squeeze.verdict.words import length, pressure
 def in_words(name: str, value: Any, inches: bool = False) -> str:
     """Return a figure's value with its unit, as a sentence gives it.
 
+    Parameters
+    ----------
+    name : str
+        Of a row of the table of figures.
+    value : object
+    inches : bool
+
     Examples
     --------
     >>> in_words("largest_gap_mm", 0.957), in_words("margin", 2.34), in_words("leaks", 2)
