@@ -83,8 +83,8 @@ def _slot(argument: Any) -> str:
 
 def _names(option: Any) -> str:
     value = "" if option.is_flag else f" {option.metavar or option.type.name.upper()}"
-    ways = [f"`{name}{value}`" for name in option.opts]
-    return ", ".join([*ways, *(f"`{name}`" for name in option.secondary_opts)])
+    forms = [f"`{name}{value}`" for name in option.opts]
+    return ", ".join([*forms, *(f"`{name}`" for name in option.secondary_opts)])
 
 
 def _help(parameter: Any) -> str:

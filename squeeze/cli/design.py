@@ -38,7 +38,7 @@ def design(
     json: Json = None,
     strict: Annotated[
         bool,
-        typer.Option("--strict", metavar="", help="Exit with status 1 when no block can be had."),
+        typer.Option("--strict", metavar="", help="Exit with status 1 when no block will do."),
     ] = False,
     inches: Inches = False,
 ) -> int:

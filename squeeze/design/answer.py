@@ -169,7 +169,7 @@ class DesignAnswer:
     title : str
     designs : tuple of Design
         None better than another in everything; the one that we would pour stands first. Empty when
-        nothing can be had.
+        nothing will do.
     given : DesignFigures or None
         The block of the file, by the same measure; None where it has none or no answer.
     tried, certified : int

@@ -182,6 +182,6 @@ def run_jobs(
 
 
 def write_down(jobs: Sequence[Job], store: Store) -> None:
-    """Put the jobs down in the store, so that it tells what it holds."""
+    """Put the jobs down in the store, so that it can say what it holds."""
     cases = (Case(j.id, k, {"job": j.words}, {}, j.id) for k, j in enumerate(jobs))
     store.plan(("job",), (), cases)

@@ -42,8 +42,7 @@ def cradle_words(found: CradleComparison) -> list[str]:
     says += [*_unsure(found), *_close_calls(found), *_clamps(found)]
     if large := _large(found):
         says.append(
-            "The table takes small deformation, but large deformation for"
-            f" {_listed(large).lower()}."
+            f"The table is at small deformation, {_listed(large).lower()} at large deformation."
         )
     elif len(found.tensions_n_per_mm) == 1 and not _resin(found):
         says.append(

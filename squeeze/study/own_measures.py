@@ -125,7 +125,7 @@ def own_measures(functions: Mapping[str, OwnMeasure] | None) -> OwnMeasures:
 
 
 def _code(function: OwnMeasure) -> str:
-    """Return what tells a function from others: its source, defaults and captured values."""
+    """Return what sets a function apart from others: its source, defaults and captured values."""
     inner = inspect.unwrap(function)
     try:
         text = dedent(inspect.getsource(inner))

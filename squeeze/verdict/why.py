@@ -27,7 +27,7 @@ LIKELY, POSSIBLE = 1.0, 2.0
 """Off by less than so many times what is usual."""
 
 MOSTLY = 0.5
-"""Where the mold as the file has it leaves so much of the flash, that is said first."""
+"""Where the mold as the file has it leaves so much of the flash, the answer begins with that."""
 
 BROKEN = (APART, SHUT_IN, NO_ANSWER)
 """Grades of a mold about which it makes no sense to ask where flash came from."""
@@ -109,7 +109,7 @@ class Why:
     Attributes
     ----------
     flash_mm, computed_mm : float
-        As thick as it was, and as the model tells it for the mold as the file has it.
+        As thick as it was, and as computed for the mold as the file has it.
     at : str
         The casting, or empty for any.
     found : tuple of Explanation
@@ -205,7 +205,7 @@ def why(
     at : str
         Name of the casting that has it; any unless given.
     progress : Progress
-        Told what is tried.
+        Called with what is tried.
 
     Raises
     ------

@@ -76,7 +76,7 @@ def test_the_answer_in_words(answer):
     assert design_table(answer).row_count == 3
     assert any("214 blocks tried" in line and "7: too large" in line for line in lines(answer))
     no = replace(answer, designs=(), refusal=Refusal("pot", "No block fits.", "A bore of 181 mm."))
-    assert head_lines(no) == ["No block can be had: no block fits.", "A bore of 181 mm."]
+    assert head_lines(no) == ["No block will do: no block fits.", "A bore of 181 mm."]
     assert head_lines(replace(no, refusal=None, is_complete=False)) == [
         "No block has been computed in full yet."
     ]

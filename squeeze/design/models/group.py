@@ -96,7 +96,7 @@ def models_of(mold: Mold, has_block: bool) -> Models:
     ----------
     mold : Mold
     has_block : bool
-        Whether its block is its own, so that it tells which ends of the cuts come out of it.
+        Whether its block is its own, so that it says which ends of the cuts come out of it.
     """
     data = dict_of(mold)
     outside = loop_of(mold.block).polygon.buffer(-1.05) if has_block else None

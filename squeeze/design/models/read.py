@@ -25,7 +25,7 @@ def load_models(path: str | Path) -> Mold:
     Returns
     -------
     Mold
-        `has_block` tells whether its block is its own.
+        `has_block` says whether its block is its own.
 
     Raises
     ------

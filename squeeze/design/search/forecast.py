@@ -141,7 +141,7 @@ class Forecast:
         ----------
         places : sequence of Place
         line : int
-            `SMOOTH` for the smooth margin, which tells how far an open land is from closing.
+            `SMOOTH` for the smooth margin, which says how far an open land is from closing.
         """
         if not places:
             return []

@@ -2,7 +2,7 @@
 
 What a block costs is its rubber, or its rubber and work together. The optimiser is COBYQA (T. M.
 Ragonneau, Z. Zhang, 2023), a derivative-free trust-region method for constraints that only a
-computation tells. It draws nothing at random.
+computation shows. It draws nothing at random.
 """
 
 from __future__ import annotations

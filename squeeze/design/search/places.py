@@ -1,6 +1,6 @@
 """Places in a family: what a block costs there, by its geometry alone.
 
-A computation tells how a block closes. Its rubber, its girth, its work and the pull of its
+A computation shows how a block closes. Its rubber, its girth, its work and the pull of its
 bands need none, so thousands of blocks can be compared by them.
 """
 
@@ -59,9 +59,9 @@ class Place:
     shares : tuple of float
         Where it stands among the places of its family, each from 0 to 1.
     figures : tuple of float
-        What tells its shape from that of others: sizes on a log scale, corner, rise, offset.
+        What sets its shape apart from others: sizes on a log scale, corner, rise, offset.
     rubber_g, wrap_mm, side_mm : float
-        `side_mm` is the side that tells how far apart bands may stand.
+        `side_mm` is the side that decides how far apart bands may stand.
     width_mm : float
     steps : int
         Of work, without the bands.

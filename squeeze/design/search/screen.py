@@ -152,7 +152,7 @@ def check_fit(mold: Mold, limits: Limits) -> None:
 
 
 def bands_for(wrap: float, limits: Limits) -> tuple[tuple[BandAtHand, int], ...]:
-    """Return the kinds of band that stretch well round a way, and how many fit side by side.
+    """Return the kinds of band that stretch well round a path, and how many fit side by side.
 
     Parameters
     ----------
@@ -263,7 +263,7 @@ def smooth_margin(closing: Closing, E: float) -> float:
     """Return the margin as a smooth figure: the smooth least over lands of their smooth most.
 
     A place counts with its pressure, or where it is open with minus E gap / length of the land, the
-    stress that would close it. So the figure tells how far an open land is from closing.
+    stress that would close it. So the figure says how far an open land is from closing.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """The search: look at every kind of block, then compute what the forecast front asks for.
 
 Rubber, girth, work and the pull of the bands are known without a computation, and at small
-deformation all that the bands press is linear in their pull. So one computation tells a block with
+deformation all that the bands press is linear in their pull. So one computation serves a block with
 every number of bands, and the computed blocks of a kind forecast the others. Each round computes
 the blocks that cover most of the forecast front. Kinds that are not on it get no more computations.
 Nothing is drawn at random, so the same models give the same blocks.

@@ -32,7 +32,7 @@ from squeeze.verdict.pot import with_bands_mm
 def relaxed(mold: Mold, found: Sequence[Found]) -> dict[str, Mold]:
     """Return molds with one limit lifted, by the reason for which blocks were given up.
 
-    What is found for one of them tells by how much the limit would have to give.
+    What is found for one of them shows by how much the limit would have to give.
     """
     reasons = {reason for each in found for reason, count in each.dropped.items() if count}
     wishes = (mold.design or DesignTable()).model_dump(exclude_unset=True)

@@ -178,8 +178,8 @@ class BandTable(DrawnTable):
         yield from super().rules(given)
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
-        ways = ("tension_n", "tension_n_per_mm", "weighed_g", "weighed_n")
-        forms |= {key: (key,) for key in ways}
+        keys = ("tension_n", "tension_n_per_mm", "weighed_g", "weighed_n")
+        forms |= {key: (key,) for key in keys}
         yield from exactly_one(given, forms, "how hard the band pulls")
         if "count" in given and "at_mm" in given:
             yield "count", "given together with at_mm; the places say how many bands there are"

@@ -1,4 +1,4 @@
-// What would help: bands, cradles, cuts, bevels and outlines are tried, and told before and after.
+// What would help: bands, cradles, cuts, bevels and outlines are tried, and shown before and after.
 
 import { el, say } from "./dom.js";
 import { Job } from "./job.js";

@@ -158,7 +158,7 @@ export class Bench {
 
   /**
    * Take an answer. What fails on the fine mesh, after the coarse one has answered for the same
-   * mold, does not take that answer away: it is told beside it.
+   * mold, does not take that answer away: it stands beside it.
    */
   deliver(answer, wanted) {
     const whole = answer.status === 200;

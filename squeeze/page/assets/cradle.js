@@ -60,7 +60,7 @@ export function cradleGroup(mold, materials, figure, button) {
   return { id: "cradle", title: "Cradle", note: family === "none" ? "none" : `${mold.cradle.length}`, open: true, fields };
 }
 
-/** Fields that change all pieces at once; a fault of the first is told at them. */
+/** Fields that change all pieces at once; a fault of the first stands at them. */
 function commonFields(mold, materials, figure) {
   const first = mold.cradle[0];
   const all = (key) => ({

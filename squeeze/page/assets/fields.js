@@ -96,8 +96,8 @@ function slid(node, page, value) {
 }
 
 function stepped(event, node, page) {
-  const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
-  if (!way) return;
+  const arrow = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+  if (!arrow) return;
   event.preventDefault();
   const { field } = node;
   const scale = field.unit === "mm" && page.inches ? MM_PER_INCH / 10 : 1;
@@ -105,7 +105,7 @@ function stepped(event, node, page) {
   const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
   const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;
   forgetDraft(node.querySelector("input"));
-  set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + way * step)).toFixed(6)));
+  set_(page, field, Number(Math.min(limit.most, Math.max(limit.least, now + arrow * step)).toFixed(6)));
 }
 
 /** Change what a field stands for; what is typed without leaving it is one step to undo. */

@@ -74,12 +74,12 @@ export function makeHandles(section, hooks) {
   }
 
   function step(event, node) {
-    const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-    const way = ways[event.key];
+    const arrows = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+    const arrow = arrows[event.key];
     const { handle } = node;
-    if (way) {
+    if (arrow) {
       const far = 2 * gridOf(hooks.inches()) * (event.shiftKey ? 10 : event.altKey ? 0.1 : 1);
-      hooks.change(handle.move(handle.x + far * way[0], handle.y + far * way[1]), `step ${handle.id}`);
+      hooks.change(handle.move(handle.x + far * arrow[0], handle.y + far * arrow[1]), `step ${handle.id}`);
     } else if ((event.key === "Delete" || event.key === "Backspace") && handle.remove) {
       hooks.change(handle.remove(), `remove ${handle.id}`);
     } else {

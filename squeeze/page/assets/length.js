@@ -76,7 +76,7 @@ export class Length {
     return (mold.band ?? []).flatMap((band, kind) => (band.tension_n_per_mm !== undefined ? [] : placesOf(band, whole).map((at, index) => ({ kind, index, at }))));
   }
 
-  /** Put a band's strands at places; `count` gives way to them. */
+  /** Put a band's strands at places; they replace `count`. */
   put(kind, places, tag) {
     const { mold } = this.store;
     const { count, ...band } = mold.band[kind];
@@ -234,9 +234,9 @@ export class Length {
   step(event, node) {
     const { kind, index, at } = node.strand;
     const places = placesOf(this.store.mold.band[kind], this.whole);
-    const way = { ArrowLeft: -1, ArrowRight: 1, ArrowDown: -1, ArrowUp: 1 }[event.key];
+    const arrow = { ArrowLeft: -1, ArrowRight: 1, ArrowDown: -1, ArrowUp: 1 }[event.key];
     const grid = this.store.settings.inches ? MM_PER_INCH / 16 : 1;
-    if (way) this.put(kind, places.map((each, i) => (i === index ? this.within(at + way * grid * (event.shiftKey ? 10 : 1)) : each)), `step band ${kind} ${index}`);
+    if (arrow) this.put(kind, places.map((each, i) => (i === index ? this.within(at + arrow * grid * (event.shiftKey ? 10 : 1)) : each)), `step band ${kind} ${index}`);
     else if (["Delete", "Backspace"].includes(event.key) && places.length > 1) this.put(kind, places.filter((_, i) => i !== index), `less ${Date.now()}`);
     else return;
     event.preventDefault();

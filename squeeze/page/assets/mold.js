@@ -29,7 +29,7 @@ export function withMore(mold, path, entry, index = undefined) {
   return put(mold, path, list);
 }
 
-/** Key of a path as the command line tells it: ["cut", 0, "path_mm"] is "cut.across.path_mm". */
+/** Key of a path as the command line writes it: ["cut", 0, "path_mm"] is "cut.across.path_mm". */
 export function keyOf(mold, path) {
   let part = mold;
   const steps = [];

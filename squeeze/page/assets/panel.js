@@ -81,20 +81,20 @@ function blockGroup(mold, shapes) {
 
 function rubberGroup(mold) {
   const { rubber = {} } = mold;
-  const way = "youngs_modulus_mpa" in rubber ? "youngs_modulus_mpa" : "shore_a";
+  const known = "youngs_modulus_mpa" in rubber ? "youngs_modulus_mpa" : "shore_a";
   const choose = {
     id: "rubber way", kind: "choice", label: "Stiffness", path: ["rubber"], key: "rubber",
     choices: [["shore_a", "as Shore A"], ["youngs_modulus_mpa", "as E in MPa"]],
-    get: () => way,
+    get: () => known,
     set: (now, value) => {
       const { shore_a, youngs_modulus_mpa, ...rest } = now.rubber ?? {};
       return put(now, ["rubber"], { ...rest, [value]: value === "shore_a" ? 20 : 0.73 });
     },
   };
-  const stiff = way === "shore_a"
+  const stiff = known === "shore_a"
     ? figure(["rubber", "shore_a"], "Hardness, Shore A", "", { least: 5, most: 80, step: 1 })
     : figure(["rubber", "youngs_modulus_mpa"], "Young's modulus", "MPa", null, { step: 0.1 });
-  const note = way === "shore_a" && rubber.shore_a !== undefined ? `Shore A ${rubber.shore_a}` : "";
+  const note = known === "shore_a" && rubber.shore_a !== undefined ? `Shore A ${rubber.shore_a}` : "";
   return { id: "rubber", title: "Rubber", note, open: true, fields: [stiff, choose] };
 }
 
@@ -102,13 +102,13 @@ function strengthOf(band) {
   return ["stock", "tension_n", "tension_n_per_mm", "weighed_g"].find((key) => key in band) ?? "size";
 }
 
-function strengthened(band, way) {
+function strengthened(band, known) {
   const { count, at_mm, friction } = band;
   const rest = { ...(count !== undefined && { count }), ...(at_mm && { at_mm }), ...(friction !== undefined && { friction }) };
-  if (way === "stock") return { stock: "64", ...rest };
-  if (way === "tension_n") return { tension_n: 4, ...rest };
-  if (way === "weighed_g") return { weighed_g: [[100, 200], [200, 800]], ...rest };
-  if (way === "tension_n_per_mm") return { tension_n_per_mm: 0.6, ...(friction !== undefined && { friction }) };
+  if (known === "stock") return { stock: "64", ...rest };
+  if (known === "tension_n") return { tension_n: 4, ...rest };
+  if (known === "weighed_g") return { weighed_g: [[100, 200], [200, 800]], ...rest };
+  if (known === "tension_n_per_mm") return { tension_n_per_mm: 0.6, ...(friction !== undefined && { friction }) };
   return { flat_length_mm: 89, width_mm: 6, thickness_mm: 0.8, ...rest };
 }
 
@@ -122,28 +122,28 @@ function bandGroup(mold, stock) {
 
 function bandFields(bands, band, i, stock) {
   const path = ["band", i];
-  const way = strengthOf(band);
+  const known = strengthOf(band);
   const id = `band.${i}`;
-  const fields = [{ id: `${id} head ${way}`, kind: "head", text: bands.length > 1 ? `Band ${i + 1}` : "Band", path }];
+  const fields = [{ id: `${id} head ${known}`, kind: "head", text: bands.length > 1 ? `Band ${i + 1}` : "Band", path }];
   fields.push({
     id: `${id} way`, kind: "choice", label: "Pull known from", path, key: `band.${i + 1}`, choices: STRENGTHS,
     get: (now) => strengthOf(at(now, path) ?? {}),
     set: (now, value) => put(now, path, strengthened(at(now, path), value)),
   });
-  if (way === "stock") fields.push({ id: `${id}.stock`, kind: "choice", path: [...path, "stock"], label: "Trade size", choices: stock.map((s) => [s, s]) });
-  if (way === "tension_n") fields.push(figure([...path, "tension_n"], "Pull of one strand", "N", { least: 0, most: 30, step: 0.1 }, { step: 0.5 }));
-  if (way === "weighed_g") fields.push({ id: `${id}.weighed_g`, kind: "note", text: `Weighed: ${band.weighed_g.map(([mm, g]) => `${mm} mm ${g} g`).join(", ")}. Change it in the file.` });
-  if (way === "tension_n_per_mm") fields.push(figure([...path, "tension_n_per_mm"], "Tension per mm of block", "N/mm", { least: 0, most: 3, step: 0.01 }, { step: 0.1 }));
-  if (way === "size") {
+  if (known === "stock") fields.push({ id: `${id}.stock`, kind: "choice", path: [...path, "stock"], label: "Trade size", choices: stock.map((s) => [s, s]) });
+  if (known === "tension_n") fields.push(figure([...path, "tension_n"], "Pull of one strand", "N", { least: 0, most: 30, step: 0.1 }, { step: 0.5 }));
+  if (known === "weighed_g") fields.push({ id: `${id}.weighed_g`, kind: "note", text: `Weighed: ${band.weighed_g.map(([mm, g]) => `${mm} mm ${g} g`).join(", ")}. Change it in the file.` });
+  if (known === "tension_n_per_mm") fields.push(figure([...path, "tension_n_per_mm"], "Tension per mm of block", "N/mm", { least: 0, most: 3, step: 0.01 }, { step: 0.1 }));
+  if (known === "size") {
     for (const [key, label] of [["flat_length_mm", "Length lying flat"], ["width_mm", "Width"], ["thickness_mm", "Thickness"]]) fields.push(figure([...path, key], label, "mm", null, { step: 0.5 }));
   }
-  if (way !== "tension_n_per_mm" && !band.at_mm) fields.push(figure([...path, "count"], "How many", "", { least: 0, most: 40, step: 1 }));
+  if (known !== "tension_n_per_mm" && !band.at_mm) fields.push(figure([...path, "count"], "How many", "", { least: 0, most: 40, step: 1 }));
   fields.push(figure([...path, "friction"], "Friction on the block", "", { least: 0, most: 1.5, step: 0.05 }, { step: 0.05 }));
   fields.push(button(`${id} less`, "Take this band away", (now) => without(now, ["band"], i), { spoken: `Take band ${i + 1} away` }));
   return fields;
 }
 
-/** The cut with its faces told in words, or with a friction. */
+/** The cut with its faces given in words, or with a friction. */
 function faced({ faces, friction, ...rest }, value) {
   return value === "number" ? { ...rest, friction: friction ?? 0.3 } : { ...rest, faces: value };
 }

@@ -154,8 +154,8 @@ export class Plot {
     this.layer.put(`${key} unit`, "text", { x: box.left - 7, y: box.top - 10, class: "tick right unit" }, "kPa");
     const unit = this.inches ? MM_PER_INCH : 1;
     const most = this.gapMost / unit;
-    const told = most > 0 ? most.toFixed(this.inches ? 3 : 2) : "0";
-    this.layer.put(`${key} gap most`, "text", { x: box.left - 7, y: box.top + PRESSURE + 18, class: "tick right" }, told);
+    const widest = most > 0 ? most.toFixed(this.inches ? 3 : 2) : "0";
+    this.layer.put(`${key} gap most`, "text", { x: box.left - 7, y: box.top + PRESSURE + 18, class: "tick right" }, widest);
     this.layer.put(`${key} gap unit`, "text", { x: box.left - 7, y: box.top + PRESSURE + 32, class: "tick right unit" }, `gap ${this.inches ? "in" : "mm"}`);
   }
 

@@ -169,8 +169,8 @@ export class Section {
   drawCavityNames(answer, pixel) {
     const font = 12.5 * pixel;
     const taken = [];
-    const told = (cavity) => (answer.verdict.say.includes(`'${cavity.name}'`) ? 0 : 1);
-    for (const cavity of [...answer.drawing.cavities].sort((a, b) => told(a) - told(b))) {
+    const unnamed = (cavity) => (answer.verdict.say.includes(`'${cavity.name}'`) ? 0 : 1);
+    for (const cavity of [...answer.drawing.cavities].sort((a, b) => unnamed(a) - unnamed(b))) {
       const hole = answer.drawing.holes[answer.drawing.cavities.indexOf(cavity)];
       const high = Math.max(...hole.filter((_, k) => k % 2));
       const half = 0.29 * font * cavity.name.length;

@@ -27,7 +27,7 @@ export class Store {
     this.listeners.push(listener);
   }
 
-  /** Tell every listener; one that fails is reported, and the others are told all the same. */
+  /** Tell every listener; one that fails is reported, and the others still hear. */
   tell(why) {
     for (const listener of this.listeners) guarded(() => listener(why));
   }

@@ -197,12 +197,12 @@ export class Studies {
 
   drawList(studies) {
     keyed(this.list, studies, (study) => study.name, (study) => this.makeEntry(study.name), (node, study) => {
-      const [choose, progress, told, deed] = node.children;
+      const [choose, progress, state, deed] = node.children;
       say(choose, study.title);
       set(choose, { "aria-pressed": study.name === this.chosen ? "true" : "false" });
       const ended = study.done + study.failed;
       set(progress, { value: ended, max: Math.max(study.planned, 1), "aria-label": `${study.title}, progress` });
-      say(told, standing(study));
+      say(state, standing(study));
       const open = !study.error && (study.planned - ended > 0 || study.planned === 0);
       set(deed, { disabled: !study.running && !open });
       deed.act = study.running ? "stop" : "go";
@@ -234,8 +234,8 @@ export class Studies {
     this.peek.hidden = !row;
     if (!row) return;
     const mold = study.columns.reduce((found, key) => withKey(found, key, row[key]), study.mold);
-    const told = study.columns.map((key) => `${this.labelOf(key)}: ${typeof row[key] === "number" ? plain(row[key], 3) : row[key]}`);
-    this.peek.replaceChildren(thumb(mold, `Section at ${told.join(", ")}`, 150), el("figcaption", {}, told.join("; "), row.error ? `. ${row.error}` : ""));
+    const values = study.columns.map((key) => `${this.labelOf(key)}: ${typeof row[key] === "number" ? plain(row[key], 3) : row[key]}`);
+    this.peek.replaceChildren(thumb(mold, `Section at ${values.join(", ")}`, 150), el("figcaption", {}, values.join("; "), row.error ? `. ${row.error}` : ""));
     const [box, frame] = [near.getBoundingClientRect(), this.figures.getBoundingClientRect()];
     const left = Math.min(box.left - frame.left + 18, frame.width - 190);
     this.peek.style.left = `${left}px`;

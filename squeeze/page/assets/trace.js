@@ -158,7 +158,7 @@ export class Trace {
     if (tool === "cut") this.change({ ...trace, cuts: added(trace.cuts, "cut", point, (shape) => !shape.closed) });
   }
 
-  /** The cavity or cut under way is done; the next click begins another. */
+  /** The cavity or cut that is being drawn is done; the next click begins another. */
   next() {
     const { trace } = this;
     const closed = (list) => list.map((shape) => ({ ...shape, closed: true }));
@@ -168,9 +168,9 @@ export class Trace {
   }
 
   pressed(event) {
-    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+    const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
     if (event.target !== this.picture || !this.photo) return;
-    if (way) this.cross = this.cross.map((v, k) => v + way[k] * (event.shiftKey ? 25 : event.altKey ? 1 : 5));
+    if (arrow) this.cross = this.cross.map((v, k) => v + arrow[k] * (event.shiftKey ? 25 : event.altKey ? 1 : 5));
     else if (event.key === "Enter" || event.key === " ") this.add([...this.cross]);
     else if (event.key === "Backspace") this.undo();
     else return;
@@ -238,10 +238,10 @@ export class Trace {
     const node = svg("g", { class: "dot", tabindex: 0, role: "button" }, svg("circle", { class: "target" }), svg("circle", { class: "grip" }));
     node.addEventListener("pointerdown", (event) => this.drag(event, node));
     node.addEventListener("keydown", (event) => {
-      const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-      if (!way) return;
+      const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+      if (!arrow) return;
       event.preventDefault();
-      this.move(node.dot, node.dot.at.map((v, k) => v + way[k] * (event.shiftKey ? 10 : 1)));
+      this.move(node.dot, node.dot.at.map((v, k) => v + arrow[k] * (event.shiftKey ? 10 : 1)));
     });
     return node;
   }

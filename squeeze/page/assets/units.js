@@ -1,4 +1,4 @@
-// Lengths are kept in mm and told in mm or in inches.
+// Lengths are kept in mm and shown in mm or in inches.
 
 export const MM_PER_INCH = 25.4;
 
@@ -38,7 +38,7 @@ export function heard(text, unit, inches) {
   return { state: BEGUN.test(pointed) || FRACTION_BEGUN.test(bare) ? "begun" : "other" };
 }
 
-/** The value of a fraction such as 4 1/2 or 3/8, as a tape measure tells it; NaN of anything else. */
+/** The value of a fraction such as 4 1/2 or 3/8, as on a tape measure; NaN of anything else. */
 function fraction(text) {
   const [, sign, whole, above, below] = FRACTION.exec(text) ?? [];
   return below ? (sign === "-" ? -1 : 1) * (Number(whole ?? 0) + Number(above) / Number(below)) : NaN;
@@ -52,7 +52,7 @@ export function whyNot(text) {
   return `"${bare.slice(0, 40)}" is not a number`;
 }
 
-/** A fault told in mm, told in inches where lengths are in inches. */
+/** A fault given in mm, in inches where lengths are in inches. */
 export function inUnits(text, unit, inches) {
   if (!inches || unit !== "mm" || !/ mm\b/.test(text)) return text;
   const one = (mm) => plain(Number(mm) / MM_PER_INCH, 3);

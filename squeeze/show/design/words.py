@@ -30,7 +30,7 @@ def head_lines(answer: DesignAnswer) -> list[str]:
     if answer.designs:
         return [f"{each.number}. {each.say}" for each in answer.designs]
     if answer.refusal is not None:
-        said = (f"No block can be had: {_lower(answer.refusal.say)}", answer.refusal.change)
+        said = (f"No block will do: {_lower(answer.refusal.say)}", answer.refusal.change)
         return [line for line in said if line]
     return ["No block has been computed in full yet."]
 

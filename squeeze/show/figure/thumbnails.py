@@ -26,7 +26,7 @@ WIDE_IN, SECTION_IN, TITLE_IN, SAY_IN, KEY_IN = 3.6, 3.5, 0.35, 1.0, 0.6
 MARGIN = 0.15
 
 BAR_IN = 0.8
-"""Longest bar that tells the scale."""
+"""Longest bar of the scale."""
 
 GROUND = "#f3efe2"
 """Ground of a picture that is set apart."""
@@ -57,7 +57,7 @@ def small(
     inches : bool
         Give lengths in inches, pressures in psi.
     one_size : bool
-        Draw all sections to one scale of length, with a bar that tells it.
+        Draw all sections to one scale of length, with a bar for it.
     marked : bool
         Set the first apart from the others, with a frame and a ground of its own.
 

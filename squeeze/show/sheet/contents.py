@@ -87,7 +87,7 @@ def sheet_of(
     mold : Mold
     closing : Closing
     verdict : Verdict
-        Told in the same unit.
+        Sentences in the same unit.
     varied : Uncertainty, optional
         For how sure it is.
     file, date : str

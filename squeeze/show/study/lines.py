@@ -128,7 +128,7 @@ def _error_band(ax: Axes, rows: Sequence[Row], x: str, measure: str, colour: str
 
 
 def has_errors(measure: str, rows: Sequence[Row]) -> bool:
-    """Return whether any row tells how far a measure is off."""
+    """Return whether any row says how far a measure is off."""
     return any(row.get(ERROR + measure) is not None for row in rows)
 
 

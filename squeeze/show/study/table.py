@@ -28,7 +28,7 @@ def planned_words(progress: RunProgress, study: Study) -> str:
     there = workload.planned - workload.waiting
     head = f"{study.file.title or 'Study'}: {_count(workload.planned, 'case')}"
     if there:
-        head += f", {there} of them there already"
+        head += f", {there} of them computed before"
     return f"{head}; {workload.waiting} to compute on {_count(workload.sections, 'section')}."
 
 

@@ -64,7 +64,7 @@ def say_met(crosses: Sequence[str], through: Sequence[str]) -> str:
 
 
 def say_volume(mm3: float) -> str:
-    """Return a volume `mm3` [mm3] as it is said at the bench.
+    """Return a volume `mm3` [mm3] as one says it at the bench.
 
     Examples
     --------

@@ -36,7 +36,7 @@ def short_castings(verdict: Verdict, inches: bool = False) -> Table | str:
             for name in ("largest_shift_mm", "step_mm")
         )
         grade = verdict.flash.grade
-        return f"Castings: {grade}, off by {off} at most, steps of {step} at most."
+        return f"Castings: {grade}, off by {off} at most; the largest step is {step}."
     made = empty_table(tight=True)
     made.add_column("casting", overflow="fold")
     made.add_column("flash", no_wrap=True)

@@ -39,7 +39,7 @@ ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_
 
 
 class NoWorkers(SqueezeError, OSError):
-    """No worker can be had: not started here, or not reached on a cluster."""
+    """No worker answers: none started here, or none is reached on a cluster."""
 
 
 class Worker:

@@ -44,17 +44,17 @@ SHUT = (
 
 AT_A_PRICE = "Nothing that was tried mends it without making something else worse."
 
-COARSER = "Changes were tried on a coarser mesh, and those that help closed again on the usual one."
+COARSER = "Changes were tried on a coarser mesh; what helps was closed again on the usual one."
 
 NOT_ALL = "Not tried, because this block takes long to compute: {what}."
 
 NOT_AGAIN = (
-    "Better at small deformation, but not closed again as the block deforms, because it takes too"
-    " long: {what}."
+    "Better at small deformation; large deformation was not computed, for it takes too long:"
+    " {what}."
 )
 
 SMALL_ALONE = (
-    "All of this is at small deformation: to close this block as it deforms takes too long."
+    "All of this is at small deformation: large deformation takes too long for this block."
 )
 
 STATIONS = "Only the section that the file begins with was tried, not its stations."

@@ -81,7 +81,7 @@ class Change:
 def change_of(kind: str, say: str, now: Trial, then: Trial) -> Change:
     """Return the advice that a trial amounts to.
 
-    `kind` is the kind of change, `say` tells what to do.
+    `kind` is the kind of change, `say` what to do.
     """
     return Change(
         kind=kind,
@@ -125,7 +125,7 @@ def ranked(found: list[Change]) -> list[Change]:
 
 
 SHOWN = ("margin", "largest_gap_mm", "flash_thickness_mm", "largest_shift_mm")
-"""The figures that the advice gives for a change; what else gets worse is said by its harms."""
+"""The figures that the advice gives for a change; its harms say what else gets worse."""
 
 
 def say_figures(change: Change, inches: bool = False) -> str:

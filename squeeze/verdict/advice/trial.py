@@ -164,7 +164,7 @@ class Trials:
         Trials keep to small deformation, which is quick; what is advised is closed again with
         ``"auto"``. Large deformation begins where a coarser mesh has ended, or from `start`: a
         closing of this block under much the same loads. `vary` closes the variations as well, where
-        the mold itself has nothing to mend; where not all of them can be had it counts as not
+        the mold itself has nothing to mend; where not all of them are computed it counts as not
         varied. Bands and pushes pull `pull` times as hard as it says. It stays `within` an
         allowance, that of all trials unless given.
         """

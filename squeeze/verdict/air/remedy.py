@@ -88,7 +88,7 @@ def best_tilt(mold: Mold, make_void: MakeVoid, standing: bool) -> Tilt | None:
 def best_sprue(void: Void, up: XYZ, outlets: Outlets, high: Sequence[XYZ]) -> OtherSprue | None:
     """Return where a sprue in place of a cavity's own leaves the least air; None without a gain.
 
-    A sprue lets out what lies below the ceiling of every way to it, so the best one stands at a
+    A sprue lets out what lies below the ceiling of every path to it, so the best one stands at a
     high point that keeps air now.
 
     Parameters

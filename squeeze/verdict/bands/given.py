@@ -27,7 +27,7 @@ def factorised(mold: Mold, progress: Progress = silent) -> tuple[StationBlock, .
     BadInput
         When a section cannot be computed as given.
     """
-    progress("Factorising the block for each wave along it")
+    progress("Preparing the block for bands at places")
     return station_blocks(mold)
 
 

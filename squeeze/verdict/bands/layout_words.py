@@ -1,4 +1,4 @@
-"""What is said of one layout of bands: what it holds, where it leaks, and where the bands lie."""
+"""One layout of bands in words: what it holds, where it leaks, and where the bands lie."""
 
 from __future__ import annotations
 

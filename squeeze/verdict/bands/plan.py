@@ -170,7 +170,7 @@ def plan_bands(
     BadInput
         When a section cannot be computed as given.
     """
-    progress("factorising the block for each wave")
+    progress("preparing the block for bands at places")
     stretches = station_blocks(mold, waves, fineness)
     table = LayoutTrials(mold, stretches)
     given = table.given()

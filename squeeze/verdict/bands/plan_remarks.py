@@ -24,7 +24,7 @@ def plan_remarks(plan: BandPlan, inches: bool) -> list[str]:
         waves = min(stretch.block.count for stretch in plan.stretches)
         found.append(_lip(plan.mold.length_mm / waves, inches))
     if any(stretch.block.is_coarse for stretch in plan.stretches):
-        found.append("The bands are on a coarser mesh than squeeze close: this block is large.")
+        found.append("This block is large: the mesh here is coarser than that of squeeze close.")
     if plan.strain_pct > STRAIN_LIMIT_PCT:
         found.append(
             f"The rubber is strained by {plan.strain_pct:.0f} % under these bands; over 10 % a"

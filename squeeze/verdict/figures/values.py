@@ -147,7 +147,7 @@ def figures_of(
 def errors_of_figures(closing: Closing, mold: Mold | None = None) -> dict[str, float]:
     """Return how far each figure that `has_error` is off, by name; none where nobody looked.
 
-    The same figure of the answer on the coarser mesh tells it. The widest gap's is the largest
+    It comes from the same figure on the coarser mesh. The widest gap's is the largest
     error of any place, so that two widest gaps that happen to agree do not hide the others.
     """
     errors = closing.errors

@@ -57,7 +57,7 @@ def head_of(
     mold : Mold, optional
         For its bands, its pot and the paths of its cuts, which the advice names.
     varied : Uncertainty, optional
-        How the figures vary; without it nothing is said on how sure the grade is.
+        How the figures vary; without it the head does not say how sure the grade is.
     inches : bool
         Give lengths in inches.
     """

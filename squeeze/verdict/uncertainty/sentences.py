@@ -29,7 +29,7 @@ def say_variations(found: Uncertainty) -> str:
 
 
 NOT_ONE = (
-    "How sure that is, nobody can say: to vary rubber, friction and bands takes too long here."
+    "How sure that is was not computed: varying rubber, friction and bands takes too long here."
 )
 
 

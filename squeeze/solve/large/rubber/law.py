@@ -1,4 +1,4 @@
-"""What a law of rubber tells the deformed body: stress and stiffness of shape, change of volume.
+"""What a law of rubber gives the deformed body: stress and stiffness of shape, change of volume.
 
 The energy stored in a unit of unloaded volume is split into a part of shape and a part of volume.
 The mean stress s is an unknown of its own, tension positive:
