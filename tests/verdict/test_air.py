@@ -10,6 +10,8 @@ import pytest
 import squeeze
 from squeeze.verdict.air.flood import behind_necks, caught
 from squeeze.verdict.air.pockets import ATMOSPHERE_KPA, air_of, boyle
+from squeeze.verdict.air.remedy import Tilt
+from squeeze.verdict.air.void import up_of
 
 
 def grid(size: float, h: float):
@@ -136,14 +138,14 @@ def test_the_pot_leaves_what_boyle_says():
 
 
 def test_a_tilt_or_another_sprue_that_lets_air_out_is_found():
-    """A slope whose high end has no way out: tilted the other way it has one."""
+    """A slope whose high end, on the right, has no way out: it has one when the left goes up."""
     points = [[-40, -10], [40, 0], [40, 8], [-40, -2]]
     tables = {"sprue": {"diameter_mm": 8, "height_mm": 40, "at_mm": [-40, -2]}}
     found = air_of(mold({"points_mm": points, "round_mm": 0}, **tables))
     assert found.volume_mm3 > 100
     assert found.tilt is not None
     assert found.tilt.volume_mm3 < 0.1 * found.volume_mm3
-    assert found.tilt.about_length_deg < 0
+    assert [side for side, _ in found.tilt.raised] == ["left side"]
     assert found.other_sprue is not None
     assert found.other_sprue.at_mm[0] > 35
 
@@ -195,3 +197,24 @@ def test_a_sprue_that_is_moved_leaves_the_vents_where_they_are():
     # ceiling is good to a step and a half of the grid.
     off = 1.5 * found.grid_mm * 20 * 60
     assert found.other_sprue.volume_mm3 == pytest.approx(10 * 20 * 60, abs=off)
+
+
+@pytest.mark.parametrize("standing", [False, True])
+@pytest.mark.parametrize("about", [-20.0, 0.0, 20.0])
+@pytest.mark.parametrize("end", [-10.0, 0.0, 10.0])
+def test_the_sides_that_are_raised_lie_higher_than_before(standing, about, end):
+    """Each named side rises against the side opposite, in the direction that points up."""
+    places = {
+        "right side": (1.0, 0.0, 0.0),
+        "left side": (-1.0, 0.0, 0.0),
+        "far end": (0.0, 0.0, 1.0),
+        "start": (0.0, 0.0, -1.0),
+        "section's upper side": (0.0, 1.0, 0.0),
+        "section's lower side": (0.0, -1.0, 0.0),
+    }
+    up = np.array(up_of(about, end, standing))
+    named = Tilt(about, end, 0.0, standing).raised
+    assert len(named) == (about != 0) + (end != 0)
+    for side, degrees in named:
+        assert degrees in (10.0, 20.0)
+        assert up @ np.array(places[side]) > 0.1

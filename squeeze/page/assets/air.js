@@ -5,6 +5,13 @@ import { el, keyed, say } from "./dom.js";
 import { faultsOf } from "./job.js";
 import { place, plain } from "./units.js";
 
+/** Which side of the block an angle raises: above nothing, below nothing. */
+const SIDES = {
+  about_length_deg: ["right side", "left side"],
+  end_up_deg: ["far end", "start"],
+  standing: ["section's upper side", "section's lower side"],
+};
+
 export class Air {
   /**
    * @param {Element} node
@@ -16,29 +23,41 @@ export class Air {
     this.changed = changed;
     this.pockets = [];
     this.tilt = { about_length_deg: 0, end_up_deg: 0 };
-    this.sliders = [["about_length_deg", "Tilt to the right"], ["end_up_deg", "Far end up"]].map(([key, label]) => this.makeSlider(key, label));
+    this.sliders = ["about_length_deg", "end_up_deg"].map((key) => this.makeSlider(key));
     this.said = el("p", { class: "found-say", role: "status" });
     this.list = el("ul", { class: "causes" });
-    this.open = el("details", { class: "air" }, el("summary", {}, el("h2", {}, "Air: how to hold the block while you pour")), ...this.sliders, this.said, this.list);
+    this.open = el("details", { class: "air" }, el("summary", {}, el("h2", {}, "Air: how to hold the block while you pour")), ...this.sliders.map(({ row }) => row), this.said, this.list);
     this.open.addEventListener("toggle", () => this.ask());
     node.append(this.open);
     this.asker = new Asker("air", (answer) => this.deliver(answer), undefined, undefined, "/air");
   }
 
-  makeSlider(key, label) {
-    const value = el("output");
+  makeSlider(key) {
+    const [label, value] = [el("label", { for: `air-${key}` }), el("output")];
     const input = el("input", { type: "range", id: `air-${key}`, min: -60, max: 60, step: 5, value: 0 });
     input.addEventListener("input", () => {
       this.tilt = { ...this.tilt, [key]: Number(input.value) };
-      say(value, `${input.value}°`);
+      this.name();
       this.ask();
     });
-    say(value, "0°");
-    return el("div", { class: "air-slider" }, el("label", { for: input.id }, label), input, value);
+    return { key, label, value, row: el("div", { class: "air-slider" }, label, input, value) };
+  }
+
+  /** Write beside each slider which side of the block it raises, and how far. */
+  name() {
+    const standing = this.store.mold.resin?.standing === true;
+    for (const { key, label, value } of this.sliders) {
+      const deg = this.tilt[key];
+      const [more, less] = SIDES[key === "end_up_deg" && standing ? "standing" : key];
+      say(label, `Raise the ${more} or the ${less}`);
+      say(value, deg ? `${deg > 0 ? more : less} ${Math.abs(deg)}°` : "level");
+    }
   }
 
   refresh(why) {
-    if (["mold", "begin", "settings"].includes(why)) this.ask();
+    if (!["mold", "begin", "settings"].includes(why)) return;
+    this.name();
+    this.ask();
   }
 
   /** Ask where air stays, while the panel is open; nothing is marked while it is shut. */

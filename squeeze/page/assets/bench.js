@@ -17,7 +17,7 @@ import { drawTable, drawTables } from "./table.js";
 import { isDark, topOf } from "./tint.js";
 import { length, plain } from "./units.js";
 import { Sureness } from "./variations.js";
-import { risen } from "./vents.js";
+import { drawnVents } from "./vents.js";
 import { Walk } from "./walk.js";
 
 const LISTEN_MS = 1500;
@@ -269,7 +269,7 @@ export class Bench {
     this.shows = [...shows.slice(0, -1), this.section.box];
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
-    legend($("#legend"), top);
+    legend($("#legend"), top, ["★ worst place", "△ strained most", ...(drawnVents(this.store.mold).length ? ["v1 vent, dotted"] : []), ...(this.air.pockets.length ? ["◌ air that stays"] : [])]);
     this.drawBelow(() => this.drawLands(answer, how));
   }
 
@@ -290,7 +290,7 @@ export class Bench {
     if (!same) {
       if (!this.held || !section.box) section.fit(this.extent());
       const reading = this.walk.place();
-      section.draw(answer, { ...how, reading, pockets: this.air.pockets, vents: risen(mold), taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
+      section.draw(answer, { ...how, reading, pockets: this.air.pockets, vents: drawnVents(mold), taken: handlesOf(mold).map(({ x, y }) => [x, y]) });
     }
     const stale = this.answered !== mold;
     section.node.classList.toggle("stale", stale);

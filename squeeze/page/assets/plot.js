@@ -184,7 +184,7 @@ export class Plot {
 /** The key to the colours, as HTML. */
 export function legend(node, top, marks = ["★ worst place", "△ strained most"]) {
   const scale = levels(top);
-  const shows = `${scale.step} ${scale.colours.join()}`;
+  const shows = `${scale.step} ${scale.colours.join()} ${marks.join()}`;
   if (node.shows === shows) return;
   node.shows = shows;
   const boxes = scale.colours.map((colour, k) => {

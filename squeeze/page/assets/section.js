@@ -155,7 +155,9 @@ export class Section {
     const pixel = this.mmPerPixel;
     const badges = answer.drawing.cavities.map((cavity) => [cavity.x_mm, cavity.y_mm]);
     badges.push(...(how.taken ?? []));
-    if (how.names !== false) badges.push(...this.drawCavityNames(answer, pixel));
+    const vents = how.vents ?? [];
+    badges.push(...vents.map(({ x, y }) => [x, y]));
+    if (how.names !== false) badges.push(...this.drawCavityNames(answer, pixel, vents));
     answer.drawing.lands.forEach((faces, i) => {
       const [x, y] = freePlace(faces.left, pixel, badges);
       badges.push([x, y]);
@@ -166,15 +168,16 @@ export class Section {
   }
 
   /** Write the cavities' names where there is room; returns places [x, y] that they cover. */
-  drawCavityNames(answer, pixel) {
+  drawCavityNames(answer, pixel, vents) {
     const font = 12.5 * pixel;
     const taken = [];
     const unnamed = (cavity) => (answer.verdict.say.includes(`'${cavity.name}'`) ? 0 : 1);
     for (const cavity of [...answer.drawing.cavities].sort((a, b) => unnamed(a) - unnamed(b))) {
       const hole = answer.drawing.holes[answer.drawing.cavities.indexOf(cavity)];
-      const high = Math.max(...hole.filter((_, k) => k % 2));
+      const ys = hole.filter((_, k) => k % 2);
       const half = 0.29 * font * cavity.name.length;
-      const y = high + 8 * pixel;
+      const crossed = vents.some((vent) => Math.abs(vent.x - cavity.x_mm) < half + 3 * pixel && vent.y > Math.min(...ys));
+      const y = crossed ? Math.min(...ys) - 18 * pixel : Math.max(...ys) + 8 * pixel;
       if (taken.some((t) => Math.abs(t.x - cavity.x_mm) < t.half + half && Math.abs(t.y - y) < font)) continue;
       taken.push({ x: cavity.x_mm, y, half });
       this.names.put(`cavity ${cavity.name}`, "text", { x: cavity.x_mm, y: -y, "font-size": font, class: "name cavity-name" }, cavity.name);
@@ -189,10 +192,19 @@ export class Section {
     if (worst.x_mm !== null) this.putStar(worst, pixel);
     if (answer.solved && answer.trust.largest_strain_pct > 0) this.putStrain(answer.trust, pixel);
     (how.pockets ?? []).forEach(({ at_mm: [x, y] }, i) => this.marks.put(`air ${i}`, "circle", { cx: x, cy: -y, r: 5.5 * pixel, class: "air-mark" }));
-    (how.vents ?? []).forEach(({ x, y }, i) => this.marks.put(`vent ${i}`, "path", { d: `M${x} ${-y}V${-outside(answer.drawing.outline, x, y)}`, class: "vent-mark" }));
+    (how.vents ?? []).forEach((vent, i) => this.putVent(vent, i, answer.drawing.outline, pixel));
     if (how.reading) this.putReading(how.reading, pixel);
     this.putScale(pixel, how.inches);
     this.marks.end();
+  }
+
+  /** A vent, dotted, with the number of the bench sheet above its end; a cross where it runs along the block. */
+  putVent({ x, y, along, say }, i, outline, pixel) {
+    const end = along ? y : outside(outline, x, y);
+    const r = 5 * pixel;
+    const d = along ? `M${x - r} ${-y - r}l${2 * r} ${2 * r}m0 ${-2 * r}l${-2 * r} ${2 * r}` : `M${x} ${-y}V${-end}`;
+    this.marks.put(`vent ${i}`, "path", { d, class: "vent-mark" });
+    this.marks.put(`vent ${i} number`, "text", { x, y: -end - (along ? 9 : 13) * pixel, "font-size": 13 * pixel, class: "name vent-name" }, say);
   }
 
   putStar(worst, pixel) {

@@ -32,7 +32,7 @@ def say_air(air: Air) -> list[str]:
     if len(air.pockets) > MOST_POCKETS:
         said.append(f"{len(air.pockets) - MOST_POCKETS} more places keep air, smaller ones.")
     if air.tilt is not None:
-        said.append(f"Tilted {say_tilt(air.tilt)}.")
+        said.append(f"Held with its {say_tilt(air.tilt)}.")
     if air.other_sprue is not None:
         other = air.other_sprue
         said.append(f"With a sprue at {_place(other.at_mm)} it keeps {say_left(other.volume_mm3)}.")
@@ -80,13 +80,12 @@ def say_left(mm3: float) -> str:
 
 
 def say_tilt(tilt: Tilt) -> str:
-    """Return how far to tilt a block, and the air that this leaves."""
-    said = [
-        f"{abs(angle):.0f} degrees {side}"
-        for angle, side in (
-            (tilt.about_length_deg, "to the left" if tilt.about_length_deg < 0 else "to the right"),
-            (tilt.end_up_deg, "its far end up" if tilt.end_up_deg > 0 else "its start up"),
-        )
-        if angle
-    ]
+    """Return which side of a block to raise how far, and the air that this leaves.
+
+    Examples
+    --------
+    >>> say_tilt(Tilt(-20.0, 5.0, 8.0))
+    'left side raised by 20 degrees and far end raised by 5 degrees it keeps 8 mm3'
+    """
+    said = [f"{side} raised by {degrees:.0f} degrees" for side, degrees in tilt.raised]
     return f"{' and '.join(said)} it keeps {say_left(tilt.volume_mm3)}"

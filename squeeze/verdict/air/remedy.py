@@ -22,11 +22,43 @@ WORTH_TELLING = 0.9
 
 @dataclass(frozen=True)
 class Tilt:
-    """A tilt of the block while it is filled, and the air that it leaves [mm3]."""
+    """A tilt of the block while it is filled, and the air that it leaves.
+
+    Attributes
+    ----------
+    about_length_deg : float
+        How far the right side of the section is raised; negative = its left side.
+    end_up_deg : float
+        How far the far end is raised, negative = the start; of a block that stands on its start,
+        the upper side of the section, negative = its lower side.
+    volume_mm3 : float
+    standing : bool
+        Whether the block stands on its start.
+    """
 
     about_length_deg: float
     end_up_deg: float
     volume_mm3: float
+    standing: bool = False
+
+    @property
+    def raised(self) -> tuple[tuple[str, float], ...]:
+        """Each side that is raised, and by how much [degrees].
+
+        Examples
+        --------
+        >>> Tilt(-20.0, 5.0, 0.0).raised
+        (('left side', 20.0), ('far end', 5.0))
+        >>> Tilt(15.0, -5.0, 0.0, standing=True).raised
+        (('right side', 15.0), ("section's lower side", 5.0))
+        """
+        ends = ("section's upper side", "section's lower side")
+        ends = ends if self.standing else ("far end", "start")
+        both = (
+            (("right side", "left side"), self.about_length_deg),
+            (ends, self.end_up_deg),
+        )
+        return tuple((up if deg > 0 else down, abs(deg)) for (up, down), deg in both if deg)
 
 
 @dataclass(frozen=True)
@@ -66,7 +98,7 @@ def best_tilt(mold: Mold, make_void: MakeVoid, standing: bool) -> Tilt | None:
         for about, end in tilts:
             height = void.height(up_of(about, end, standing))
             held = caught(void.filled, height, outlets, void.grid_mm)
-            found.append(Tilt(about, end, float(held.sum()) * void.cell_mm3))
+            found.append(Tilt(about, end, float(held.sum()) * void.cell_mm3, standing))
         return found
 
     (level,) = tried([(0.0, 0.0)])

@@ -145,8 +145,8 @@ def void_of_models(placed: tuple[Placed, ...], most: int = MOST_PLACES) -> Void:
 def up_of(about_length_deg: float, end_up_deg: float, standing: bool) -> XYZ:
     """Return the direction that points up in a tilted block.
 
-    Turned about its length counter-clockwise as seen from its start, then its far end raised; of a
-    standing block the first tilts it to its left, the second forwards.
+    The first angle raises the right side of the section, the second the far end. Of a block that
+    stands on its start the first raises its right side too, the second its upper side (y up).
 
     Parameters
     ----------

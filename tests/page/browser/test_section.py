@@ -41,7 +41,7 @@ def test_closed_places_are_tinted_and_open_ones_hatched(resting) -> None:
 
 
 def test_vents_are_drawn_from_their_cavity_to_the_outside(resting) -> None:
-    """On a square of 40 mm, on the wedge above it, beside both; along a standing block none."""
+    """On a square of 40 mm, on the wedge above it, beside both; with the sheet's numbers."""
     page = resting
     ring = "[-20, -20, 20, -20, 20, 20, 0, 30, -20, 20]"
     ends = page.evaluate(
@@ -50,11 +50,18 @@ def test_vents_are_drawn_from_their_cavity_to_the_outside(resting) -> None:
     )
     assert ends == pytest.approx([27.5, 25, 30, 4])
     found = page.evaluate(
-        "import('/assets/vents.js').then(({ risen }) => {"
-        " const vent = [{ name: 'a', at_mm: [1, 2] }, { at_mm: [3] }];"
-        " return [risen({ vent }), risen({ vent, resin: { standing: true } }), risen({})]; })"
+        "import('/assets/vents.js').then(({ drawnVents }) => {"
+        " const vent = [1, 3, 1, 1].map((x) => ({ at_mm: [x, 2] })).concat({ at_mm: [3] });"
+        " return [drawnVents({ vent }), drawnVents({ vent: vent.slice(1), resin: { standing: true }"
+        " }), drawnVents({ vent: [vent[0], vent[0], vent[0]] }), drawnVents({})]; })"
     )
-    assert found == [[{"name": "a", "x": 1, "y": 2}], [], []]
+    one, three = {"x": 1, "y": 2, "along": False}, {"x": 3, "y": 2, "along": False}
+    assert found[0] == [one | {"say": "v1, v3, v4"}, three | {"say": "v2"}]
+    assert found[1] == [
+        three | {"along": True, "say": "v1"},
+        one | {"along": True, "say": "v2, v3"},
+    ]
+    assert found[2:] == [[one | {"say": "v1-3"}], []]
 
 
 def test_levels_are_those_of_the_figures(resting) -> None:

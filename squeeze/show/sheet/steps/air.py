@@ -105,7 +105,7 @@ def caught_air(mold: Mold, air: Air, unit: Unit) -> list[Part]:
     if len(air.pockets) > MOST_POCKETS:
         parts.append(Row("", f"{len(air.pockets) - MOST_POCKETS} more places, smaller ones"))
     if air.tilt is not None:
-        parts.append(Row("Tilt", say_tilt(air.tilt)))
+        parts.append(Row("Tilt", f"with its {say_tilt(air.tilt)}"))
     if air.other_sprue is not None:
         at = _places(mold, [air.other_sprue.at_mm], unit)
         parts.append(Row("Other sprue", f"{at}: keeps {say_left(air.other_sprue.volume_mm3)}"))
