@@ -259,6 +259,7 @@ def test_inches_leave_the_json_in_mm(mold_file, solved, tmp_path):
 BARRELS = Path(__file__).parents[2] / "studies" / "barrels" / "barrels.toml"
 
 
+@pytest.mark.slow
 def test_for_real_a_square_leaves_the_middle_open(tmp_path, monkeypatch):
     found = []
 

@@ -60,6 +60,7 @@ def told(answer):
     return [(each.name, each.say, each.figures, each.mold) for each in answer.designs]
 
 
+@pytest.mark.slow
 def test_the_same_file_gives_the_same_blocks(egg, known):
     one, two = (design_blocks(egg, ROUND, workers=0) for _ in range(2))
     assert told(one) == told(two)

@@ -49,7 +49,7 @@ def places_of(mold, words):
 )
 def test_what_a_block_costs_is_known_without_a_computation(barrels, words):
     places = places_of(barrels, words)
-    for place in places.spread(4, 0):
+    for place in places.spread(2, 0):
         mold = mold_of(places.data(place))
         rubber = volumes_of(mold).rubber * mold.rubber.density_g_cm3
         assert place.rubber_g == pytest.approx(rubber, rel=1e-3)

@@ -139,6 +139,7 @@ def test_a_twisted_bar_has_a_parting_line_that_a_knife_can_follow(tmp_path):
     assert any("runs level" in line for line in plain.say)
 
 
+@pytest.mark.slow
 def test_a_ring_on_its_side_has_a_parting_line_for_each_of_its_outlines(tmp_path):
     ring = trimesh.creation.torus(30, 8, major_sections=128, minor_sections=64)
     sliced = slice_models([read_model(saved(tmp_path, ring), "x", "mm", 90.0)], stations=9)

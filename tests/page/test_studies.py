@@ -38,6 +38,7 @@ def wait(studies: Studies, name: str, until, seconds=60.0) -> dict:
     raise AssertionError(stand)
 
 
+@pytest.mark.slow
 def test_a_study_runs_to_its_end_beside_the_page(studies: Studies, mold) -> None:
     name = studies.begin(asked(mold, [2, 6]))
     assert name == "bevels"

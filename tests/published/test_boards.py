@@ -54,6 +54,7 @@ def punch(fineness: float) -> squeeze.Closing:
     return closing
 
 
+@pytest.mark.slow
 def test_edge_of_a_rigid_flat_board():
     a, P = 10.0, 0.1
     (seat,) = punch(4.0).seats

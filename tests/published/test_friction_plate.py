@@ -15,6 +15,8 @@ from verification import Check, closed, rows_test
 
 import squeeze
 
+pytestmark = pytest.mark.slow
+
 SIDE_MM, NU, FRICTION = 40.0, 0.2, 1.0
 SOFTER = 1e-4
 """Times the plate's modulus and pressures: displacements stay, and a mold may say it."""

@@ -74,6 +74,7 @@ def test_cylinder_on_flat():
     assert np.trapezoid(p, x) == pytest.approx(1000 * P, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_four_times_the_force_doubles_contact_and_pressure():
     (_, p, _), (x4, p4, g4) = (along(line(times)) for times in (1, 4))
     assert p4.max() / p.max() == pytest.approx(2, rel=2e-2)

@@ -127,6 +127,7 @@ CHECKS = (
 test_published = rows_test(CHECKS)
 
 
+@pytest.mark.slow
 def test_more_load_touches_over_the_same_length():
     assert touches(3.0)[0] == pytest.approx(touches()[0], rel=1e-9)
 

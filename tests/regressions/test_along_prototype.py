@@ -21,6 +21,8 @@ from squeeze.solve.along.surface import surface
 from squeeze.solve.bands.outline_forces import pressure_forces
 from squeeze.solve.contact.given_forces import given_forces
 
+pytestmark = pytest.mark.slow
+
 PLACES_MM = np.array([20.0, 40.0, 60.0])  # cavity, middle, outside
 ROUND = {"shape": "round", "diameter_mm": 120}
 SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 10, "round_mm": 0}

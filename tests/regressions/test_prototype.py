@@ -13,6 +13,8 @@ import pytest
 
 import squeeze
 
+pytestmark = pytest.mark.slow
+
 T, RUBBER = 0.6, {"youngs_modulus_mpa": 0.6, "poisson": 0.499}
 
 

@@ -181,7 +181,7 @@ def two_figures(closed) -> tuple[Figure, Figure]:
     return figure(closed, verdict), figure(closed, verdict)
 
 
-@pytest.mark.parametrize("form", ["png", "pdf", "svg"])
+@pytest.mark.parametrize("form", ["png", pytest.param("pdf", marks=pytest.mark.slow), "svg"])
 def test_the_same_figure_gives_the_same_file(two_figures, tmp_path, form):
     paths = [tmp_path / f"{k}.{form}" for k in (0, 1)]
     for path, made in zip(paths, two_figures, strict=True):

@@ -52,7 +52,14 @@ def named(closing: Closing, name: str) -> Closing:
     )
 
 
-@hostile
+OF_EACH_KIND = (NAMES[3], NAMES[5], NAMES[8], NAMES[9])
+"""A formula, a tag, letters from right to left, pictures."""
+of_each_kind = pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=() if n in OF_EACH_KIND else pytest.mark.slow) for n in NAMES]
+)
+
+
+@of_each_kind
 def test_figure_holds_the_name_as_it_stands(gaping, name):
     closing = named(gaping, name)
     drawn = figure(closing, judge(closing), deformed=True)
@@ -64,13 +71,7 @@ def test_figure_holds_the_name_as_it_stands(gaping, name):
     assert name in [text.get_text() for text in drawn.texts]
 
 
-OF_EACH_KIND = (NAMES[3], NAMES[5], NAMES[8], NAMES[9])
-"""A formula, a tag, letters from right to left, pictures."""
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=() if n in OF_EACH_KIND else pytest.mark.slow) for n in NAMES]
-)
+@of_each_kind
 def test_figures_in_other_forms_take_the_name(gaping, name):
     closing = named(gaping, name)
     save(figure(closing, judge(closing), deformed=True), io.BytesIO(), "pdf")

@@ -143,6 +143,7 @@ def test_faces_carry_what_the_bands_pull():
     assert force == pytest.approx(2 * 40, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_more_waves_settle_the_answer():
     """At the cavity and in the middle of the wall."""
 

@@ -73,7 +73,10 @@ def areas(block: Block) -> np.ndarray:
     return 0.5 * np.bincount(block.mesh.body, d[:, 0] * e[:, 1] - d[:, 1] * e[:, 0])
 
 
-@pytest.mark.parametrize("seed", range(24))
+SEEDS = [pytest.param(k, marks=() if k < 12 else pytest.mark.slow) for k in range(24)]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_any_bodies(seed):
     mold = random_mold(seed)
     section, faults = made(mold)

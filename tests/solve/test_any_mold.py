@@ -172,7 +172,7 @@ def answer(tables, fineness=0.4):
     return None
 
 
-few = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+few = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 many = settings(few, max_examples=600)
 
 
@@ -182,7 +182,7 @@ def test_anything_is_answered_or_refused(tables):
     assert answer(tables) in allowed(tables)
 
 
-@settings(few, max_examples=12)
+@settings(few, max_examples=8)
 @given(likely_molds())
 def test_molds_as_people_make_them(tables):
     assert answer(tables) in allowed(tables)

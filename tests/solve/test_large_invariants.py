@@ -111,8 +111,17 @@ def test_slip_is_that_of_the_linear_answer_where_loads_are_small(block):
         assert other.slip_mm == pytest.approx(one.slip_mm, abs=5e-3 * size)
 
 
-@pytest.mark.parametrize("stock", [None, "33"], ids=["a constant pull", "bands that slacken"])
-@pytest.mark.parametrize("cuts", [[], MOLD["cut"]], ids=["no cut", "a slippery cut"])
+@pytest.mark.parametrize(
+    ("stock", "cuts"),
+    [
+        pytest.param(None, [], id="no cut, a constant pull"),
+        pytest.param("33", [], id="no cut, bands that slacken", marks=pytest.mark.slow),
+        pytest.param(
+            None, MOLD["cut"], id="a slippery cut, a constant pull", marks=pytest.mark.slow
+        ),
+        pytest.param("33", MOLD["cut"], id="a slippery cut, bands that slacken"),
+    ],
+)
 def test_the_work_of_the_bands_is_the_energy_stored(stock, cuts):
     """Without friction, over a stretch of the load path.
 

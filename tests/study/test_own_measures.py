@@ -45,6 +45,7 @@ def test_a_function_is_a_column(write):
     assert list(kept["peak_kpa"]) == [once, twice]
 
 
+@pytest.mark.slow
 def test_functions_of_a_script_and_of_a_module_beside_it(write, tmp_path):
     """``__main__`` is not there in a worker process, and needs no guard; modules are found."""
     path = write(STUDY)

@@ -45,6 +45,7 @@ def test_the_grid_of_a_mesh_holds_its_volume_better_than_that_of_a_few_stations(
     assert not air(found).pockets
 
 
+@pytest.mark.slow
 def test_a_tilted_ring_keeps_what_lies_above_its_sprue(tmp_path):
     """The sprue stands on the ridge of the low side; wanted by quadrature."""
     big, small, tilt = 30.0, 8.0, math.radians(20)

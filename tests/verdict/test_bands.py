@@ -216,6 +216,7 @@ def test_a_pull_per_mm_names_no_band_so_the_stock_is_tried():
     assert plan.given.at_mm == ()
 
 
+@pytest.mark.slow
 def test_stations_share_places_and_tell_where_they_are_doubtful():
     stations = [{"at_mm": 30}, {"at_mm": 70, "cavity": [], "cut": ROUND["cut"]}]
     plan = plan_bands(squeeze.mold_of(ROUND | {"station": stations}), waves=12)

@@ -48,7 +48,7 @@ keep = [{names}]
 """
 
 
-@pytest.fixture(scope="module", params=[0.1, 0.4])
+@pytest.fixture(scope="module", params=[pytest.param(0.1, marks=pytest.mark.slow), 0.4])
 def pull(request):
     """Give pulls of the bands: too little to seal, and enough."""
     return request.param
@@ -130,7 +130,7 @@ def test_json_of_close(folder, figures):
     assert min(land["evenness"] for land in told["lands"]) == pytest.approx(figures.evenness)
 
 
-@pytest.mark.parametrize("pull", [pytest.param(0.1, marks=pytest.mark.slow), 0.4], indirect=True)
+@pytest.mark.slow
 def test_cradle(folder, even_figures):
     said("cradle", str(folder / "rod.toml"), "--json", str(folder / "cradle.json"))
     told = json.loads((folder / "cradle.json").read_text(encoding="utf-8"))

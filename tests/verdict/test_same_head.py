@@ -130,6 +130,7 @@ def test_bands(mold, head):
         assert said.say.startswith(head.say.split(" So ")[0])
 
 
+@pytest.mark.slow
 def test_cradle(mold, head):
     rows = compare_cradles(mold, fineness=0.5).rows
     bare = next(row for row in rows if row.name == "bands alone")

@@ -198,6 +198,7 @@ def test_variations_of_one_friction_alone_have_a_verdict(found, word):
     assert "6 more were not computed" in head.sure
 
 
+@pytest.mark.slow
 def test_other_bodies_share_the_path_of_the_loads_too(monkeypatch):
     """Tight bands begin where slack ones ended; what they give is what they give alone."""
     filler = {"shape": "round", "diameter_mm": 10, "centre_mm": [0, -25], "shore_a": 40}

@@ -57,6 +57,11 @@ def _without(why: str) -> None:
     pytest.skip(why)
 
 
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Call each test of this folder slow: it waits for a browser and for real answers."""
+    item.add_marker(pytest.mark.slow)
+
+
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
     """Start the browser once a module.

@@ -8,16 +8,13 @@ VIEWS = ("Section", "Length", "Design", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
-SLOW = pytest.mark.slow
-
-
 @pytest.mark.parametrize(
     ("size", "scheme"),
     [
         (NARROW, "light"),
-        pytest.param(NARROW, "dark", marks=SLOW),
-        pytest.param(WIDE, "light", marks=SLOW),
-        pytest.param(WIDE, "dark", marks=SLOW),
+        (NARROW, "dark"),
+        (WIDE, "light"),
+        (WIDE, "dark"),
     ],
 )
 def test_accessible_in_every_view(opened, rules, size, scheme: str) -> None:
@@ -43,9 +40,7 @@ def test_accessible_in_every_view(opened, rules, size, scheme: str) -> None:
         check(view)
 
 
-@pytest.mark.parametrize(
-    "size", [NARROW, pytest.param(SLATE, marks=SLOW), pytest.param(WIDE, marks=SLOW)]
-)
+@pytest.mark.parametrize("size", [NARROW, SLATE, WIDE])
 def test_nothing_runs_over_and_every_target_takes_a_finger(opened, size) -> None:
     page = opened(size, has_touch=True)
     page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")

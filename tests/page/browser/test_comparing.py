@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
@@ -75,7 +73,6 @@ def test_with_and_without_a_cradle(opened) -> None:
     assert "cradle" not in page.kept()
 
 
-@pytest.mark.slow
 def test_what_would_help_is_searched_for_and_can_be_tried(opened) -> None:
     page = opened()
     page.click("text=Search for what helps")

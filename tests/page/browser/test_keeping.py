@@ -31,7 +31,6 @@ def test_everything_is_there_after_a_reload_undo_among_it(opened) -> None:
     assert page.input_value("#field-block-bevel-mm") == "21"
 
 
-@pytest.mark.slow
 def test_a_tab_that_was_closed_can_be_gone_back_to(opened, site) -> None:
     page = opened()
     page.fill("#field-block-bevel-mm", "17.5")
@@ -49,7 +48,6 @@ def test_a_tab_that_was_closed_can_be_gone_back_to(opened, site) -> None:
     )
 
 
-@pytest.mark.slow
 def test_two_tabs_do_not_write_over_each_other(opened, site) -> None:
     page = opened()
     page.fill("#field-block-bevel-mm", "11")

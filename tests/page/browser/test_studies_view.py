@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
-
 VIEWS = ("Section", "Trace", "Teach", "Studies")
 WIDE, SLATE, NARROW = (1280, 900), (820, 1100), (320, 640)
 
 
-@pytest.mark.slow
 def test_a_study_runs_on_when_its_tab_is_closed(opened, site, tmp_path) -> None:
     page = opened()
     page.click(".views >> text=Studies")

@@ -351,6 +351,15 @@ def with_figures(row: CradleRow, **values: float) -> CradleRow:
     return other
 
 
+@pytest.fixture(scope="module")
+def two_rows() -> tuple[CradleRow, CradleRow]:
+    """Return the rows of bands alone and of a full cradle in two."""
+    wanted = ("bands alone", "full cradle in two")
+    pair = [each for each in candidates(mold_of(PLAIN)) if each.name in wanted]
+    bare, full = (row for each in pair for row in made(each, (0.6,), Blocks(0.35)))
+    return bare, full
+
+
 @pytest.mark.parametrize(
     ("values", "close"),
     [
@@ -364,10 +373,10 @@ def with_figures(row: CradleRow, **values: float) -> CradleRow:
         ({"closed_share": 0.4, "seals": True}, False),
     ],
 )
-def test_a_grade_that_hangs_on_the_mesh_is_named(found, values, close):
+def test_a_grade_that_hangs_on_the_mesh_is_named(two_rows, values, close):
     """Cradles are compared on an even mesh, which is off by some percent."""
-    named = with_figures(row(found, "full cradle in two"), **values)
-    far = with_figures(row(found, "bands alone"))
+    bare, full = two_rows
+    named, far = with_figures(full, **values), with_figures(bare)
     said = " ".join(cradle_words(CradleComparison((far, named))))
     assert ("Full cradle in two: close to a limit" in said) == close
     assert "Bands alone: close" not in said

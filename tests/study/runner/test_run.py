@@ -30,7 +30,7 @@ def test_the_answers_are_those_of_the_solver(study):
     made, store = study(FEW), MemoryStore()
     assert run(made, store, workers=2).done == 4
     for case, row in zip(sorted(cases(made), key=lambda c: c.number), store.rows(), strict=True):
-        closing_ = squeeze.close(squeeze.mold_of(case.mold), fineness=0.5)
+        closing_ = squeeze.Block(squeeze.mold_of(case.mold), 0.5).close()
         assert row["closed_share"] == pytest.approx(
             sum(x.closed_share * x.length_mm for x in closing_.lands)
             / sum(x.length_mm for x in closing_.lands)
@@ -234,7 +234,7 @@ def test_batches_are_taken_as_they_are_needed(study):
     with WorkerPool(2, 60) as pool:
         for finished, _ in enumerate(pool.answers(counted()), start=1):
             assert len(taken) <= finished + 2
-            if finished == 10:
+            if finished == 6:
                 break
 
 
