@@ -215,6 +215,7 @@ def test_without_the_model_the_stations_are_looked_at_and_that_is_said(tmp_path,
     assert said["note"].startswith("The models are not read here: air is looked for in 11 stations")
 
 
+@pytest.mark.slow
 def test_a_model_that_is_not_that_of_the_cavities_is_left_alone(tmp_path):
     file = sliced(tmp_path, CLOSED_FORMS["U-tube"])
     text = file.read_text()

@@ -71,6 +71,7 @@ def test_the_same_file_gives_the_same_blocks(egg, known):
     assert "We would pour this one" in one.designs[0].say
 
 
+@pytest.mark.slow
 def test_a_search_that_was_stopped_goes_on_where_it_was(egg, known):
     store = MemoryStore()
 

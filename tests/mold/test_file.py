@@ -343,7 +343,7 @@ def spoiled(text, seed):
     return "\n".join(lines)
 
 
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=200)
 @given(st.integers(0, 10**9))
 def test_a_spoiled_file_gives_a_mold_or_bad_input(seed):
     text = spoiled(BARRELS, seed)

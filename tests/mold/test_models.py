@@ -48,6 +48,7 @@ def test_sections_of_a_cone_shrink_evenly(tmp_path):
         assert np.abs(np.array(away) - radius).max() < 0.05
 
 
+@pytest.mark.slow
 def test_a_torus_across_its_hole_gives_two_outlines_and_along_it_an_island(tmp_path):
     torus = trimesh.creation.torus(30, 8, major_sections=256, minor_sections=128)
     path = saved(tmp_path, torus, "ring.ply")
@@ -212,6 +213,7 @@ def test_a_model_may_be_laid_another_way_each_time(tmp_path):
     assert all(math.prod(size) == pytest.approx(6000) for size in sizes)
 
 
+@pytest.mark.slow
 def test_what_stands_in_a_hole_of_a_model_is_a_model_of_its_own(tmp_path):
     """A pin inside a tube: the tube's bore is an island of rubber, and the pin lies in it."""
     tube = trimesh.creation.annulus(r_min=10, r_max=15, height=30, sections=128)
@@ -295,6 +297,7 @@ def test_amounts_of_a_sliced_solid_are_those_of_the_mesh(solid):
     assert found.resin_mixed.mass_g == pytest.approx(wanted, abs=resin * short / 1000)
 
 
+@pytest.mark.slow
 def test_amounts_of_an_egg_are_those_of_its_mesh(tmp_path):
     """Two half ellipsoids on one circle, one longer than the other."""
     mesh = trimesh.creation.icosphere(subdivisions=4, radius=1)

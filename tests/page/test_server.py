@@ -219,6 +219,7 @@ def test_fifty_at_once_are_all_answered(mold, site) -> None:
     assert len(site.children()) <= 4  # two solvers, and what spawning them needs
 
 
+@pytest.mark.slow
 def test_a_solve_that_nobody_waits_for_leaves_nothing_behind(mold, site) -> None:
     body = json.dumps({"page": "gone", "mold": mold(title="gone")}).encode()
     head = (
@@ -234,7 +235,8 @@ def test_a_solve_that_nobody_waits_for_leaves_nothing_behind(mold, site) -> None
     assert len(site.children()) <= 4
 
 
-@pytest.mark.parametrize("signal", ["terminate", pytest.param("kill", marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("signal", ["terminate", "kill"])
 def test_processes_end_with_the_server(fresh_site, mold, signal: str) -> None:
     body = {"page": "b", "mold": mold()}
     fresh_site.post("close", body, 60)

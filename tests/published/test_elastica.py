@@ -87,7 +87,7 @@ def bent(strip, load):
     return -moved[1] / LONG_MM, -moved[0] / LONG_MM
 
 
-@pytest.mark.parametrize("load", [1.0, 3.0])
+@pytest.mark.parametrize("load", [1.0, pytest.param(3.0, marks=pytest.mark.slow)])
 def test_a_strip_bends_as_the_elastica(strip, load):
     assert bent(strip, load) == pytest.approx(elastica(load), rel=0.01)
 

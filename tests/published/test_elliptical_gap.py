@@ -79,6 +79,7 @@ def test_it_stays_an_ellipse_of_the_same_length(share):
     assert (g[np.abs(x) > C_MM] == 0).all()
 
 
+@pytest.mark.slow
 def test_it_closes_all_at_once():
     (x, _, before), (_, _, after) = (along(closing(share, fineness=2)) for share in (0.97, 1.03))
     assert (before[np.abs(x) < 0.8 * C_MM] > 0).all()

@@ -82,6 +82,7 @@ def test_what_stays_open_at_half_of_full_closure():
     assert np.trapezoid(p, x) / WAVE_MM == pytest.approx(0.5 * FULL_KPA, rel=5e-3)
 
 
+@pytest.mark.slow
 def test_just_past_full_closure_nothing_is_open():
     x, p, g = middle_wave(1.05, 2)
     assert (g == 0).all()

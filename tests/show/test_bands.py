@@ -62,7 +62,7 @@ def test_json_holds_every_number(plan, said):
     assert sum(lands[2]["is_cut"]) == 6
 
 
-@pytest.mark.parametrize("inches", [False, True])
+@pytest.mark.parametrize("inches", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_figure_is_drawn_and_the_same_each_time(plan, inches, tmp_path):
     said = say_plan(plan, inches)
     for name in ("one.png", "two.png"):

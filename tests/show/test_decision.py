@@ -80,6 +80,7 @@ def test_castings_are_one_row_each(gaping):
     assert sum("heavy flash" in line for line in lines) == 2
 
 
+@pytest.mark.slow
 def test_every_advice_stands_with_before_and_after(flat):
     *_, advice = flat
     lines = advice_lines(advice)

@@ -252,6 +252,7 @@ def test_a_mesh_without_a_coarser_one_tells_no_errors():
     assert closing.errors is None
 
 
+@pytest.mark.slow
 def test_the_coarser_answer_stands_where_the_work_ends_before_the_finer_one(monkeypatch):
     """The bound holds for all meshes together; that the errors are unknown then is said."""
     asked, whole = [], squeeze.Block.close

@@ -167,6 +167,7 @@ def test_resin_of_a_standing_block_presses_its_foot(block):
     assert lower < upper - 1.0
 
 
+@pytest.mark.slow
 def test_resin_that_enters_opens_further():
     """At the cavity the lands stand open between far bands; let in, resin opens them further."""
     given = {"resin": {"pressure_kpa": 4}, "length_mm": 180}
@@ -206,7 +207,9 @@ def test_the_work_of_a_closing_is_bounded(share):
     assert (again.lands[0].pressure_kpa == whole.lands[0].pressure_kpa).all()
 
 
-@pytest.mark.parametrize("stations", [[], [{"at_mm": 20}, {"at_mm": 60}]])
+@pytest.mark.parametrize(
+    "stations", [[], pytest.param([{"at_mm": 20}, {"at_mm": 60}], marks=pytest.mark.slow)]
+)
 def test_what_all_waves_take_is_bounded(monkeypatch, stations):
     """The mesh is made coarser, and the pressure stays what it is to a few percent."""
     mold = squeeze.mold_of(WEDGED | ({"station": stations} if stations else {}))

@@ -30,6 +30,7 @@ def order(errors):
     return -np.polyfit(np.log(LADDER), np.log(errors), 1)[0]
 
 
+@pytest.mark.slow
 def test_contact_pressure(ladder):
     """Pressure is linear between places: second order at best."""
     errors = []

@@ -41,6 +41,7 @@ def check(seed, friction):
         assert (np.abs(face.shear_kpa) <= friction * face.pressure_kpa + 1e-6 * most).all()
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=4)
 @given(st.integers(0, 10**6), st.sampled_from([0.0, 0.3]))
 def test_a_random_mold_settles_or_says_why_not(seed, friction):

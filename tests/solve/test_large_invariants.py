@@ -114,7 +114,7 @@ def test_slip_is_that_of_the_linear_answer_where_loads_are_small(block):
 @pytest.mark.parametrize(
     ("stock", "cuts"),
     [
-        pytest.param(None, [], id="no cut, a constant pull"),
+        pytest.param(None, [], id="no cut, a constant pull", marks=pytest.mark.slow),
         pytest.param("33", [], id="no cut, bands that slacken", marks=pytest.mark.slow),
         pytest.param(
             None, MOLD["cut"], id="a slippery cut, a constant pull", marks=pytest.mark.slow

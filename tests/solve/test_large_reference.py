@@ -66,6 +66,7 @@ def test_a_mesh_half_as_wide_keeps_to_it(pull, middle_mm, edge_mm):
     assert found == pytest.approx((middle_mm, edge_mm), rel=0.03)
 
 
+@pytest.mark.slow
 def test_the_low_wide_block_gapes_by():
     assert middle_gaps_mm(WIDE, 0.2, 2.0)[0] == pytest.approx(0.0484, rel=0.03)
 

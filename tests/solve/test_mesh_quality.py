@@ -92,7 +92,7 @@ def check(section, fineness=1.0):
     return mesh
 
 
-@settings(deadline=None, max_examples=15)
+@settings(deadline=None, max_examples=8)
 @given(
     st.integers(0, 10**6), st.sampled_from(sorted(BODIES)), st.sampled_from([0.5, 0.7, 1.0, 1.6])
 )

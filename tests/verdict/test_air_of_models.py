@@ -76,6 +76,7 @@ def test_a_tilted_ring_keeps_what_lies_above_its_sprue(tmp_path):
     assert re.search(r"Held with its left side raised by \d+ degrees it keeps no air", said)
 
 
+@pytest.mark.slow
 def test_two_rings_keep_twice_the_air_and_another_sprue_mends_one(tmp_path):
     """The sprue that is moved is that of one cavity; the air of the other stays."""
     ring = trimesh.creation.torus(20, 6, major_sections=64, minor_sections=32)

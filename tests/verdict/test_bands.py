@@ -183,6 +183,7 @@ def test_nothing_cut_needs_no_band():
     assert say_plan(plan).say == NOTHING_CUT
 
 
+@pytest.mark.slow
 def test_no_number_closes_what_the_shape_leaves_open():
     plan = plan_bands(squeeze.mold_of(FLAT), waves=8)
     assert plan.best is None

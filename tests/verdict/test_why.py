@@ -71,6 +71,7 @@ def test_flash_that_the_mold_has_anyway_needs_no_cause():
     ), "as thick as `squeeze close` says, not as a coarse mesh has it"
 
 
+@pytest.mark.slow
 def test_a_mold_that_comes_apart_is_mended_first():
     lifted = ROD | {"band": [{"tension_n_per_mm": 0.001}], "resin": {"pressure_kpa": 20}}
     found = why(squeeze.mold_of(lifted), 0.2)

@@ -126,7 +126,7 @@ def newton(
                 continue
             if springs.softness >= 1.0:
                 break
-            springs.softness *= 100.0
+            springs = replace(springs, softness=100.0 * springs.softness)
             continue
         turning = True
         contact, wet, traction = found
@@ -159,11 +159,11 @@ def newton(
         settled = max(residual, uneven) < left_over * SETTLED
         if settled and gap_error < left_over * GAP_ERROR and alpha == 1.0:
             return replace(here, good=True), used
-        springs.soften(contact.state, uneven, alpha == 1.0)
+        springs = springs.softer(contact.state, uneven, alpha == 1.0)
     return best, used
 
 
-@dataclass(eq=False)
+@dataclass(frozen=True, eq=False)
 class _Springs:
     """How stiff the springs between steps are, over the stiffness of the rubber."""
 
@@ -172,23 +172,22 @@ class _Springs:
     states: Array | None = None
     uneven: float = np.inf
 
-    def soften(self, states: Array, uneven: float, is_whole: bool) -> None:
-        """Make them softer after a step.
+    def softer(self, states: Array, uneven: float, is_whole: bool) -> _Springs:
+        """Return those of the next step.
 
         Parameters
         ----------
         states : array (places,) of int
-            Of contact.
+            Of contact, after a step.
         uneven : float
             What loose pieces carry too much, over the loads.
         is_whole : bool
             Whether the step was not shortened.
         """
         is_same = self.states is not None and np.array_equal(states, self.states)
-        if is_same and is_whole and SLOW * self.uneven < uneven < self.uneven:
-            self.softest = max(self.softest / 100.0, SOFTEST)
-        self.states, self.uneven = states, uneven
-        self.softness = max(self.softness / 10.0, self.softest)
+        is_slow = is_same and is_whole and SLOW * self.uneven < uneven < self.uneven
+        softest = max(self.softest / 100.0, SOFTEST) if is_slow else self.softest
+        return _Springs(max(self.softness / 10.0, softest), softest, states, uneven)
 
 
 def left_on_pieces(mesh: Mesh, x: Array, force: Array, size: float) -> Array:

@@ -71,6 +71,7 @@ def test_a_changed_constant_in_a_nested_module_counts(package, room):
     assert code_digest(package) not in (before, changed)
 
 
+@pytest.mark.slow
 def test_every_module_of_the_rooms_counts(package, monkeypatch):
     """Each on its own: a statement that is added anywhere is noticed."""
     monkeypatch.setattr("squeeze.study.plan.numerics.syntax_of", cache(syntax_of))

@@ -191,6 +191,7 @@ def test_a_killed_runner_leaves_no_orphan_and_loses_nothing(write):
     assert f"{len(after)} of 200 cases done, {200 - len(after)} missing" in out
 
 
+@pytest.mark.slow
 def test_a_worker_deep_in_a_case_goes_with_its_runner(write, poison, tmp_path):
     mark = tmp_path / "in the case"
     poison(f"open({str(mark)!r}, 'w').close(); time.sleep(600)")

@@ -163,6 +163,7 @@ def test_failed_cases_are_tried_again_only_when_that_is_asked_for(study, monkeyp
     assert store.count().done == 6
 
 
+@pytest.mark.slow
 def test_a_case_that_hangs_is_given_up(study, poison):
     poison(
         "if mold.block.bevel_mm == 3.0 and mold.band[0].tension_n_per_mm == 0.1: time.sleep(600)"
