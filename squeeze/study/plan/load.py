@@ -27,6 +27,7 @@ from squeeze.study.plan.formula import StudyValueError, formula
 from squeeze.study.plan.keys import key_paths, with_key
 from squeeze.study.plan.study import Study, evaluated, lookup_value
 from squeeze.study.plan.tables import FigureTable, StudyTable
+from squeeze.study.plan.units import in_plain_numbers
 
 KIND = "study file"
 STANDARD = "study.toml"
@@ -108,6 +109,7 @@ def study_of(
     file, faults = _model(data)
     if file is None:
         raise BadInput(faults)
+    file = in_plain_numbers(file)
     base = _base(file, path, faults)
     axes = tuple(_gathered(_axes(file), faults))
     formulas = [_tried(f"skip.{i}", faults, formula, text) for i, text in enumerate(file.skip, 1)]

@@ -166,3 +166,38 @@ def test_a_mold_file_is_no_study_nor_the_other_way_round():
         load_study("studies/corners/block.toml")
     with pytest.raises(BadInput, match=r"squeeze study studies/corners/study\.toml"):
         load("studies/corners/study.toml")
+
+
+INCHES = """
+skip = "block.width_mm > 160"
+[vary]
+"block.width_mm" = { from = "4 in", to = "6 1/2 in", step = "1/2 in" }
+[[paired]]
+"block.bevel_mm" = ["1/4 in", 3]
+"resin.pressure_kpa" = ["1 psi", "2 psi"]
+[set]
+"block.round_mm" = "1/8 in"
+[figure]
+kind = "sections"
+where = { "block.bevel_mm" = "1/4 in" }
+"""
+
+
+def test_lengths_and_pressures_may_say_their_unit(write):
+    """They stayed text: no axis for a figure, no range, and a formula could not compare them."""
+    study = load_study(write(HEAD + INCHES))
+    found = list(cases(study))
+    widths = [101.6, 114.3, 127.0, 139.7, 152.4]
+    assert [case.values["block.width_mm"] for case in found] == pytest.approx(
+        [width for width in widths for _ in range(2)]
+    )
+    assert [case.values["block.bevel_mm"] for case in found[:2]] == [6.35, 3]
+    assert found[1].values["resin.pressure_kpa"] == pytest.approx(13.789514586)
+    assert found[0].mold["block"]["round_mm"] == 3.175
+    assert study.file.figure[0].where == {"block.bevel_mm": 6.35}
+
+
+def test_a_unit_that_no_length_has_is_refused_at_its_line(write):
+    (line,) = told(write(HEAD + '[vary]\n"block.bevel_mm" = ["3 stone"]'))
+    assert line.startswith("3: vary.block.bevel_mm: ")
+    assert "3 stone" in line
