@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,6 +21,8 @@ from squeeze.verdict.bands.plan import plan_bands
 from squeeze.verdict.bands.sentences import NOTHING_CUT, say_plan
 from squeeze.verdict.remarks import MORE_BANDS
 from squeeze.verdict.seal.barrier import YARDSTICK_KPA
+
+TOP = Path(__file__).parents[2]
 
 ROUND = {
     "title": "A round lesson",
@@ -157,7 +160,24 @@ def test_a_grade_that_is_not_good_comes_before_the_number(plan):
     said = say_plan(replace(plan, head=bad))
     assert said.say == "Flash: heavy."
     assert said.lines[0] == "What to do: Bevel it."
-    assert said.lines[1].startswith("Against the resin alone, ")
+    count = len(plan.best.at_mm)
+    assert said.lines[1].startswith(f"That is with the fewest that hold: {count} bands")
+
+
+def test_what_the_own_bands_leave_stands_beside_the_fewest_that_hold():
+    """Two bands left 0.30 mm on a flat egg mold, and nothing said that its own four leave 0.17."""
+    mold = squeeze.load(TOP / "studies" / "first-molds" / "egg.toml")
+    plan = plan_bands(mold, waves=8, fineness=0.5)
+    assert len(plan.best.at_mm) < 4
+    own = squeeze.judge(squeeze.Block(mold, 0.5).close(deformation="auto", check=False), mold=mold)
+    assert plan.own.grade == own.head.grade == "Flash"
+    (said,) = (line for line in say_plan(plan).lines if line.startswith("With its own bands"))
+    flashes = own.head.brief.removeprefix("Flash: ")
+    assert said == f"With its own bands the mold flashes: {flashes}"
+    thick = [
+        re.search(r"heavy flash, ([\d.]+) mm thick", text)[1] for text in (said, plan.head.say)
+    ]
+    assert float(thick[0]) < float(thick[1])
 
 
 def test_moving_never_makes_it_worse(plan):

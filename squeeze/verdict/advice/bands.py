@@ -160,7 +160,10 @@ def _touching(block: Block, mold: Mold, number: int, trials: Trials) -> list[str
         words = f"Even {MOST_TOUCHING:g} times the pull leaves its faces apart."
         return [words] if converged else []
     times = boundary(touch, 1.0, MOST_TOUCHING, TOUCHING_WITHIN)
-    return [f"Its faces would touch all along at about {times:.1f} times the pull."] * converged
+    return [
+        f"That holds up to about {times:.1f} times the pull, which squashes the block until its"
+        " faces touch all along."
+    ] * converged
 
 
 def _gaps(mold: Mold) -> list[float]:

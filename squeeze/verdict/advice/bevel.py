@@ -51,7 +51,7 @@ def advise_bevel(
             f"No bevel up to {most:g} mm, the largest that leaves {length(least_wall_mm)} of wall, "
             f"{wanted(now)}."
         ]
-    say = f"Bevel the corners by {found.mold.block.bevel_mm:g} mm instead of {present:g}"
+    say = f"Bevel the corners by {found.mold.block.bevel_mm:g} instead of {present:g} mm"
     return [change_of("bevel", say, now, found)], []
 
 

@@ -18,6 +18,7 @@ from squeeze.solve.land import Land
 from squeeze.verdict.bands.kinds import BandKind, band_kinds, kinds_in_stock
 from squeeze.verdict.bands.layout import BandLayout
 from squeeze.verdict.bands.layout_trials import LayoutTrials, kind_of
+from squeeze.verdict.grade import GOOD
 from squeeze.verdict.head import Head
 from squeeze.verdict.seal.barrier import locked_of, unreached_of
 from squeeze.verdict.seal.land_graph import parts_of
@@ -79,6 +80,8 @@ class BandPlan:
     head : Head or None
         Of the section that does worst, as `squeeze close` grades it: under the mean pull of `best`,
         or, where no number is enough, as the mold has it. None where nothing is cut.
+    own : Head or None
+        With the mold's own bands, where those found hold but leave flash.
     """
 
     mold: Mold
@@ -94,6 +97,7 @@ class BandPlan:
     shape_leaves_open: bool
     strain_pct: float
     head: Head | None = None
+    own: Head | None = None
     untried: tuple[BandKind, ...] = ()
 
     def __repr__(self) -> str:
@@ -192,6 +196,8 @@ def plan_bands(
         if tried
         else 6.0
     )
+    head = table.own_head(is_shut) if best is None else table.head(best)
+    flashes = best is not None and given is not None and head.grade not in GOOD
     return BandPlan(
         mold=mold,
         stretches=stretches,
@@ -206,7 +212,8 @@ def plan_bands(
         shape_leaves_open=best is None and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
         untried=() if is_shut else tuple(kinds[len(tried) :]),
-        head=table.own_head(is_shut) if best is None else table.head(best),
+        head=head,
+        own=table.own_head(is_shut) if flashes else None,
     )
 
 

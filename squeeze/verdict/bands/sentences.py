@@ -22,7 +22,7 @@ from squeeze.verdict.bands.plan import BandPlan
 from squeeze.verdict.bands.plan_remarks import plan_remarks
 from squeeze.verdict.cause import shorter_band
 from squeeze.verdict.figures import times
-from squeeze.verdict.grade import GOOD, SHUT_IN
+from squeeze.verdict.grade import GOOD, SHUT_IN, VERBS
 from squeeze.verdict.head import Head
 from squeeze.verdict.remarks import MORE_BANDS
 from squeeze.verdict.section_verdict import say_unreached
@@ -95,7 +95,7 @@ def _graded(head: Head, say: str) -> tuple[str, list[str]]:
     """
     if head.good:
         return f"{head.grade}: {say}", []
-    return head.say, [f"What to do: {head.do}", f"Against the resin alone, {_small(say)}"]
+    return head.say, [f"What to do: {head.do}", f"That is with the fewest that hold: {_small(say)}"]
 
 
 def _ungraded(head: Head, say: str, lines: list[str]) -> tuple[str, list[str]]:
@@ -194,8 +194,12 @@ def _no_number(plan: BandPlan, inches: bool) -> tuple[str, list[str]]:
 
 
 def _given(plan: BandPlan, inches: bool) -> list[str]:
-    """Say what the mold's own bands do; nothing where it names none."""
-    return [] if plan.given is None else say_given(plan.given, inches)
+    """Say what the mold's own bands do, and what they leave; nothing where it names none."""
+    said = [] if plan.given is None else say_given(plan.given, inches)
+    if plan.own is not None:
+        what = plan.own.brief.removeprefix(f"{plan.own.grade}: ")
+        said.append(f"With its own bands the mold {VERBS[plan.own.grade]}: {what}")
+    return said
 
 
 def _rules(plan: BandPlan, inches: bool) -> list[str]:
