@@ -12,6 +12,7 @@ import numpy as np
 
 from squeeze.mold import BadInput, Fault, Mold
 from squeeze.mold.progress import Progress, silent
+from squeeze.solve import refined
 from squeeze.solve.block import Block
 from squeeze.solve.closing import Closing
 from squeeze.verdict.casting.flash import HAIRLINE_MM, flash_of
@@ -216,22 +217,27 @@ def why(
     if at and at not in names:
         raise BadInput([Fault("--at", f'no cavity is called "{at}"; there are {", ".join(names)}')])
     progress("the mold as the file has it")
-    closing = Block(mold).close(deformation="auto", check=False)
+    closing = refined(mold, deformation="auto", progress=progress).closing
     head = judge(closing, inches, mold).head
     computed = _thickest(closing, mold, at)
     found = []
     if computed < flash_mm and head.grade not in BROKEN:
+        coarse = _flash(mold, at) - computed
         tried = list(suspects(mold, at, inches))
         for done, suspect in enumerate(tried):
             progress(suspect.kind, done / len(tried))
-            found.append(_explanation(suspect, flash_mm, at, inches))
+            found.append(_explanation(suspect, flash_mm, at, coarse, inches))
     found.sort(key=lambda each: (each.times_usual, -each.flash_mm))
     return Why(flash_mm, computed, at, tuple(found), head.say, head.do, inches)
 
 
-def _flash(mold: Mold, at: str) -> float:
-    """Return the flash on a casting [mm]; as thick as you like where the block comes apart."""
-    return _thickest(Block(mold, FINENESS).close(deformation="auto", check=False), mold, at)
+def _flash(mold: Mold, at: str, coarse_mm: float = 0.0) -> float:
+    """Return the flash on a casting [mm]; as thick as you like where the block comes apart.
+
+    It is computed on a coarse mesh; by `coarse_mm` [mm] that has too much of it.
+    """
+    closing = Block(mold, FINENESS).close(deformation="auto", check=False)
+    return max(_thickest(closing, mold, at) - coarse_mm, 0.0)
 
 
 def _thickest(closing: Closing, mold: Mold, at: str) -> float:
@@ -241,8 +247,10 @@ def _thickest(closing: Closing, mold: Mold, at: str) -> float:
     return max((c.thickness_mm for c in castings if not at or c.cavity == at), default=0.0)
 
 
-def _explanation(suspect: Suspect, flash_mm: float, at: str, inches: bool = False) -> Explanation:
-    most = _flash(suspect.change(suspect.most), at)
+def _explanation(
+    suspect: Suspect, flash_mm: float, at: str, coarse_mm: float, inches: bool = False
+) -> Explanation:
+    most = _flash(suspect.change(suspect.most), at, coarse_mm)
     if most < flash_mm:
         leaves = f"only {length(most, inches)}" if most >= HAIRLINE_MM else "no flash"
         say = f"{suspect.say(suspect.most)} would leave {leaves}."
@@ -250,7 +258,7 @@ def _explanation(suspect: Suspect, flash_mm: float, at: str, inches: bool = Fals
     low, high, value = 0.0, suspect.most, most
     for _ in range(STEPS):
         middle = 0.5 * (low + high)
-        there = _flash(suspect.change(middle), at)
+        there = _flash(suspect.change(middle), at, coarse_mm)
         if there >= flash_mm:
             high, value = middle, there
         else:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from squeeze.mold.faces import FACES
 from squeeze.mold.forces.bands import band_notes
 from squeeze.mold.forces.loads import wrap_mm
 from squeeze.mold.tables.mold import Mold
@@ -85,7 +86,7 @@ def head_of(
     doubt = " ".join(filter(None, (_unconfirmed(closing), _other_states(closing))))
     good = grade in GOOD and not pot and not doubt
     if good and largest_step(closing.cavities) >= STEP_FELT_MM:
-        good, do = False, "The faces slide on each other: give the cut a key, or faces that grip."
+        good, do = False, f"The faces slide on each other: {_held(closing)}."
     head = Head(grade, whole, brief, do, doubt, (*causes, *pot), good)
     if varied is None or grade in (SHUT_IN, APART, NO_ANSWER):
         return head
@@ -107,6 +108,12 @@ def _mend(grade: str, closing: Closing, mold: Mold | None) -> str:
         notes = [] if mold is None else band_notes(mold, wrap_mm(closing.section))
         return " ".join(notes) or NOTHING_TO_MEND
     return "Change the outline, add a cradle, or move the cut; --advise tries each."
+
+
+def _held(closing: Closing) -> str:
+    """Say what keeps faces from sliding; they are not asked to grip where they are clean."""
+    slippery = any(cut.friction < FACES["clean"].low for cut in closing.section.cuts)
+    return "give the cut a key, or faces that grip" if slippery else "give the cut a key"
 
 
 def _unconfirmed(closing: Closing) -> str:
