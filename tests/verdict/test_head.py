@@ -248,3 +248,22 @@ def test_friction_that_decides_is_told_for_slippery_and_for_gripping_faces():
     assert "Friction decides" not in said(open_, open_)
     flashes = replace(given, values=given.values | {"grade": "Flash", "largest_gap_mm": 0.4})
     assert "it is shut, but not sealed, when they grip" in said(flashes, shut)
+
+
+@pytest.mark.parametrize(("friction", "do"), [
+    (0.1, "give the cut a key, or faces that grip."),
+    (0.7, "give the cut a key."),
+])  # fmt: skip
+def test_clean_faces_are_not_asked_to_grip(made_up, friction, do):
+    """They grip already, and the castings still step by what a thumb feels."""
+    made = made_up().closing()
+    cuts = tuple(replace(cut, friction=friction) for cut in made.section.cuts)
+    first, *rest = made.cavities
+    stepped = replace(
+        made,
+        section=replace(made.section, cuts=cuts),
+        cavities=(replace(first, step_mm=0.3), *rest),
+    )
+    found = judge(stepped).head
+    assert not found.good
+    assert found.do == f"The faces slide on each other: {do}"
