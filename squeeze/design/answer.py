@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from squeeze.mold.tables.mold import Mold
-from squeeze.verdict.grade import GOOD
 
 
 @dataclass(frozen=True)
@@ -62,11 +61,6 @@ class DesignFigures:
     strain_pct: float
     is_large: bool
 
-    @property
-    def is_good(self) -> bool:
-        """Whether the file as it stands leaves nothing to mend."""
-        return self.grade in GOOD
-
     def costs(self) -> tuple[float, ...]:
         """Return what blocks are compared by, each the less the better."""
         price = self.rubber_g if self.price is None else self.price
@@ -80,19 +74,6 @@ class DesignFigures:
             float(self.bands),
             float(12 - self.clean_in),
         )
-
-
-COMPARED = (
-    "rubber_g",
-    "price",
-    "steps",
-    "margin",
-    "flash_mm",
-    "shift_mm",
-    "bands",
-    "clean_in",
-)
-"""Names of the figures in `DesignFigures.costs`, in its order."""
 
 
 @dataclass(frozen=True)

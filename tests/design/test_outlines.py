@@ -8,11 +8,12 @@ import pytest
 import shapely
 
 from squeeze.design.blocks.outlines import (
+    UNIT_MM,
     OutlineKind,
-    block_about,
     block_of,
     kinds_of,
     middle_for,
+    scale_for,
 )
 from squeeze.design.blocks.work import box_steps
 from squeeze.mold.shapes.outline import loop_of
@@ -22,6 +23,12 @@ from squeeze.mold.tables.shape import BlockTable
 
 KINDS = kinds_of(OUTLINES)
 HULL = np.array([(-29.0, -5.0), (29.0, -5.0), (31.0, 0.0), (29.0, 5.0), (-29.0, 5.0)])
+
+
+def block_about(kind, points, wall_mm, aspect=1.0, share=0.0, step_mm=1.0):
+    """Return the smallest block of a kind about points."""
+    size = scale_for(kind, points, wall_mm, aspect, share)
+    return block_of(kind, size * UNIT_MM, aspect, share, step_mm)
 
 
 def outside(block):

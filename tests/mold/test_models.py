@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point, Polygon
 import squeeze
 from squeeze.mold import BadInput, dump
 from squeeze.mold.model.mesh import read_model, section_at
-from squeeze.mold.model.parting import silhouette, undercuts
+from squeeze.mold.model.parting import extremes_of, undercuts
 from squeeze.mold.model.slices import slice_models
 from squeeze.mold.model.thin import thinned
 from squeeze.verdict.quantities import quantities_of
@@ -92,7 +92,8 @@ def test_the_parting_line_runs_through_the_silhouette(tmp_path):
     assert [cavity.name for cavity in sliced.mold.cavity] == ["10", "15"]
     path = LineString(cut.path_mm)
     for cavity in sliced.mold.cavity:
-        left, right = silhouette(np.array(cavity.points_mm))
+        ends = extremes_of(np.array(cavity.points_mm), 1e-6)
+        left, right = ((end.x_mm, end.middle_mm) for end in ends)
         met = path.intersection(Polygon(cavity.points_mm)).bounds
         assert (met[0], met[2]) == pytest.approx((left[0], right[0]), abs=0.06)
     assert np.allclose([y for _, y in cut.path_mm], 0, atol=1e-3)

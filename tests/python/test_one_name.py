@@ -51,6 +51,37 @@ def test_a_name_that_stands_twice_is_found():
     assert twice(texts) == {"Run": ["a.py", "b.py"]}
 
 
+BY_HAND = {"polygon_loop": "an outline of one's own, as `circle` and `ellipse` give one"}
+"""Names that nothing in the program asks for."""
+
+
+def named(module: ast.Module) -> Iterable[str]:
+    """Yield every name that a module uses: as such, of an object, imported, or as a text."""
+    for node in ast.walk(module):
+        if isinstance(node, ast.Name):
+            yield node.id
+        elif isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, ast.alias):
+            yield node.name.rsplit(".", 1)[-1]
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield node.value
+
+
+def test_what_nothing_uses_goes():
+    """A function or class that only tests ask for belongs to them."""
+    modules = [ast.parse(file.read_text("utf-8")) for file in ROOM.rglob("*.py")]
+    used = {name for module in modules for name in named(module)}
+    made = {
+        node.name
+        for module in modules
+        for node in module.body
+        if isinstance(node, ast.ClassDef | ast.FunctionDef)
+        and not (node.name.startswith("__") or node.decorator_list)
+    }
+    assert made - used == set(BY_HAND)
+
+
 @pytest.mark.parametrize("word", ["manager", "handler", "helper", "utils"])
 def test_no_module_is_called_by_a_word_that_says_nothing(word):
     assert not [file for file in ROOM.rglob("*.py") if word in file.stem]

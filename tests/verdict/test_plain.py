@@ -13,7 +13,7 @@ from squeeze.solve.outcome import Outcome
 from squeeze.solve.trust import Piece
 from squeeze.verdict import MORE_BANDS, judge
 from squeeze.verdict.head import NOTHING_TO_MEND
-from squeeze.verdict.seal.barrier import YARDSTICK_KPA, longest_barrier_mm
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA, runs_over
 
 
 def test_yardstick_is_the_head_of_liquid():
@@ -153,14 +153,14 @@ def test_inches(gaping):
 
 def test_barrier_is_measured_between_the_places_that_reach_the_pressure():
     """A triangle of height 4 over 20 mm stands over 3 for a quarter of its base."""
-    s, p = np.array([0.0, 10.0, 20.0]), np.array([0.0, 4.0, 0.0])
-    assert longest_barrier_mm(s, p, 3.0) == pytest.approx(5.0)
-    assert longest_barrier_mm(s, p, 5.0) == 0.0
+    s, p = [0.0, 10.0, 20.0], [0.0, 4.0, 0.0]
+    assert runs_over(s, p, 3.0) == pytest.approx([5.0])
+    assert runs_over(s, p, 5.0) == []
 
 
-def test_two_short_stretches_are_not_one_long(made_up):
-    s = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
-    assert longest_barrier_mm(s, np.array([4.0, 4.0, 0.0, 4.0, 4.0]), 2.0) == pytest.approx(1.5)
+def test_two_short_stretches_are_not_one_long():
+    s = [0.0, 1.0, 2.0, 3.0, 4.0]
+    assert runs_over(s, [4.0, 4.0, 0.0, 4.0, 4.0], 2.0) == pytest.approx([1.5, 1.5])
 
 
 def test_an_end_in_the_rubber_leads_nowhere(made_up):

@@ -19,7 +19,7 @@ from squeeze.verdict.casting import distortion, flash
 from squeeze.verdict.seal import barrier
 from squeeze.verdict.seal.barrier import (
     YARDSTICK_KPA,
-    longest_barrier_mm,
+    runs_over,
     seal_of,
     weakest_of,
 )
@@ -271,7 +271,8 @@ def test_the_longest_stretch_is_that_of_a_fine_sampling(pressures, needed):
     holds = np.concatenate([[False], np.interp(fine, s, p) >= needed, [False]])
     edge = np.flatnonzero(holds[1:] != holds[:-1])
     longest = max((edge[1::2] - edge[::2]) * (fine[1] - fine[0]), default=0.0)
-    assert longest_barrier_mm(s, p, needed) == pytest.approx(longest, abs=3 * (fine[1] - fine[0]))
+    found = max(runs_over(s.tolist(), p.tolist(), needed), default=0.0)
+    assert found == pytest.approx(longest, abs=3 * (fine[1] - fine[0]))
 
 
 def test_the_parts_of_lands_are_found_once_for_a_verdict(monkeypatch, made_up):

@@ -242,13 +242,6 @@ def walls(limits: Limits, points: Array) -> tuple[float, float]:
     return least, max(2.5 * least, 0.5 * float(np.ptp(points, axis=0).max()))
 
 
-def same_block(data: dict[str, Any]) -> str:
-    """Return what is the same for two molds that differ in nothing."""
-    import json
-
-    return json.dumps({k: v for k, v in data.items() if k != "band"}, sort_keys=True, default=list)
-
-
 def finite(value: float) -> float | None:
     """Return `value`, of any unit [-], as JSON takes it: None where it is not finite."""
     return value if math.isfinite(value) else None

@@ -72,33 +72,6 @@ def kinds_of(shapes: tuple[str, ...]) -> tuple[OutlineKind, ...]:
     return tuple(found)
 
 
-def block_about(
-    kind: OutlineKind,
-    points: Array,
-    wall_mm: float,
-    aspect: float = 1.0,
-    share: float = 0.0,
-    step_mm: float = STEP_MM,
-) -> dict[str, Any]:
-    """Return the smallest block of a kind about points, as a table of a mold file.
-
-    Parameters
-    ----------
-    kind : OutlineKind
-    points : array (n, 2)
-        Of the models, counted from where the block's middle is to be [mm].
-    wall_mm : float
-    aspect : float
-        Height over width, where the kind has a height of its own.
-    share : float
-        Bevel or radius, over the shorter side.
-    step_mm : float
-        Sizes are rounded up to multiples of this.
-    """
-    size = scale_for(kind, points, wall_mm, aspect, share)
-    return block_of(kind, size * UNIT_MM, aspect, share, step_mm)
-
-
 def block_of(
     kind: OutlineKind, width_mm: float, aspect: float, share: float, step_mm: float = STEP_MM
 ) -> dict[str, Any]:

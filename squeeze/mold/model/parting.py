@@ -61,17 +61,6 @@ class Extreme:
         return (self.low_mm + self.high_mm) / 2
 
 
-def silhouette(ring: Points) -> tuple[XY, XY]:
-    """Return the leftmost and the rightmost place of an outline; in the middle where it is upright.
-
-    Parameters
-    ----------
-    ring : array (n, 2)
-    """
-    left, right = extremes_of(ring, 1e-6)
-    return (left.x_mm, left.middle_mm), (right.x_mm, right.middle_mm)
-
-
 def extremes_of(ring: Points, slack_mm: float = SLACK_MM) -> tuple[Extreme, Extreme]:
     """Return the leftmost and the rightmost stretch of an outline.
 

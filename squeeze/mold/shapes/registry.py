@@ -116,16 +116,6 @@ FIGURES = (*dict.fromkeys(key for kind in SHAPES.values() for key in kind.keys),
 """All keys of figures, each once."""
 
 
-def doc_rows() -> list[str]:
-    """Return the rows of the table of shapes in docs/moldfile.md."""
-    return [
-        f'| `"{kind.word}"` | {", ".join(f"`{key}`" for key in kind.keys)} | {kind.say} |'.replace(
-            "|  |", "| |"
-        )
-        for kind in SHAPES.values()
-    ]
-
-
 def figures_remark() -> str:
     """Return what the commented mold file says beside the width of a square block."""
     words: dict[str, list[str]] = {}

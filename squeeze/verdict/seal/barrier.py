@@ -137,7 +137,7 @@ def seal_of(closing: Closing | Pressing, parts: Sequence[LandPart] | None = None
         ),
         leaky=tuple(k in leaky for k in count),
         sealed_share=tuple(
-            sum(_runs(land.s_mm.tolist(), land.pressure_kpa.tolist(), needed)) / land.length_mm
+            sum(runs_over(land.s_mm.tolist(), land.pressure_kpa.tolist(), needed)) / land.length_mm
             if solved
             else math.nan
             for land in closing.lands
@@ -187,23 +187,18 @@ def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
     return tuple(k in lands for k in range(count))
 
 
-def longest_barrier_mm(s_mm: Array, pressure_kpa: Array, needed_kpa: float) -> float:
-    """Return the longest unbroken stretch at `needed_kpa` or more.
+def runs_over(
+    s_mm: Sequence[float], pressure_kpa: Sequence[float], needed_kpa: float
+) -> list[float]:
+    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm].
 
-    Between the places `s_mm` (n,) the pressure `pressure_kpa` (n,) is linear.
+    Between the places `s_mm` the pressure `pressure_kpa` is linear. Lands have a few dozen places:
+    plain numbers are quicker there than arrays.
 
     Examples
     --------
-    >>> longest_barrier_mm(np.array([0.0, 10.0, 20.0]), np.array([0.0, 4.0, 0.0]), 2.0)
-    10.0
-    """
-    return max(_runs(s_mm.tolist(), pressure_kpa.tolist(), needed_kpa), default=0.0)
-
-
-def _runs(s_mm: Sequence[float], pressure_kpa: Sequence[float], needed_kpa: float) -> list[float]:
-    """Return the lengths of all unbroken stretches at `needed_kpa` or more [mm].
-
-    Lands have a few dozen places: plain numbers are quicker there than arrays.
+    >>> runs_over([0.0, 10.0, 20.0], [0.0, 4.0, 0.0], 2.0)
+    [10.0]
     """
     found: list[float] = []
     begin: float | None = None
@@ -233,7 +228,7 @@ def strength_kpa(part: LandPart) -> float:
         return 0.0
     for _ in range(40):
         middle = 0.5 * (low + high)
-        if max(_runs(s, p, middle), default=0.0) >= wanted:
+        if max(runs_over(s, p, middle), default=0.0) >= wanted:
             low = middle
         else:
             high = middle
