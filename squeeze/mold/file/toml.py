@@ -75,8 +75,19 @@ def with_lines(faults: Sequence[Fault], text: str, data: dict[str, Any]) -> list
     """
     found = key_lines(text.replace("\r\n", "\n"))
     lines = {dotted(path, data): line for path, line in found.items()}
-    placed = [replace(fault, line=_line(fault.key, lines)) for fault in faults]
+    keys = [_as_written(fault.key, lines) for fault in faults]
+    placed = [
+        replace(fault, key=key, line=_line(key, lines))
+        for fault, key in zip(faults, keys, strict=True)
+    ]
     return sorted(placed, key=lambda fault: fault.line or 0)
+
+
+def _as_written(key: str, lines: dict[str, int]) -> str:
+    """Return the key that the file has: where points come from a drawing, that of the drawing."""
+    table, _, last = key.rpartition(".")
+    drawn = last in ("points_mm", "path_mm", "bulges") and f"{table}.drawing" in lines
+    return f"{table}.drawing" if drawn and key not in lines else key
 
 
 def _line(key: str, lines: dict[str, int]) -> int:

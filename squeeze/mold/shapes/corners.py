@@ -166,7 +166,7 @@ def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
 
 def at_place(x: float, y: float) -> str:
     """Return ``at (x, y)``, short; `x` and `y` in [mm]."""
-    return f"at ({x + 0.0:.4g}, {y + 0.0:.4g})"
+    return f"at ({round(x, 3) + 0.0:.4g}, {round(y, 3) + 0.0:.4g})"
 
 
 def bad(key: str, text: str) -> BadInput:

@@ -151,7 +151,11 @@ def test_open_paths_gaps_and_crossings_are_told_with_their_places(tmp_path):
     told = faults_of(tmp_path, svg('<path d="M10 10 H60 V60 H10 V10.3"/>'))
     assert "has a gap of 0.30 mm between (10, 90) and (10, 89.7)" in told
     told = faults_of(tmp_path, svg('<path d="M10 10 L60 60 H10 L60 10 Z"/>'))
-    assert "crosses or touches itself at (35, 65)" in told
+    assert "m.toml:6: block.drawing: the outline crosses or touches itself at (35, 65)" in told
+    told = faults_of(
+        tmp_path, svg('<path d="M10 10 L60 60 H10 L60 10 Z"/>'), more="origin_mm = [35, 65]"
+    )
+    assert "crosses or touches itself at (0, 0)" in told  # and not at some 1e-15
     told = faults_of(tmp_path, svg('<path d="M10 10 C90 90 90 10 10 70 Z"/>'))
     assert "crosses or touches itself at (" in told
 
