@@ -5,7 +5,7 @@ from __future__ import annotations
 KINDS = {
     "bars": "bars or pen barrels that run along the block",
     "knobs": "a row of knobs in a flat block: the section through one of them",
-    "egg": "an egg or a ball in a round block, the cut through its middle",
+    "egg": "an egg or a ball in a box, broadly beveled, the cut through its middle",
     "figurine": "a figurine that stands on its end, with a cut that keys",
     "round": "one thick rod in a round block",
 }
@@ -91,8 +91,9 @@ count = 8
 length_mm = 90                # length of the block, along the egg
 
 [block]
-shape = "round"
-diameter_mm = 66
+shape = "square"              # a box; strips of board along its edges make the bevels
+width_mm = 66
+bevel_mm = 20                 # bands push where they turn: sharp corners would leave flash
 
 [[cavity]]
 name = "egg"

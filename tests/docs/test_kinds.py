@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from typer.testing import CliRunner
 
-import squeeze
+from squeeze.cli import app
 from squeeze.show.start import start
 from squeeze.show.start_kinds import KINDS
-from squeeze.verdict.uncertainty import varies
 
 PAGE = Path(__file__).parents[2] / "docs" / "kinds.md"
 BETWEEN = re.compile(r"<!-- head of (\w+) -->\n(.*?)<!-- end of head -->", re.DOTALL)
@@ -21,12 +22,11 @@ BETWEEN = re.compile(r"<!-- head of (\w+) -->\n(.*?)<!-- end of head -->", re.DO
 
 def head(kind: str) -> str:
     """Return the head of the file to start from, as a block of text."""
-    mold = squeeze.parse(start(kind, kind))
-    block = squeeze.Block(mold)
-    closing = block.close(deformation="auto", check=False)
-    varied = squeeze.uncertainty(block, closing) if varies(closing) else None
-    lines = squeeze.judge(closing, mold=mold, varied=varied).head.lines
-    return "\n".join(["", "```", *lines, "```", ""]) + "\n"
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / f"{kind}.toml"
+        file.write_text(start(kind, kind), encoding="utf-8")
+        printed = CliRunner().invoke(app, ["close", str(file)]).stdout
+    return "\n".join(["", "```", printed.split("\nland ")[0], "```", ""]) + "\n"
 
 
 def test_the_page_has_every_kind():
