@@ -228,11 +228,11 @@ export class Section {
     const wanted = (60 * pixel) / unit;
     const power = 10 ** Math.floor(Math.log10(wanted));
     const bar = [5, 2, 1].find((m) => m * power <= wanted) * power;
-    const [x, y] = [this.box.x + 12 * pixel, this.box.y + this.box.height - 12 * pixel];
+    const [x, y] = [this.box.x + 12 * pixel, this.box.y + this.box.height - 4 * pixel]; // below the arrows
     const d = `M${x} ${y - 5 * pixel}V${y}H${x + bar * unit}V${y - 5 * pixel}`;
     this.marks.put("scale", "path", { d, class: "scale" });
     const text = `${plain(bar)} ${inches ? "in" : "mm"}`;
-    this.marks.put("scale text", "text", { x: x + 6 * pixel, y: y - 6 * pixel, "font-size": 12 * pixel, class: "scale-text" }, text);
+    this.marks.put("scale text", "text", { x: x + bar * unit + 5 * pixel, y, "font-size": 12 * pixel, class: "scale-text" }, text);
   }
 
   /** Thin dashed lines of the mold as it is being changed, before its answer is there. */

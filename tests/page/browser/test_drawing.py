@@ -46,7 +46,7 @@ def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> N
     key = page.locator("#legend").bounding_box()
     assert key["y"] + key["height"] <= 900
     note = page.locator("#scale-note").bounding_box()
-    assert key["y"] >= note["y"] + note["height"] - 1, "the key covers the note above it"
+    assert note["y"] >= key["y"] + key["height"] - 1, "the key covers the note below it"
     page.click("#pin")
     page.fill("#field-block-bevel-mm", "35")
     page.answered()
