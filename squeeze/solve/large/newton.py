@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.solve.contact.coulomb import OPEN
+from squeeze.solve.contact.coulomb import OPEN, States
 from squeeze.solve.contact.problem import ContactSolution
 from squeeze.solve.large.deformed import Iterate
 from squeeze.solve.large.faces.contact_step import contact_step
@@ -169,10 +169,10 @@ class _Springs:
 
     softness: float = SOFT
     softest: float = SOFT
-    states: Array | None = None
+    states: States | None = None
     uneven: float = np.inf
 
-    def softer(self, states: Array, uneven: float, is_whole: bool) -> _Springs:
+    def softer(self, states: States, uneven: float, is_whole: bool) -> _Springs:
         """Return those of the next step.
 
         Parameters
