@@ -504,6 +504,32 @@ def test_the_line_under_the_head_of_a_table_is_clear_of_its_first_row(size):
     assert line - (first + 0.72 * size) > 0.7 * PT
 
 
+def test_a_piece_of_the_cradle_that_covers_a_vent_is_warned_of():
+    board = {"thickness_mm": 15, "material": "plywood", "back": "flat"}
+    vent = {"at_mm": [15, 11], "diameter_mm": 2, "along_mm": 32}
+    tables = TABLES | {"vent": [vent], "cradle": [board | {"covers": side} for side in SIDES]}
+    told = says(with_the_closing_of_two(tables))["Beware"]
+    assert told == "T2 lies over v1: drill the piece through, or set the vent elsewhere"
+    without = tables | {"cradle": [board | {"covers": "bottom"}]}
+    assert "Beware" not in says(with_the_closing_of_two(without))
+
+
+SIDES = ("bottom", "top")
+
+
+def test_the_number_of_a_cavity_stands_inside_it():
+    """In the middle of an oval, and in a leg or the web of a yoke, whose own middle is rubber."""
+    legs = [[-20, -9], [20, -9], [20, 15], [12, 15], [12, -1], [-12, -1], [-12, 15], [-20, 15]]
+    yoke = {"name": "yoke", "points_mm": legs}
+    oval = {"name": "oval", "shape": "oval", "width_mm": 20, "height_mm": 8, "centre_mm": [32, 5]}
+    section = section_of(squeeze.mold_of(TABLES | {"cavity": [yoke, oval]}))
+    words = {w.say: w.at for w in cut_picture(section, knife_points(section)).words if not w.ringed}
+    first = section.cavities[0].loop.polygon
+    assert first.contains(Point(words["1"]))
+    assert first.exterior.distance(Point(words["1"])) > 3.5  # legs and web are 8 mm wide
+    assert words["2"] == pytest.approx((32, 5), abs=1e-6)
+
+
 class Written:
     """A canvas that keeps how high its words and lines stand [pt]."""
 

@@ -161,11 +161,18 @@ def cut_picture(
     return Picture(caption, tuple(strokes), tuple(words), _box(section), 7.0)
 
 
+ROOMY = 0.7
+"""A number stands in the middle of a shape where a circle there is at least so large, over the
+largest circle in the shape."""
+
+
 def _inside(loop: Loop) -> XY:
-    middle = loop.polygon.centroid
-    if not loop.polygon.contains(middle):
-        middle = loop.polygon.representative_point()
-    return middle.x, middle.y
+    shape = loop.polygon
+    middle, x, y = shape.centroid, *shapely.maximum_inscribed_circle(shape).coords[0]
+    around = shape.exterior.distance(middle) if shape.contains(middle) else 0.0
+    if around >= ROOMY * shape.exterior.distance(Point(x, y)):
+        return middle.x, middle.y
+    return float(x), float(y)
 
 
 def _aside(at: XY, section: Section) -> XY:

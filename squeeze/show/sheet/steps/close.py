@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from shapely.geometry import Point
+
 from squeeze.mold import Mold, Section, strand_n, stretch_of, wrap_mm
 from squeeze.mold.forces.bands import size_of
 from squeeze.mold.forces.loads import GRAVITY
@@ -37,7 +39,7 @@ def close_parts(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     for number, band in enumerate(mold.band):
         own = [place for place in places if place.kind == number]
         parts += _band(number, band, own, wrap, mold, unit)
-    parts += _over_vents(mold, places, unit)
+    parts += _over_vents(mold, section, places, unit)
     if mold.push:
         parts.append(Row("Pushes", f"{len(mold.push)} on the outside, as in the mold file"))
     friction = max((cut.friction for cut in mold.cut), default=0.0)
@@ -78,8 +80,10 @@ def _band(
     return list(said)
 
 
-def _over_vents(mold: Mold, places: Sequence[BandPlace], unit: Unit) -> list[Part]:
-    """Return which bands close which vents; a standing block has its vents at its end."""
+def _over_vents(
+    mold: Mold, section: Section, places: Sequence[BandPlace], unit: Unit
+) -> list[Part]:
+    """Return which pieces and bands close which vents; a standing block has them at its end."""
     if mold.resin is not None and mold.resin.standing:
         return []
     met = [
@@ -88,7 +92,15 @@ def _over_vents(mold: Mold, places: Sequence[BandPlace], unit: Unit) -> list[Par
         for place in places
         if abs(place.at_mm - vent.at_mm[2]) < (place.width_mm + vent.diameter_mm) / 2
     ]
-    return [Row("Beware", f"{', '.join(met)}: set band or vent elsewhere")] if met else []
+    under = [
+        f"{template_number(k)} lies over v{number}"
+        for number, vent in enumerate(vents_of(mold), start=1)
+        for k, piece in enumerate(section.cradles, start=1)
+        if piece.loop.polygon.distance(Point(vent.end_mm[:2])) < vent.diameter_mm / 2
+    ]
+    said = [f"{', '.join(under)}: drill the piece through, or set the vent elsewhere"] * bool(under)
+    said += [f"{', '.join(met)}: set band or vent elsewhere"] * bool(met)
+    return [Row("" if k else "Beware", each) for k, each in enumerate(said)]
 
 
 def _size(band: BandTable, unit: Unit) -> str:
