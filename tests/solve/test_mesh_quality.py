@@ -59,7 +59,8 @@ def sharp_corners(section, fineness):
 
     The angle is that between the first edges of the curves; the reach is these edges' length.
     """
-    graph = without_short_edges(section_graph(section, size_map(section, fineness)))
+    size = size_map(section, fineness)
+    graph = without_short_edges(section_graph(section, size), size)
     ways = {}
     for a, b in edges_of(graph).tolist():
         ways.setdefault(a, []).append(b)

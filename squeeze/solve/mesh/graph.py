@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.geometry.tolerance import ON_MM
+from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
 Points = NDArray[np.float64]
 Size = Callable[[Points], NDArray[np.float64]]
 
 _CELL_MM = 1000 * ON_MM  # nodes are looked up by the cell that they lie in
+MOST_HALVINGS = 20  # of the distance between places at which sizes are asked for
 
 
 @dataclass(frozen=True)
@@ -119,18 +120,45 @@ def _cells(x: float, y: float) -> set[tuple[int, int]]:
     return {(i, j), (i, m), (k, j), (k, m)}
 
 
-def divisions(lines: Sequence[Points], size: Size) -> list[NDArray[np.float64]]:
-    """Return where to divide lines into edges of the wanted length: fractional indices (k,).
+def divisions(
+    lines: Sequence[tuple[NDArray[np.float64], Callable[[NDArray[np.float64]], Points]]],
+    size: Size,
+) -> list[NDArray[np.float64]]:
+    """Return the parameters of nodes that divide lines into edges of the wanted length.
 
-    `lines` are polylines (n, 2) [mm]. All are divided at once, since asking for sizes costs more by
-    the call than by the point.
+    All lines are divided at once, since asking for sizes costs more by the call than by the point.
+
+    Parameters
+    ----------
+    lines : sequence of (parameters, place)
+        Parameters (k,) of places at which a line is looked at, ends included, and what takes
+        parameters to places (k, 2) [mm]. More places are looked at where edges are to be shorter
+        than 0.02 mm.
+    size : callable
+        Places (n, 2) to wanted edge lengths (n,) [mm].
     """
-    middles = [0.5 * (line[:-1] + line[1:]) for line in lines]
-    wanted = np.split(size(np.vstack(middles)), np.cumsum([len(m) for m in middles])[:-1])
-    found = []
-    for line, here in zip(lines, wanted, strict=True):
-        step = np.hypot(*np.diff(line, axis=0).T)
-        count = np.concatenate([[0.0], np.cumsum(step / here)])
-        n = max(1, round(float(count[-1]) + 0.2))
-        found.append(np.interp(np.linspace(0.0, count[-1], n + 1), count, np.arange(len(line))))
+    found = [np.zeros(0)] * len(lines)
+    left = [(number, t, place) for number, (t, place) in enumerate(lines)]
+    for halvings in range(MOST_HALVINGS + 1):
+        places = [place(t) for _, t, place in left]
+        middles = [0.5 * (p[:-1] + p[1:]) for p in places]
+        ends = np.cumsum([len(p) for p in (*middles, *places)])[:-1]
+        sizes = np.split(size(np.vstack([*middles, *places])), ends)
+        again = []
+        for (number, t, place), p, here, there in zip(
+            left, places, sizes[: len(left)], sizes[len(left) :], strict=True
+        ):
+            step = np.hypot(*np.diff(p, axis=0).T)
+            least = np.minimum(here, np.minimum(there[:-1], there[1:]))
+            long = (least < SAME_MM) & (step > 2.0 * least)
+            if long.any() and halvings < MOST_HALVINGS:
+                more = 0.5 * (t[:-1] + t[1:])[long]
+                again.append((number, np.sort(np.concatenate([t, more])), place))
+                continue
+            count = np.concatenate([[0.0], np.cumsum(step / here)])
+            n = max(1, round(float(count[-1]) + 0.2))
+            found[number] = np.interp(np.linspace(0.0, count[-1], n + 1), count, t)
+        left = again
+        if not left:
+            break
     return found

@@ -154,12 +154,11 @@ def _steps(
         t = piece.even(max(8, int(np.ceil(piece.length / 0.5 - 1e-6))))
         whole = a == t[0] and b == t[-1]
         fine.append(t if whole else np.concatenate([[a], t[(t > a) & (t < b)], [b]]))
-    lines = [piece.at(t) for (piece, _), t in zip(stretches, fine, strict=True)]
-    found = []
-    for (_, (a, b)), t, steps in zip(stretches, fine, divisions(lines, size), strict=True):
-        at = np.interp(steps, np.arange(len(t)), t)
-        found.append((a, *map(float, at[1:-1]), b))
-    return found
+    lines = [(t, piece.at) for (piece, _), t in zip(stretches, fine, strict=True)]
+    return [
+        (a, *map(float, at[1:-1]), b)
+        for (_, (a, b)), at in zip(stretches, divisions(lines, size), strict=True)
+    ]
 
 
 def _between(chains: list[tuple[int, ...]], ends: list[int | None]) -> tuple[int, ...] | None:

@@ -115,10 +115,12 @@ def _land_nodes(
     fine = [
         np.linspace(p, q, max(9, int(np.ceil((q - p) / 0.25 - 1e-6)))) for p, q in pairwise(knots)
     ]
-    places = [np.column_stack([np.interp(t, away, line[:, k]) for k in (0, 1)]) for t in fine]
-    for t, steps in zip(fine, divisions(places, size), strict=True):
-        at += list(np.interp(steps, np.arange(len(t)), t)[1:])
+
+    def place(t: NDArray[np.float64]) -> Points:
+        return np.column_stack([np.interp(t, away, line[:, k]) for k in (0, 1)])
+
+    for (_, q), t in zip(pairwise(knots), divisions([(t, place) for t in fine], size), strict=True):
+        at += [*map(float, t[1:-1]), q]
     if len(at) == 2:
         at.insert(1, 0.5 * (knots[0] + knots[-1]))
-    ends = np.column_stack([np.interp(at, away, line[:, k]) for k in (0, 1)])
-    return tuple(nodes.number(p) for p in ends)
+    return tuple(nodes.number(p) for p in place(np.array(at)))

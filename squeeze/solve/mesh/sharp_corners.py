@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from squeeze.mold.geometry.curve import CurvePiece, Line
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 from squeeze.mold.section.records import Section
-from squeeze.solve.mesh.graph import Graph, Points, Side
+from squeeze.solve.mesh.graph import Graph, Points, Side, Size
 
 Whole = NDArray[np.int64]
 
@@ -35,14 +35,28 @@ def edges_of(graph: Graph) -> Whole:
     return np.array(list(once.values()), np.int64).reshape(-1, 2)
 
 
-def without_short_edges(graph: Graph) -> Graph:
+def without_short_edges(graph: Graph, size: Size) -> Graph:
     """Return the graph with the two ends of each edge shorter than 0.02 mm made one node.
 
+    Where shorter edges are wanted, only those shorter than half of what is wanted; on cavities,
+    fillers and cradle pieces all of them.
     The node that stays is the one at which more edges meet, so that crossings stay where they are.
+
+    Parameters
+    ----------
+    graph : Graph
+    size : callable
+        Places (n, 2) to wanted edge lengths (n,) [mm].
     """
     edges = edges_of(graph)
     length = np.hypot(*(graph.nodes[edges[:, 1]] - graph.nodes[edges[:, 0]]).T)
-    short = edges[length < SAME_MM - ON_MM]
+    maybe = np.flatnonzero(length < SAME_MM - ON_MM)
+    if len(maybe):
+        inner = [pair for side in graph.sides if side.loop for pair in pairwise(side.nodes)]
+        is_inner = np.isin(_number(graph, edges[maybe]), _number(graph, inner))
+        wanted = size(graph.nodes[edges[maybe]].mean(axis=1))
+        maybe = maybe[is_inner | (wanted > SAME_MM) | (length[maybe] < 0.5 * wanted)]
+    short = edges[maybe]
     if not len(short):
         return graph
     meeting = np.bincount(edges.ravel(), minlength=len(graph.nodes))
@@ -52,6 +66,12 @@ def without_short_edges(graph: Graph) -> Graph:
         goes_to[goes_to == b] = a
     kept = np.unique(goes_to)
     return with_numbers(graph, kept, np.searchsorted(kept, goes_to))
+
+
+def _number(graph: Graph, edges: Whole | list[tuple[int, int]]) -> Whole:
+    """Return a number for each of `edges` (k, 2), the same whichever end comes first."""
+    ends = np.sort(np.asarray(edges, np.int64).reshape(-1, 2), axis=1)
+    return ends[:, 0] * len(graph.nodes) + ends[:, 1]
 
 
 def with_numbers(graph: Graph, kept: Whole, number: Whole) -> Graph:

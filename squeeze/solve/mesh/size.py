@@ -51,6 +51,11 @@ class SizeMap:
     block: Polygon | None = None
     in_block_mm: float = np.inf
 
+    @property
+    def least_mm(self) -> float:
+        """The shortest edge that is wanted anywhere [mm]."""
+        return min((h for h, _ in self.sources), default=self.largest_mm)
+
     def __call__(self, points: Points) -> NDArray[np.float64]:
         """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
         size = np.full(len(points), self.largest_mm)
@@ -139,20 +144,34 @@ def _outlets(section: Section, fineness: float) -> list[FineSpot]:
         for stretch in cut.stretches:
             line = np.array(stretch.points)
             for end, near in ((line[0], line[1]), (line[-1], line[-2])):
-                if _is_aslant(end, near - end, section):
+                if lip_angle(end, near - end, section) is not None:
                     found.append((float(end[0]), float(end[1]), size))
     return found
 
 
-def _is_aslant(place: Points, along: Points, section: Section) -> bool:
-    """Whether an edge of the rubber runs through a place at another angle than the right one."""
-    bearable = np.sin(np.radians(ASLANT_DEG)) * np.hypot(*along)
+def lip_angle(place: Points, along: Points, section: Section) -> float | None:
+    """Return the angle at which a cut leaves the rubber, where that is not the right one [rad].
+
+    Parameters
+    ----------
+    place, along : array (2,)
+        Where the cut ends, and from there along it [mm].
+    section : Section
+
+    Returns
+    -------
+    float or None
+        Between the cut and the rubber's edge that differs most from the right angle; None where no
+        edge of the rubber runs through the place aslant.
+    """
     for loop in _soft(section):
         if loop.comes_within(ON_MM, place):
             pieces = loop.pieces_near(place, ON_MM)
             tangents = (piece.tangent(piece.nearest(place)) for piece in pieces)
-            return any(abs(float(t @ along)) > bearable for t in tangents)
-    return False
+            cosine = max((float(t @ along) for t in tangents), key=abs) / np.hypot(*along)
+            is_aslant = abs(cosine) > np.sin(np.radians(ASLANT_DEG))
+            return float(np.arccos(np.clip(cosine, -1.0, 1.0))) if is_aslant else None
+    return None
 
 
 def _thickness(loop: Loop) -> float:

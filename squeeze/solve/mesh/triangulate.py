@@ -45,6 +45,7 @@ MOST_CORNERS = 150_000
 _PASSES = 4
 _GOOD_DEG = 20.0  # least angle of triangles once all corners are on their curves
 _LEAST_EDGE = 8  # of the grid's steps; refinement leaves shorter edges alone
+_STEPS_PER_EDGE = 32  # steps of the grid on the shortest edge, at least
 _OFFSET = 3  # the triangulation keeps three corners of its own until it is finalised
 
 
@@ -93,13 +94,13 @@ def triangulate(
         When a part of the section is so thin that no reasonable mesh holds it.
     """
     size = size_map(section, fineness, finer)
-    graph = without_short_edges(section_graph(section, size))
+    graph = without_short_edges(section_graph(section, size), size)
     graph, wedges = with_equal_legs(graph, section, _region(graph, section))
     region, edges = _region(graph, section), _with_fences(graph, wedges[:, 1:])
-    free = seeds(region, size, graph, edges)
+    free, grid = seeds(region, size, graph, edges), _grid_mm(region, size.least_mm)
     for _ in range(SMOOTHINGS):
         corners = np.vstack([graph.nodes, free])
-        triangles, inside, _ = _delaunay(corners, edges, region)
+        triangles, inside, _ = _delaunay(corners, edges, region, grid)
         free = _smoothed(corners, triangles[inside], len(graph.nodes))
         free = free[contains_xy(region, free[:, 0], free[:, 1])]
     graph = replace(graph, nodes=np.vstack([graph.nodes, free]))
@@ -107,7 +108,7 @@ def triangulate(
     passes = 0
     while True:
         passes += 1
-        corners, triangles, within = _refined(graph.nodes, edges, region, wedges)
+        corners, triangles, within = _refined(graph.nodes, edges, region, wedges, grid)
         fences = filled_fences(fences, within, corners)
         graph = with_splits(graph, corners, within, section)
         if passes == _PASSES or not within or _is_good(graph.nodes, triangles, wedges):
@@ -190,13 +191,12 @@ def _holds(among: Whole, numbers: Whole) -> NDArray[np.bool_]:
 
 
 def _delaunay(
-    corners: Points, edges: NDArray[np.uint32], region: BaseGeometry
+    corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, grid: float
 ) -> tuple[Whole, NDArray[np.bool_], cdt.Triangulation]:
     """All triangles (corner numbers), which lie in rubber, and the triangulation they stand in."""
     work = cdt.Triangulation(
         cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
     )
-    grid = _grid_mm(region)
     try:
         work.insert_vertices(np.ascontiguousarray(np.round(_bent(corners, region) / grid) * grid))
         work.insert_edges(edges)
@@ -222,11 +222,15 @@ def _bent(points: Points, region: BaseGeometry) -> Points:
     return points + size * bend
 
 
-def _grid_mm(region: BaseGeometry) -> float:
-    """Return the distance to which places of the bent plane are rounded, a power of two [mm]."""
+def _grid_mm(region: BaseGeometry, least: float) -> float:
+    """Return the distance to which places of the bent plane are rounded, a power of two [mm].
+
+    A millionth of the section, or less where edges as short as `least` [mm] are wanted.
+    """
     x0, y0, x1, y1 = region.bounds
     # 0.37: sections of 64 or 128 mm are not to stand where the power changes
-    return 2.0 ** (np.ceil(np.log2(max(x1 - x0, y1 - y0)) - 0.37) - 20)
+    grid = 2.0 ** (np.ceil(np.log2(max(x1 - x0, y1 - y0)) - 0.37) - 20)
+    return min(grid, 2.0 ** np.floor(np.log2(least / _STEPS_PER_EDGE)))
 
 
 def _straightened(points: Points, region: BaseGeometry) -> Points:
@@ -262,12 +266,14 @@ def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
     return new[fixed:]
 
 
-def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, wedges: Whole):
+def _refined(
+    corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, wedges: Whole, grid: float
+):
     """Refine to the least angle, but not in sharp corners.
 
     Returns corners, triangles, and {edge: corners that split it}.
     """
-    triangles, inside, work = _delaunay(corners, edges, region)
+    triangles, inside, work = _delaunay(corners, edges, region, grid)
     left = ~inside
     left[~left] = _behind(corners, triangles[~left], wedges)
     work.refine_triangles(
@@ -275,7 +281,7 @@ def _refined(corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, w
         cdt.RefinementCriterion.SMALLEST_ANGLE,
         cdt.deg_to_rad(LEAST_ANGLE_DEG),
         set(np.flatnonzero(left).tolist()),
-        _LEAST_EDGE * _grid_mm(region),
+        _LEAST_EDGE * grid,
     )
     if work.vertices_count() > MOST_CORNERS:
         text = (
