@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from squeeze.solve.accuracy import errors, fine_spots, refined
+from squeeze.solve.accuracy import errors, fine_spots, meshes, refined
 from squeeze.solve.contact import holding, problem, springs
 from squeeze.solve.large import change, equilibrium, newton
 from squeeze.solve.large.loads import band
@@ -68,7 +68,7 @@ def test_beside_a_formula_stands_its_module(section):
     "sentence",
     [
         f"edges begin at 1/{fine_spots.EDGES_ACROSS} of the section",
-        f"mesh with edges {_times(refined.COARSER)} as long",
+        f"mesh with edges {_times(meshes.COARSER)} as long",
         f"off by more than {refined.ACCURACY_PCT:g} % of the highest",
         f"more than {_times(refined.GAP_SHARE)} that or {refined.GAP_MM:g} mm",
         f"with k = {errors.OF_PRESSURE:g} for pressures, {errors.OF_DISPLACEMENT:g} for gaps, slips"

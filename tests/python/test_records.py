@@ -21,7 +21,7 @@ FILLED_IN = {
     "LoopNodes",
     "MemoryStore",
     "Trials",
-    "_Question",
+    "Question",
 }
 """Working memory of one search or run, filled in as the work goes on."""
 

@@ -10,10 +10,13 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.show.text.errors import missed_lines
 from squeeze.solve import refined
 from squeeze.solve.accuracy.errors import errors_of
 from squeeze.solve.accuracy.fine_spots import edge_at_contact_ends, fine_spots
+from squeeze.solve.accuracy.lips import lip_power, lip_spots
+from squeeze.solve.mesh.size import outlet_mm
 
 refined_module = sys.modules[refined.__module__]
 SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 3}
@@ -71,9 +74,10 @@ def off(closing, finest) -> tuple[float, float]:
 
 
 ERRATIC = pytest.mark.xfail(
-    reason="not reached: the worst place lies next to an end of contact or a lip. Sizes are asked"
-    " for every 0.25 mm along a land, and edges under 0.02 mm are taken out: the edges there are"
-    " not those wanted. At an aslant lip they would have to shrink as the fifth power.",
+    reason="not reached: the worst place lies next to an end of contact, which a coarser mesh finds"
+    " to one or two edges. Its error falls as the power 2.4, but at 1.8 it is a fifth more than"
+    " at 1.5. Another mesh as fine as the answer's makes that steady, for twice the price and twice"
+    " the error.",
 )
 
 
@@ -94,7 +98,7 @@ def test_no_inner_place_is_off_by_much_on_any_mesh(name):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=() if name == "closed" else ERRATIC) for name in MOLDS]
+    "name", [pytest.param(name, marks=ERRATIC if name == "partly open" else ()) for name in MOLDS]
 )
 def test_pressure_goes_to_its_limit_as_the_square_of_the_edge(name):
     """On eight meshes, none twice as fine as another: the worst inner place, and its estimate.
@@ -206,6 +210,55 @@ def test_a_cut_that_leaves_aslant_has_a_fine_outlet():
     )
     assert np.diff(aslant)[-1] < 0.2 * np.diff(aslant).max()
     assert np.diff(straight)[-1] > 0.8 * np.diff(straight).max()
+
+
+def edges_along(land) -> np.ndarray:
+    return np.hypot(np.diff(land.x_mm), np.diff(land.y_mm))
+
+
+@pytest.mark.parametrize("fineness", [1.5, 2.2])
+def test_a_lip_ends_in_edges_as_short_as_its_power_asks_for(fineness):
+    """Not in those of the distance at which sizes are asked for, nor in 0.02 mm."""
+    closing = closed("slides with friction", fineness)
+    (corner, lip) = lip_spots(closing, fineness)
+    edges = edges_along(closing.lands[0])
+    assert lip[2] < 0.25 * outlet_mm(closing.section, fineness)
+    assert 0.25 * lip[2] < edges[-1] < 3.0 * lip[2]
+    assert edges[0] < 2.0 * corner[2]
+
+
+def test_a_lip_is_made_no_finer_at_large_deformation_nor_on_the_default_mesh():
+    """There faces that slide and turn press without limit, the more so the shorter the edges."""
+    name = "slides with friction"
+    assert lip_spots(closed(name, 1.0), 1.0) == ()
+    large = squeeze.Block(MOLDS[name], 0.5).close(deformation="large")
+    assert large.deformation.is_large
+    assert lip_spots(large, 1.5) == ()
+    assert all(size >= SAME_MM for _, _, size in fine_spots(large, 4.0))
+
+
+@pytest.mark.slow
+def test_pressure_at_a_lip_goes_to_zero_as_two_wedges_that_rub():
+    """Measured over a factor of ten in the distance, against the closed form."""
+    land = closed("slides with friction", 3.6).lands[0]
+    away = land.length_mm - land.s_mm
+    near = (away > 5e-4) & (away < 5e-3)
+    assert near.sum() > 5
+    power = np.polyfit(np.log(away[near]), np.log(land.pressure_kpa[near]), 1)[0]
+    angle = np.arctan2(70.0, 40.0)
+    assert power == pytest.approx(lip_power(angle, 0.3), abs=0.03)
+
+
+@pytest.mark.parametrize("friction", [0.0, 0.3, 0.6])
+def test_a_lip_at_the_right_angle_has_no_power(friction):
+    assert lip_power(0.5 * np.pi, friction) is None
+
+
+@pytest.mark.parametrize(("degrees", "friction"), [(60.0, 0.3), (75.0, 0.0), (30.0, 0.3)])
+def test_a_lip_has_one_power_from_either_side_of_the_cut(degrees, friction):
+    power, other = (lip_power(np.radians(each), friction) for each in (degrees, 180.0 - degrees))
+    assert 0.1 < power < 0.6
+    assert power == pytest.approx(other, abs=1e-6)
 
 
 def test_errors_need_two_answers_of_one_theory():

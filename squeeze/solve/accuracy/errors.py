@@ -26,7 +26,12 @@ Array = NDArray[np.float64]
 OF_PRESSURE = 2.0
 OF_DISPLACEMENT = 2.5
 OF_STRAIN = 1.0
-LIP_EDGES = 2  # of the coarser mesh, in which a lip's pressure is felt
+LIP_EDGES = 2  # of the coarser mesh, in which a lip's pressure is felt at large deformation
+LIP_SHARE = 0.1
+"""Share of the coarser mesh's last edge within which a place belongs to the lip. An ordinary fine
+mesh has none there: its last edge is a half, or at a fine outlet a quarter, of the coarser one's. A
+last edge that is a hundredth of it, as at a cut that leaves aslant, has places where the coarser
+mesh knows nothing but a straight line."""
 SETTLED = 0.1  # share by which the largest strain may change from mesh to mesh
 
 
@@ -41,8 +46,9 @@ class LandError:
     pressure_kpa : float
         At the inner place where it is most [kPa].
     lip_kpa : float
-        At the lips, where it is most [kPa]: the ends of the land; at large deformation two edges of
-        the coarser mesh there, for lips that slide and turn press without limit at their edge.
+        At the lips, where it is most [kPa]: the ends of the land and a tenth of the coarser mesh's
+        last edge there; at large deformation two of its edges, for lips that slide and turn press
+        without limit at their edge.
     mean_pressure_kpa : float
     gap_mm : float
         At the place where it is most [mm].
@@ -235,9 +241,9 @@ def _inner(fine: Land, coarse: Land, is_large: bool) -> NDArray[np.bool_]:
 
     At least its middle is: a land has three places or more.
     """
-    lips = (0.0, 0.0)
+    s = coarse.s_mm * (fine.length_mm / coarse.length_mm)
+    lips = LIP_SHARE * float(s[1]), LIP_SHARE * float(s[-1] - s[-2])
     if is_large:
-        s = coarse.s_mm * (fine.length_mm / coarse.length_mm)
         lips = (
             float(s[min(LIP_EDGES, len(s) - 1)]),
             float(s[-1] - s[max(-1 - LIP_EDGES, -len(s))]),

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.mold.section.records import Section
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
@@ -18,7 +19,7 @@ from squeeze.solve.mesh.size import FineSpot, across
 
 EDGES_ACROSS = 2400
 """Edges of the least size that would go across the section at fineness 1: 0.05 mm on 120 mm."""
-MOST_EDGES_ACROSS = 12_000  # shorter edges would come near the grid that corners are rounded to
+MOST_EDGES_ACROSS = 1_000_000  # shorter edges would come near ON_MM
 BRACKET_SHARE = 0.15  # of the distance between the places that an end of contact lies between
 MOST_ENDS = 40
 
@@ -49,6 +50,8 @@ def fine_spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:
         well is the end known.
     """
     least = edge_at_contact_ends(closing.section, fineness)
+    if closing.deformation.is_large:
+        least = max(least, SAME_MM)
     lands = (*closing.lands, *closing.seats, *closing.joints)
     found = [end for land in lands for end in _ends_of(land, least)]
     found.sort(key=lambda end: -end[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from squeeze.mold import BadInput, Mold
@@ -11,27 +11,23 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
 from squeeze.solve.accuracy.errors import Errors, errors_of
-from squeeze.solve.accuracy.fine_spots import fine_spots
+from squeeze.solve.accuracy.meshes import Question, coarser, on_both_meshes
 from squeeze.solve.accuracy.usual_mesh import fineness_for
 from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
 from squeeze.solve.certified import certified
 from squeeze.solve.closing import Closing
 from squeeze.solve.load_case import (
-    LEAST_FINENESS,
     MOST_FINENESS,
     Friction,
     Gap,
     check_fineness,
     check_numbers,
 )
-from squeeze.solve.mesh.size import FineSpot
 from squeeze.solve.outcome import Outcome
 
 ACCURACY_PCT = 1.0
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
-COARSER = 2.0  # times as long are the edges of the mesh that errors come from
-SEARCHES = 2  # meshes at most on which ends of contact are looked for
 MOST_WORK = 120_000
 """Unknowns times factors that one solve may take, some seconds: by work and not by time, so that an
 answer does not hang on how fast a processor is."""
@@ -105,20 +101,18 @@ def refined(
     """
     wanted = _allowed_accuracy(accuracy_pct)
     now = 1.0 if fineness is None else check_fineness(fineness)
-    first = Block(mold, _coarser(now))
+    first = Block(mold, coarser(now))
     if fineness is None and (usual := fineness_for(first.mesh.points.size)) < now:
-        now, first = usual, first.remeshed(_coarser(usual))
-    asked = _Question(loads, {"deformation": "auto"} | case, progress, first)
+        now, first = usual, first.remeshed(coarser(usual))
+    case = {"deformation": "auto"} | case
+    asked = Question(loads, case, progress, first, Allowance(MOST_WORK_IN_ALL))
     del first
-    coarse = _ends_found(asked, _coarser(now))
-    asked.first = coarse[0]  # the factor of a third block would fill memory
-    known = coarse[1]
-    block, closing = asked.on(now, known)
-    if known.deformation.is_large and closing.deformation.outcome is Outcome.NOT_SETTLED:
-        how = replace(known.deformation, finer=closing.deformation.outcome)
-        return Refined(coarse[0], replace(known, deformation=how), coarse)
+    coarse, (block, closing) = on_both_meshes(asked, now)
+    if coarse[1].deformation.is_large and closing.deformation.outcome is Outcome.NOT_SETTLED:
+        how = replace(coarse[1].deformation, finer=closing.deformation.outcome)
+        return Refined(coarse[0], replace(coarse[1], deformation=how), coarse)
     while True:
-        errors = errors_of(closing, coarse[1], now, _coarser(now))
+        errors = errors_of(closing, coarse[1], now, coarser(now))
         if errors is None:
             return Refined(block, closing, coarse)
         errors = replace(errors, is_enough=_over(errors, closing, wanted) <= 1.0)
@@ -135,7 +129,7 @@ def refined(
             return Refined(block, closing, coarse)
         found, known, now = Refined(block, closing, coarse), closing, finer
         try:
-            coarse = asked.on(_coarser(now), known)
+            coarse = asked.on(coarser(now), known)
             block, closing = asked.on(now, known)
         except BadInput:  # no finer mesh can be made: the answer stands, with its errors
             return found
@@ -148,60 +142,6 @@ def _allowed_accuracy(accuracy_pct: float | None) -> float:
         return ACCURACY_PCT
     check_numbers("accuracy_pct", accuracy_pct, least=LEAST_ACCURACY_PCT, most=MOST_ACCURACY_PCT)
     return float(accuracy_pct)
-
-
-def _coarser(fineness: float) -> float:
-    return max(fineness / COARSER, LEAST_FINENESS)
-
-
-@dataclass(eq=False)
-class _Question:
-    """The same question on one mesh after another, within a bound of work."""
-
-    loads: Loads | None
-    case: dict[str, Any]
-    progress: Progress
-    first: Block
-    allowance: Allowance = field(default_factory=lambda: Allowance(MOST_WORK_IN_ALL))
-
-    def on(self, fineness: float, near: Closing) -> tuple[Block, Closing]:
-        """Answer it on a mesh that is fine where a near answer says that contact ends."""
-        spots = _spots(near, fineness)
-        try:
-            block = self.first.remeshed(fineness, spots)
-        except BadInput:
-            if not spots:
-                raise
-            block = self.first.remeshed(fineness)  # an even mesh, rather than no answer
-        return self.of(block, near)
-
-    def of(self, block: Block, near: Closing | None = None) -> tuple[Block, Closing]:
-        """Answer it on the mesh of a block."""
-        if near is not None and near.deformation.outcome is Outcome.UNSTABLE:
-            # a finer mesh is softer: it gives way no later
-            case: dict[str, Any] = {**self.case, "deformation": "small"}
-            small = block.close(self.loads, check=False, **case)
-            return block, replace(small, deformation=near.deformation)
-        case = {"start": near, "progress": self.progress} | self.case
-        return block, self.allowance.close(block, self.loads, **case)
-
-
-def _spots(closing: Closing, fineness: float) -> tuple[FineSpot, ...]:
-    return fine_spots(closing, fineness) if closing.outcome.has_answer else ()
-
-
-def _ends_found(asked: _Question, fineness: float) -> tuple[Block, Closing]:
-    """Return the answer on a mesh that is fine where contact ends, as well as that is known."""
-    coarse, widest = asked.of(asked.first), float("inf")
-    for _ in range(SEARCHES):
-        now = max((size for _, _, size in _spots(coarse[1], fineness)), default=0.0)
-        if not now or now > 0.9 * widest or coarse[1].deformation.is_given_up:
-            break
-        found = asked.on(fineness, coarse[1])
-        if not found[1].outcome.has_answer:
-            break
-        coarse, widest = found, now
-    return coarse
 
 
 def _over(errors: Errors, closing: Closing, accuracy_pct: float) -> float:
