@@ -172,7 +172,9 @@ def _reason(row: CradleRow) -> str:
 
 
 def _listed(names: list[str]) -> str:
-    said = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    between = "; " if any("," in name for name in names) else ", "
+    last = "; and " if between == "; " else " and "
+    said = names[0] if len(names) == 1 else f"{between.join(names[:-1])}{last}{names[-1]}"
     return said[0].upper() + said[1:]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -95,7 +96,8 @@ def _graded(head: Head, say: str) -> tuple[str, list[str]]:
     """
     if head.good:
         return f"{head.grade}: {say}", []
-    return head.say, [f"What to do: {head.do}", f"That is with the fewest that hold: {_small(say)}"]
+    fewest = re.sub(r" (?:is|are) the fewest", ", the fewest", _small(say), count=1)
+    return head.say, [f"What to do: {head.do}", f"That is with {fewest}"]
 
 
 def _ungraded(head: Head, say: str, lines: list[str]) -> tuple[str, list[str]]:

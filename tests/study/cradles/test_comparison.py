@@ -15,6 +15,7 @@ import squeeze
 from squeeze.cli import app
 from squeeze.mold import BadInput, load, mold_of
 from squeeze.show.cradles import UNSURE, _grade, cradle_data, cradle_table, cradle_words
+from squeeze.show.template.drawing import grooves_of
 from squeeze.solve.outcome import Outcome
 from squeeze.study.cradles import comparison
 from squeeze.study.cradles.candidates import BoardSpec, candidates
@@ -328,6 +329,29 @@ def test_a_reason_is_told_once_and_not_in_the_table():
     console = Console(width=100, record=True, file=io.StringIO())
     console.print(table)
     assert "held by nothing" not in console.export_text()
+
+
+def test_names_with_commas_are_told_apart():
+    """One list read "two boards, clamped, left and right, two flat boards, left and right"."""
+    names = ("two boards, clamped, left and right", "two flat boards, left and right")
+    rows = tuple(unanswered(name, 0.1, "It slides.") for name in names)
+    other = unanswered("saddle over the top", 0.1, "cannot be made: too tall")
+    said = cradle_words(CradleComparison((*rows, other)))
+    assert said[1] == (
+        "Two boards, clamped, left and right; and two flat boards, left and right: It slides."
+    )
+
+
+def test_boards_that_are_clamped_are_sawn_without_grooves():
+    pair = [c for c in candidates(mold_of(STOCK)) if c.name.endswith("top and bottom")][:2]
+    clamped, banded = (row for each in pair for row in made(each, (0.1,), Blocks(0.35)))
+    assert "band" not in clamped.data
+    assert len(clamped.data["push"]) == 2
+    assert grooves_of(mold_of(clamped.data)) == ()
+    assert len(grooves_of(mold_of(banded.data))) == 4
+
+
+STOCK = PLAIN | {"band": [{"stock": "84", "count": 4}]}
 
 
 def test_an_answer_that_did_not_stand_does_not_win():
