@@ -65,6 +65,19 @@ def test_a_torus_across_its_hole_gives_two_outlines_and_along_it_an_island(tmp_p
     assert any("island" in line for line in sliced.say)
 
 
+@pytest.mark.parametrize("along", [5.0, 12.0, 20.0, 38.0, 50.0, 69.0])
+def test_sections_of_a_torus_lie_on_it(tmp_path, along):
+    """Off its middle they are no circles: every place is the small radius away from the ring."""
+    torus = trimesh.creation.torus(30, 8, major_sections=256, minor_sections=128)
+    shapes = section_at(read_model(saved(tmp_path, torus), "x", "mm"), along)
+    places = np.vstack([np.asarray(shape.exterior.coords) for shape in shapes])
+    ends = [np.asarray(shape.exterior.coords) for shape in shapes]
+    middles = np.vstack([(each[1:] + each[:-1]) / 2 for each in ends])
+    for right, up in (places.T, middles.T):
+        out = np.hypot(along - 38, right - 38) - 30
+        assert np.abs(np.hypot(out, up - 8) - 8).max() < 0.05
+
+
 def test_volume_of_a_sliced_sphere_is_that_of_the_sphere_and_of_the_mesh(tmp_path):
     mesh = sphere()
     sliced = slice_models([read_model(saved(tmp_path, mesh), "z", "mm")], stations=20)
