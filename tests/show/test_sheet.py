@@ -509,7 +509,10 @@ def test_a_piece_of_the_cradle_that_covers_a_vent_is_warned_of():
     vent = {"at_mm": [15, 11], "diameter_mm": 2, "along_mm": 32}
     tables = TABLES | {"vent": [vent], "cradle": [board | {"covers": side} for side in SIDES]}
     told = says(with_the_closing_of_two(tables))["Beware"]
-    assert told == "T2 lies over v1: drill the piece through, or set the vent elsewhere"
+    assert told == "T2 lies over v1: drill the piece through, or set them elsewhere"
+    sprue = tables["sprue"] | {"at_mm": [-15, 11]}
+    told = says(with_the_closing_of_two(tables | {"sprue": sprue}))["Beware"]
+    assert told.startswith("T2 lies over v1, T2 lies over the sprue: drill")
     without = tables | {"cradle": [board | {"covers": "bottom"}]}
     assert "Beware" not in says(with_the_closing_of_two(without))
 

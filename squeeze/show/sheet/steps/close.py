@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely.geometry import Point
+from shapely.geometry import LineString, Point
 
 from squeeze.mold import Mold, Section, strand_n, stretch_of, wrap_mm
 from squeeze.mold.forces.bands import size_of
@@ -83,7 +83,10 @@ def _band(
 def _over_vents(
     mold: Mold, section: Section, places: Sequence[BandPlace], unit: Unit
 ) -> list[Part]:
-    """Return which pieces and bands close which vents; a standing block has them at its end."""
+    """Return what closes vents and the sprue: pieces of the cradle, and bands.
+
+    A block that stands on its start has them at its end, where nothing lies.
+    """
     if mold.resin is not None and mold.resin.standing:
         return []
     met = [
@@ -98,7 +101,15 @@ def _over_vents(
         for k, piece in enumerate(section.cradles, start=1)
         if piece.loop.polygon.distance(Point(vent.end_mm[:2])) < vent.diameter_mm / 2
     ]
-    said = [f"{', '.join(under)}: drill the piece through, or set the vent elsewhere"] * bool(under)
+    if mold.sprue is not None and mold.sprue.at_mm is not None:
+        x, y = mold.sprue.at_mm
+        straight_up = LineString([(x, y), (x, y + 4000.0)])
+        under += [
+            f"{template_number(k)} lies over the sprue"
+            for k, piece in enumerate(section.cradles, start=1)
+            if piece.loop.polygon.intersects(straight_up)
+        ]
+    said = [f"{', '.join(under)}: drill the piece through, or set them elsewhere"] * bool(under)
     said += [f"{', '.join(met)}: set band or vent elsewhere"] * bool(met)
     return [Row("" if k else "Beware", each) for k, each in enumerate(said)]
 
