@@ -102,7 +102,20 @@ def test_smooth_halves_rest_with_the_slope_open(side):
 
 
 @pytest.mark.slow
-def test_mirrored_slopes_give_mirrored_answers():
-    left, right = (squeeze.close(keyed(side)) for side in (-1, 1))
+@pytest.mark.parametrize("deformation", ["small", "large"])
+def test_mirrored_slopes_give_mirrored_answers(deformation):
+    """Pressures, and the widest gap within the errors that both answers give for it.
+
+    At small deformation it rises steeply towards the bend of the cut, and each mesh has its last
+    place elsewhere: 0.12 mm from the bend it is 0.118 mm, 0.15 mm from it 0.111 mm.
+    """
+    left, right = (squeeze.close(keyed(side), deformation=deformation) for side in (-1, 1))
+    for a, b in zip(left.lands, right.lands, strict=True):
+        assert a.mean_pressure_kpa == pytest.approx(b.mean_pressure_kpa, rel=0.02)
+        assert a.closed_share == pytest.approx(b.closed_share, abs=0.01)
     widest = [max(land.largest_gap_mm for land in each.lands) for each in (left, right)]
-    assert widest[0] == pytest.approx(widest[1], rel=0.02)
+    if deformation == "large":
+        assert widest[0] == pytest.approx(widest[1], rel=0.02)
+    errors = [max(land.gap_mm for land in each.errors.lands) for each in (left, right)]
+    assert max(errors) < 0.1 * max(widest)
+    assert abs(widest[0] - widest[1]) < sum(errors)
