@@ -297,6 +297,7 @@ def test_the_answer_is_short(name, most):
     assert len(done.stdout.splitlines()) <= most
 
 
+@pytest.mark.slow
 def test_for_real_the_file_to_start_from_seals(mold_file):
     done = runner.invoke(cli.app, ["close", str(mold_file), "--strict"])
     assert done.exit_code == 0, done.output

@@ -91,6 +91,7 @@ def test_a_search_that_was_stopped_goes_on_where_it_was(egg, known):
     assert resumed == len(known) - calls - resumed - calls, "nothing is computed twice"
 
 
+@pytest.mark.slow
 def test_what_fits_no_pot_is_refused_with_the_bore_that_would_do(egg, known):
     small = egg.model_copy(
         update={"pot": squeeze.mold_of(EGG | {"pot": {"bore_mm": 50, "depth_mm": 200}}).pot}

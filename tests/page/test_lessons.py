@@ -55,6 +55,7 @@ def test_own_lessons_are_read_and_faults_are_told(tmp_path: Path) -> None:
         lesson_of(own / "none.toml")
 
 
+@pytest.mark.slow
 def test_the_sheet_for_the_class_is_one_page() -> None:
     for name in NAMES:
         status, said = answer({"do": "class", "lesson": name})

@@ -178,6 +178,7 @@ def test_the_page_names_no_other_address() -> None:
         assert found <= allowed, name
 
 
+@pytest.mark.slow
 def test_a_solve_that_takes_too_long_is_ended_and_the_next_one_answered(
     mold, key, with_key
 ) -> None:

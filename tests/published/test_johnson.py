@@ -62,6 +62,7 @@ def half_length(x, p, g):
     return 0.5 * (np.abs(x[p > 0]).max() + np.abs(x[g > 0]).min())
 
 
+@pytest.mark.slow
 def test_cylinder_on_flat():
     b, p0 = hertz(E_STAR)
     x, p, g = along(line(1))

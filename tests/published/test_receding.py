@@ -114,6 +114,7 @@ CHECKS = (
         HALF_MM * half_length(),
         touches,
         within=0.03,
+        slow=True,
     ),
     Check(
         "Two equal layers pinched together: receding contact",
@@ -122,6 +123,7 @@ CHECKS = (
         in_the_middle_kpa(),
         pressed,
         within=5e-3,
+        slow=True,
     ),
 )
 test_published = rows_test(CHECKS)

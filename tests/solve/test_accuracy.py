@@ -115,9 +115,10 @@ def test_pressure_goes_to_its_limit_as_the_square_of_the_edge(name):
     assert ((estimated > 0.4 * errors) & (estimated < 4.0 * errors)).all()
 
 
-@pytest.mark.parametrize(
-    "name", ["closed", pytest.param("partly open", marks=pytest.mark.slow), "leaves aslant"]
-)
+SLOW = [pytest.param(name, marks=pytest.mark.slow) for name in ("partly open", "leaves aslant")]
+
+
+@pytest.mark.parametrize("name", ["closed", *SLOW])
 def test_the_error_told_is_the_error_made(name):
     """Against a mesh three times as fine."""
     closing = closed(name, 1.5)

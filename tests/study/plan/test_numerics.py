@@ -34,6 +34,7 @@ def change(path: Path, old: str, new: str) -> None:
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_comments_docstrings_and_layout_change_nothing(tmp_path):
     """In a copy of this package as it is."""
     package = tmp_path / "squeeze"

@@ -155,9 +155,8 @@ def until_some_are_done(store: Path, runner: subprocess.Popen, some: int = 5) ->
         time.sleep(0.05)
 
 
-@pytest.mark.parametrize(
-    "sign", [signal.SIGINT, pytest.param(signal.SIGTERM, marks=pytest.mark.slow)]
-)
+@pytest.mark.slow
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
 def test_ctrl_c_stops_and_the_next_run_goes_on(write, sign):
     path = write(MANY)
     runner = start(path)

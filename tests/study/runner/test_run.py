@@ -26,9 +26,10 @@ def computed(study, store, **how) -> int:
     return finished[-1]
 
 
+@pytest.mark.usefixtures("solved_here")
 def test_the_answers_are_those_of_the_solver(study):
     made, store = study(FEW), MemoryStore()
-    assert run(made, store, workers=2).done == 4
+    assert run(made, store, workers=1).done == 4
     for case, row in zip(sorted(cases(made), key=lambda c: c.number), store.rows(), strict=True):
         closing_ = squeeze.Block(squeeze.mold_of(case.mold), 0.5).close()
         assert row["closed_share"] == pytest.approx(
