@@ -230,19 +230,32 @@ def shrunk(mold: Mold) -> Mold:
     return mold.model_copy(update={"cut": cuts})
 
 
-def under_bands(resin: ResinTable | None) -> str:
-    """Return the sentence on how long the block lies under its bands, and what to do about it."""
+def under_bands(resin: ResinTable | None, strain_pct: float | None = None) -> str:
+    """Return the sentences on how long the block lies under its bands, and how much strained.
+
+    What stress is left after that time is not computed.
+
+    Parameters
+    ----------
+    resin : ResinTable or None
+        How long a casting stays in, and how many there are.
+    strain_pct : float, optional
+        Largest strain of the closed block [%].
+    """
+    lies = "Under its bands"
+    if strain_pct is not None and strain_pct >= 0.5:
+        lies = f"Under its bands, strained by up to {strain_pct:.0f} %"
     off = (
         "Take the bands off after demolding: rubber that stays pressed keeps a set"
         " (common practice)."
     )
     if resin is None or resin.demold_min is None:
-        return off
+        return off if lies == "Under its bands" else f"{lies}. {off}"
     once = _time(resin.demold_min)
     if resin.castings > 1:
         whole = _time(resin.demold_min * resin.castings)
-        return f"Under its bands: {once} a filling, {whole} in all for {resin.castings}. {off}"
-    return f"Under its bands: {once}. {off}"
+        return f"{lies}: {once} a filling, {whole} in all for {resin.castings}. {off}"
+    return f"{lies}: {once}. {off}"
 
 
 def _time(minutes: float) -> str:

@@ -105,8 +105,10 @@ def test_an_elastic_band_pulls_by_its_law_and_the_rest_stays():
         (0.99, "hangs loose"),
         (1.01, "pulls little"),
         (1.49, "pulls little"),
+        (1.499, "stretched to just under 1.5 times"),
         (1.51, None),
         (2.99, None),
+        (3.001, "stretched to just over 3 times"),
         (3.01, "may snap"),
     ],
 )

@@ -147,6 +147,10 @@ def test_how_long_it_lies_under_its_bands_is_told():
     table = mold(resin={"head_mm": 50, "demold_min": 45, "castings": 20}).resin
     assert "45 min a filling, 15.0 h in all for 20" in under_bands(table)
     assert under_bands(None).startswith("Take the bands off after demolding")
+    strained = "Under its bands, strained by up to 10 %"
+    assert under_bands(table, 9.8).startswith(f"{strained}: 45 min a filling, 15.0 h")
+    assert under_bands(None, 9.8).startswith(f"{strained}. Take the bands off")
+    assert under_bands(None, 0.2) == under_bands(None)
 
 
 def test_a_mixing_ratio_has_two_or_three_parts():

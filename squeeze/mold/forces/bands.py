@@ -157,7 +157,9 @@ def _note(i: int, band: BandTable, wrap_mm: float) -> str | None:
     if stretch is None or low <= stretch <= high:
         return None
     which = f"Band {i}{band.called}"
-    is_so = f"is stretched to {stretch:.2f} times its length round {wrap_mm:.0f} mm"
+    limit, side = (low, "just under") if stretch < low else (high, "just over")
+    said = f"{side} {limit:g}" if abs(stretch - limit) < 0.005 else f"{stretch:.2f}"
+    is_so = f"is stretched to {said} times its length round {wrap_mm:.0f} mm"
     if stretch <= 1:
         return f"{which} hangs loose round {wrap_mm:.0f} mm and does not pull; take a shorter one."
     if stretch < low:

@@ -108,7 +108,7 @@ def sheet_of(
         steps=(
             Step("Pour", (*pour_parts(mold, section, quantities, air, unit),)),
             Step("Cut", (*cut_parts(mold, section, unit),)),
-            Step("Close", (*close_parts(mold, section, unit),)),
+            Step("Close", (*close_parts(mold, section, closing, unit),)),
             Step("Fill", (*fill_parts(mold, quantities, air, unit),)),
             Step("Expect", (*expect_parts(closing, verdict, varied, unit),)),
         ),

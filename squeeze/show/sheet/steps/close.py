@@ -14,16 +14,19 @@ from squeeze.mold.vents import vents_of
 from squeeze.show.sheet.bands import BandPlace, band_places, bands_picture
 from squeeze.show.sheet.parts import Part, Row, Unit
 from squeeze.show.template.drawing import template_number
+from squeeze.solve.closing import Closing
 from squeeze.verdict.quantities import under_bands
 
 
-def close_parts(mold: Mold, section: Section, unit: Unit) -> list[Part]:
+def close_parts(mold: Mold, section: Section, closing: Closing, unit: Unit) -> list[Part]:
     """Return cradle pieces, bands with their places and pulls, and release agent.
 
     Parameters
     ----------
     mold : Mold
     section : Section
+    closing : Closing
+        For how much the block is strained under its bands.
     unit : Unit
     """
     parts: list[Part] = []
@@ -45,7 +48,8 @@ def close_parts(mold: Mold, section: Section, unit: Unit) -> list[Part]:
     friction = max((cut.friction for cut in mold.cut), default=0.0)
     if mold.cut:
         parts.append(Row("Release agent", _release(friction)))
-    parts.append(Row("Bands off", under_bands(mold.resin)))
+    strain_pct = closing.trust.largest_strain_pct if closing.outcome.has_answer else None
+    parts.append(Row("Bands off", under_bands(mold.resin, strain_pct)))
     return parts
 
 
