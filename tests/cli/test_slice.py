@@ -196,6 +196,7 @@ def box_of(file: Path) -> tuple[float, float, float, float]:
     return block.width_mm, block.height_mm, 0.0, 0.0
 
 
+@pytest.mark.slow
 def test_without_the_model_the_stations_are_looked_at_and_that_is_said(tmp_path, asked):
     form = CLOSED_FORMS["U-tube"]
     file = sliced(tmp_path, form)

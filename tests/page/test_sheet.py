@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from base64 import b64decode
 
+import pytest
 from starlette.testclient import TestClient
 
 from squeeze.page.answers.answer import answer
 
 
+@pytest.mark.slow
 def test_the_sheet_is_a_pdf_of_the_mold_on_the_page(client: TestClient, mold) -> None:
     asked = {"page": "test", "mold": mold(), "name": "a.toml", "paper": "letter"}
     said = client.post("/sheet", json=asked)

@@ -68,6 +68,7 @@ def named(module: ast.Module) -> Iterable[str]:
             yield node.value
 
 
+@pytest.mark.slow
 def test_what_nothing_uses_goes():
     """A function or class that only tests ask for belongs to them."""
     modules = [ast.parse(file.read_text("utf-8")) for file in ROOM.rglob("*.py")]

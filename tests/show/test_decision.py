@@ -22,8 +22,9 @@ from squeeze.show.text.verdict import (
 )
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
-from squeeze.verdict.advice.advice import advise
+from squeeze.verdict.advice.advice import Advice, advise
 from squeeze.verdict.advice.rubber_cost import costs
+from squeeze.verdict.figures import figures_of
 from squeeze.verdict.uncertainty import uncertainty
 
 MOLD = {
@@ -38,17 +39,19 @@ MOLD = {
 
 @pytest.fixture(scope="module")
 def flat():
-    """Close a flat block that leaks between its cavities, and tell all there is.
-
-    Advice is looked for on a coarse mesh: these tests are about the words.
-    """
+    """Close a flat block that leaks between its cavities, and vary it."""
     mold = squeeze.mold_of(MOLD)
     block = squeeze.Block(mold)
     closing = block.close()
+    return closing, judge(closing, mold=mold), uncertainty(block, closing)
+
+
+@pytest.fixture(scope="module")
+def advice():
+    """Look for what would help it, on a coarse mesh: these tests are about the words."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("squeeze.verdict.advice.trial.Block", lambda m, _: squeeze.Block(m, 0.4))
-        advice = advise(mold)
-    return closing, judge(closing, mold=mold), uncertainty(block, closing), advice
+        return advise(squeeze.mold_of(MOLD))
 
 
 def test_leaks_are_told_with_their_lands(gaping, closed):
@@ -81,15 +84,14 @@ def test_castings_are_one_row_each(gaping):
 
 
 @pytest.mark.slow
-def test_every_advice_stands_with_before_and_after(flat):
-    *_, advice = flat
+def test_every_advice_stands_with_before_and_after(advice):
     lines = advice_lines(advice)
     assert lines[0].startswith("1. ")
     assert sum("seals instead of 1 leak" in line for line in lines) == len(advice.changes)
 
 
 def test_variations_tell_bands(flat):
-    _, _, varied, _ = flat
+    *_, varied = flat
     first, second = variation_lines(varied)
     assert "12 variations" in first
     assert "as given" in second
@@ -102,8 +104,9 @@ def test_price_is_told_when_there_is_one():
     assert "price" not in cost_lines(costs(bare))[0]
 
 
-def test_json_holds_it_all_and_nothing_that_is_not_finite(flat):
-    closing, verdict, varied, advice = flat
+@pytest.mark.slow
+def test_json_holds_it_all_and_nothing_that_is_not_finite(flat, advice):
+    closing, verdict, varied = flat
     text = as_text(closing, verdict, decision_json(verdict, varied, advice, advice.costs))
     data = json.loads(text)
     assert data["seal"]["leaks"][0]["lands"] == [1]
@@ -118,7 +121,7 @@ def test_json_holds_it_all_and_nothing_that_is_not_finite(flat):
 
 
 def test_inches_are_told_in_all_of_it(flat):
-    closing, _, varied, advice = flat
+    closing, _, varied = flat
     verdict = judge(replace(closing), inches=True)
     lines = [
         *seal_lines(closing, verdict, True),
@@ -126,10 +129,15 @@ def test_inches_are_told_in_all_of_it(flat):
         *variation_lines(varied, True),
     ]
     assert not any(" mm" in line for line in lines)
+
+
+@pytest.mark.slow
+def test_advice_is_told_in_inches(advice):
     assert any(" in;" in line for line in advice_lines(advice, True))
 
 
 def test_what_is_told_already_is_not_told_again(flat):
-    advice = replace(flat[-1], say=("No luck.", "No more luck."))
+    figures = figures_of(flat[0], squeeze.mold_of(MOLD))
+    advice = Advice(figures, (), ("No luck.", "No more luck."), (), 10.0, 1, 0)
     assert {"No luck.", "No more luck."} <= set(advice_lines(advice))
     assert "No luck." not in advice_lines(advice, printed=("No luck.",))

@@ -300,7 +300,9 @@ def test_a_block_too_large_for_its_pot_is_a_harm():
     assert not any("pot" in harm.words for harm in harms_of(after, before))
 
 
-@pytest.mark.parametrize(("pull", "throughout"), [(0.6, True), (0.032, False)])
+@pytest.mark.parametrize(
+    ("pull", "throughout"), [pytest.param(0.6, True, marks=pytest.mark.slow), (0.032, False)]
+)
 def test_the_round_block_is_clean_in_every_variation_or_says_in_how_many(pull, throughout):
     data = dict_of(with_bands(tension_n_per_mm=pull)) | {"resin": {"pressure_kpa": 1}}
     mold = squeeze.mold_of(data | {"block": {"shape": "square", "width_mm": 80, "round_mm": 2}})

@@ -165,6 +165,7 @@ def test_a_large_block_is_varied_on_a_coarser_mesh(monkeypatch, found):
     assert "coarser" not in say_variations(found)
 
 
+@pytest.mark.slow
 def test_variations_that_the_work_allowed_leaves_out_are_told(monkeypatch):
     block = squeeze.Block(ring(block={"shape": "square", "width_mm": 80}), 0.5)
     given = block.close(deformation="large")
