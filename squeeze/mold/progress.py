@@ -17,4 +17,4 @@ class Progress(Protocol):
 
 
 def silent(what: str, share: float | None = None) -> None:
-    """Take the news and drop it."""
+    """Take the news `what`, and the `share` that is done (0 to 1), and drop both."""

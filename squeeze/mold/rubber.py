@@ -23,7 +23,10 @@ def gent(shore_a: float) -> float:
 
 
 def poisson(youngs_modulus_mpa: float, bulk_modulus_mpa: float) -> float:
-    """Return Poisson's ratio from E and K: nu = (3 K - E)/(6 K)."""
+    """Return Poisson's ratio nu = (3 K - E)/(6 K).
+
+    E is `youngs_modulus_mpa` and K is `bulk_modulus_mpa` [MPa].
+    """
     return (3 * bulk_modulus_mpa - youngs_modulus_mpa) / (6 * bulk_modulus_mpa)
 
 

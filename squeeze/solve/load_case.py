@@ -123,7 +123,7 @@ def checked_mold(mold: Mold) -> Mold:
 
 
 def check_fineness(fineness: float) -> float:
-    """Return how fine a mesh is asked for.
+    """Return the `fineness` that is asked of a mesh.
 
     Raises
     ------

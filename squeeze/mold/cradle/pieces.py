@@ -253,7 +253,10 @@ def _gaps(cradle: CradleTable, piece: _Made) -> tuple[tuple[float, ...], float]:
 
 
 def crown(crown_mm: float, s: Points) -> Points:
-    """Return how far (n,) a crowned seat stands off at `s` (n,), -1..1 along it [mm]."""
+    """Return how far (n,) a crowned seat stands off at `s` (n,), -1..1 along it [mm].
+
+    A `crown_mm` over 0 sets the ends off by so much [mm], one under 0 the middle.
+    """
     return crown_mm * s**2 if crown_mm >= 0 else -crown_mm * (1 - s**2)
 
 

@@ -22,7 +22,8 @@ def as_arcs(curve: FreeCurve, stray_mm: float = STRAY_MM) -> list[Corner]:
     """Return arcs that keep to a curve, from its beginning; its end is not among the corners.
 
     Two arcs with a common tangent join two places with given directions (a biarc). K. M. Bolton,
-    Computer-Aided Design 7 (1975) 89, from memory. A stretch that strays is halved.
+    Computer-Aided Design 7 (1975) 89, from memory. A stretch that would stray by
+    `stray_mm` [mm] is halved.
     """
     made: list[Corner] = []
     for k in range(FIRST):

@@ -77,5 +77,5 @@ def bezier(control: Points) -> FreeCurve:
 
 
 def fail(text: str, key: str = "drawing") -> BadInput:
-    """Return the error on a drawing."""
+    """Return the error on a drawing: `text` says what is wrong, `key` of the mold file where."""
     return BadInput([Fault(key, text)])

@@ -144,7 +144,7 @@ def _placed(stroke: Stroke, scale: float, origin: list[float]) -> Stroke:
 
 
 def stroke_chords(stroke: Stroke, chord_mm: float = CHORD_MM) -> list[XY]:
-    """Return the places of a stroke with arcs as lines that keep to them."""
+    """Return the places of a stroke; lines between them keep to its arcs within `chord_mm` [mm]."""
     ends = stroke.corners[1:] + (stroke.corners[:1] if stroke.closed else ())
     found: list[XY] = []
     for corner, end in zip(stroke.corners, ends, strict=False):

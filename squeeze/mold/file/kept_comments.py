@@ -59,7 +59,7 @@ def rewritten(text: str, mold: Mold, folder: Path | None = None) -> str:
 
 
 def lost_comments(before: str, after: str) -> tuple[str, ...]:
-    r"""Return the comments of one text that another does not have, in their order.
+    r"""Return the comments of the TOML text `before` that `after` does not have, in their order.
 
     Examples
     --------

@@ -15,7 +15,7 @@ _KEY_PART = re.compile(r'\s*("(?:\\.|[^"\\])*"|\'[^\']*\'|[A-Za-z0-9_-]+)\s*\.?'
 
 
 def key_lines(toml: str) -> dict[KeyPath, int]:
-    """Return the line, counted from 1, of every table and of every key that has one.
+    """Return the line, from 1, of every table of the text `toml` and of every key that has one.
 
     Tables that stand in a list carry their number from 0: ``("cut", 1, "path_mm")``. Keys inside
     ``{...}`` count as the key that holds them.

@@ -97,7 +97,11 @@ def _line(key: str, lines: dict[str, int]) -> int:
 
 
 def dotted(loc: tuple[int | str, ...], data: Any) -> str:
-    """Return ``cut.across the barrels.path_mm`` for ``("cut", 0, "path_mm")``."""
+    """Return ``cut.across the barrels.path_mm`` for ``("cut", 0, "path_mm")``.
+
+    `loc` is a path of keys, and of numbers from 0 in lists; `data` holds the tables that it leads
+    through, with their names.
+    """
     parts = []
     for step in loc:
         data = _inner(data, step)

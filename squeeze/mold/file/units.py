@@ -28,7 +28,7 @@ _NUMBER = re.compile(r"([-+]?)\s*(\d+\.?\d*|\.\d+|\d+/\d+)(?:[ -]\s*(\d+/\d+))?"
 
 
 def read_fraction(text: str) -> float | None:
-    """Return a number that a person typed, decimal or with a fraction; None where it is none.
+    """Return the number typed as `text`, decimal or with a fraction; None where it is none.
 
     Examples
     --------

@@ -53,7 +53,10 @@ def stretch_of(band: BandTable, wrap_mm: float) -> float | None:
 
 
 def strand_n(band: BandTable, wrap_mm: float) -> float | None:
-    """Return the pull of one strand [N]; None when only the pull per mm of block is given."""
+    """Return the pull of one strand [N]; None when only the pull per mm of block is given.
+
+    `wrap_mm` is the length once round the block [mm], to which the band is stretched.
+    """
     if band.weighed is not None:
         return _weighed_n(band.weighed, 0.5 * wrap_mm)
     size, stretch = size_of(band), stretch_of(band, wrap_mm)
@@ -138,7 +141,10 @@ def line_tension(band: BandTable, wrap_mm: float, length_mm: float) -> float:
 
 
 def band_notes(mold: Mold, wrap_mm: float) -> list[str]:
-    """Return plain sentences on bands that are stretched less or more than they should be."""
+    """Return plain sentences on bands that are stretched too little or too much.
+
+    `wrap_mm` is the length once round the block [mm].
+    """
     found = [_note(i, band, wrap_mm) for i, band in enumerate(mold.band, start=1)]
     return [note for note in found if note]
 

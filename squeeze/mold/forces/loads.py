@@ -73,7 +73,7 @@ class ElasticBands:
     wrap_mm: float
 
     def times(self, length_mm: float) -> float:
-        """Return the pull at a length once round, over that at `wrap_mm`: s - 1/s^2."""
+        """Return the pull at `length_mm` [mm] once round, over that at `wrap_mm`: s - 1/s^2."""
         return self._law(length_mm) / self._law(self.wrap_mm)
 
     def _law(self, length_mm: float) -> float:

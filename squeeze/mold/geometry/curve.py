@@ -132,7 +132,7 @@ class Arc:
         return x + rx * math.cos(a), y + ry * math.sin(a)
 
     def parameter(self, angle_rad: float) -> float:
-        """Parameter of an angle on the whole ellipse, in 0..1 on the arc.
+        """Parameter of the angle `angle_rad` [rad] on the whole ellipse, in 0..1 on the arc.
 
         Off the arc it is beyond the end that is nearer by angle: over 1, or negative.
         """

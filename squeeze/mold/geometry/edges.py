@@ -153,7 +153,10 @@ class Edges:
         return [k for k in near if _distance(self.pieces[k], (x, y)) <= reach_mm]
 
     def near_boxes(self, others: Edges, reach_mm: float) -> list[tuple[int, int]]:
-        """Return pairs (piece here, piece of the others) whose boxes come so near, in order."""
+        """Return pairs (piece here, piece of the others) whose boxes come so near, in order.
+
+        Near is at most `reach_mm` [mm] apart, in x and in y.
+        """
         x0, y0, x1, y1 = others.boxes.T
         grown = shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
         theirs, own = self._tree.query(grown)

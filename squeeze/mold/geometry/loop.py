@@ -116,12 +116,18 @@ def polygon_loop(points: Iterable[Iterable[float]]) -> Loop:
 
 
 def circle(radius_mm: float, centre_mm: tuple[float, float] = (0.0, 0.0)) -> Loop:
-    """Return a full circle, in four quarter arcs that start on the right."""
+    """Return a circle about `centre_mm` (x, y) [mm], in four quarter arcs that start on the right.
+
+    `radius_mm` is its radius [mm].
+    """
     return ellipse((radius_mm, radius_mm), centre_mm)
 
 
 def ellipse(radii_mm: tuple[float, float], centre_mm: tuple[float, float] = (0.0, 0.0)) -> Loop:
-    """Return a full upright ellipse, in four quarters that start on the right."""
+    """Return an upright ellipse about `centre_mm` (x, y) [mm], in four quarters from the right on.
+
+    `radii_mm` are half its width and half its height [mm].
+    """
     quarter = np.pi / 2
     return Loop(tuple(Arc(centre_mm, radii_mm, k * quarter, quarter) for k in range(4)))
 

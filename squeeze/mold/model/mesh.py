@@ -128,6 +128,8 @@ def own_axes(mesh: Any) -> Points:
 
     The principal axes of the second moments of its area, right-handed; the last row is the axis
     that it is long in.
+
+    `mesh` is the surface, as trimesh holds it.
     """
     weight = np.asarray(mesh.area_faces)
     middles = np.asarray(mesh.triangles_center)
@@ -193,7 +195,7 @@ def _holes(mesh: Any) -> tuple[tuple[float, float, float], ...]:
 
 
 def section_at(model: Model, at_mm: float) -> list[Polygon]:
-    """Return the closed outlines of a model's section at a place along it.
+    """Return the closed outlines of a model's section at `at_mm` along it [mm].
 
     An outline inside another is a hole in it: rubber that stands inside the cavity.
 

@@ -126,6 +126,8 @@ def undercuts(ring: Points, least_mm: float = 0.1) -> list[Undercut]:
 
     From the leftmost place to the rightmost, above and below, x may only grow: where it falls
     back, rubber lies under the model.
+
+    An undercut up to `least_mm` [mm] deep does not count.
     """
     left, right = int(np.argmin(ring[:, 0])), int(np.argmax(ring[:, 0]))
     found = []

@@ -85,7 +85,7 @@ class RubberRegion:
 
 
 def path_place(points: Sequence[XY], s_mm: float) -> XY:
-    """Return the point at a distance along a path of straight lines."""
+    """Return the point (x, y) at `s_mm` along a path of straight lines [mm]."""
     return path_places(points, [s_mm])[0]
 
 

@@ -170,5 +170,5 @@ def at_place(x: float, y: float) -> str:
 
 
 def bad(key: str, text: str) -> BadInput:
-    """Return the error for one key of a shape."""
+    """Return the error for one `key` of a shape; `text` says what is wrong with it."""
     return BadInput([Fault(key, text)])

@@ -110,7 +110,7 @@ class CradleTable(DrawnTable):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield keys that are missing or do not go together."""
+        """Yield keys of the raw table `given` that are missing or do not go together."""
         yield from super().rules(given)
         place: dict[str, tuple[str, ...]] = {key: (key,) for key in ("covers", "points_mm")}
         place["from_deg with to_deg"] = ("from_deg", "to_deg")
@@ -205,7 +205,7 @@ class FillerTable(PlacedTable):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong with the shape, or unless there is one stiffness."""
+        """Yield what is wrong with the shape, or unless the raw table `given` has one stiffness."""
         yield from super().rules(given)
         forms = ("shore_a", "youngs_modulus_mpa")
         yield from exactly_one(given, {key: (key,) for key in forms}, "how hard the filler is")

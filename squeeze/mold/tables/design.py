@@ -99,7 +99,7 @@ class DesignTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield wishes that contradict each other."""
+        """Yield wishes of the raw table `given` that contradict each other."""
         for key in ("cradle_material", "most_board_mm", "board_price"):
             if given.get("cradle") is False and key in given:
                 yield key, "given together with cradle = false; leave one of them out"

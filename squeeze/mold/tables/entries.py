@@ -9,7 +9,10 @@ from squeeze.mold.tables.values import quote
 
 
 def named(given: dict[str, Any], kinds: tuple[str, ...]) -> dict[str, Any]:
-    """Return the lists of some kinds with a name for every entry without one."""
+    """Return the lists of some `kinds` with a name for every entry without one.
+
+    `given` is the raw table that holds them, each under its kind.
+    """
     return {
         kind: [
             {"name": f"{kind} {i}"} | entry if isinstance(entry, dict) else entry
@@ -21,7 +24,10 @@ def named(given: dict[str, Any], kinds: tuple[str, ...]) -> dict[str, Any]:
 
 
 def entries(value: object) -> list[tuple[int, dict[str, Any]]]:
-    """Return the tables among the entries of a list, each with its number."""
+    """Return the tables among the entries of a list, each with its number from 0.
+
+    A `value` that is no list has none.
+    """
     values = value if isinstance(value, list | tuple) else []
     return [(i, entry) for i, entry in enumerate(values) if isinstance(entry, dict)]
 

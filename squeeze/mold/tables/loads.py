@@ -98,7 +98,10 @@ class StockTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong unless there is one form of strength, and a name of its own."""
+        """Yield what is wrong unless there is one form of strength, and a name of its own.
+
+        `given` is the raw table.
+        """
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"width_mm with thickness_mm and flat_length_mm": sizes}
         forms |= {key: (key,) for key in ("weighed_g", "weighed_n")}
@@ -174,7 +177,10 @@ class BandTable(DrawnTable):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong unless there is one form of strength and one of place."""
+        """Yield what is wrong unless there is one form of strength and one of place.
+
+        `given` is the raw table.
+        """
         yield from super().rules(given)
         sizes = ("width_mm", "thickness_mm", "flat_length_mm")
         forms = {"stock": ("stock",), "width_mm with thickness_mm and flat_length_mm": sizes}
@@ -202,7 +208,7 @@ class PushTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong unless there is a patch, or a pressure all round."""
+        """Yield what is wrong unless the raw table `given` has a patch, or a pressure all round."""
         patch = ("at_mm", "width_mm", "force_n_per_mm")
         forms = {
             "at_mm with width_mm and force_n_per_mm": patch,
@@ -252,7 +258,7 @@ class ResinTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong unless there is a head or a pressure."""
+        """Yield what is wrong unless the raw table `given` has a head or a pressure."""
         forms = ("head_mm", "pressure_kpa")
         yield from exactly_one(given, {key: (key,) for key in forms}, "how hard the resin presses")
         if given.get("standing") is True and "pressure_kpa" in given:

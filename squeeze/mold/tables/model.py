@@ -41,7 +41,7 @@ class ModelFileTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield a path that leads to another machine."""
+        """Yield a path of the raw table `given` that leads to another machine."""
         file = given.get("file")
         if isinstance(file, str) and ("://" in file or file.startswith(("//", "\\\\"))):
             yield "file", f"{quote(file)} given; allowed is a file on this machine"

@@ -66,12 +66,15 @@ class Mold(Table):
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with a name for every cavity, cut and so on without one: "cut 1"..."""
+        """Return the table with a name for every cavity, cut and so on without one: "cut 1"...
+
+        `given` is the raw table. A band that names a stock of the same file takes over its keys.
+        """
         return given | named(given, NAMED) | _from_stock(given)
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield names that stand twice and bands beside the block."""
+        """Yield names that stand twice in the raw table `given`, and what lies beside the block."""
         if (count := _points(given)) > MOST_POINTS_IN_ALL:
             yield "", f"{count} points given in all; allowed are {MOST_POINTS_IN_ALL} at most"
         for kind in NAMED:

@@ -46,7 +46,10 @@ class RubberTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what is wrong unless there is one stiffness and one measure of compressibility."""
+        """Yield what is wrong unless there is one stiffness and one measure of compressibility.
+
+        `given` is the raw table.
+        """
         forms = ("shore_a", "youngs_modulus_mpa")
         yield from exactly_one(given, {key: (key,) for key in forms}, "how stiff the rubber is")
         if "poisson" in given and "bulk_modulus_mpa" in given:

@@ -56,7 +56,7 @@ class DrawnTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield what of a drawing is left over: loading a file puts points in its place."""
+        """Yield what is left of a drawing in the raw table `given`: loading puts points there."""
         if "drawing" in given:
             yield "drawing", READ_WITH_ITS_FILE
         for key in DRAWING_KEYS[1:]:
@@ -97,7 +97,7 @@ class ShapeTable(DrawnTable):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield missing and surplus figures of the shape."""
+        """Yield missing and surplus figures of the shape in the raw table `given`."""
         yield from super().rules(given)
         yield from _bulges(given)
         shape = given.get("shape", "drawn" if "points_mm" in given else None)
@@ -182,7 +182,7 @@ class CavityTable(PlacedTable):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield models that lie in each other."""
+        """Yield models of the raw table `given` that lie in each other."""
         yield from super().rules(given)
         ends = -math.inf
         for i, (low, high) in enumerate(spans_of(given.get("models"))):

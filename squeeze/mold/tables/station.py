@@ -27,11 +27,11 @@ class StationTable(Table):
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with a name for every cavity and cut without one."""
+        """Return the raw table `given` with a name for every cavity and cut without one."""
         return given | named(given, ("cavity", "cut"))
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield names that stand twice."""
+        """Yield names that stand twice in the raw table `given`."""
         for kind in ("cavity", "cut"):
             yield from twice(kind, given.get(kind))

@@ -35,7 +35,7 @@ class Table(BaseModel):
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the raw table with what follows from the rest of it filled in."""
+        """Return the raw table `given` with what follows from the rest of it filled in."""
         return given
 
     def __repr_args__(self) -> Iterator[tuple[str | None, Any]]:

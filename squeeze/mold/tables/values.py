@@ -30,7 +30,7 @@ def plain_error(text: str) -> PydanticCustomError:
 
 
 def quote(value: object) -> str:
-    """Say what was given, short enough for one line."""
+    """Say which `value` was given, short enough for one line."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
@@ -53,7 +53,7 @@ def _came_list(value: list | tuple) -> str:
 
 
 def listed(words: Any, last: str = "or") -> str:
-    """Return ``a, b or c``."""
+    """Return ``a, b or c`` for three `words`, with `last` ahead of the last one."""
     words = [str(word) for word in words]
     return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
 
@@ -126,7 +126,7 @@ class AtMost:
     what: str
 
     def check(self, value: object) -> object:
-        """Return the list as it is.
+        """Return the `value` as it is, unless it is a list that is too long.
 
         Raises
         ------
@@ -236,7 +236,7 @@ REACH_MM = 2000.0
 
 
 def as_point(value: object) -> tuple[float, float]:
-    """Return an (x, y) pair in mm.
+    """Return the list `value` as an (x, y) pair in mm.
 
     Raises
     ------

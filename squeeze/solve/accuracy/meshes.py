@@ -80,7 +80,7 @@ class Question:
         return fine_spots(near, fineness * more)
 
     def widest(self, near: Closing, fineness: float) -> float:
-        """Return the longest of the edges that ends of contact get, 0 without any [mm]."""
+        """Return the longest edge that ends of contact get at a `fineness`, 0 without any [mm]."""
         if not near.outcome.has_answer:
             return 0.0
         return max((size for _, _, size in self._ends(near, fineness)), default=0.0)

@@ -61,7 +61,7 @@ def even_places(count: int, length_mm: float) -> tuple[float, ...]:
 
 
 def lying_width_mm(band: BandTable, wrap_mm: float) -> float:
-    """Return how wide a band lies on the block [mm].
+    """Return how wide a band lies on a block of `wrap_mm` once round [mm].
 
     Stretched rubber keeps its volume, so its width falls with the square root of the stretch.
     """
@@ -72,7 +72,7 @@ def lying_width_mm(band: BandTable, wrap_mm: float) -> float:
 
 
 def bands_of(mold: Mold, wrap_mm: float) -> tuple[BandAt, ...]:
-    """Return every band of a mold at its place.
+    """Return every band of a mold at its place, stretched round `wrap_mm` [mm].
 
     Bands given as a pull per mm of block have none and are left out.
     """

@@ -48,7 +48,7 @@ a hundredth of it. The count does not depend on how busy the machine is."""
 
 
 def waves_for(length_mm: float) -> int:
-    """Return how many waves a block is computed with: places 4.5 mm apart, 16 to 48 of them."""
+    """Return how many waves a block of `length_mm` [mm] takes, 16 to 48: places 4.5 mm apart."""
     return int(np.clip(round(length_mm / STEP_MM), FEWEST_WAVES, MOST_WAVES))
 
 

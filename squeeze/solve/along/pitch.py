@@ -67,7 +67,10 @@ class PitchRule(ArrayRecord):
 
 
 def pitch_rule(block: LongBlock, width_mm: float) -> PitchRule:
-    """Return the rule for bands of a width, down to pitches of four steps along the block."""
+    """Return the rule for bands of a width, down to pitches of four steps along the block.
+
+    `width_mm` is how wide each of them lies on the block [mm].
+    """
     most = max(1, block.count // 2)
     pitches = 2 * block.length_mm / np.arange(most, 0, -1)
     pitches = pitches[pitches > width_mm]

@@ -88,7 +88,10 @@ def dissection(points: Points, triangles: Whole) -> Whole:
 
 
 def neighbours(triangles: Whole, n: int) -> Whole:
-    """Return the neighbour (m, 3) of `triangles` (m, 6) across each side 0-1, 1-2, 2-0."""
+    """Return the neighbour (m, 3) of `triangles` (m, 6) across each side 0-1, 1-2, 2-0.
+
+    `n` is the number of nodes. At a side of the border a triangle is its own neighbour.
+    """
     m = len(triangles)
     start, end = triangles[:, :3].ravel(), triangles[:, [1, 2, 0]].ravel()
     key = np.minimum(start, end) * n + np.maximum(start, end)

@@ -26,7 +26,7 @@ PULL_STEP = 1e-4
 
 
 def check_deformation(asked: str) -> None:
-    """Refuse a word that names no theory.
+    """Refuse the word `asked` where it names no theory.
 
     Raises
     ------
@@ -39,7 +39,10 @@ def check_deformation(asked: str) -> None:
 
 
 def is_deformed(asked: str, case: LoadCase) -> bool:
-    """Whether large deformation is looked at; "auto" has nothing to compare without a cut."""
+    """Whether large deformation is looked at; "auto" has nothing to compare without a cut.
+
+    `asked` is one of `DEFORMATIONS`. A case without loads does not deform.
+    """
     wanted = asked == "large" or (asked == "auto" and len(case.rows.weight) > 0)
     return wanted and case.loads != Loads()
 

@@ -53,6 +53,8 @@ class LoopNodes:
         """Place one loop, stretch by stretch between the places where something meets it.
 
         `stops` are their parameters, by piece.
+
+        `number` is that of the loop in the section, from 0.
         """
         for k, piece in enumerate(self.section.loops[number].pieces):
             for part in _parts(piece, stops.get(k, [])):

@@ -65,7 +65,7 @@ def cradle_numbers(section: Section) -> range:
 
 
 def partners(section: Section, number: int) -> list[int]:
-    """Numbers of the earlier loops that a loop may cross or share a stretch with."""
+    """Numbers of the earlier loops that loop `number` may cross or share a stretch with."""
     if number in cradle_numbers(section):
         return [0, *range(cradle_numbers(section).start, number)]
     return list(range(number)) if number in filler_numbers(section) else []

@@ -129,7 +129,10 @@ def across(section: Section) -> float:
 
 
 def outlet_mm(section: Section, fineness: float) -> float:
-    """Return the edge length where pressure is singular at a cut's outlet [mm]."""
+    """Return the edge length at a cut's outlet, where pressure is singular [mm].
+
+    It falls with the square of the `fineness`.
+    """
     return across(section) / OUTLET_EDGES / fineness**2
 
 
