@@ -84,7 +84,10 @@ def screen_job(data: Data, limits: Limits, words: str) -> Job:
 
 
 def screen_here(data: Data) -> Data:
-    """Screen a block: what a worker does."""
+    """Screen a block: what a worker does.
+
+    `data` has the tables ``mold`` and ``wishes``, and the kinds of ``bands`` at hand.
+    """
     bands = tuple(BandAtHand(**kind) for kind in data["bands"])
     wishes = DesignTable.model_validate(data["wishes"])
     limits = Limits(wishes, bands, data["mold"]["length_mm"], has_own_cuts=False)
@@ -125,7 +128,10 @@ def certify_job(mold: Mold, wishes: DesignTable, words: str) -> Job:
 
 
 def certify_here(data: Data) -> Data:
-    """Certify a block: what a worker does."""
+    """Certify a block: what a worker does.
+
+    `data` has the tables ``mold`` and ``wishes``.
+    """
     wishes = DesignTable.model_validate(data["wishes"])
     return {"figures": asdict(certify(mold_of(data["mold"]), wishes))}
 
@@ -154,7 +160,11 @@ class InProcess:
 
 
 def solver_of(workers: int | None, scheduler: str | None) -> AbstractContextManager[Any]:
-    """Return who computes: processes of this machine, a cluster, or with 0 workers this process."""
+    """Return who computes: processes of this machine, a cluster, or with 0 workers this process.
+
+    `workers` None takes a process for each core. `scheduler` is the address of the cluster's Dask
+    scheduler; with one, `workers` does not count.
+    """
     if scheduler is not None:
         from squeeze.study.runner.dask_cluster import DaskCluster
 

@@ -17,7 +17,7 @@ ERROR = "error."
 
 
 def error_columns(keep: Sequence[str]) -> dict[str, str]:
-    """Return the column of the error of each measure that has one, by the measure.
+    """Return the column of the error of each measure in `keep` that has one, by the measure.
 
     Examples
     --------
@@ -28,7 +28,7 @@ def error_columns(keep: Sequence[str]) -> dict[str, str]:
 
 
 def with_errors(keep: Sequence[str]) -> tuple[str, ...]:
-    """Return the columns of measures, each followed by that of its error where it has one."""
+    """Return the columns of the measures `keep`, each followed by that of its error, if any."""
     columns = error_columns(keep)
     return tuple(
         name for measure in keep for name in (measure, columns.get(measure)) if name is not None

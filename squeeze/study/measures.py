@@ -115,7 +115,7 @@ def measure_parts(measure: str) -> tuple[str, str, str, str]:
 
 
 def need_faces_only(keep: Sequence[str]) -> bool:
-    """Whether measures are of faces alone, so that nobody asks how the rubber moves."""
+    """Whether the measures `keep` are of faces alone, so that nobody asks how the rubber moves."""
     known = of_kind("lands", "seal")
     bare_names = [measure.removeprefix(SMALL) for measure in keep]
     return all(at_a_place(m) or measure_parts(m)[-1] in known for m in bare_names)

@@ -147,7 +147,10 @@ def _captured(function: Any) -> dict[str, Any]:
 
 
 def name_faults(own: OwnMeasures, columns: tuple[str, ...]) -> list[Fault]:
-    """Return what is wrong with the names: no plain word, or taken already."""
+    """Return what is wrong with the names: no plain word, or taken already.
+
+    `columns` are those of what the study varies.
+    """
     found = []
     for name in own.names:
         place = f"own_measures.{name}"

@@ -57,7 +57,7 @@ class Case:
 
 
 def case_name(values: Data) -> str:
-    """Return the name of a case: ``block.bevel_mm = 10, band.count = 3``."""
+    """Return the name of a case from its `values`: ``block.bevel_mm = 10, band.count = 3``."""
     return ", ".join(f"{key} = {quote(value)}" for key, value in values.items())
 
 

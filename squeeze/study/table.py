@@ -100,7 +100,7 @@ def _there(path: Path) -> Path:
 
 
 def write_csv(store: Store, path: str | Path) -> None:
-    """Write the table as CSV: UTF-8, a line for each case, empty where there is no value.
+    """Write the table to `path` as CSV: UTF-8, a line for each case, empty where there is no value.
 
     Numbers are exact: `read_csv` gives the same ones back.
     """
@@ -121,7 +121,7 @@ def _written(value: Any) -> str:
 
 
 def read_csv(path: str | Path) -> Iterator[Data]:
-    """Yield the rows of a CSV file that `write_csv` wrote."""
+    """Yield the rows of the CSV file `path` that `write_csv` wrote."""
     with open(path, newline="", encoding="utf-8") as stream:
         for row in csv.DictReader(stream):
             yield {key: _read(value) for key, value in row.items()}
@@ -141,7 +141,7 @@ def _read(text: str) -> Any:
 
 
 def write_parquet(store: Store, path: str | Path) -> None:
-    """Write the table as Parquet.
+    """Write the table to `path` as Parquet.
 
     Raises
     ------

@@ -226,7 +226,7 @@ def _yardstick(closing: Closing, inches: bool, mold: Mold | None) -> str:
 
 
 def say_unreached(names: tuple[str, ...]) -> str:
-    """Return the sentence on cavities that no cut opens.
+    """Return the sentence on the cavities `names` that no cut opens.
 
     Examples
     --------

@@ -166,7 +166,7 @@ class Why:
 
 
 def thickness_of(text: str, inches: bool = False) -> float:
-    """Return the thickness of flash from a number in mm or inches, or from words [mm].
+    """Return the thickness of flash that `text` gives: a number in mm or inches, or words [mm].
 
     Inches may be fractions: ``1/64``.
 

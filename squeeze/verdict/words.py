@@ -37,7 +37,7 @@ def length(mm: float, inches: bool = False) -> str:
 
 
 def read_length(text: str, inches: bool = False) -> float:
-    """Return a length that a person typed [mm]; not a number where it is none.
+    """Return the length that a person typed as `text` [mm]; not a number where it is none.
 
     Inches may be whole, decimal or fractions.
 
@@ -91,7 +91,7 @@ def place(mm: float, inches: bool = False) -> str:
 
 
 def pressure(kpa: float) -> str:
-    """Return a pressure with its unit.
+    """Return a pressure of `kpa` [kPa] with its unit.
 
     Examples
     --------
@@ -124,6 +124,8 @@ _IMPERIAL = {
 def reached(share: float) -> str:
     """Return how far a solve at large deformation came, to stand after "the calculation".
 
+    `share` is the share of the load that it carried, 0 to 1.
+
     Examples
     --------
     >>> reached(0.31), reached(0.0)
@@ -135,7 +137,7 @@ def reached(share: float) -> str:
 
 
 def in_inches(text: str) -> str:
-    """Return a sentence in inches, psi and pounds of force; names stay.
+    """Return the sentence `text` in inches, psi and pounds of force; names stay.
 
     Some sentences are made where nobody knows what was asked for; this turns them all.
 

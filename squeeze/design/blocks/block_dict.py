@@ -64,7 +64,7 @@ class Cradle:
         return float(shapely.MultiPoint(points).convex_hull.length)
 
     def tables(self, rise_mm: float) -> list[dict[str, Any]]:
-        """Return the tables of a mold file, for a rise of the backs."""
+        """Return the tables of a mold file for boards whose backs rise by `rise_mm` [mm]."""
         rise = round(rise_mm, 1)
         board = {
             "back": "round",

@@ -135,7 +135,7 @@ class Family:
         return block, middle
 
     def rise_mm(self, at: Point, width_mm: float) -> float:
-        """Return the rise of the boards' backs on a block of a width."""
+        """Return the rise of the boards' backs on a block `width_mm` wide [mm]."""
         return max(0.5, at.corner * MOST_RISE * width_mm)
 
     def data(self, base: Mold, at: Point, wrap_mm: float, step_mm: float) -> dict[str, Any]:

@@ -42,11 +42,11 @@ class BandAtHand:
         return BandTable.model_validate(self.table)
 
     def pull_n(self, wrap_mm: float) -> float:
-        """Return the pull of a strand round a wrap [N]."""
+        """Return the pull of a strand stretched round `wrap_mm` [mm] of block [N]."""
         return strand_n(self.band, wrap_mm) or 0.0
 
     def stretch(self, wrap_mm: float) -> float | None:
-        """Return its stretch round a wrap; None where its pull was given."""
+        """Return its stretch round `wrap_mm` [mm]; None where its pull was given."""
         return stretch_of(self.band, wrap_mm)
 
     def wraps_mm(self) -> tuple[float, float] | None:
@@ -58,11 +58,11 @@ class BandAtHand:
         return low, high
 
     def width_mm(self, wrap_mm: float) -> float:
-        """Return how wide it lies on the block [mm]."""
+        """Return how wide it lies on a block of `wrap_mm` once round [mm]."""
         return float(lying_width_mm(self.band, wrap_mm))
 
     def on_block(self, count: int, length_mm: float) -> dict[str, Any]:
-        """Return the table of so many bands, evenly spread over the block."""
+        """Return the table of `count` bands, evenly spread over a block of `length_mm` [mm]."""
         if not self.most:
             return dict(self.table)
         places = [round((k + 0.5) * length_mm / count, 1) for k in range(count)]

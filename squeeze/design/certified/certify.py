@@ -101,7 +101,10 @@ def _most(figures: Sequence[Figures], name: str) -> float:
 
 
 def along(mold: Mold, fineness: float = 1.0) -> float:
-    """Return the least margin along the block with its bands where they are, a fifth too slack."""
+    """Return the least margin along the block with its bands where they are, a fifth too slack.
+
+    `fineness` is that of each station's mesh.
+    """
     smeared = PULL[0] * smeared_of(mold)
     least = math.inf
     for station in station_blocks(mold, None, fineness):

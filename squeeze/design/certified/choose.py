@@ -42,6 +42,8 @@ def to_certify(drafts: Sequence[Draft], step_g: float) -> list[Draft]:
 
     The best of the kinds that cost least, then what is best in one figure, then the best of the
     other kinds, then all the rest of the front. What is like one before it comes last.
+
+    `step_g` is the rubber that one step of work counts for [g].
     """
     if not drafts:
         return []
@@ -81,6 +83,8 @@ def order_of(each: Certified, step_g: float) -> tuple[bool, float, float]:
     """Return what the answer is ordered by: clean first, then rubber and work together.
 
     Of blocks that are the same in both, the one with the larger margin comes first.
+
+    `step_g` is the rubber that one step of work counts for [g].
     """
     figures = each.figures
     unclean = figures.clean_in < CLEAN_ENOUGH

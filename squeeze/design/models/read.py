@@ -47,7 +47,7 @@ def load_models(path: str | Path) -> Mold:
 
 
 def models_mold(data: dict[str, Any]) -> Mold:
-    """Return the mold of a dict that may leave its block out.
+    """Return the mold of the dict `data`, which may leave its block out.
 
     Raises
     ------

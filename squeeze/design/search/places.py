@@ -197,7 +197,10 @@ class Places:
         yield from self._made(LOOK)
 
     def spread(self, count: int, start: int) -> Iterator[Place]:
-        """Yield places all over the family, from the `start`-th on of those that it has."""
+        """Yield places all over the family, from the `start`-th on of those that it has.
+
+        Those of its `count` points that make no block are left out.
+        """
         yield from self._made(_sobol(count, start))
 
     def about(self, place: Place, count: int, reach: float, start: int) -> Iterator[Place]:

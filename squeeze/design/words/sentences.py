@@ -154,7 +154,10 @@ def _listed(words: Sequence[str]) -> str:
 
 
 def dropped_of(found: Sequence[Found], failed: Sequence[tuple[Draft, str]]) -> tuple[Dropped, ...]:
-    """Return what was given up, by the reason, the most frequent first."""
+    """Return what was given up, by the reason, the most frequent first.
+
+    `failed` has the blocks that the fine mesh did not confirm, each with the reason.
+    """
     by_reason: dict[str, Counter[str]] = {}
     for each in found:
         for reason, count in each.dropped.items():
@@ -238,7 +241,7 @@ def _beside_the_file(known: Sequence[Certified], given: DesignFigures | None) ->
 
 
 def tried_words(answer: Any) -> str:
-    """Return the sentence on how many blocks were tried, and what became of them."""
+    """Return how many blocks were tried for the design `answer`, and what became of them."""
     start = f"{answer.tried} blocks tried on a coarse mesh, {answer.certified} computed in full"
     parts = [f"{each.count}: {each.reason}" for each in answer.dropped]
     return f"{start}. Given up: {'; '.join(parts)}." if parts else f"{start}."

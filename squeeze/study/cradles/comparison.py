@@ -133,11 +133,11 @@ class CradleComparison:
         return tuple(dict.fromkeys(row.tension_n_per_mm for row in self.rows))
 
     def at(self, tension_n_per_mm: float) -> tuple[CradleRow, ...]:
-        """Return the rows of one tension."""
+        """Return the rows of the tension `tension_n_per_mm` [N/mm]."""
         return tuple(row for row in self.rows if row.tension_n_per_mm == tension_n_per_mm)
 
     def simplest(self, tension_n_per_mm: float | None = None) -> CradleRow | None:
-        """Return the simplest cradle of the best rank at one tension, the first unless given.
+        """Return the simplest cradle of the best rank at `tension_n_per_mm`, else at the first.
 
         None when none seals or closes, or no cut opens the block.
         """
@@ -215,7 +215,7 @@ class Blocks:
         self._made: dict[str, Block] = {}
 
     def of(self, mold: Mold, data: dict[str, Any]) -> Block:
-        """Return the block of a mold; one whose section was meshed before is the same."""
+        """Return the block of a mold with the tables `data`; a section meshed before is reused."""
         key = self._key(data)
         if key not in self._made:
             self._made[key] = Block(mold, self.fineness)

@@ -88,7 +88,7 @@ def axis_of(key: str, given: object) -> Axis:
 
 
 def numbers_of(given: Data) -> list[float]:
-    """Return the numbers of a range ``{from, to}`` with ``step`` or ``count``.
+    """Return the numbers of the range `given`, ``{from, to}`` with ``step`` or ``count``.
 
     Examples
     --------
@@ -161,6 +161,8 @@ def _whole(name: str, value: object, least: int) -> int:
 def paired_axis(i: int, given: Data) -> Axis:
     """Return the axis of a ``[[paired]]`` table: lists of equal length that run together.
 
+    `given` is the table, the `i`-th of its kind from 1.
+
     Raises
     ------
     StudyValueError
@@ -184,7 +186,7 @@ def paired_axis(i: int, given: Data) -> Axis:
 
 
 def paired_place(i: int, given: Data) -> str:
-    """Return how faults call a ``[[paired]]`` table: by its name, or by its number from 1."""
+    """Return how faults call the ``[[paired]]`` table `given`: by its name, or its number `i`."""
     return f"paired.{given.get('name', i)}"
 
 
@@ -208,6 +210,8 @@ def sample_axis(given: Data) -> Axis:
     """Return the axis of a ``[sample]``: points that fill the space of several ranges evenly.
 
     Scrambled Sobol or Halton points, or a Latin hypercube; the same seed gives the same points.
+
+    `given` is the table: ``count`` and ``over``, perhaps ``method`` and ``seed``.
 
     Raises
     ------

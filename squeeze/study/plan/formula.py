@@ -80,7 +80,7 @@ class Formula:
 
 
 def formula(text: str) -> Formula:
-    """Read a formula such as ``block.bevel_mm > 0.3 * block.width_mm``.
+    """Read the formula `text`, such as ``block.bevel_mm > 0.3 * block.width_mm``.
 
     Keys with spaces stand in braces: ``{cut.across the barrels.friction} < 0.5``. Angles of sin,
     cos and tan are degrees.

@@ -128,7 +128,7 @@ def with_key(data: Data, key: str, value: Any) -> Data:
 
 
 def key_value(key: str, data: Data) -> Any:
-    """Return the value of a key: as given, or its default.
+    """Return the value of `key` in the tables `data` of a mold: as given, or its default.
 
     Raises
     ------

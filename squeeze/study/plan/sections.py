@@ -18,7 +18,7 @@ def is_load(key: str) -> bool:
 
 
 def section_of_case(data: Data) -> Data:
-    """Return the tables of a mold without what neither its mesh nor its factor depend on."""
+    """Return the tables `data` of a mold without what neither its mesh nor its factor depend on."""
     bare = {key: value for key, value in data.items() if key not in LOADS}
     if "cut" in bare:
         bare["cut"] = [{k: v for k, v in cut.items() if k not in SEAM} for cut in bare["cut"]]

@@ -84,7 +84,10 @@ def cases(study: Study) -> Iterator[Case]:
 
 
 def number_of(study: Study, at: tuple[int, ...]) -> int:
-    """Return the number of a combination: the axis that stands last in the file runs fastest."""
+    """Return the number of a combination: the axis that stands last in the file runs fastest.
+
+    `at` is the number of the point on each axis, from 0.
+    """
     n = 0
     for axis, i in zip(study.axes, at, strict=True):
         n = n * len(axis.points) + i

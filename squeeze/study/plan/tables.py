@@ -107,7 +107,7 @@ class FigureTable(Table):
 
     @classmethod
     def rules(cls, given: dict[str, Any]) -> KeyFaults:
-        """Yield keys that a kind of figure needs and does not have, or cannot use."""
+        """Yield keys that the raw table `given` lacks for its kind of figure, or cannot use."""
         kind = given.get("kind", "lines")
         needs = {"lines": ("x", "y"), "map": ("x", "y", "value"), "sections": ()}
         takes = {"lines": ("each", "size_mm"), "map": ("size_mm",), "sections": ("columns",)}
@@ -174,7 +174,7 @@ class StudyTable(Table):
 
     @classmethod
     def prepare(cls, given: dict[str, Any]) -> dict[str, Any]:
-        """Return the tables with a single ``[figure]`` as a list of one."""
+        """Return the raw tables `given` with a single ``[figure]`` as a list of one."""
         figure = given.get("figure")
         return given | {"figure": [figure]} if isinstance(figure, dict) else given
 

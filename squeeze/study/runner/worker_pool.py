@@ -89,7 +89,10 @@ class Worker:
             pass
 
     def deadline(self, timeout_s: float) -> float | None:
-        """Return when the case at hand, or the start, has taken too long; None when idle."""
+        """Return when the case at hand, or the start, has taken too long; None when idle.
+
+        A case may take `timeout_s` [s].
+        """
         if not self.ready:
             return self.since + START_S
         return self.since + timeout_s if self.left else None

@@ -56,7 +56,7 @@ class Store(Protocol):
         ...
 
     def state(self, case_id: str) -> CaseState | None:
-        """Return how a case ended; None without an answer."""
+        """Return how the case `case_id` ended; None without an answer."""
         ...
 
     def answers(self) -> Iterator[CaseAnswer]:

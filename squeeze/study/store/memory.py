@@ -35,7 +35,7 @@ class MemoryStore:
         self._answers[answer.id] = answer
 
     def state(self, case_id: str) -> CaseState | None:
-        """Return how a case ended; None without an answer."""
+        """Return how the case `case_id` ended; None without an answer."""
         answer = self._answers.get(case_id)
         return None if answer is None else answer.state
 

@@ -135,7 +135,7 @@ class SqliteStore:
             )
 
     def state(self, case_id: str) -> CaseState | None:
-        """Return how a case ended; None without an answer."""
+        """Return how the case `case_id` ended; None without an answer."""
         query = f"select state from answer where id = ? and {SOUND}"
         found = next(self._select(query, [case_id]), None)
         return None if found is None else CaseState(found[0])

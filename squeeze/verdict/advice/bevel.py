@@ -63,12 +63,15 @@ def _refused(present: float, least_wall: float) -> str:
 
 
 def beveled(mold: Mold, bevel_mm: float) -> Mold:
-    """Return the mold with another bevel."""
+    """Return the mold with a bevel of `bevel_mm` [mm]."""
     return with_block(mold, bevel_mm=float(bevel_mm))
 
 
 def largest_bevel_mm(mold: Mold, least_wall_mm: float) -> float:
-    """Return the largest bevel that fits the sides and leaves the wall, to 0.5 mm."""
+    """Return the largest bevel that fits the sides and leaves the wall, to 0.5 mm.
+
+    `least_wall_mm` is the least distance from a cavity to the outline [mm].
+    """
     x0, y0, x1, y1 = section_of(mold).outline.polygon.bounds
     low = math.ceil(mold.block.bevel_mm / STEP_MM)
     high = math.floor(0.5 * min(x1 - x0, y1 - y0) / STEP_MM)

@@ -163,7 +163,7 @@ def _harm(harm: Harm, inches: bool) -> str:
 
 
 def instead(after: str, before: str) -> str:
-    """Return two values as a comparison; a unit that both share is given once.
+    """Return `after` instead of `before`, two values with units; a unit of both is given once.
 
     Examples
     --------

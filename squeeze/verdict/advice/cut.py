@@ -84,7 +84,7 @@ def _tried(now: Trial, number: int, trials: Trials) -> Iterator[Change]:
 
 
 def moves(mold: Mold, number: int) -> Iterator[Candidate]:
-    """Yield the places of a cut that are worth trying; each opens the same cavities.
+    """Yield the places of cut `number` (from 0) to try; each opens the same cavities.
 
     A cut that others meet is left alone, since they would have to move with it.
     """

@@ -36,7 +36,10 @@ class RubberCost:
 
 
 def rubber_of(mold: Mold, what: str = "this block") -> RubberCost:
-    """Return the fresh rubber that a mold takes; each station stands for its part of the length."""
+    """Return the fresh rubber that a mold takes; each station stands for its part of the length.
+
+    `what` names the block in a sentence on its cost.
+    """
     volume = volumes_of(mold).rubber
     mass = volume * mold.rubber.density_g_cm3
     price = mold.rubber.price_per_kg

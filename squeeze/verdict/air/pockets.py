@@ -255,6 +255,8 @@ def _pockets(mold: Mold, void: Void, held: Flags, up: XYZ, kind: str) -> list[Po
 def boyle(volume: float, pressure_kpa: float) -> float:
     """Return what a pressure over that of the air leaves of a volume of air: p1 V1 = p2 V2.
 
+    `pressure_kpa` is that over the air's [kPa]; the result has the unit of `volume`.
+
     Examples
     --------
     >>> boyle(100.0, 3 * ATMOSPHERE_KPA)

@@ -36,14 +36,17 @@ class BandKind:
     stretch: float | None
 
     def layout(self, places_mm: Sequence[float], wrap_mm: float) -> tuple[BandAt, ...]:
-        """Return bands at places, round a section with a wrap of its own."""
+        """Return bands at `places_mm` along a block of `wrap_mm` once round [mm]."""
         pull = strand_n(self.band, wrap_mm) or 0.0
         width = lying_width_mm(self.band, wrap_mm)
         return tuple(BandAt(float(z), pull, width) for z in sorted(places_mm))
 
 
 def band_kinds(mold: Mold, wrap_mm: float) -> tuple[BandKind, ...]:
-    """Return the kinds that a mold names, without slack ones and those given as a pull per mm."""
+    """Return the kinds that a mold names, without slack ones and those given as a pull per mm.
+
+    `wrap_mm` is the length once round the block [mm].
+    """
     found = [
         _kind(_name(band, number), band, wrap_mm)
         for number, band in enumerate(mold.band, start=1)
@@ -53,7 +56,7 @@ def band_kinds(mold: Mold, wrap_mm: float) -> tuple[BandKind, ...]:
 
 
 def kinds_in_stock(wrap_mm: float) -> tuple[BandKind, ...]:
-    """Return the trade sizes that are stretched 1.5 to 3 times round a wrap, strongest first."""
+    """Return the trade sizes that stretch 1.5 to 3 times round `wrap_mm` [mm], strongest first."""
     low, high = WORKING_STRETCH
     found = [_kind(f"size {size}", BandTable(stock=size), wrap_mm) for size in SIZES]
     fit = [kind for kind in found if kind.stretch is not None and low <= kind.stretch <= high]

@@ -83,7 +83,7 @@ class LayoutTrials:
         return self._judged(kind, tuple(float(z) for z in places), closings)
 
     def even(self, kind: BandKind, count: int) -> BandLayout:
-        """Spread as many bands evenly; what was computed once is not computed again."""
+        """Spread `count` bands evenly; what was computed once is not computed again."""
         if (kind, count) not in self._even:
             layout = self.slackened(self.put(kind, even_places(count, self.length_mm)))
             self._even[kind, count] = layout

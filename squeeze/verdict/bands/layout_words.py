@@ -99,5 +99,5 @@ def say_places(layout: BandLayout, inches: bool) -> str:
 
 
 def say_count(count: int) -> str:
-    """Return a number of bands with its word."""
+    """Return the number `count` of bands with its word."""
     return "1 band" if count == 1 else f"{count} bands"

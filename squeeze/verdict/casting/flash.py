@@ -184,7 +184,7 @@ def _lengths(mold: Mold | None) -> dict[str, float]:
 
 
 def flash_grade(thickness_mm: float) -> str:
-    """Return the grade of flash of a thickness at the cavity; not known of one that is NaN.
+    """Return the grade of flash `thickness_mm` [mm] thick at the cavity; not known where it is NaN.
 
     Examples
     --------

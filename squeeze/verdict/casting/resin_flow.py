@@ -17,7 +17,7 @@ MPA_S_PER_MPA_S = 1e-9  # from mPa s to MPa s
 
 
 def fluid_time_s(time_s: float, tau_s: float | None = None) -> float:
-    """Return the time in which resin of its first viscosity would run as far [s].
+    """Return the time in which resin of its first viscosity runs as far as in `time_s` [s].
 
     With mu = mu0 exp(t/tau) it is the integral of mu0/mu, tau (1 - exp(-t/tau)); without `tau_s`
     the viscosity does not change.

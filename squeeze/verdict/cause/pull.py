@@ -74,7 +74,7 @@ def pulls_as(size: BandSize, other: BandSize, wrap: float) -> float:
 
 
 def name_of_band(number: int, band: BandTable) -> str:
-    """Return what a kind of band is called in a sentence, counted from 1."""
+    """Return what a kind of band is called in a sentence: its `number` from 1, name or size."""
     return f"Band {number}{band.called}"
 
 

@@ -69,7 +69,7 @@ class FigureSource:
 
 
 def bare(value: Any) -> Any:
-    """Return a plain number for one of numpy's."""
+    """Return a plain number for a `value` of numpy's; any other as it is."""
     return value.item() if isinstance(value, np.generic) else value
 
 

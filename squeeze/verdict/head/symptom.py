@@ -104,5 +104,5 @@ def gap_with_error(land: Land, closing: Closing, inches: bool) -> str:
 
 
 def after_colon(text: str) -> str:
-    """Return a sentence to stand after a colon."""
+    """Return the sentence `text` to stand after a colon, with a small first letter."""
     return text[0].lower() + text[1:] if text else text

@@ -169,7 +169,10 @@ def locked_of(parts: Sequence[LandPart], section: Section) -> tuple[str, ...]:
 
 
 def fed_of(parts: Sequence[LandPart], count: int) -> tuple[bool, ...]:
-    """Return, by land, whether a path leads to it from a cavity; without cavities, true for all."""
+    """Return, by land, whether a path leads to it from a cavity; without cavities, true for all.
+
+    `count` is the number of lands.
+    """
     reached = {node for part in parts for node in ends(part) if node.kind == "cavity"}
     if not reached:
         return (True,) * count

@@ -30,7 +30,10 @@ class Leak:
 
 
 def leak_paths(parts: Sequence[LandPart], open_parts: Sequence[int]) -> list[list[int]]:
-    """Return the open parts by the paths that they form; paths join where cuts meet."""
+    """Return the open parts by the paths that they form; paths join where cuts meet.
+
+    `open_parts` are places in `parts`, from 0; a path lists such places too.
+    """
     left, found = list(open_parts), []
     while left:
         path = [left.pop(0)]

@@ -197,6 +197,8 @@ def fineness_of_variations(unknowns: int, deformation: str = "large") -> float:
 
     Unknowns go with the square of the fineness.
 
+    `deformation` is "large" or "small"; at large deformation fewer unknowns are allowed.
+
     Examples
     --------
     >>> fineness_of_variations(5000), fineness_of_variations(12_000), fineness_of_variations(10**6)

@@ -46,7 +46,7 @@ Case = tuple[float, str, float]
 
 
 def friction_bounds(friction: float) -> tuple[float, float]:
-    """Return the low and the high coefficient between which a given one is varied.
+    """Return the low and the high coefficient between which a given `friction` is varied.
 
     Half and twice of it, at least up to `ROUGH`, and no more than a file may hold.
 
