@@ -83,7 +83,7 @@ def server_of(
 
 
 def address_of(port: int, key: str) -> str:
-    """Return the page's address, with the key that its calls have to bring along."""
+    """Return the page's address at `port`, with the key that its calls have to bring along."""
     return f"http://{HOST}:{port}/?key={key}"
 
 
@@ -112,6 +112,8 @@ def page_key(folder: Path) -> str:
 
 def listen(port: int, key: str) -> socket.socket:
     """Return a socket that listens on this machine alone; port 0 takes any that is free.
+
+    The `key` completes the address in the error.
 
     Raises
     ------

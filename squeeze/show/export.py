@@ -164,7 +164,7 @@ def errors_json(closing: Closing, mold: Mold | None = None) -> dict | None:
 
 
 def finite_or_none(value: Any) -> Any:
-    """Return plain data in which what is not finite is None, as JSON has no word for it."""
+    """Return `value` as plain data; what is not finite is None, as JSON has no word for it."""
     if isinstance(value, dict):
         return {key: finite_or_none(each) for key, each in value.items()}
     if isinstance(value, list | tuple):

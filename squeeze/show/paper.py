@@ -27,7 +27,10 @@ BAR_MM = 100.0
 
 
 def font_for(say: str, bold: bool = False) -> str:
-    """Return the built-in font, or one that has letters beyond those of western Europe."""
+    """Return the name of a font that has the letters of `say`, upright or `bold`.
+
+    It is a built-in one, unless there are letters beyond those of western Europe.
+    """
     try:
         say.encode("cp1252")
     except UnicodeEncodeError:

@@ -34,7 +34,7 @@ def vent_numbers(vents: Sequence[Vent]) -> dict[XY, list[int]]:
 
 
 def vents_named(numbers: Sequence[int]) -> str:
-    """Return what stands beside some vents, as v1, v3 or v1-4."""
+    """Return what stands beside the vents `numbers`, in order, as v1, v3 or v1-4."""
     a, b = numbers[0], numbers[-1]
     if len(numbers) > 2 and b - a == len(numbers) - 1:
         return f"v{a}-{b}"

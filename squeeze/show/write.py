@@ -30,7 +30,7 @@ class CannotWrite(SqueezeError, OSError):
 
 
 def file_stems(names: Sequence[str]) -> list[str]:
-    """Return a file name without its ending for each name, no two alike.
+    """Return a file name without its ending for each of `names`, no two alike.
 
     Examples
     --------

@@ -29,8 +29,6 @@ NO_UNIT = {
     "evenness",
 }
 """Figures without a unit: shares, coefficients, hardness."""
-MOST_UNNAMED = 2
-"""Parameters that a short docstring need not name."""
 PLAIN = re.compile(rf"{ARRAY.pattern}|\b(str|int|bool|float|dict|object|Any|Data)\b")
 """Kinds that do not say what they hold; a record of the program's own does."""
 SAID_ONCE = {"inches"}
@@ -76,7 +74,7 @@ def lacks(function: Function) -> list[str]:
         if re.search(r"\bfloat\b", kind) and not has_unit and not said_with_unit(each.arg, doc):
             found.append(f"{each.arg}: in which unit?")
         is_plain = each.arg not in SAID_ONCE and re.search(PLAIN, kind)
-        if is_plain and len(given) > MOST_UNNAMED and not re.search(rf"\b{name}\b", doc):
+        if is_plain and not re.search(rf"\b{name}\b", doc):
             found.append(f"{each.arg}: what is it?")
     result = ast.unparse(function.returns) if function.returns else ""
     if ARRAY.search(result) and not re.search(SHAPE, doc):
@@ -119,6 +117,8 @@ def test_what_is_not_said_is_found():
         "of which shape is the result?",
         "what does it raise?",
     ]
+    ((_, function),) = functions('def f(path: str, x: X) -> None:\n    """Write it."""')
+    assert lacks(function) == ["path: what is it?"]
     whole = (
         'def f(a: Array, pull: float) -> Array:\n    """Return the sum (n,) of `a` (n, 2) under'
         ' `pull` [N]."""\n'

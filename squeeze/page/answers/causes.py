@@ -36,6 +36,9 @@ def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return where air is caught while the block is held at a tilt.
 
+    `asked` has the ``mold`` and perhaps its ``folder``, with the tilts ``about_length_deg`` and
+    ``end_up_deg`` [deg].
+
     Raises
     ------
     Refused

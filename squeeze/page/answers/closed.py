@@ -48,7 +48,7 @@ class ClosedMold:
 
 
 def mold_in(asked: dict[str, Any], key: str = "mold") -> Mold:
-    """Return the mold of a request.
+    """Return the mold that the request `asked` has under `key`.
 
     Raises
     ------
@@ -118,7 +118,10 @@ def _kept(known: OrderedDict[str, T], key: str, make: Callable[[], T]) -> T:
 
 
 def kept_block(mold: Mold, fineness: float) -> Block:
-    """Return the meshed and factorised block; the last few are kept, for loads need no new one."""
+    """Return the meshed and factorised block; the last few are kept, for loads need no new one.
+
+    `fineness` is that of the mesh.
+    """
     shape = section_of_case(dict_of(mold))
     key = json.dumps([fineness, shape])
     return _kept(_blocks, key, lambda: Block(mold_of(shape), fineness))

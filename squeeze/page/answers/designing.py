@@ -11,7 +11,7 @@ from squeeze.show.export import finite_or_none
 
 
 def design(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return blocks about the cavities of a mold, as `squeeze design` finds them.
+    """Return blocks about the cavities of the mold in `asked`, as `squeeze design` finds them.
 
     It is searched in this process alone: whoever waits can stop it, and the section goes on.
     """

@@ -31,7 +31,10 @@ _blocks: OrderedDict[str, Any] = OrderedDict()
 
 
 def length_answer(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return what the mold's bands do over its length: the worst station's lands as maps."""
+    """Return what the mold's bands do over its length: the worst station's lands as maps.
+
+    `asked` has the ``mold``; with ``inches`` true the sentences are in inches.
+    """
     mold, inches = mold_in(asked), asked.get("inches") is True
     blocks = _factorised(mold, progress)
     progress("Closing the cuts over the length")
@@ -51,7 +54,11 @@ def length_answer(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 
 
 def bands(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return how many bands the cuts need and where, as `squeeze bands` says it."""
+    """Return how many bands the cuts need and where, as `squeeze bands` says it.
+
+    `asked` has the ``mold``; with ``stock`` true the trade sizes are tried, with ``inches`` true
+    the sentences are in inches.
+    """
     mold, inches = mold_in(asked), asked.get("inches") is True
     plan = plan_bands(mold, asked.get("stock") is True, progress=progress)
     said = say_plan(plan, inches)

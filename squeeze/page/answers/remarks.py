@@ -39,5 +39,5 @@ def remarks(found: ClosedMold, inches: bool) -> list[str]:
 
 
 def in_units(lines: Iterable[str], inches: bool) -> list[str]:
-    """Return sentences in the units asked for, as the command line prints them."""
+    """Return the sentences `lines` in the units asked for, as the command line prints them."""
     return [in_inches(line) for line in lines] if inches else list(lines)

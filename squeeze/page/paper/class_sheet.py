@@ -25,6 +25,8 @@ WIDTHS = (0.5, 0.25, 0.25)
 def class_sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the sheet of a lesson as PDF, in base64.
 
+    `asked` has the name of the ``lesson``, the ``paper`` (``a4`` or ``letter``) and ``inches``.
+
     Raises
     ------
     Refused

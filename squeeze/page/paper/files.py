@@ -28,7 +28,10 @@ FORMS = ("pdf", "png", "svg")
 
 
 def sheet(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """Return the bench sheet as a PDF file, in base64."""
+    """Return the bench sheet as a PDF file, in base64.
+
+    `asked` has the ``mold``, its ``name`` and ``folder``, the ``paper`` and ``inches``.
+    """
     paper, inches = _paper(asked), asked.get("inches") is True
     found = closed(mold_in(asked), inches=inches, sure=True, progress=progress)
     name = asked.get("name")
@@ -72,6 +75,8 @@ def picture(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 
 def sawing(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return the templates of the mold's cradle pieces in one ZIP file, in base64.
+
+    `asked` has the ``mold`` and the ``paper``.
 
     Raises
     ------

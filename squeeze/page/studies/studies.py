@@ -93,7 +93,7 @@ class Studies:
         return [self.stand(name) for name in self.names()]
 
     def stand(self, name: str, rows: bool = False) -> dict[str, Any]:
-        """Return how a study stands; with its rows when asked.
+        """Return how the study `name` stands; with its `rows` when asked.
 
         A study that cannot be read is listed with its fault, so that it does not hide the others.
 
@@ -195,7 +195,7 @@ class Studies:
         self.runs[name] = _Run(process)
 
     def stop(self, name: str) -> None:
-        """Stop a study; what is finished is kept.
+        """Stop the study `name`; what is finished is kept.
 
         Raises
         ------

@@ -51,6 +51,8 @@ def put_aside(folder: Path, writers: Mapping[Path, object]) -> Iterator[tuple[Pa
 
     Yields the old and the new path of each file that was renamed. Pictures are drawn again from the
     mold files and are not kept.
+
+    `writers` has the path of each file that is to be written now.
     """
     if not writers:
         return

@@ -48,13 +48,13 @@ class Unit:
     inches: bool
 
     def bare(self, mm: float) -> str:
-        """Return a length without its unit."""
+        """Return a length of `mm` [mm] in this unit, without the unit's name."""
         if self.inches:
             return f"{mm / MM_PER_INCH:.2f}"
         return f"{mm:.1f}".removesuffix(".0")
 
     def say(self, mm: float) -> str:
-        """Return a length with its unit."""
+        """Return a length of `mm` [mm] in this unit, with the unit's name."""
         return f"{self.bare(mm)} {self.name}"
 
     @property

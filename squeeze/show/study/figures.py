@@ -59,7 +59,7 @@ def study_figure(study: Study, i: int, rows: Sequence[Row]) -> Drawn:
 
 
 def fits(row: Row, where: dict[str, Any]) -> bool:
-    """Return whether a row has the values, or one of the values listed, that are held."""
+    """Return whether a row has the values, or one of those listed, that `where` holds by column."""
     return all(
         row[key] in value if isinstance(value, list) else row[key] == value
         for key, value in where.items()

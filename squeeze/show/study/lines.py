@@ -133,7 +133,7 @@ def has_errors(measure: str, rows: Sequence[Row]) -> bool:
 
 
 def error_words(measures: Sequence[str], rows: Sequence[Row]) -> str:
-    """Say what the light bands and bars are; nothing where there are none."""
+    """Say what the light bands and bars of `measures` are; nothing where there are none."""
     there = any(has_errors(measure, rows) for measure in measures)
     return "light bands and bars: error of the mesh" if there else ""
 

@@ -73,7 +73,7 @@ def _below(figure: FigureTable, rows: Sequence[Row], study: Study) -> str:
 
 
 def sorted_values(rows: Sequence[Row], name: str) -> list:
-    """Return the values of a column: numbers by size, words as they come."""
+    """Return the values of the column `name`: numbers by size, words as they come."""
     values = list(dict.fromkeys(row[name] for row in rows))
     return values if any(isinstance(v, str) for v in values) else sorted(values)
 

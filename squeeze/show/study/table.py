@@ -83,7 +83,7 @@ def repair_words(repair: Repair) -> str:
 
 
 def broken_words(broken: int) -> str:
-    """Say that answers in a store are not as they were written."""
+    """Say that `broken` answers in a store are not as they were written."""
     lost = _count(broken, "damaged answer")
     return f"The store has {lost}, counted as missing. The next run computes what is missing."
 
@@ -102,7 +102,7 @@ def accuracy_words(study: Study) -> str:
 
 
 def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:
-    """Name the cases that have no answer, with the reason, one line each."""
+    """Name the cases among `rows` that have no answer, with the reason, one line each."""
     lines = []
     for row in rows:
         if row["state"] in ("failed", "refused"):
@@ -171,7 +171,7 @@ def _state(row: dict[str, Any]) -> str:
 
 
 def shown(value: Any, digits: int = 4) -> str:
-    """Return a value as a table shows it: four figures of a number, of an error two.
+    """Return a value as a table shows it: a number with at most `digits` significant figures.
 
     Examples
     --------

@@ -96,7 +96,7 @@ def templates(mold: Mold, section: Section | None = None) -> tuple[Template, ...
 
 
 def template_number(number: int) -> str:
-    """Return what stands on a piece's template and on the bench sheet: T1 for the first piece."""
+    """Return what the template and the bench sheet call piece `number`, from 1: T1, T2..."""
     return f"T{number}"
 
 

@@ -97,6 +97,8 @@ def written(drawing: Drawing) -> str:
 def literal(say: str) -> str:
     """Return a text as DXF writes it: in the format's own code %% and ^ begin special signs.
 
+    `say` is the text as a person reads it.
+
     Examples
     --------
     >>> literal("100 %%d"), literal("2^8")

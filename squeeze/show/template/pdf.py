@@ -41,7 +41,10 @@ class Tiles:
 
 
 def tiles_of(template: Template, paper: str) -> Tiles:
-    """Return the layout with the fewest sheets, upright where that is as good."""
+    """Return the layout with the fewest sheets, upright where that is as good.
+
+    `paper` is a key of `PAPERS`.
+    """
     wide, high = PAPERS[paper]
     lying = [_tiles(template, size) for size in ((wide, high), (high, wide))]
     return min(lying, key=lambda tiles: tiles.columns * tiles.rows)

@@ -23,5 +23,5 @@ def wrapped_lines(text: str, width: int) -> list[str]:
 
 
 def fill(text: str, width: int) -> str:
-    """Return `wrapped_lines` as one text."""
+    """Return `wrapped_lines` of at most `width` letters as one text."""
     return "\n".join(wrapped_lines(text, width))
