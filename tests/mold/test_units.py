@@ -98,6 +98,6 @@ def test_the_sign_holds_for_the_fraction_too():
 def test_the_inch_is_written_once(kind, home):
     """Every other module takes it from there; examples in docstrings may name it."""
     room = Path(squeeze.__file__).parent
-    texts = {file.name: file.read_text("utf-8") for file in room.rglob(f"*.{kind}")}
+    texts = {file: file.read_text("utf-8") for file in room.rglob(f"*.{kind}")}
     written = re.compile(r"^(?! *(?:>>>|\{')).*\b25\.4\b", re.MULTILINE)
-    assert [name for name, text in texts.items() if written.search(text)] == [home]
+    assert [file.name for file, text in texts.items() if written.search(text)] == [home]
