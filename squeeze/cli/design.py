@@ -59,7 +59,7 @@ def design(
         answer = design_blocks(
             read, workers=workers, scheduler=scheduler, store=store, progress=report
         )
-    voice = Voice(json)
+    voice = Voice(json, inches=inches)
     _print_answer(answer, voice, inches)
     _write(answer, folder, json, voice, inches)
     if not answer.is_complete:

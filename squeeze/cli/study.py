@@ -58,6 +58,12 @@ def study(
     figures: Annotated[
         bool, typer.Option("--figures/--no-figures", help="Draw the figures of the study file.")
     ] = True,
+    inches: Annotated[
+        bool,
+        typer.Option(
+            "--inches", metavar="", help="Give table and figures in inches. Files stay in mm."
+        ),
+    ] = False,
 ) -> int:
     """Run a sweep over molds. What is in the store already is not computed again."""
     from squeeze.show.study.table import repair_words
@@ -65,10 +71,10 @@ def study(
     from squeeze.study import load_study, open_store, store_path
 
     read = load_study(file)
-    voice = Voice(csv, parquet, width=WIDTH, widest=True)
+    voice = Voice(csv, parquet, width=WIDTH, widest=True, inches=inches)
     assert read.path is not None
     if status:
-        return _print_status(read, voice)
+        return _print_status(read, voice, inches)
     place = store_path(read.path)
     check_places([place, *(path for path in (csv, parquet) if path is not None)], read.path)
     with open_store(place) as store:
@@ -78,7 +84,7 @@ def study(
             report = partial(screen.step, read)
             stopped = not _ran(read, store, report, workers, scheduler, retry_failed)
         count = store.count()
-        _print_answer(read, store, count, voice)
+        _print_answer(read, store, count, voice, inches)
         if stopped:
             voice.say("Stopped. What was finished is kept; the same command goes on from here.")
             return STOPPED
@@ -86,7 +92,7 @@ def study(
         if figures and read.file.figure:
             from squeeze.show.study.figures import figure_writers
 
-            writers |= figure_writers(read, list(store.rows()))
+            writers |= figure_writers(read, list(store.rows()), inches)
         write_all(writers)
         voice.say_all(f"Wrote {path}." for path in writers)
     if store.repair is not None:
@@ -94,7 +100,7 @@ def study(
     return SOME_FAILED if count.failed else DONE
 
 
-def _print_status(study: Study, voice: Voice) -> int:
+def _print_status(study: Study, voice: Voice, inches: bool) -> int:
     """Report what the store holds of the study as it stands in its file; return the exit status."""
     from squeeze.show.study.table import broken_words
     from squeeze.study import MemoryStore, SqliteStore, store_path, write_plan
@@ -108,7 +114,7 @@ def _print_status(study: Study, voice: Voice) -> int:
             copy_answers(store, found)
             broken = store.broken_count()
     write_plan(study, found)
-    _print_answer(study, found, found.count(), voice)
+    _print_answer(study, found, found.count(), voice, inches)
     if not broken:
         return DONE
     voice.say(broken_words(broken))
@@ -182,15 +188,17 @@ def _screen() -> Iterator[Screen]:
         yield Screen(bar, bar.add_task("", total=None, left=""))
 
 
-def _print_answer(study: Study, store: Store, count: CaseCounts, voice: Voice) -> None:
+def _print_answer(
+    study: Study, store: Store, count: CaseCounts, voice: Voice, inches: bool
+) -> None:
     from squeeze.show.study.table import accuracy_words, count_words, failed_words, study_table
 
     voice.say(count_words(count), style="bold")
-    voice.say_all(failed_words(store.rows(), study))
+    voice.say_all(failed_words(store.rows(), study, inches))
     if count.done:
         voice.say(accuracy_words(study))
     if count.planned <= MOST_ROWS and count.missing < count.planned:
-        table = study_table(list(store.rows()), study, voice.screen.width)
+        table = study_table(list(store.rows()), study, voice.screen.width, inches)
         if table is not None:
             voice.show(table)
 

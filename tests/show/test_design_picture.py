@@ -74,3 +74,6 @@ def test_a_name_too_long_for_a_line_is_broken():
     answer = DesignAnswer("one", (replace(long, number=1), long), None, 9, 2, ())
     titles = [text.get_text() for text in design_figure(answer).texts]
     assert any(title.count("\n") >= 1 and title.startswith("2.") for title in titles)
+    inches = [text.get_text() for text in design_figure(answer, inches=True).texts]
+    assert any("square, 3.07 in" in title for title in inches)
+    assert not any(" mm" in text or "kPa" in text for text in inches)

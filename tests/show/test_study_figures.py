@@ -39,11 +39,11 @@ labels = ["soft", "hard"]
 def drawn(tmp_path):
     """Return a function that draws the first figure of a study and also returns it."""
 
-    def draw(figure: str, rows=None):
+    def draw(figure: str, rows=None, inches=False):
         path = tmp_path / "study.toml"
         path.write_text(HEAD + figure)
         study = load_study(path)
-        return study_figure(study, 0, made_up() if rows is None else rows)
+        return study_figure(study, 0, made_up() if rows is None else rows, inches)
 
     return draw
 
@@ -276,3 +276,33 @@ def test_bars_and_maps_tell_errors(drawn):
     assert any(
         "error of the mesh at most 0.125" in t.get_text().replace("\n", " ") for t in field.texts
     )
+
+
+def test_inches_are_those_of_the_table_and_of_the_charts(tmp_path, drawn):
+    """Heads, values, what is held and words in brackets are turned; shares and names stay."""
+    path = tmp_path / "study.toml"
+    path.write_text(HEAD)
+    study, rows = load_study(path), made_up()
+    made = study_table(rows, study, 160, inches=True)
+    heads = [" ".join(str(column.header).split()) for column in made.columns]
+    assert heads[1:3] == ["block bevel in", "band tension lbf per in"]
+    assert "largest gap in" in heads
+    cells = [[str(cell) for cell in column.cells] for column in made.columns]
+    assert cells[1][-1] == "0.3937"  # 10 mm
+    assert cells[2][-1] == "1.142"  # 0.2 N/mm
+    (failed,) = failed_words(rows, study, inches=True)
+    assert failed.startswith("case 12 (block.bevel_in = 0.3937")
+    figure = (
+        '[figure]\nx = "block.bevel_mm"\ny = "largest_gap_mm"\neach = "rubber"\n'
+        'where = { "band.tension_n_per_mm" = 0.1 }\n'
+    )
+    plain, turned = drawn(figure), drawn(figure, inches=True)
+    (metric,), (inch,) = plain.axes, turned.axes
+    assert metric.get_ylabel() == "widest gap [mm]"
+    assert inch.get_ylabel() == "widest gap [in]"
+    assert inch.get_xlabel() == "bevel of the block [in]"
+    for a, b in zip(metric.lines, inch.lines, strict=True):
+        assert b.get_xydata() == pytest.approx(np.asarray(a.get_xydata()) / 25.4)
+    words = " ".join(text.get_text() for text in turned.texts)
+    assert "0.571 lbf/in" in words
+    assert "N/mm" not in words

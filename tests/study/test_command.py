@@ -42,6 +42,18 @@ def test_it_tells_runs_and_writes(write):
     assert "cases;" not in again.stderr  # nothing to do, nothing is told to be done
 
 
+@pytest.mark.usefixtures("solved_here")
+def test_table_and_figure_are_in_inches_where_that_is_asked_for(write):
+    path = write(FEW)
+    done = study(path, "--inches")
+    assert done.exit_code == 0, done.output
+    assert "psi" in done.stdout
+    assert "0.1181" in done.stdout  # a bevel of 3 mm
+    assert "kpa" not in done.stdout
+    (_, bevel) = rows_of(path.with_name("results.csv"))
+    assert bevel["block.bevel_mm"] == 3  # files stay
+
+
 def test_status_computes_and_writes_nothing(write):
     path = write(FEW)
     before = set(path.parent.iterdir())

@@ -33,14 +33,14 @@ def design_writers(answer: DesignAnswer, folder: Path, inches: bool = False) -> 
     answer : DesignAnswer
     folder : Path
     inches : bool
-        Not for the files, which stay in mm.
+        For the picture alone: mold files and table stay in mm.
     """
     if not answer.designs:
         return {}
     texts = {folder / file_name(each): _mold_text(each) for each in answer.designs}
     texts[folder / "blocks.csv"] = _table_text(answer)
     writers: Writers = {path: partial(_write, text) for path, text in texts.items()}
-    writers[folder / "blocks.png"] = partial(_draw, answer)
+    writers[folder / "blocks.png"] = partial(_draw, answer, inches)
     digests = {path.name: _digest(text.encode()) for path, text in texts.items()}
     writers[folder / OURS] = partial(_write, json.dumps(digests, indent=1) + "\n")
     return writers
@@ -112,8 +112,8 @@ def _write(text: str, part: Path) -> None:
     part.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _draw(answer: DesignAnswer, part: Path) -> None:
+def _draw(answer: DesignAnswer, inches: bool, part: Path) -> None:
     from squeeze.show.design.picture import design_figure
     from squeeze.show.figure.closing import save
 
-    save(design_figure(answer), part, "png")
+    save(design_figure(answer, inches), part, "png")

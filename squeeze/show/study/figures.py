@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from matplotlib.figure import Figure as Drawn
 
 from squeeze.show.figure.closing import save
 from squeeze.show.figure.plain_names import plain_names
+from squeeze.show.study.imperial import imperial_figure, imperial_row, imperial_words
 from squeeze.show.study.lines import draw_lines
 from squeeze.show.study.map import draw_map
 from squeeze.show.study.sections import draw_sections
@@ -18,18 +20,27 @@ from squeeze.study import Study
 from squeeze.study.plan.tables import FigureTable
 
 Row = dict[str, Any]
-DRAW: dict[str, Callable[[FigureTable, Sequence[Row], Study], Drawn]] = {
+CHARTS: dict[str, Callable[[FigureTable, Sequence[Row], Study], Drawn]] = {
     "lines": draw_lines,
     "map": draw_map,
-    "sections": draw_sections,
 }
 
 
-def figure_writers(study: Study, rows: Sequence[Row]) -> dict[Path, Callable[[Path], None]]:
-    """Return what writes each figure of a study, by its path beside the study file."""
+def figure_writers(
+    study: Study, rows: Sequence[Row], inches: bool = False
+) -> dict[Path, Callable[[Path], None]]:
+    """Return what writes each figure of a study, by its path beside the study file.
+
+    Parameters
+    ----------
+    study : Study
+    rows : sequence of dict
+        The table, as a store's `rows` gives it.
+    inches : bool
+    """
     assert study.path is not None
     return {
-        figure_path(study, i): partial(_write, study, i, rows)
+        figure_path(study, i): partial(_write, study, i, rows, inches)
         for i in range(len(study.file.figure))
     }
 
@@ -42,7 +53,7 @@ def figure_path(study: Study, i: int) -> Path:
 
 
 @plain_names()
-def study_figure(study: Study, i: int, rows: Sequence[Row]) -> Drawn:
+def study_figure(study: Study, i: int, rows: Sequence[Row], inches: bool = False) -> Drawn:
     """Return figure `i` of a study.
 
     Parameters
@@ -52,10 +63,18 @@ def study_figure(study: Study, i: int, rows: Sequence[Row]) -> Drawn:
         From 0.
     rows : sequence of dict
         The table, as a store's `rows` gives it.
+    inches : bool
+        Give lengths in inches, pressures in psi, forces in lbf.
     """
     figure = study.file.figure[i]
     wanted = [row for row in rows if fits(row, figure.where)]
-    return DRAW[figure.kind](figure, wanted, study)
+    if figure.kind == "sections":
+        return draw_sections(figure, wanted, study, inches)
+    if inches:
+        figure, wanted = imperial_figure(figure), [*map(imperial_row, wanted)]
+        names = imperial_words(study.file.names)
+        study = replace(study, file=study.file.model_copy(update={"names": names}))
+    return CHARTS[figure.kind](figure, wanted, study)
 
 
 def fits(row: Row, where: dict[str, Any]) -> bool:
@@ -66,5 +85,5 @@ def fits(row: Row, where: dict[str, Any]) -> bool:
     )
 
 
-def _write(study: Study, i: int, rows: Sequence[Row], part: Path) -> None:
-    save(study_figure(study, i, rows), part, figure_path(study, i).suffix[1:].lower())
+def _write(study: Study, i: int, rows: Sequence[Row], inches: bool, part: Path) -> None:
+    save(study_figure(study, i, rows, inches), part, figure_path(study, i).suffix[1:].lower())

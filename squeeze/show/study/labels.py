@@ -17,6 +17,10 @@ UNITS = {
     "deg": "degrees",
     "g": "g",
     "s": "s",
+    "in": "in",
+    "in2": "in²",
+    "psi": "psi",
+    "lbf": "lbf",
 }
 WHOLE = {
     "band.count": "number of bands",
@@ -82,8 +86,9 @@ def _parted(last: str) -> tuple[str, str]:
     if last in WORDS:
         return WORDS[last], ""
     words = last.split("_")
-    if words[-2:] == ["per", "mm"] and words[-3:-2] == ["n"]:
-        return " ".join(words[:-3]), "N/mm"
+    for unit, ending in (("N/mm", ["n", "per", "mm"]), ("lbf/in", ["lbf", "per", "in"])):
+        if words[-3:] == ending:
+            return " ".join(words[:-3]), unit
     if words[-1] in UNITS and len(words) > 1:
         return " ".join(words[:-1]), UNITS[words[-1]]
     return " ".join(words), ""

@@ -10,6 +10,7 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
+from squeeze.show.study.imperial import imperial_name, imperial_row
 from squeeze.study import CaseCounts, RunProgress, Study
 from squeeze.study.measure_errors import ERROR
 from squeeze.study.store.contract import row_name
@@ -101,13 +102,16 @@ def accuracy_words(study: Study) -> str:
     )
 
 
-def failed_words(rows: Iterable[dict[str, Any]], study: Study) -> list[str]:
+def failed_words(rows: Iterable[dict[str, Any]], study: Study, inches: bool = False) -> list[str]:
     """Name the cases among `rows` that have no answer, with the reason, one line each."""
     lines = []
     for row in rows:
         if row["state"] in ("failed", "refused"):
             reason = str(row["error"]).replace("\n", "; ")
-            lines.append(f"case {row['case']} ({row_name(row, study.columns)}): {reason}")
+            name = row_name(row, study.columns)
+            if inches:
+                name = row_name(imperial_row(row), map(imperial_name, study.columns))
+            lines.append(f"case {row['case']} ({name}): {reason}")
     more = len(lines) - NAMED
     return lines[:NAMED] + ([f"and {more} more"] if more > 0 else [])
 
@@ -116,7 +120,9 @@ def _count(n: int, one: str, many: str = "") -> str:
     return f"{n} {one if n == 1 else many or one + 's'}"
 
 
-def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Table | None:
+def study_table(
+    rows: Sequence[dict[str, Any]], study: Study, width: int, inches: bool = False
+) -> Table | None:
     """Return the table of a study, which rich prints; None when it is too long or too wide.
 
     Parameters
@@ -126,10 +132,14 @@ def study_table(rows: Sequence[dict[str, Any]], study: Study, width: int) -> Tab
     study : Study
     width : int
         Characters of a line.
+    inches : bool
+        Give lengths in inches, pressures in psi, forces in lbf.
     """
     if not 0 < len(rows) <= ROWS:
         return None
     names = ["case", *study.columns, *study.keep]
+    if inches:
+        names, rows = [*map(imperial_name, names)], [*map(imperial_row, rows)]
     heads = [measure_head(name) for name in names]
     digits = [2 if name.startswith(ERROR) else 4 for name in names]
     cells = [[shown(row[name], n) for name, n in zip(names, digits, strict=True)] for row in rows]
