@@ -63,8 +63,8 @@ def test_sheet_figure_and_templates_are_saved(opened, tmp_path: Path) -> None:
     assert {"templates-a4.pdf", "lid.svg"} <= names
     page.keyboard.press("Escape")
     page.click("text=Search for the cause")
-    page.wait_for_selector(".causes li")
-    assert page.inner_text(".found-say")
+    page.wait_for_selector("ol.causes li")  # those of the air are an ul
+    assert page.inner_text(".found-say:has(+ ol.causes)")
     page.click("[aria-label=\"Take the cut 'across' away\"]")
     page.answered()
     page.click("#save")
