@@ -6,7 +6,7 @@ import inspect
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from hashlib import sha256
 from textwrap import dedent
 from typing import Any
@@ -81,7 +81,7 @@ class OwnMeasures:
 NO_MEASURES = OwnMeasures()
 
 
-@cache
+@lru_cache(maxsize=4)
 def _loaded(pickled: bytes) -> dict[str, OwnMeasure]:
     return cloudpickle.loads(pickled)
 

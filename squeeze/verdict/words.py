@@ -112,13 +112,14 @@ _METRIC = re.compile(
     r" (mm(?: ± \d+(?:\.\d+)?)?|kPa|MPa|N/mm|N per mm|N)(?![\w/])"
     rf"|\({_NUMBER}, {_NUMBER}\) mm"
 )
-_IMPERIAL = {
+IMPERIAL = {
     "kPa": ("psi", PSI_PER_KPA),
     "MPa": ("psi", 1000 * PSI_PER_KPA),
     "N/mm": ("lbf/in", LBF_PER_IN),
     "N per mm": ("lbf per inch", LBF_PER_IN),
     "N": ("lbf", 1 / N_PER_LBF),
 }
+"""What stands for a unit in inches, and what values are multiplied by."""
 
 
 def reached(share: float) -> str:
@@ -159,8 +160,8 @@ def _turned(found: re.Match[str]) -> str:
     said, unit = found.group(), found.group(1)
     if said.startswith("'"):
         return said
-    if unit in _IMPERIAL:
-        word, times = _IMPERIAL[unit]
+    if unit in IMPERIAL:
+        word, times = IMPERIAL[unit]
         bare = said.removesuffix(unit)
         return re.sub(_NUMBER, lambda n: _short(float(n.group()) * times), bare) + word
     return re.sub(

@@ -8,20 +8,20 @@ from typing import Any
 
 from squeeze.mold.file.units import MM_PER_INCH
 from squeeze.study.plan.tables import FigureTable
-from squeeze.verdict.words import LBF_PER_IN, N_PER_LBF, PSI_PER_KPA
+from squeeze.verdict.words import IMPERIAL
 
 Row = dict[str, Any]
 ENDINGS = (
-    ("_n_per_mm", "_lbf_per_in", LBF_PER_IN),
+    ("_n_per_mm", "_lbf_per_in", IMPERIAL["N/mm"][1]),
     ("_mm2", "_in2", MM_PER_INCH**-2),
     ("_mm", "_in", 1 / MM_PER_INCH),
-    ("_kpa", "_psi", PSI_PER_KPA),
-    ("_mpa", "_psi", 1000 * PSI_PER_KPA),
-    ("_n", "_lbf", 1 / N_PER_LBF),
+    ("_kpa", "_psi", IMPERIAL["kPa"][1]),
+    ("_mpa", "_psi", IMPERIAL["MPa"][1]),
+    ("_n", "_lbf", IMPERIAL["N"][1]),
 )
 """How a column's name ends, how it ends in inches, and what its values are multiplied by."""
-UNITS = {"[N/mm]": "[lbf/in]", "[mm²]": "[in²]", "[mm]": "[in]"}
-UNITS |= {"[kPa]": "[psi]", "[MPa]": "[psi]", "[N]": "[lbf]"}
+UNITS = {f"[{metric}]": f"[{word}]" for metric, (word, _) in IMPERIAL.items()}
+UNITS |= {"[mm²]": "[in²]", "[mm]": "[in]"}
 BRACKETS = re.compile("|".join(map(re.escape, UNITS)))
 PLACE = " at "
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")

@@ -2,16 +2,16 @@
 
 Two wedges of rubber meet at such a lip, and the pressure between them goes to zero as a power of
 the distance that hangs on the angle and the friction alone (M. L. Williams, J. Appl. Mech. 19
-(1952) 526, for one wedge; M. Comninou, J. Appl. Math. Phys. 27 (1976) 493, for two that rub). The
-place next to the lip is off by a share of its own pressure, whatever the edges. So edges there
-shrink as 2 / power of the fineness: that pressure then shrinks as the square of the edges
-elsewhere.
+(1952) 526, for one wedge; M. Comninou, J. Appl. Math. Phys. 27 (1976) 493, for two that rub; both
+from memory). The place next to the lip is off by a share of its own pressure, whatever the edges.
+So edges there shrink as 2 / power of the fineness: that pressure then shrinks as the square of the
+edges elsewhere.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,7 +78,7 @@ def _of_land(land: Land, cut: Cut, section: Section, fineness: float) -> Iterato
         yield float(x), float(y), max(size, SHORTEST_SHARE * across(section))
 
 
-@cache
+@lru_cache(maxsize=256)
 def lip_power(angle: float, friction: float) -> float | None:
     """Return the power of the distance as which pressure goes to zero at a lip.
 
