@@ -79,6 +79,10 @@ __all__ = [
     "uncertainty",
 ]
 
+ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+"""Settings by which linear algebra keeps to one thread. At the sizes of a section more threads wait
+for each other: two take half as much processor time again, and no less of the clock."""
+
 _ROOMS = {
     "mold.errors": ("BadInput", "NotSolved", "SqueezeError"),
     "mold.tables.mold": ("Mold",),

@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 import sys
 
+from squeeze import ONE_THREAD
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from types import FrameType
@@ -21,6 +23,8 @@ def main() -> None:
         end_in_words()
     except KeyboardInterrupt:
         _end(2, None)
+    for name, count in ONE_THREAD.items():
+        os.environ.setdefault(name, count)  # libraries read them once, as they are loaded
     try:
         from squeeze.cli.commands import run
     except Exception as error:

@@ -39,6 +39,26 @@ class Allowance:
     def _left(self, unknowns: int) -> int:
         return max(self.most - self.spent, 0) // max(unknowns, 1)
 
+    def suffices(self, coarse: Closing, unknowns: int) -> bool:
+        """Return whether what is left suffices for a mesh with so many unknowns.
+
+        A mesh that starts from a coarser answer takes as many tangents as that one took, where
+        faces rub; half as many where nothing rubs, for then it skips the path of the loads.
+
+        Parameters
+        ----------
+        coarse : Closing
+            Of the same block on a coarser mesh; one at small deformation says nothing.
+        unknowns : int
+            Of the finer mesh.
+        """
+        if not coarse.deformation.is_large:
+            return True
+        section = coarse.section
+        rubs = any(seam.friction > 0 for seam in section.seams)
+        wanted = coarse.deformation.tangents if rubs else (coarse.deformation.tangents + 1) // 2
+        return wanted <= self._left(unknowns)
+
     def close(self, block: Block, loads: Loads | None = None, **case: Any) -> Closing:
         """Close a block within what is left; what has no certified answer is returned as it is.
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
+
+from squeeze import ONE_THREAD
 
 PLAIN = """
 title = "Plain"
@@ -23,22 +26,29 @@ NOT_WANTED = (
 )  # fmt: skip
 
 CODE = """
-import sys
-from squeeze.cli.commands import run
+import os, sys
+from squeeze import ONE_THREAD as NAMES
+from squeeze.cli import main
+assert "numpy" not in sys.modules
 try:
-    run()
+    main()
 except SystemExit as left:
     assert not left.code, left.code
+print("threads:", *map(os.environ.get, NAMES), end=" ")
 print("loaded:", *(name for name in sys.modules))
 """
 
 
 def test_closing_a_plain_mold_loads_nothing_that_it_does_not_want(tmp_path: Path) -> None:
+    """Before it loads linear algebra it asks for one thread, unless a person has asked for more."""
     file = tmp_path / "plain.toml"
     file.write_text(PLAIN)
     asked = [sys.executable, "-c", CODE, "close", str(file)]
-    made = subprocess.run(asked, capture_output=True, text=True, check=True, timeout=120)
+    own = {name: text for name, text in os.environ.items() if name not in ONE_THREAD}
+    own["OMP_NUM_THREADS"] = "2"
+    made = subprocess.run(asked, capture_output=True, text=True, check=True, timeout=120, env=own)
     said, _, loaded = made.stdout.rpartition("loaded:")
     assert "hole" in said
+    assert "threads: 2 1 1" in said
     assert "numpy" in loaded.split(), "the names of what was loaded are there"
     assert [name for name in NOT_WANTED if name in loaded.split()] == []

@@ -1,5 +1,6 @@
 """Work that closings share: it is counted, it ends, and what ends says so."""
 
+import numpy as np
 import pytest
 
 import squeeze
@@ -51,3 +52,13 @@ def test_what_needs_no_large_deformation_uses_nothing_up(block):
     allowance = Allowance(0)
     assert allowance.close(block, deformation="small").outcome.has_answer
     assert not allowance.ran_out
+
+
+@pytest.mark.parametrize(("friction", "share"), [(0.0, 0.5), (0.3, 1.0)])
+def test_a_finer_mesh_is_thought_to_take_what_its_start_does_not_save(block, friction, share):
+    """As many tangents as the coarser one where faces rub, half as many where none do."""
+    coarse = block.close(deformation="large", friction=friction)
+    wanted = int(np.ceil(share * coarse.deformation.tangents))
+    assert Allowance(wanted * 1000).suffices(coarse, 1000)
+    assert not Allowance(wanted * 1000 - 1).suffices(coarse, 1000)
+    assert Allowance(0).suffices(block.close(), 1000)

@@ -457,13 +457,16 @@ def test_what_was_closed_at_small_deformation_alone_is_told(monkeypatch):
 
 
 def test_a_change_that_could_not_be_closed_again_is_named_apart(monkeypatch):
-    """As much work as the mold as it is takes leaves none for its changes."""
+    """Here all that is left goes as the mold itself has been closed."""
     monkeypatch.setattr(deformation_module, "STANDS", 0.0)  # small deformation never suffices
     monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
-    used = Trials()
-    used.close(used.block(weak(), "as it is"), weak(), "auto")
-    assert used.large.spent > 0
-    monkeypatch.setattr(trial_module, "MOST_WORK", used.large.spent)
+    again = Trials.again
+
+    def with_nothing_left(trials, *asked, **wanted):
+        trials.large.spent = trials.large.most
+        return again(trials, *asked, **wanted)
+
+    monkeypatch.setattr(Trials, "again", with_nothing_left)
     found = advise(weak())
     assert found.changes == ()
     (left,) = [text for text in found.say if text.startswith("Better at small deformation")]
@@ -676,3 +679,24 @@ def test_advice_on_thirty_random_molds_keeps_its_word():
     kinds = {change.kind for advice in found for change in advice.changes}
     assert {"bevel", "outline", "cut"} <= kinds
     assert sum(not advice.before.seals for advice in found) > 5
+
+
+def test_what_the_coarser_mesh_says_will_not_do_is_not_begun(monkeypatch):
+    """What would run out before it settles would have been spent for nothing."""
+    monkeypatch.setattr(deformation_module, "STANDS", 0.0)  # small deformation never suffices
+    monkeypatch.setattr(trial_module, "MOST_MESHED", -1)
+    used = Trials()
+    block = used.block(weak(), "as it is")
+    assert block is not None
+    used.large.close(trial_module.coarse_block(block), deformation="large")
+    on_coarse = used.large.spent
+    monkeypatch.setattr(trial_module, "MOST_WORK", on_coarse + block.mesh.points.size - 1)
+    asked = Trials()
+    trial = asked.close(block, weak(), "auto")
+    assert asked.large.ran_out
+    assert asked.large.spent == on_coarse
+    assert trial.closing.deformation.outcome is None
+    assert trial.figures == figures_of(block.close(), weak())
+    found = advise(weak())
+    assert SMALL_ALONE in found.say
+    assert found.changes

@@ -22,6 +22,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from squeeze import ONE_THREAD
 from squeeze.mold.errors import SqueezeError
 from squeeze.study.records import Batch, CaseAnswer, CaseState
 
@@ -35,7 +36,6 @@ STARTS = 5
 """So many workers that end before they are ready, one after the other, end the study."""
 
 ROOT = Path(__file__).resolve().parents[3]
-ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 class NoWorkers(SqueezeError, OSError):

@@ -224,7 +224,7 @@ def _confirmed(
 
     Also say what the work allowed leaves out.
     """
-    before = trials.close(block, now.mold, "auto")
+    before = trials.close(block, now.mold, "auto", and_again=bool(found))  # a change takes as much
     small_alone = trials.large.ran_out
     kept, left = [], []
     for change in found:
@@ -238,7 +238,7 @@ def _confirmed(
             after, say = trials.again(change.mold, change.say), change.say
         if after is not None:
             again = change_of(change.kind, say, before, after)
-            is_small = after.closing.deformation.is_given_up and trials.large.ran_out
+            is_small = trials.large.ran_out and not after.closing.deformation.is_confirmed
             (left if is_small and not small_alone else kept).append(again)
     kept = ranked(kept)
     doubts = [SMALL_ALONE] if small_alone and kept else []

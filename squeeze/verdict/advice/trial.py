@@ -110,6 +110,8 @@ class Trials:
         Unknowns of all blocks that were made for changes, and beyond which no more are made.
     large : Allowance
         What it may still cost to close changes again as they deform.
+    coarsened : tuple of (Block, Block), optional
+        A large block, and the same on the coarser mesh on which its changes are tried.
     """
 
     say: Progress = silent
@@ -121,6 +123,7 @@ class Trials:
     meshed: int = 0
     most_meshed: float = field(default_factory=lambda: MOST_MESHED)
     large: Allowance = field(default_factory=lambda: Allowance(MOST_WORK))
+    coarsened: tuple[Block, Block] | None = None
 
     def block(self, mold: Mold, words: str, fineness: float | None = None) -> Block | None:
         """Return the block of a mold; None when its geometry cannot be had.
@@ -145,6 +148,7 @@ class Trials:
         if block.mesh.points.size <= MOST_UNKNOWNS:
             return block
         coarse = coarse_block(block)
+        self.coarsened = block, coarse
         self.fineness = coarse.fineness
         self.most_meshed, self.large = SHARE * MOST_MESHED, Allowance(int(SHARE * MOST_WORK))
         return coarse
@@ -158,6 +162,7 @@ class Trials:
         vary: bool = False,
         within: Allowance | None = None,
         pull: float = 1.0,
+        and_again: bool = False,
     ) -> Trial:
         """Close a block as `mold` says, which may differ in its bands from what it was made of.
 
@@ -166,16 +171,20 @@ class Trials:
         closing of this block under much the same loads. `vary` closes the variations as well, where
         the mold itself has nothing to mend; where not all of them are computed it counts as not
         varied. Bands and pushes pull `pull` times as hard as it says. It stays `within` an
-        allowance, that of all trials unless given.
+        allowance, that of all trials unless given. Where the coarser mesh says that the rest of it
+        will not do, or with `and_again` will not do twice, the block stays at small deformation.
         """
         within = self.large if within is None else within
         self.tried += 1
         loads = pulled(loads_of(mold, block.section), pull)
         coarse, errors = block, None
         if deformation != "small" and start is None:
-            coarse = coarse_block(block)
+            kept = self.coarsened
+            coarse = kept[1] if kept is not None and kept[0] is block else coarse_block(block)
             if coarse is not block:
                 start = within.close(coarse, loads, deformation=deformation)
+                if not within.suffices(start, (1 + and_again) * block.mesh.points.size):
+                    within.ran_out, deformation, start = True, "small", None
         closing = within.close(block, loads, deformation=deformation, start=start)
         if start is not None and coarse is not block:
             errors = errors_of(closing, start, block.fineness, coarse.fineness)
@@ -196,10 +205,11 @@ class Trials:
         """Close an advised mold once more, at large deformation where it matters.
 
         None when its geometry cannot be had. `words` tell the change; `vary` closes its variations
-        as well.
+        as well. Once the work allowed has run out, small deformation has to do.
         """
         block = self.block(mold, f"once more: {words}")
-        return None if block is None else self.close(block, mold, "auto", vary=vary)
+        theory = "small" if self.large.ran_out else "auto"
+        return None if block is None else self.close(block, mold, theory, vary=vary)
 
     def try_out(
         self,
