@@ -205,3 +205,9 @@ def test_a_size_is_the_least_that_any_source_asks_for():
     assert size(points) == pytest.approx(wanted, rel=1e-12)
     assert wanted.min() < 2.0 < wanted.max()
     assert size(np.zeros((0, 2))).shape == (0,)
+
+
+def test_mid_sides_are_numbered_as_scikit_fem_numbers_them():
+    mesh = squeeze.Block(squeeze.load("studies/barrels/barrels-round.toml"), 0.5).mesh
+    np.testing.assert_array_equal(mesh.tri.dofs.element_dofs.T, mesh.triangles)
+    np.testing.assert_array_equal(mesh.tri.doflocs.T, mesh.points)

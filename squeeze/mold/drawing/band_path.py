@@ -16,7 +16,6 @@ from shapely.geometry import LinearRing
 from squeeze.mold.drawing.strokes import fail
 from squeeze.mold.drawing.tables import drawn_stroke, stroke_chords
 from squeeze.mold.errors import BadInput, Fault
-from squeeze.mold.forces.loads import hull_of
 from squeeze.mold.section.clearance import say_at
 from squeeze.mold.section.records import Section
 
@@ -59,7 +58,7 @@ def check_band_paths(data: dict[str, Any], section: Section, folder: Path) -> No
 
 
 def _check(drawn: LinearRing, section: Section) -> None:
-    taut = hull_of(section).exterior
+    taut = section.hull.exterior
     off, at = max(_farthest(drawn, taut), _farthest(taut, drawn))
     if off > ASTRAY_MM:
         raise fail(

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Point
 from shapely.ops import nearest_points
 
 from squeeze.mold.forces.bands import line_tension, size_of, tension_n_per_mm
@@ -201,16 +200,7 @@ def wrap_mm(section: Section) -> float:
 
     That is the perimeter of the convex hull of the block and its cradle pieces.
     """
-    return float(hull_of(section).length)
-
-
-def hull_of(section: Section) -> Polygon:
-    """Return the convex hull of the block and its cradle pieces [mm]: a taut band lies on it."""
-    loops = (section.outline, *(piece.loop for piece in section.cradles))
-    places = np.vstack([loop.points(0.001) for loop in loops])
-    hull = shapely.convex_hull(shapely.multipoints(places))
-    assert isinstance(hull, Polygon)  # an outline has an area
-    return hull
+    return float(section.hull.length)
 
 
 def resin_mpa(resin: ResinTable | None) -> float:

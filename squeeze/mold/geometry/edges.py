@@ -27,6 +27,7 @@ from squeeze.mold.geometry.tolerance import ON_MM
 SAGITTA_MM = 0.01
 """Chords stray at most so far from a curve [mm]."""
 
+_FEW = 48  # pieces that a loop looks through more quickly than arrays do
 _BRUTE = 20_000  # pairs of place and piece that are cheaper computed than looked up
 
 Whole = NDArray[np.int64]
@@ -80,6 +81,11 @@ class Edges:
         is_circle = ~self._line
         is_circle[list(self._ellipses)] = False
         self._circles = np.flatnonzero(is_circle)
+
+    @cached_property
+    def _boxes(self) -> list[tuple[float, float, float, float]]:
+        """The boxes as plain numbers: of a few, they are looked through more quickly."""
+        return [(x0, y0, x1, y1) for x0, y0, x1, y1 in self.boxes.tolist()]
 
     @cached_property
     def _tree(self) -> shapely.STRtree:
@@ -145,11 +151,13 @@ class Edges:
 
     def within(self, point: ArrayLike, reach_mm: float) -> list[int]:
         """Return the numbers of the pieces that come within `reach_mm` of `point` (2,)."""
-        p = np.asarray(point, float)
-        low, high = self.boxes[:, :2] - p, p - self.boxes[:, 2:]
-        beyond = np.maximum(np.maximum(low, high), 0.0)
-        near = np.flatnonzero((beyond * beyond).sum(axis=1) <= reach_mm**2).tolist()
-        x, y = xy(p)
+        x, y = xy(point)
+        if len(self.pieces) <= _FEW:
+            near = [k for k, box in enumerate(self._boxes) if _off(box, x, y) <= reach_mm]
+        else:
+            low, high = self.boxes[:, :2] - (x, y), (x, y) - self.boxes[:, 2:]
+            beyond = np.maximum(np.maximum(low, high), 0.0)
+            near = np.flatnonzero(np.hypot(*beyond.T) <= reach_mm).tolist()
         return [k for k in near if _distance(self.pieces[k], (x, y)) <= reach_mm]
 
     def near_boxes(self, others: Edges, reach_mm: float) -> list[tuple[int, int]]:
@@ -170,6 +178,12 @@ class Edges:
         return [
             (int(k), t, s) for k in np.flatnonzero(near) for t, s in crossings(self.pieces[k], line)
         ]
+
+
+def _off(box: tuple[float, float, float, float], x: float, y: float) -> float:
+    """Return how far a place is from a box (x, y, x, y) [mm]."""
+    x0, y0, x1, y1 = box
+    return math.hypot(max(x0 - x, x - x1, 0.0), max(y0 - y, y - y1, 0.0))
 
 
 def _distance(piece: CurvePiece, place: XY) -> float:

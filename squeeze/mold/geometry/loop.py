@@ -79,13 +79,7 @@ class Loop:
 
     def comes_within(self, reach_mm: float, point: ArrayLike) -> bool:
         """Whether the loop comes within `reach_mm` of `point` (2,), its inside left out."""
-        x, y = xy(point)
-        x0, y0, x1, y1 = self.box
-        if not (x0 - x <= reach_mm and y0 - y <= reach_mm):
-            return False
-        if not (x - x1 <= reach_mm and y - y1 <= reach_mm):
-            return False
-        return bool(self.edges.within((x, y), reach_mm))
+        return bool(self.pieces_near(point, reach_mm))
 
     def distances(self, points: ArrayLike) -> NDArray[np.float64]:
         """How far each of `points` (n, 2) is from the loop, shape (n,) [mm]."""
@@ -93,6 +87,12 @@ class Loop:
 
     def pieces_near(self, point: ArrayLike, reach_mm: float) -> list[CurvePiece]:
         """Return the pieces that come within `reach_mm` of `point` (2,)."""
+        x, y = xy(point)
+        x0, y0, x1, y1 = self.box
+        if not (x0 - x <= reach_mm and y0 - y <= reach_mm):
+            return []
+        if not (x - x1 <= reach_mm and y - y1 <= reach_mm):
+            return []
         return [self.pieces[k] for k in self.edges.within(point, reach_mm)]
 
 

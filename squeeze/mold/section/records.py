@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
 
 from squeeze.mold.geometry.loop import Loop
 
@@ -168,6 +173,15 @@ class Section:
     def materials(self) -> tuple[Material, ...]:
         """Materials of the bodies: block, fillers, cradle pieces."""
         return (self.material, *(body.material for body in (*self.fillers, *self.cradles)))
+
+    @cached_property
+    def hull(self) -> Polygon:
+        """The convex hull of the block and its cradle pieces [mm]: a taut band lies on it."""
+        loops = (self.outline, *(piece.loop for piece in self.cradles))
+        places = np.vstack([loop.points(0.001) for loop in loops])
+        hull = shapely.convex_hull(shapely.multipoints(places))
+        assert isinstance(hull, Polygon)  # an outline has an area
+        return hull
 
     @property
     def loops(self) -> tuple[Loop, ...]:

@@ -93,10 +93,12 @@ def _times(wanted: float, there: float) -> float:
 
 
 def _rigid_of(field: Field) -> Array:
-    x, y = field.points_mm.T
-    one, none = np.ones_like(x), np.zeros_like(x)
-    A = np.vstack([np.column_stack([one, none, -y]), np.column_stack([none, one, x])])
-    return np.linalg.lstsq(A, field.displacement_mm.T.ravel(), rcond=None)[0].astype(np.float64)
+    """Return the rigid motion that fits all displacements best: along x, along y, turn about 0."""
+    middle, moved = field.points_mm.mean(axis=0), field.displacement_mm.mean(axis=0)
+    arm = field.points_mm - middle
+    across = np.column_stack([-arm[:, 1], arm[:, 0]])
+    turn = np.sum(across * field.displacement_mm) / np.sum(arm * arm)
+    return np.array([moved[0] + turn * middle[1], moved[1] - turn * middle[0], turn])
 
 
 def _rigid_motion(points: Array, rigid: Array) -> Array:

@@ -62,53 +62,48 @@ def contact_rows(mesh: Mesh, cuts: tuple[Seam, ...]) -> ContactRows:
     ContactRows
     """
     begins = np.cumsum([0, *(len(land.left) // 2 + 1 for land in mesh.faces)])
-    rows: list[Whole] = [np.zeros((0, 3), np.int64)]
-    normals: list[Array] = [np.zeros((0, 2))]
+    left = _edges([land.left for land in mesh.faces])
+    right = _edges([land.right for land in mesh.faces])
+    lasts = begins[1:] - 1
+    places = np.delete(np.arange(begins[-1]), lasts)  # at which each edge begins
+    length = np.hypot(*(mesh.points[left[:, 2]] - mesh.points[left[:, 0]]).T)
     weight = np.zeros(begins[-1])
-    for land, first in zip(mesh.faces, begins, strict=False):
-        places = np.arange(first, first + len(land.left) // 2 + 1)
-        step = np.diff(mesh.points[land.left[::2]], axis=0)
-        length = np.hypot(*step.T)
-        np.add.at(weight, places[:-1], length / 2)
-        np.add.at(weight, places[1:], length / 2)
-        entry, normal = _land_rows(land, places, mesh.points)
-        rows.append(entry)
-        normals.append(normal)
-    entries, n = np.vstack(rows), np.vstack(normals)
+    np.add.at(weight, places, length / 2)
+    np.add.at(weight, places + 1, length / 2)
+    entries, n = _entries(left, right, places, mesh.points)
     shape = (int(begins[-1]), 2 * len(mesh.points))
     normal, along = (_matrix(entries, v, shape) for v in (n, np.column_stack([n[:, 1], -n[:, 0]])))
     none = np.zeros(begins[-1])
     return with_friction_and_gap(ContactRows(normal, along, weight, none, none, begins), mesh, cuts)
 
 
-def _land_rows(land: FacePair, places: Whole, points: Array) -> tuple[Whole, Array]:
-    """Entries (place, left node, right node) of one land, and the integral of each [mm].
+def _edges(faces: list[Whole]) -> Whole:
+    """Start, mid-side and end node of the edges of all faces (k, 3)."""
+    found = [np.column_stack([face[:-2:2], face[1::2], face[2::2]]) for face in faces]
+    return np.vstack([np.zeros((0, 3), np.int64), *found])
+
+
+def _entries(left: Whole, right: Whole, places: Whole, points: Array) -> tuple[Whole, Array]:
+    """Entries (place, left node, right node) of all edges, and the integral of each [mm].
 
     Of hat x shape x normal. The normal is that of the curved edge, so an even pressure on a curved
-    seam is an even pressure exactly.
+    seam is an even pressure exactly. `left` and `right` (k, 3) are the nodes of the edges, `places`
+    (k,) those at which they begin.
     """
-    edges = np.arange(len(land.left) // 2)
-    over = _hat_shape_normal(points[land.left], edges)
-    found, vectors = [], []
-    for hat in (0, 1):
-        for shape in range(3):
-            v = over[hat, shape]
-            if np.abs(v).max() > 1e-9 * np.abs(over).max():
-                node = 2 * edges + shape
-                found.append(
-                    np.column_stack([places[edges + hat], land.left[node], land.right[node]])
-                )
-                vectors.append(v)
-    return np.vstack(found), np.vstack(vectors)
+    over = _hat_shape_normal(points[left])
+    size = np.abs(over).max(axis=-1)
+    counts = size > 1e-9 * size.max(axis=(0, 1))  # of a straight edge one of three vanishes
+    hat, shape, edge = np.nonzero(counts)
+    entries = np.column_stack([places[edge] + hat, left[edge, shape], right[edge, shape]])
+    return entries, over[counts]
 
 
-def _hat_shape_normal(line: Array, edges: Whole) -> Array:
+def _hat_shape_normal(x: Array) -> Array:
     """Integrals over each quadratic edge of linear hat x quadratic shape x left normal [mm].
 
-    Shape (2, 3, edges, 2).
+    `x` (k, 3, 2) are the places of the edges' nodes. Shape (2, 3, k, 2).
     """
-    x = np.stack([line[2 * edges + k] for k in range(3)], axis=1)
-    out = np.zeros((2, 3, len(edges), 2))
+    out = np.zeros((2, 3, len(x), 2))
     for r, w in zip(*gauss(3), strict=True):
         dx = np.einsum("s,esc->ec", slopes(r), x)
         normal = np.column_stack([-dx[:, 1], dx[:, 0]])  # times ds

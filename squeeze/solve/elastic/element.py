@@ -15,8 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
-from skfem import ElementTriCCR
-from skfem.mapping import MappingAffine, MappingIsoparametric
+from skfem import ElementTriCCR, ElementTriP2
 from skfem.quadrature import get_quadrature
 
 from squeeze.mold.section.records import Material
@@ -71,21 +70,34 @@ def elastic(mesh: Mesh, materials: tuple[Material, ...]) -> Elastic:
     nu = np.array([m.poisson for m in materials])[mesh.body]
     G, kappa = E / (2 * (1 + nu)), E / (3 * (1 - 2 * nu))
     X, W = get_quadrature(_SHAPES.refdom, _ORDER)
-    mapping = mesh.tri.mapping()
-    dx = np.abs(mapping.detDF(X)) * W
-    A, B, M = _forms(_gradients(mapping, X), corner_shapes(X), dx, G, kappa)
+    nodes = mesh.points[mesh.triangles]
+    grad, jacobian = _gradients(nodes, X)
+    A, B, M = _forms(grad, corner_shapes(X), np.abs(jacobian) * W, G, kappa)
     K, bubble, pressure = _condensed(A, B, M)
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    strain = _corner_strains(_gradients(mapping, corners), bubble)
+    strain = _corner_strains(_gradients(nodes, corners)[0], bubble)
     return Elastic(_assembled(K, mesh), bubble, pressure, strain, G)
 
 
-def _gradients(mapping: MappingAffine | MappingIsoparametric, X: Array) -> Array:
-    """Gradients of the shapes at places `X` (2, q) of every triangle, shape (m, q, 2, 7)."""
-    inverse = mapping.invDF(X)
-    on_reference = [_SHAPES.lbasis(X, k)[1] for k in range(7)]
-    grad = [np.einsum("ijkl,il->jkl", inverse, d) for d in on_reference]
-    return np.stack(grad, axis=-1).transpose(1, 2, 0, 3)
+def _gradients(nodes: Array, X: Array) -> tuple[Array, Array]:
+    """Gradients of the shapes at places `X` (2, q) of every triangle, and the Jacobian there.
+
+    `nodes` (m, 6, 2) are the triangles' nodes [mm]. Shapes (m, q, 2, 7) and (m, q).
+    """
+    m, q = len(nodes), X.shape[1]
+    # by the two coordinates of the triangle that both have: of the place, and of the shapes
+    place = np.matmul(_slopes(ElementTriP2(), 6, X).reshape(2 * q, 6), nodes).reshape(m, q, 2, 2)
+    jacobian = place[..., 0, 0] * place[..., 1, 1] - place[..., 0, 1] * place[..., 1, 0]
+    inverse = np.empty((m, q, 2, 2))
+    inverse[..., 0, 0], inverse[..., 1, 1] = place[..., 1, 1], place[..., 0, 0]
+    inverse[..., 0, 1], inverse[..., 1, 0] = -place[..., 0, 1], -place[..., 1, 0]
+    inverse /= jacobian[..., None, None]
+    return np.matmul(inverse, _slopes(_SHAPES, 7, X)), jacobian
+
+
+def _slopes(element: ElementTriCCR | ElementTriP2, count: int, X: Array) -> Array:
+    """Return derivatives of an element's first shapes at places `X` (2, q), (q, 2, count)."""
+    return np.stack([element.lbasis(X, k)[1].T for k in range(count)], axis=-1)
 
 
 def corner_shapes(X: Array) -> Array:

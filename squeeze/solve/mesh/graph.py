@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,20 @@ from numpy.typing import NDArray
 from squeeze.mold.geometry.tolerance import ON_MM, SAME_MM
 
 Points = NDArray[np.float64]
-Size = Callable[[Points], NDArray[np.float64]]
+
+
+class Size(Protocol):
+    """Wanted edge lengths over the plane."""
+
+    @property
+    def least_mm(self) -> float:
+        """The shortest edge that is wanted anywhere [mm]."""
+        ...
+
+    def __call__(self, points: Points) -> NDArray[np.float64]:
+        """Wanted edge length at `points` (n, 2), shape (n,) [mm]."""
+        ...
+
 
 _CELL_MM = 1000 * ON_MM  # nodes are looked up by the cell that they lie in
 MOST_HALVINGS = 20  # of the distance between places at which sizes are asked for
@@ -134,27 +148,27 @@ def divisions(
         Parameters (k,) of places at which a line is looked at, ends included, and what takes
         parameters to places (k, 2) [mm]. More places are looked at where edges are to be shorter
         than 0.02 mm.
-    size : callable
-        Places (n, 2) to wanted edge lengths (n,) [mm].
+    size : Size
     """
     found = [np.zeros(0)] * len(lines)
     left = [(number, t, place) for number, (t, place) in enumerate(lines)]
+    tiny = size.least_mm < SAME_MM
     for halvings in range(MOST_HALVINGS + 1):
         places = [place(t) for _, t, place in left]
         middles = [0.5 * (p[:-1] + p[1:]) for p in places]
-        ends = np.cumsum([len(p) for p in (*middles, *places)])[:-1]
-        sizes = np.split(size(np.vstack([*middles, *places])), ends)
+        asked = [*middles, *places] if tiny and halvings < MOST_HALVINGS else middles
+        sizes = np.split(size(np.vstack(asked)), np.cumsum([len(p) for p in asked])[:-1])
         again = []
-        for (number, t, place), p, here, there in zip(
-            left, places, sizes[: len(left)], sizes[len(left) :], strict=True
-        ):
+        for k, ((number, t, place), p, here) in enumerate(zip(left, places, sizes, strict=False)):
             step = np.hypot(*np.diff(p, axis=0).T)
-            least = np.minimum(here, np.minimum(there[:-1], there[1:]))
-            long = (least < SAME_MM) & (step > 2.0 * least)
-            if long.any() and halvings < MOST_HALVINGS:
-                more = 0.5 * (t[:-1] + t[1:])[long]
-                again.append((number, np.sort(np.concatenate([t, more])), place))
-                continue
+            if len(asked) > len(middles):
+                there = sizes[len(left) + k]
+                least = np.minimum(here, np.minimum(there[:-1], there[1:]))
+                long = (least < SAME_MM) & (step > 2.0 * least)
+                if long.any():
+                    more = 0.5 * (t[:-1] + t[1:])[long]
+                    again.append((number, np.sort(np.concatenate([t, more])), place))
+                    continue
             count = np.concatenate([[0.0], np.cumsum(step / here)])
             n = max(1, round(float(count[-1]) + 0.2))
             found[number] = np.interp(np.linspace(0.0, count[-1], n + 1), count, t)

@@ -8,13 +8,14 @@ T-junctions, crossings and pieces that come free need no special case.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from skfem import MeshTri, MeshTri2
+from skfem import MeshTri2
 
 from squeeze.mold.section.records import Section
 from squeeze.solve.mesh.curved import unfold
@@ -53,8 +54,6 @@ class Mesh:
 
     Attributes
     ----------
-    tri : MeshTri2
-        Nodes and connectivity as scikit-fem has them, curved along round edges.
     points : array (n, 2)
         Nodes [mm]: corners, then mid-sides.
     triangles : array (m, 6) of int
@@ -74,7 +73,6 @@ class Mesh:
         loop's order.
     """
 
-    tri: MeshTri2
     points: Points
     triangles: Whole
     body: Whole
@@ -85,6 +83,12 @@ class Mesh:
     joints: tuple[FacePair, ...]
     outside: Whole
     edges: tuple[Whole, ...]
+
+    @cached_property
+    def tri(self) -> MeshTri2:
+        """Nodes and connectivity as scikit-fem has them, curved along round edges."""
+        corners = np.ascontiguousarray(self.triangles[:, :3].T)
+        return MeshTri2(np.ascontiguousarray(self.points.T), corners, sort_t=False)
 
     @property
     def faces(self) -> tuple[FacePair, ...]:
@@ -113,12 +117,7 @@ def parted_mesh(section: Section, flat: Triangles) -> Mesh:
     parted = (flat.graph.lands, flat.graph.seats, flat.graph.joints)
     chains = [run.nodes for runs in parted for run in runs]
     corners, triangles, origin = split(flat.corners, flat.triangles, chains)
-    linear = MeshTri(
-        np.ascontiguousarray(corners.T), np.ascontiguousarray(triangles.T), sort_t=False
-    )
-    tri = MeshTri2.from_mesh(linear)
-    points = tri.doflocs.T.copy()
-    triangles = np.asarray(tri.dofs.element_dofs.T, np.int64)
+    points, triangles = _quadratic(corners, triangles)
     sides = _TriangleSides(triangles, origin)
     loops = [_loop_edges(flat, sides, points, k, section) for k in range(len(section.loops))]
     lands, seats, joints = (
@@ -129,9 +128,7 @@ def parted_mesh(section: Section, flat: Triangles) -> Mesh:
     for face in faces:
         points[face.right] = points[face.left]  # two curves put their mid-sides a little apart
     unfold(points, triangles, [(face.left, face.right) for face in faces])
-    tri.doflocs[:] = points.T  # nothing but its connectivity was asked of it so far
     return Mesh(
-        tri,
         points,
         triangles,
         flat.body,
@@ -192,6 +189,19 @@ def split(
 
 def _next(half_edge: Whole) -> Whole:
     return half_edge - half_edge % 3 + (half_edge % 3 + 1) % 3
+
+
+def _quadratic(corners: Points, triangles: Whole) -> tuple[Points, Whole]:
+    """Return corners and mid-sides (n + k, 2), and the six nodes (m, 6) of each triangle.
+
+    Mid-sides are numbered as scikit-fem does: by their edge's lower end, then by its higher one.
+    """
+    n = len(corners)
+    start, end = triangles, triangles[:, [1, 2, 0]]
+    sides = np.minimum(start, end) * n + np.maximum(start, end)
+    edges, which = np.unique(sides, return_inverse=True)
+    middles = 0.5 * (corners[edges // n] + corners[edges % n])
+    return np.vstack([corners, middles]), np.hstack([triangles, n + which.reshape(-1, 3)])
 
 
 class _TriangleSides:

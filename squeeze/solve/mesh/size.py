@@ -107,8 +107,7 @@ def size_map(section: Section, fineness: float = 1.0, finer: tuple[FineSpot, ...
     for size, line in wanted:
         lines.setdefault(float(max(size, floor)), []).append(line)
     sources = [
-        (h / fineness, KDTree(np.vstack([_dense(line, h / fineness) for line in same])))
-        for h, same in sorted(lines.items())
+        (h / fineness, KDTree(_dense(same, h / fineness))) for h, same in sorted(lines.items())
     ]
     spots: dict[float, list[Place]] = {}
     for x, y, size in (*_outlets(section, fineness), *finer):
@@ -168,8 +167,7 @@ def lip_angle(place: Points, along: Points, section: Section) -> float | None:
         edge of the rubber runs through the place aslant.
     """
     for loop in _soft(section):
-        if loop.comes_within(ON_MM, place):
-            pieces = loop.pieces_near(place, ON_MM)
+        if pieces := loop.pieces_near(place, ON_MM):
             tangents = (piece.tangent(piece.nearest(place)) for piece in pieces)
             cosine = max((float(t @ along) for t in tangents), key=abs) / np.hypot(*along)
             is_aslant = abs(cosine) > np.sin(np.radians(ASLANT_DEG))
@@ -207,11 +205,12 @@ def _length(p: Points) -> float:
     return float(np.hypot(*np.diff(p, axis=0).T).sum())
 
 
-def _dense(line: Points, h: float) -> Points:
-    """Points along a polyline, at most h / 2 apart."""
-    step = np.diff(line, axis=0)
+def _dense(lines: list[Points], h: float) -> Points:
+    """Points along polylines, at most h / 2 apart."""
+    begin = np.vstack([line[:-1] for line in lines])
+    step = np.vstack([line[1:] for line in lines]) - begin
     parts = np.maximum(1, np.ceil(2 * np.hypot(*step.T) / h - 1e-6)).astype(np.int64)
     number = np.arange(parts.sum()) - np.repeat(np.cumsum(parts) - parts, parts)
     share = (number + 1) / np.repeat(parts, parts)
-    inner = np.repeat(line[:-1], parts, axis=0) + np.repeat(step, parts, axis=0) * share[:, None]
-    return np.vstack([line[:1], inner])
+    inner = np.repeat(begin, parts, axis=0) + np.repeat(step, parts, axis=0) * share[:, None]
+    return np.vstack([*(line[:1] for line in lines), inner])

@@ -100,8 +100,8 @@ def triangulate(
     free, grid = seeds(region, size, graph, edges), _grid_mm(region, size.least_mm)
     for _ in range(SMOOTHINGS):
         corners = np.vstack([graph.nodes, free])
-        triangles, inside, _ = _delaunay(corners, edges, region, grid)
-        free = _smoothed(corners, triangles[inside], len(graph.nodes))
+        triangles, _ = _delaunay(corners, edges, region, grid)
+        free = _smoothed(corners, triangles[(triangles >= 0).all(axis=1)], len(graph.nodes))
         free = free[contains_xy(region, free[:, 0], free[:, 1])]
     graph = replace(graph, nodes=np.vstack([graph.nodes, free]))
     fences = wedges[:, 1:]
@@ -192,8 +192,8 @@ def _holds(among: Whole, numbers: Whole) -> NDArray[np.bool_]:
 
 def _delaunay(
     corners: Points, edges: NDArray[np.uint32], region: BaseGeometry, grid: float
-) -> tuple[Whole, NDArray[np.bool_], cdt.Triangulation]:
-    """All triangles (corner numbers), which lie in rubber, and the triangulation they stand in."""
+) -> tuple[Whole, cdt.Triangulation]:
+    """All triangles (corner numbers, the triangulation's own negative), and what they stand in."""
     work = cdt.Triangulation(
         cdt.VertexInsertionOrder.AUTO, cdt.IntersectingConstraintEdges.NOT_ALLOWED, 0.0
     )
@@ -204,7 +204,7 @@ def _delaunay(
         text = f"no mesh holds some corner of it ({error}); make cuts and edges meet less sharply"
         raise BadInput([Fault("block", text.replace(chr(10), " "))]) from error
     triangles = work.triangles_array()["vertices"].astype(np.int64) - _OFFSET
-    return triangles, _in_rubber(corners, triangles, edges, region), work
+    return triangles, work
 
 
 def _bent(points: Points, region: BaseGeometry) -> Points:
@@ -253,7 +253,10 @@ def _in_rubber(
 
 
 def _smoothed(corners: Points, triangles: Whole, fixed: int) -> Points:
-    """Free corners moved to the area-weighted mean of the centroids round them."""
+    """Free corners moved to the area-weighted mean of the centroids round them.
+
+    All triangles round a free corner lie in rubber, for it lies off all edges.
+    """
     p = corners[triangles]
     d1, d2 = p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]
     area = np.abs(d1[:, 0] * d2[:, 1] - d1[:, 1] * d2[:, 0])
@@ -273,8 +276,8 @@ def _refined(
 
     Returns corners, triangles, and {edge: corners that split it}.
     """
-    triangles, inside, work = _delaunay(corners, edges, region, grid)
-    left = ~inside
+    triangles, work = _delaunay(corners, edges, region, grid)
+    left = ~_in_rubber(corners, triangles, edges, region)
     left[~left] = _behind(corners, triangles[~left], wedges)
     work.refine_triangles(
         MOST_CORNERS,

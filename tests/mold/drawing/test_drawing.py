@@ -15,7 +15,6 @@ from squeeze.mold import BadInput, dump, section_of
 from squeeze.mold.drawing.arcs import as_arcs
 from squeeze.mold.drawing.strokes import Corner, Stroke, bezier
 from squeeze.mold.drawing.tables import stroke_chords
-from squeeze.mold.forces.loads import hull_of
 from squeeze.show.template.drawing import templates
 from squeeze.show.template.dxf import as_dxf
 from squeeze.show.template.svg import as_svg
@@ -420,7 +419,7 @@ def test_a_drawn_band_without_its_folder_is_refused():
 def test_the_hull_drawn_as_a_band_comes_in_again(tmp_path, outline):
     block = outline or {"points_mm": [[-50, -40], [50, -40], [50, 40], [0, 10], [-50, 40]]}
     data = {"length_mm": 60, "rubber": {"shore_a": 20}, "block": block}
-    hull = hull_of(section_of(squeeze.mold_of(data)))
+    hull = section_of(squeeze.mold_of(data)).hull
     path = "M" + " L".join(f"{x + 100:.4f} {100 - y:.4f}" for x, y in hull.exterior.coords) + " Z"
     (tmp_path / "hull.svg").write_text(svg(f'<path d="{path}"/>', "200mm", "200mm", "200 200"))
     band = {"tension_n": 3}
