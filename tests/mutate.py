@@ -1,13 +1,14 @@
 """Change the program in small steps and see whether its tests notice. By hand; not in CI.
 
     pip install -e '.[mutation]'
-    python tests/mutate.py --sample 100 --seed 1          # mutants drawn from all rooms
-    python tests/mutate.py verdict --sample 30            # from one room
+    python tests/mutate.py --each 6 --seed 1              # mutants drawn from each room
+    python tests/mutate.py verdict/seal --each 30         # from one room
     python tests/mutate.py --show mold/forces/bands.py    # what could be changed in a module
 
 It works on a copy of the tree, so the tree that it is started in never changes. A mutant is one
-change by an operator of cosmic-ray. The tests nearest to its module run, the quick ones first, and
-stop at the first that fails. Docstrings and type hints are left alone. A mutant that no test
+change by an operator of cosmic-ray. The quick tests that run its line are asked, the nearest first,
+until one fails or a minute is over; a run of all of them under coverage says first which these are
+(ten minutes, kept in a file). Docstrings and type hints are left alone. A mutant that no test
 notices is printed with its difference; the exit status is 1 then, unless `EQUIVALENT` says why
 nobody could notice it.
 
@@ -24,9 +25,11 @@ import argparse
 import ast
 import compileall
 import difflib
+import itertools
 import os
 import py_compile
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -36,54 +39,36 @@ from dataclasses import dataclass
 from pathlib import Path
 
 HOUSE = Path(__file__).parents[1]
+sys.path.insert(0, str(HOUSE))  # this script is started by its path
 
-NEAREST = {
-    "mold/forces": ["tests/mold/test_loads.py", "tests/mold/test_moldfile_defaults.py",
-                    "tests/mold/test_rubber_and_bands.py", "tests/mold/test_section.py"],
-    "solve/mesh": ["tests/solve/test_mesh.py", "tests/solve/test_mesh_quality.py"],
-    "solve/elastic": ["tests/solve/test_element.py", "tests/solve/test_land_figures.py",
-                      "tests/solve/test_factor.py", "tests/solve/test_convergence.py"],
-    "solve/bands": ["tests/solve/test_wrap.py", "tests/solve/test_pushes.py",
-                    "tests/solve/test_load_kinds.py", "tests/published/test_capstan.py"],
-    "solve/contact": ["tests/solve/test_coulomb.py", "tests/solve/test_lemke.py",
-                      "tests/solve/test_holding.py", "tests/solve/test_partial_pivoting.py",
-                      "tests/solve/test_contact_resin.py",
-                      "tests/solve/test_land_figures.py", "tests/solve/test_contact.py",
-                      "tests/published/test_lame.py", "tests/published/test_loose_pieces.py"],
-    "solve/accuracy": ["tests/solve/test_accuracy.py"],
-    "solve/along": ["tests/solve/test_along.py", "tests/published/test_along_ring.py"],
-    "solve/large": ["tests/solve/test_law.py", "tests/solve/test_large_rubbing_band.py",
-                    "tests/solve/test_large.py", "tests/solve/test_large_invariants.py"],
-    "solve": ["tests/solve/test_land_figures.py", "tests/solve/test_invariants.py",
-              "tests/solve/test_bodies.py", "tests/published/test_statics.py"],
-    "verdict/seal": ["tests/verdict/test_seal.py", "tests/verdict/test_hand_counts.py"],
-    "verdict/casting": ["tests/verdict/test_flash.py", "tests/verdict/test_hand_counts.py",
-                        "tests/verdict/test_cavity_and_cost.py"],
-    "verdict/bands": ["tests/verdict/test_bands.py"],
-    "verdict/air": ["tests/verdict/test_air.py", "tests/verdict/test_air_of_models.py"],
-    "verdict/cause": ["tests/verdict/test_head.py", "tests/verdict/test_why.py"],
-    "verdict/head": ["tests/verdict/test_head.py", "tests/verdict/test_plain.py"],
-    "verdict/uncertainty": ["tests/verdict/test_uncertainty.py"],
-    "verdict/advice": ["tests/verdict/test_advise.py"],
-    "verdict": ["tests/verdict/test_hand_counts.py", "tests/verdict/test_plain.py",
-                "tests/verdict/test_quantities.py", "tests/verdict/test_head.py",
-                "tests/verdict/test_film.py", "tests/verdict/test_uncertainty.py"],
-    "study/plan": ["tests/study/plan"],
-    "study/runner": ["tests/study/runner/test_run.py"],
+from tests.lines_run import LinesRun  # noqa: E402
+
+ROOMS = (
+    "mold/forces", "solve/mesh", "solve/elastic", "solve/bands", "solve/contact", "solve/accuracy",
+    "solve/along", "solve/large", "solve/", "verdict/advice", "verdict/air", "verdict/bands",
+    "verdict/casting", "verdict/cause", "verdict/figures", "verdict/head", "verdict/seal",
+    "verdict/uncertainty", "verdict/", "study/plan", "study/runner",
+)  # fmt: skip
+"""Rooms that mutants are drawn from; of one that ends in /, the modules right in it."""
+
+TESTS = ("tests/mold", "tests/solve", "tests/verdict", "tests/study", "tests/design",
+         "tests/published", "tests/regressions", "squeeze/mold", "squeeze/solve",
+         "squeeze/verdict", "squeeze/study")  # fmt: skip
+"""Tests that may notice a mutant, where they run its line."""
+
+IN_WORKERS = {
+    "study/runner": ["tests/study/runner/test_run.py", "tests/study/test_command.py",
+                     "tests/study/runner/test_dask_cluster.py"],
 }  # fmt: skip
-"""Tests nearest to a folder of modules, quick ones first; the longest path that fits counts."""
-
-NEARER = {
-    "mold/forces/loads.py": ["tests/solve/test_pushes.py", "tests/published/test_resin.py"],
-    "verdict/air/flood.py": ["tests/verdict/test_air.py"],
-    "verdict/why.py": ["tests/verdict/test_why.py"],
-}
-"""More tests of single modules."""
+"""Tests of modules that run in processes of their own, where nobody notes their lines."""
 
 EVERYWHERE = ["tests/python/test_records.py"]
 """Tests that hold all modules to rules of the house."""
 
 LEFT_OUT = ("__init__.py",)
+
+GUARDS = ("strict=", "repr=")
+"""Arguments left alone: they show themselves only where the program is wrong already."""
 
 OPERATORS = (
     "NumberReplacer",
@@ -161,22 +146,45 @@ class Fate:
     seconds: float
 
 
-def modules(rooms: list[str]) -> list[str]:
-    """Return the modules that mutants are drawn from."""
+def modules(room: str) -> list[str]:
+    """Return the modules of a room and of the rooms in it; of a room that ends in /, its own."""
     package = HOUSE / "squeeze"
     found = (str(p.relative_to(package)) for p in sorted(package.rglob("*.py")))
+    here = room.endswith("/")
     return [
         m for m in found
-        if any(m.startswith(f"{folder}/") for folder in NEAREST)
+        if (f"{m.rpartition('/')[0]}/" == room if here else m.startswith(f"{room}/") or m == room)
         and not m.endswith(LEFT_OUT)
-        and (not rooms or any(m.startswith(room) for room in rooms))
     ]  # fmt: skip
 
 
-def tests_of(module: str) -> list[str]:
-    """Return the tests that a mutant of a module meets."""
-    fitting = max((f for f in NEAREST if module.startswith(f"{f}/")), key=len)
-    return list(dict.fromkeys([*NEARER.get(module, []), *NEAREST[fitting], *EVERYWHERE]))
+def tests_of(mutant: Mutant, ran: LinesRun, budget_s: float) -> list[str]:
+    """Return the tests that a mutant meets: those that run its line, nearest and quickest first.
+
+    Parameters
+    ----------
+    mutant : Mutant
+    ran : LinesRun
+    budget_s : float
+        What takes longer than this in all is left out.
+
+    Returns
+    -------
+    list of str
+        Modules of tests; empty where none runs the line.
+    """
+    words = {*re.findall("[a-z]+", mutant.module)} - {"py"}
+
+    def near(test: str) -> tuple[int, float]:
+        return -len(words & {*re.findall("[a-z]+", test)}), ran.seconds.get(test, 0.0)
+
+    room = mutant.module.rsplit("/", 1)[0]
+    first = IN_WORKERS.get(room, [])
+    asked: list[str] = []
+    for test in [*first, *sorted(ran.tests_of(mutant.module, mutant.line) - {*first}, key=near)]:
+        if not asked or sum(ran.seconds.get(t, 0.0) for t in (*asked, test)) < budget_s:
+            asked.append(test)
+    return [*EVERYWHERE, *asked] if asked else []
 
 
 def _silent_lines(source: str) -> set[int]:
@@ -203,31 +211,32 @@ def mutants_of(module: str) -> list[Mutant]:
     from cosmic_ray.plugins import get_operator
 
     path = HOUSE / "squeeze" / module
-    tree, silent = get_ast_from_path(path), _silent_lines(path.read_text("utf-8"))
+    tree, source = get_ast_from_path(path), path.read_text("utf-8")
+    silent, text = _silent_lines(source), source.splitlines()
     found = []
     nodes = list(ast_nodes(tree))
     for name in (f"core/{each}" for each in OPERATORS):
         operator = get_operator(name)()
         places = (place for node in nodes for place in operator.mutation_positions(node))
-        for k, ((line, _), _) in enumerate(places):
-            if line not in silent:
+        for k, ((line, column), _) in enumerate(places):
+            if line not in silent and not text[line - 1][:column].endswith(GUARDS):
                 found.append(Mutant(module, name, k, line))
     return found
 
 
-def drawn(rooms: list[str], count: int, seed: int) -> list[Mutant]:
+def drawn(room: str, count: int, seed: int) -> list[Mutant]:
     """Draw mutants: modules by their number of lines that can change, each line at most once."""
     lines: dict[tuple[str, int], list[Mutant]] = {}
-    for module in modules(rooms):
+    for module in modules(room):
         for mutant in mutants_of(module):
             lines.setdefault((module, mutant.line), []).append(mutant)
-    rng = random.Random(seed)
+    rng = random.Random(f"{room} {seed}")
     chosen = rng.sample(sorted(lines), min(count, len(lines)))
     return [rng.choice(lines[place]) for place in chosen]
 
 
-def tried(mutant: Mutant, copy: Path, limit_s: float) -> Fate:
-    """Change the copy, run the nearest tests, and put it back."""
+def tried(mutant: Mutant, copy: Path, ran: LinesRun, budget_s: float) -> Fate:
+    """Change the copy, run the tests of the changed line, and put it back."""
     from cosmic_ray.mutating import mutate_code
     from cosmic_ray.plugins import get_operator
 
@@ -242,10 +251,11 @@ def tried(mutant: Mutant, copy: Path, limit_s: float) -> Fate:
     )  # fmt: skip
     if equivalent(mutant, after):
         return Fate(mutant, "equivalent", difference, 0.0)
-    begun = time.monotonic()
+    begun, tests = time.monotonic(), tests_of(mutant, ran, budget_s)
+    limit_s = 30 + 4 * sum(ran.seconds.get(test, 0.0) for test in tests)
     path.write_text(after, "utf-8")
     try:
-        fate = _fate(copy, tests_of(mutant.module), limit_s)
+        fate = _fate(copy, tests, limit_s) if tests else "survived"
     finally:
         path.write_text(before, "utf-8")
     return Fate(mutant, fate, difference, time.monotonic() - begun)
@@ -253,14 +263,9 @@ def tried(mutant: Mutant, copy: Path, limit_s: float) -> Fate:
 
 def _fate(copy: Path, tests: list[str], limit_s: float) -> str:
     command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
-    settings = {
-        "PYTHONPATH": str(copy),
-        "SQUEEZE_HYPOTHESIS": "fixed",
-        "PYTHONDONTWRITEBYTECODE": "1",
-    }
     try:
         done = subprocess.run(
-            command, cwd=copy, timeout=limit_s, capture_output=True, env=os.environ | settings
+            command, cwd=copy, timeout=limit_s, capture_output=True, env=_settings(copy)
         )
     except subprocess.TimeoutExpired:
         return "too long"
@@ -269,51 +274,69 @@ def _fate(copy: Path, tests: list[str], limit_s: float) -> str:
     return "survived" if done.returncode == 0 else "killed"
 
 
+def _settings(copy: Path) -> dict[str, str]:
+    own = {"PYTHONPATH": str(copy), "SQUEEZE_HYPOTHESIS": "fixed", "PYTHONDONTWRITEBYTECODE": "1"}
+    return os.environ | own
+
+
+def watched(copy: Path, path: Path) -> None:
+    """Run all tests once, unchanged, and write to a file which lines they run."""
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+    subprocess.run(
+        [*command, "-p", "tests.lines_run", *TESTS], cwd=copy, check=True,
+        env=_settings(copy) | {"LINES_RUN": str(path.absolute())},
+    )  # fmt: skip
+
+
+def _rate(fates: list[Fate]) -> str:
+    counts = {word: sum(f.fate == word for f in fates) for word in
+              ("killed", "too long", "survived", "equivalent")}  # fmt: skip
+    noticed = counts["killed"] + counts["too long"]
+    share = 100 * noticed / max(1, noticed + counts["survived"])
+    return ", ".join(f"{n} {word}" for word, n in counts.items()) + f": {share:.0f} % noticed"
+
+
 def main() -> int:
     """Draw mutants, try them and print what became of them; return the exit status."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("room", nargs="*", help="starts of paths, as verdict or mold/forces")
-    parser.add_argument("--sample", type=int, default=100, help="how many mutants")
+    parser.add_argument("room", nargs="*", default=ROOMS, help="verdict/seal; all where none is")
+    parser.add_argument("--each", type=int, default=6, help="how many mutants of each room")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument(
-        "--limit-s",
-        type=float,
-        default=300,
-        help="longest run of the tests; less where they are quick",
+        "--budget-s", type=float, default=60, help="most that a mutant's tests take"
     )
+    parser.add_argument(
+        "--lines", type=Path, default=Path("lines_run.json"),
+        help="which lines the tests run; the file is written where there is none",
+    )  # fmt: skip
     parser.add_argument("--show", metavar="MODULE", help="list the mutants of a module")
     given = parser.parse_args()
     if given.show:
         for mutant in mutants_of(given.show):
             print(f"{mutant.module}:{mutant.line}: {mutant.operator} {mutant.occurrence}")
         return 0
-    fates = []
+    fates: dict[str, list[Fate]] = {room: [] for room in given.room}
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "tree"
         skip = shutil.ignore_patterns(".git", ".venv", "__pycache__", "*.png", "*.pdf")
         shutil.copytree(HOUSE, copy, ignore=skip)
         by_content = py_compile.PycInvalidationMode.CHECKED_HASH  # a mutant may keep size and time
         compileall.compile_dir(copy / "squeeze", quiet=1, invalidation_mode=by_content)
-        chosen = drawn(given.room, given.sample, given.seed)
-        limits: dict[tuple[str, ...], float] = {}
-        for tests in dict.fromkeys(tuple(tests_of(mutant.module)) for mutant in chosen):
-            begun = time.monotonic()
-            if _fate(copy, list(tests), given.limit_s) != "survived":
-                parser.error(f"these fail before anything is changed: {', '.join(tests)}")
-            limits[tests] = min(20 + 4 * (time.monotonic() - begun), given.limit_s)
-        for mutant in chosen:
-            limit_s = limits[tuple(tests_of(mutant.module))]
-            fates.append(fate := tried(mutant, copy, limit_s))
-            place = f"{mutant.module}:{mutant.line}"
-            print(f"{fate.fate:10} {fate.seconds:5.0f} s  {place}  {mutant.operator}", flush=True)
-            if fate.fate == "survived":
-                print("   ", fate.difference.replace("\n", "\n    "), flush=True)
-    counts = {word: sum(f.fate == word for f in fates) for word in
-              ("killed", "too long", "survived", "equivalent")}  # fmt: skip
-    noticed = counts["killed"] + counts["too long"]
-    print(*(f"{count} {word}" for word, count in counts.items()), sep=", ")
-    print(f"noticed: {100 * noticed / max(1, noticed + counts['survived']):.0f} %")
-    return 1 if counts["survived"] else 0
+        if not given.lines.exists():
+            watched(copy, given.lines)
+        ran = LinesRun.read(given.lines)
+        for room in given.room:
+            for mutant in drawn(room, given.each, given.seed):
+                fates[room].append(fate := tried(mutant, copy, ran, given.budget_s))
+                place = f"{mutant.module}:{mutant.line}"
+                print(
+                    f"{fate.fate:10} {fate.seconds:5.0f} s  {place}  {mutant.operator}", flush=True
+                )
+                if fate.fate == "survived":
+                    print("   ", fate.difference.replace("\n", "\n    "), flush=True)
+            print(f"{room}: {_rate(fates[room])}", flush=True)
+    print(f"all: {_rate([*itertools.chain(*fates.values())])}")
+    return 1 if any(fate.fate == "survived" for fate in itertools.chain(*fates.values())) else 0
 
 
 if __name__ == "__main__":
