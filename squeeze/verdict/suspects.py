@@ -238,13 +238,14 @@ def _outer_halves(mold: Mold, at: str) -> dict[str, list[float]]:
     closing = Block(mold, FINENESS).close(check=False)
     spans: dict[str, list[float]] = {}
     for part in parts_of(closing.lands, section):
-        cavities = [n.name for n in (part.start, part.end) if n.kind == "cavity"]
-        if not cavities or (at and at not in cavities):
+        at_start, at_end = (
+            node.kind == "cavity" and (not at or node.name == at) for node in (part.start, part.end)
+        )
+        if not at_start and not at_end:
             continue
         land = closing.lands[part.land]
         cut = next(c for c in section.cuts if c.name == land.cut)
         begin = cut.stretches[land.land].start_mm + float(part.s_mm[0])
         end, middle = begin + part.length_mm, begin + 0.5 * part.length_mm
-        at_start = part.start.kind == "cavity"
         spans.setdefault(land.cut, [middle, end] if at_start else [max(begin, 0.0), middle])
     return spans
