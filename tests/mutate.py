@@ -25,7 +25,9 @@ import argparse
 import ast
 import compileall
 import difflib
+import importlib
 import itertools
+import multiprocessing
 import os
 import py_compile
 import random
@@ -38,9 +40,12 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-HOUSE = Path(__file__).parents[1]
-sys.path.insert(0, str(HOUSE))  # this script is started by its path
+import pytest
 
+HOUSE = Path(__file__).parents[1]
+sys.path[0] = str(HOUSE)  # this script is started by its path
+
+import squeeze.verdict.advice.advice  # noqa: E402, F401
 from tests.lines_run import LinesRun  # noqa: E402
 
 ROOMS = (
@@ -64,6 +69,9 @@ IN_WORKERS = {
 
 EVERYWHERE = ["tests/python/test_records.py"]
 """Tests that hold all modules to rules of the house."""
+
+RUN_FAILED = 99
+"""Exit status of a run of tests that could not take place."""
 
 LEFT_OUT = ("__init__.py",)
 
@@ -138,10 +146,23 @@ class Mutant:
 
 @dataclass(frozen=True)
 class Fate:
-    """What became of a mutant: ``"killed"``, ``"survived"``, ``"too long"`` or ``"equivalent"``."""
+    """What became of a mutant.
+
+    Attributes
+    ----------
+    mutant : Mutant
+    fate : str
+        ``"killed"``, ``"too long"``, ``"survived"`` or ``"equivalent"``.
+    by : str
+        The test that noticed it.
+    difference : str
+        Lines as they were and as they became.
+    seconds : float
+    """
 
     mutant: Mutant
     fate: str
+    by: str
     difference: str
     seconds: float
 
@@ -250,28 +271,55 @@ def tried(mutant: Mutant, copy: Path, ran: LinesRun, budget_s: float) -> Fate:
         ) if line[:1] in "+-" and not line.startswith(("+++", "---"))
     )  # fmt: skip
     if equivalent(mutant, after):
-        return Fate(mutant, "equivalent", difference, 0.0)
+        return Fate(mutant, "equivalent", "", difference, 0.0)
     begun, tests = time.monotonic(), tests_of(mutant, ran, budget_s)
     limit_s = 30 + 4 * sum(ran.seconds.get(test, 0.0) for test in tests)
     path.write_text(after, "utf-8")
     try:
-        fate = _fate(copy, tests, limit_s) if tests else "survived"
+        fate, by = _fate(copy, tests, limit_s) if tests else ("survived", "")
     finally:
         path.write_text(before, "utf-8")
-    return Fate(mutant, fate, difference, time.monotonic() - begun)
+    return Fate(mutant, fate, by, difference, time.monotonic() - begun)
 
 
-def _fate(copy: Path, tests: list[str], limit_s: float) -> str:
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
-    try:
-        done = subprocess.run(
-            command, cwd=copy, timeout=limit_s, capture_output=True, env=_settings(copy)
+def _fate(copy: Path, tests: list[str], limit_s: float) -> tuple[str, str]:
+    """Return a fate, and the test that failed."""
+    with tempfile.TemporaryFile("w+") as said:
+        asked = multiprocessing.get_context("fork").Process(
+            target=_ask, args=(copy, tests, said.fileno())
         )
-    except subprocess.TimeoutExpired:
-        return "too long"
-    if done.returncode not in (0, 1, 2, 4):  # the run itself failed; 2 and 4 = an import did
-        raise RuntimeError(done.stdout.decode()[-2000:] + done.stderr.decode()[-2000:])
-    return "survived" if done.returncode == 0 else "killed"
+        asked.start()  # libraries are loaded in it already, which is half of a short run
+        asked.join(limit_s)
+        if asked.exitcode is None:
+            asked.kill()
+            asked.join()
+            return "too long", ""
+        said.seek(0)
+        text = said.read()
+    if asked.exitcode == 0:
+        return "survived", ""
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", text, re.MULTILINE)
+    if failed is None and asked.exitcode != 4:  # 4 = tests/conftest.py cannot import the program
+        raise RuntimeError(text[-4000:])
+    return "killed", failed[1] if failed else "import"
+
+
+def _ask(copy: Path, tests: list[str], said: int) -> None:
+    for number in (1, 2):
+        os.dup2(said, number)
+    os.chdir(copy)
+    os.environ.update(_settings(copy))
+    sys.path[0] = str(copy)
+    sys.dont_write_bytecode = True
+    for name in [each for each in sys.modules if each.split(".")[0] in ("squeeze", "tests")]:
+        del sys.modules[name]
+    importlib.invalidate_caches()
+    code = RUN_FAILED
+    try:
+        code = int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", *tests]))
+    finally:
+        sys.stdout.flush()
+        os._exit(code)
 
 
 def _settings(copy: Path) -> dict[str, str]:
@@ -322,6 +370,8 @@ def main() -> int:
         shutil.copytree(HOUSE, copy, ignore=skip)
         by_content = py_compile.PycInvalidationMode.CHECKED_HASH  # a mutant may keep size and time
         compileall.compile_dir(copy / "squeeze", quiet=1, invalidation_mode=by_content)
+        collect = [sys.executable, "-m", "pytest", "-q", "--collect-only", *TESTS]
+        subprocess.run(collect, cwd=copy, capture_output=True, check=True)  # compiles the tests
         if not given.lines.exists():
             watched(copy, given.lines)
         ran = LinesRun.read(given.lines)
@@ -329,9 +379,7 @@ def main() -> int:
             for mutant in drawn(room, given.each, given.seed):
                 fates[room].append(fate := tried(mutant, copy, ran, given.budget_s))
                 place = f"{mutant.module}:{mutant.line}"
-                print(
-                    f"{fate.fate:10} {fate.seconds:5.0f} s  {place}  {mutant.operator}", flush=True
-                )
+                print(f"{fate.fate:10} {fate.seconds:3.0f} s  {place}  {fate.by}", flush=True)
                 if fate.fate == "survived":
                     print("   ", fate.difference.replace("\n", "\n    "), flush=True)
             print(f"{room}: {_rate(fates[room])}", flush=True)
