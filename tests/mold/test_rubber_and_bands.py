@@ -7,7 +7,7 @@ from squeeze.mold import BadInput, loads_of, notes_of, section_of
 from squeeze.mold.file.mold_file import dump, mold_of, parse
 from squeeze.mold.file.units import MM_PER_INCH
 from squeeze.mold.forces import bands
-from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.mold.forces.band_sizes import SIZES, BandSize
 from squeeze.mold.rubber import SPREAD, gent, material, poisson
 from squeeze.mold.tables.loads import BandTable
 from squeeze.mold.tables.rubber import RubberTable
@@ -217,3 +217,11 @@ def test_grams_and_newtons_of_a_scale_agree():
     newtons = BandTable(weighed_n=((100.0, 1.96133), (200.0, 7.84532)))
     for wrap in (150.0, 250.0, 350.0, 500.0):
         assert bands.strand_n(newtons, wrap) == pytest.approx(bands.strand_n(grams, wrap))
+
+
+@pytest.mark.parametrize("wrap_mm", [150.0, 400.0, 900.0])
+def test_where_no_trade_size_is_as_wide_and_thick_a_length_is_named_that_stretches_well(wrap_mm):
+    number, size = bands.stretching_well(BandSize(50.0, 4.321, 1.234), wrap_mm)
+    assert number == ""
+    assert (size.width_mm, size.thickness_mm) == (4.321, 1.234)
+    assert wrap_mm / (2 * size.flat_length_mm) == pytest.approx(bands.GOOD_STRETCH, rel=0.02)

@@ -13,9 +13,12 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.mold import section_of
 from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.forces.bands import GOOD_STRETCH, WORKING_STRETCH, size_of, stretch_of
 from squeeze.verdict.advice import bands as by_bands
+from squeeze.verdict.advice import cradle as by_cradle
+from squeeze.verdict.advice import cut as by_cut
 from squeeze.verdict.advice import outline as by_outline
 from squeeze.verdict.advice.bevel import advise_bevel, largest_bevel_mm, least_bevel
 from squeeze.verdict.advice.change import Change
@@ -385,3 +388,50 @@ def test_the_outline_to_pour_is_told_in_words():
         "120 x 90 mm" in said[1],
         "of 30 mm" in said[2],
     ] == ([True] * 3)
+
+
+@pytest.mark.parametrize(
+    ("path", "is_flat"),
+    [
+        ([[-50, 0], [50, 0]], True),
+        ([[0, -50], [0, 50]], False),
+        ([[-50, 10], [50, -10]], True),
+        ([[10, -50], [-10, 50]], False),
+    ],
+)
+def test_boards_lie_on_the_sides_that_a_cut_faces(path, is_flat):
+    assert by_cradle._lies_flat(mold_of(cut=[{"path_mm": path}])) is is_flat
+
+
+TWO = [
+    {"name": name, "shape": "round", "diameter_mm": 16, "centre_mm": [x, 10]}
+    for name, x in (("left", -20), ("right", 20))
+]
+
+
+def cuts_out(*names: str) -> dict[str, squeeze.Mold]:
+    """Return the molds, by what is said, in which cavities get cuts of their own."""
+    mold = mold_of(cavity=TWO, cut=[{"name": "across", "path_mm": [[-50, 10], [50, 10]]}])
+    opened = [each for each in section_of(mold).cavities if each.name in names]
+    return {say: make() for say, make in by_cut._out(mold, 0, opened)}
+
+
+def test_cuts_straight_out_start_in_the_middle_of_their_cavity_and_miss_the_others():
+    one = cuts_out("left")
+    assert [say.rpartition(" ")[2] for say in one] == ["top", "bottom", "left"]  # right is beyond
+    for say, mold in one.items():
+        assert say.startswith("Instead of the cut 'across', a cut straight from 'left' out to the ")
+        (cut,) = mold.cut
+        start, end = np.array(cut.path_mm)
+        assert tuple(start) == pytest.approx((-20, 10))
+        way = {"top": (0, 1), "bottom": (0, -1), "left": (-1, 0)}[say.rpartition(" ")[2]]
+        assert (end - start) / np.hypot(*(end - start)) == pytest.approx(way)
+        assert max(np.abs(end)) > 50
+
+
+def test_two_cavities_get_a_cut_each():
+    both = cuts_out("left", "right")
+    assert [say.rpartition(" ")[2] for say in both] == ["top", "bottom"]
+    for say, mold in both.items():
+        assert "a cut each straight from 'left', 'right' out to the" in say
+        assert sorted(cut.path_mm[0][0] for cut in mold.cut) == pytest.approx([-20, 20])
