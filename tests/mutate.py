@@ -112,6 +112,18 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("study/plan/study.py",
      'text = json.dumps(value, sort_keys=False, separators=(",", ":"), default=str)'):
         "the model of the mold file puts its keys in one order already",
+    ("solve/mesh/graph.py", "if long.any() and halvings <= MOST_HALVINGS:"):
+        "a limit that outlines stay below",
+    ("solve/bands/outline_forces.py",
+     "near = (int(np.argmin(away)) + np.arange(-2, 2)) % len(x)"
+     "  # a place may lie just over the end"):
+        "one edge more is looked at, and the nearest place is taken as before",
+    ("solve/accuracy/refined.py",
+     "widest = max((land.largest_gap_mm for land in closing.lands), default=-1.0)"):
+        "without a land the least gap that counts is larger than either",
+    ("solve/large/change.py", "bubble = np.matmul(elastic.bubble, local)[..., -1]"):
+        "the axis has one place",
+    ("verdict/cause/pull.py", "if clamp < lifts:"): "of equal forces both sentences are true",
 }  # fmt: skip
 """Changes that nobody can notice: (module, the line as it becomes) and why."""
 

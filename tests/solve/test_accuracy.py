@@ -13,7 +13,8 @@ import squeeze
 from squeeze.mold.geometry.tolerance import SAME_MM
 from squeeze.show.text.errors import missed_lines
 from squeeze.solve import refined
-from squeeze.solve.accuracy.errors import errors_of
+from squeeze.solve.accuracy import fine_spots as fine_spots_module
+from squeeze.solve.accuracy.errors import OF_STRAIN, errors_of
 from squeeze.solve.accuracy.fine_spots import edge_at_contact_ends, fine_spots
 from squeeze.solve.accuracy.lips import lip_power, lip_spots
 from squeeze.solve.mesh.size import outlet_mm
@@ -260,6 +261,36 @@ def test_a_lip_has_one_power_from_either_side_of_the_cut(degrees, friction):
     power, other = (lip_power(np.radians(each), friction) for each in (degrees, 180.0 - degrees))
     assert 0.1 < power < 0.6
     assert power == pytest.approx(other, abs=1e-6)
+
+
+@pytest.mark.parametrize("apart_mm", [2.0, 4.0])
+def test_an_end_of_contact_is_as_fine_as_it_is_known(made_up, apart_mm, monkeypatch):
+    """It lies between two places; edges much shorter than their distance would be a guess."""
+    monkeypatch.setattr(fine_spots_module, "EDGES_ACROSS", 1e6)
+    closing = made_up(
+        centres_mm=(), gap=lambda x: np.where(x > 0.0, 1.0, 0.0), press=lambda x: 5.0 - 0.05 * x
+    ).closing()
+    land = closing.lands[0]
+    k = int(np.flatnonzero(np.diff(land.pressure_kpa > 0))[0])
+    width = land.s_mm[k + 1] - land.s_mm[k]
+    stretched = replace(land, s_mm=land.s_mm * apart_mm / width)
+    ((_, _, size),) = fine_spots(replace(closing, lands=(stretched,)), 1.0)
+    assert apart_mm / 10 <= size <= apart_mm / 5
+
+
+@pytest.mark.parametrize(("fineness", "coarser"), [(1.0, 0.5), (1.5, 1.0), (2.0, 0.5)])
+def test_a_strain_that_falls_with_the_edge_is_off_by_what_is_left_of_its_change(
+    made_up, fineness, coarser
+):
+    """Strain goes to its limit e0 as e0 + c h^n: of two meshes the error told is c h^n."""
+    closing, limit, c = made_up().closing(), 8.0, 1.3
+
+    def on(mesh: float):
+        strain = limit + c / mesh**OF_STRAIN
+        return replace(closing, trust=replace(closing.trust, largest_strain_pct=strain))
+
+    errors = errors_of(on(fineness), on(coarser), fineness, coarser)
+    assert errors.strain_pct == pytest.approx(c / fineness**OF_STRAIN)
 
 
 def test_errors_need_two_answers_of_one_theory():

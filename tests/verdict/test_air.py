@@ -218,3 +218,42 @@ def test_the_sides_that_are_raised_lie_higher_than_before(standing, about, end):
     for side, degrees in named:
         assert degrees in (10.0, 20.0)
         assert up @ np.array(places[side]) > 0.1
+
+
+@pytest.mark.parametrize("level", [0, 3])
+def test_a_void_that_no_outlet_reaches_keeps_all_its_air(level):
+    """Two columns side by side; the sprue stands on one of them."""
+    void = np.zeros((5, 1, 6), bool)
+    void[0], void[3] = True, True
+    height = np.broadcast_to(np.arange(6.0), void.shape)
+    outlets = np.zeros_like(void)
+    outlets[0, 0, level] = True
+    kept = caught(void, height, outlets, 0.5)
+    assert kept[3].all()
+    assert (kept[0, 0] == (np.arange(6) > level)).all()
+    assert not kept[[1, 2, 4]].any()
+
+
+@pytest.mark.parametrize("axis", [0, 1, 2])
+@pytest.mark.parametrize("wide", [(0, 0), (4, 0), (0, 4)])
+@pytest.mark.parametrize("reach", [1, 2])
+def test_a_passage_is_a_neck_where_one_side_of_it_is_narrower_than_its_reach_both_ways(
+    axis, wide, reach
+):
+    """Two rooms on one axis, joined by a square passage or a slot."""
+
+    def kept(side: int, of: int = reach) -> np.ndarray:
+        void = np.zeros((24, 9, 9), bool)
+        void[:9], void[15:] = True, True
+        void[9:15, 1 : 1 + side + wide[0], 1 : 1 + side + wide[1]] = True
+        outlets = np.zeros_like(void)
+        outlets[4, 4, 4] = True
+        return np.moveaxis(
+            behind_necks(np.moveaxis(void, 0, axis), np.moveaxis(outlets, 0, axis), of), axis, 0
+        )
+
+    narrow = kept(2 * reach)
+    assert narrow[17:22, 2:7, 2:7].all()
+    assert not narrow[: 15 - reach].any()  # the room reaches that far into the passage
+    assert not kept(2 * reach + 1).any()
+    assert not kept(1, of=0).any()

@@ -83,6 +83,18 @@ def test_one_gap_in_the_length_is_the_margin():
     assert seal_along(made_up(p), 0.0, 15.0).margin == pytest.approx(4.0)
 
 
+def test_the_weakest_place_is_told_along_the_land_and_along_the_block():
+    """A wall across the land bars all paths; it is lowest at one place."""
+    p = np.full((21, 8), 0.5 * YARDSTICK_KPA)
+    p[12:17] = 4.0 * YARDSTICK_KPA
+    p[12:17, 2] = 2.0 * YARDSTICK_KPA
+    hold = seal_along(made_up(p))
+    assert hold.margin == pytest.approx(2.0)
+    assert 12 <= hold.s_mm <= 16
+    assert hold.z_mm == pytest.approx(12.5)
+    assert hold.pressure_kpa == pytest.approx(2.0 * YARDSTICK_KPA)
+
+
 def test_a_peak_thinner_than_a_barrier_does_not_count():
     p = np.full((201, 4), 1.0 * YARDSTICK_KPA)
     p[100] = 9 * YARDSTICK_KPA  # 0.2 mm wide at its foot

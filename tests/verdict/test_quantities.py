@@ -8,6 +8,8 @@ import pytest
 
 import squeeze
 from squeeze.mold import BadInput
+from squeeze.verdict.casting.flash import HAIRLINE_MM
+from squeeze.verdict.figures.table import TABLE
 from squeeze.verdict.quantities import quantities_of, shrinkage_of, shrunk, under_bands
 
 BLOCK = {"shape": "square", "width_mm": 100, "round_mm": 0}
@@ -156,3 +158,15 @@ def test_how_long_it_lies_under_its_bands_is_told():
 def test_a_mixing_ratio_has_two_or_three_parts():
     with pytest.raises(BadInput, match="two or three parts"):
         mold(rubber={"shore_a": 20, "mix_by_weight": [1]})
+
+
+@pytest.mark.parametrize("unit", ["kPa", "N/mm"])
+def test_figures_of_one_unit_show_as_many_digits(unit):
+    assert len({each.digits for each in TABLE if each.unit == unit}) == 1
+
+
+def test_what_is_felt_as_a_hairline_shows():
+    small = ("gap", "slip", "shift", "step", "thickness")
+    found = [each for each in TABLE if each.unit == "mm" and any(w in each.name for w in small)]
+    assert len(found) == 5
+    assert {10.0**-each.digits for each in found} == {HAIRLINE_MM}

@@ -11,6 +11,7 @@ import pytest
 import squeeze
 from squeeze.verdict import judge
 from squeeze.verdict.figures import BY_NAME, NO_FIGURES, figures_of
+from squeeze.verdict.film import MOST_MM
 from squeeze.verdict.uncertainty import (
     PULL,
     STIFFNESS,
@@ -23,6 +24,7 @@ from squeeze.verdict.uncertainty import (
     varied_closings,
 )
 from squeeze.verdict.uncertainty import ranges as ranges_module
+from squeeze.verdict.uncertainty.ranges import MOST_UNKNOWNS, fineness_of_variations
 
 
 def ring(**tables):
@@ -188,6 +190,42 @@ def test_variations_that_the_work_allowed_leaves_out_are_told(monkeypatch):
     assert all(np.isnan([each.low, each.high]).all() for each in none.ranges)
     assert "was not computed" in say_variations(none)
     assert "was not computed" in judge(closing, varied=none).head.sure
+
+
+@pytest.mark.parametrize(
+    ("lost", "words"),
+    [
+        (0, ""),
+        (1, " 1 variation has no answer and counts as a failure."),
+        (3, " 3 variations have no answer and count as failures."),
+    ],
+)
+def test_variations_without_an_answer_are_counted(found, lost, words):
+    variations = tuple(
+        replace(each, figures=NO_FIGURES) if k < lost else each
+        for k, each in enumerate(found.variations)
+    )
+    said = say_variations(replace(found, variations=variations))
+    assert words in said
+    assert ("no answer" in said) == bool(lost)
+
+
+@pytest.mark.parametrize("theory", ["small", "large"])
+def test_a_block_with_as_many_unknowns_as_are_allowed_keeps_its_mesh(theory):
+    most = MOST_UNKNOWNS[theory]
+    assert fineness_of_variations(most, theory) == 1.0
+    assert fineness_of_variations(most + 1, theory) == pytest.approx(np.sqrt(0.5), rel=1e-3)
+
+
+def test_how_thick_a_film_may_be_is_told(found):
+    closing = squeeze.Block(ring()).close()
+
+    def sure(limit_mm: float) -> str:
+        return judge(closing, varied=replace(found, film_limit_mm=limit_mm)).head.sure
+
+    assert sure(0.25).endswith("The film may be 0.25 mm thick before a land leaks.")
+    assert "No film up to" in sure(MOST_MM)
+    assert "No film up to" not in sure(0.99 * MOST_MM)
 
 
 @pytest.mark.parametrize("word", ["low", "high"])

@@ -201,3 +201,12 @@ def test_a_unit_that_no_length_has_is_refused_at_its_line(write):
     (line,) = told(write(HEAD + '[vary]\n"block.bevel_mm" = ["3 stone"]'))
     assert line.startswith("3: vary.block.bevel_mm: ")
     assert "3 stone" in line
+
+
+def test_a_study_that_names_no_mold_is_told_so_and_is_not_taken_for_a_mold(tmp_path):
+    path = tmp_path / "study.toml"
+    path.write_text('[vary]\n"block.bevel_mm" = [1, 2]\n', "utf-8")
+    with pytest.raises(BadInput) as caught:
+        load_study(path)
+    assert "mold" in str(caught.value)
+    assert "is a mold file" not in str(caught.value)
