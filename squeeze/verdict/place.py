@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from shapely.geometry import LineString, Point
 
 from squeeze.mold.section.records import Section
-from squeeze.solve.along.record import LandMap
 from squeeze.solve.closing import Closing
 from squeeze.solve.land import Land
 from squeeze.verdict.words import length
+
+if TYPE_CHECKING:
+    from squeeze.solve.along.record import LandMap
 
 TOUCH_MM = 0.1
 

@@ -22,7 +22,8 @@ band = [{ tension_n_per_mm = 0.002 }]
 NOT_WANTED = (
     "asyncio", "cloudpickle", "dask", "ezdxf", "matplotlib", "meshio", "networkx", "pandas",
     "pypdf", "reportlab", "rich.progress", "scipy.interpolate", "scipy.ndimage",
-    "scipy.optimize", "scipy.stats", "starlette", "svgelements", "trimesh", "uvicorn",
+    "scipy.optimize", "scipy.stats", "squeeze.solve.along",
+    "squeeze.verdict.advice.advice", "starlette", "svgelements", "trimesh", "uvicorn",
 )  # fmt: skip
 
 CODE = """

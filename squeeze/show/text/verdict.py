@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 from rich.text import Text
@@ -13,7 +13,6 @@ from squeeze.mold.tables.mold import Mold
 from squeeze.show.text.lands import empty_table
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
-from squeeze.verdict.advice.advice import AT_A_PRICE, Advice
 from squeeze.verdict.advice.change import Change, say_figures, say_harms
 from squeeze.verdict.advice.rubber_cost import RubberCost
 from squeeze.verdict.casting.flash import FINE_MM, HAIRLINE_MM, HEAVY_MM, Flash
@@ -23,6 +22,9 @@ from squeeze.verdict.seal.barrier import Barrier
 from squeeze.verdict.seal.leak import Leak
 from squeeze.verdict.uncertainty import NOT_ONE, Uncertainty, say_variations
 from squeeze.verdict.words import MM_PER_INCH, length, place, pressure
+
+if TYPE_CHECKING:
+    from squeeze.verdict.advice.advice import Advice
 
 MOST_LEAKS = 4
 
@@ -186,6 +188,8 @@ def variation_lines(found: Uncertainty, inches: bool = False) -> list[str]:
 
 def advice_lines(advice: Advice, inches: bool = False, printed: tuple[str, ...] = ()) -> list[str]:
     """Return the advice, each change with its figures before and after; not what was `printed`."""
+    from squeeze.verdict.advice.advice import AT_A_PRICE  # with it comes all that tries changes
+
     lines = [AT_A_PRICE] if advice.at_a_price else []
     for number, change in enumerate(advice.changes, start=1):
         end = "" if change.after.seals else " (better, but it does not seal yet)"
