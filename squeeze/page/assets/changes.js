@@ -1,6 +1,6 @@
 // What a person changed between two molds, in the words of the fields.
 
-import { at } from "./mold.js";
+import { at, withCutsFollowing } from "./mold.js";
 import { groupsOf } from "./panel.js";
 import { shown, unitName } from "./units.js";
 
@@ -8,7 +8,7 @@ const MOST = 6;
 
 /** Lines such as "Block: Bevel changed from 3 mm to 35 mm". */
 export function changesBetween(before, after, start, inches) {
-  const [old, now] = [before, after].map((mold) => fieldsOf(mold, start));
+  const [old, now] = [withCutsLed(before, after), after].map((mold) => fieldsOf(mold, start));
   const said = [...now.values()].flatMap((field) => {
     const former = old.get(field.id);
     if (!former) return field.kind === "head" ? [`${field.place}: new`] : [];
@@ -18,6 +18,14 @@ export function changesBetween(before, after, start, inches) {
   const all = [...said, ...gone];
   const more = all.length - MOST;
   return more > 0 ? [...all.slice(0, MOST), `${more} more`] : all;
+}
+
+/** The mold before, with those of its cuts that only followed the outline as they are after. */
+function withCutsLed(before, after) {
+  if (!before.cut || !after.cut) return before;
+  const led = withCutsFollowing(before, { ...after, cut: before.cut }).cut;
+  const isLed = (k) => after.cut[k] && JSON.stringify(led[k]) === JSON.stringify(after.cut[k]);
+  return { ...before, cut: before.cut.map((cut, k) => (isLed(k) ? after.cut[k] : cut)) };
 }
 
 /** Every field by its id, with its value and the place that it belongs to. */

@@ -175,20 +175,49 @@ function freeSeat(mold, block, a, b) {
 
 /**
  * The mold with the ends of its cuts still on the outline, where they lay on it before the block
- * was made larger or smaller. What changed its cuts as well is left as it is.
+ * was made larger or smaller, or its corners were cut off: an end goes with the sides, and then
+ * along its cut to the edge. What changed its cuts as well is left as it is.
  */
 export function withCutsFollowing(before, after) {
   if (before.block === after.block || before.cut !== after.cut || !after.cut) return after;
   const [was, now] = [before.block ?? {}, after.block ?? {}];
   if (was.shape !== now.shape || was.points_mm || now.points_mm) return after;
   const [old, fresh] = [halves(was), halves(now)];
-  if (![...old, ...fresh].every((half) => half > 0) || (old[0] === fresh[0] && old[1] === fresh[1])) return after;
-  const ring = corners({ ...was, bevel_mm: 0 });
-  const lies = (p) => Array.isArray(p) && p.every(Number.isFinite) && ring.some((q, i) => fromStretch(p, q, ring[(i + 1) % ring.length]) < ON_OUTLINE);
-  const moved = (p) => p.map((v, k) => round((v * fresh[k]) / old[k]));
-  const ends = (path, i) => i === 0 || i === path.length - 1;
-  const cut = after.cut.map((each) => ({ ...each, path_mm: (each.path_mm ?? []).map((p, i) => (ends(each.path_mm, i) && lies(p) ? moved(p) : p)) }));
-  return { ...after, cut };
+  if (![...old, ...fresh].every((half) => half > 0)) return after;
+  const whole = corners({ ...was, bevel_mm: 0 });
+  const [edge, next] = [corners(was), corners(now)];
+  if (JSON.stringify(edge) === JSON.stringify(next)) return after;
+  const moved = (p, inner) => {
+    const grown = p.map((v, k) => (old[k] === fresh[k] ? v : round((v * fresh[k]) / old[k])));
+    const off = fromRing(grown, next) > ON_OUTLINE && fromRing(p, edge) < ON_OUTLINE;
+    return off ? onRing(grown, p.map((v, k) => inner[k] - v), next) : grown;
+  };
+  const followed = (path) => path.map((p, i) => {
+    const inner = i === 0 ? path[1] : i === path.length - 1 ? path[i - 1] : undefined;
+    const lay = isPlace(p) && isPlace(inner) && Math.min(fromRing(p, whole), fromRing(p, edge)) < ON_OUTLINE;
+    return lay ? moved(p, inner) : p;
+  });
+  return { ...after, cut: after.cut.map((each) => ({ ...each, path_mm: followed(each.path_mm ?? []) })) };
+}
+
+const isPlace = (p) => Array.isArray(p) && p.every(Number.isFinite);
+
+/** Distance of a place from a ring of corners. */
+const fromRing = (p, ring) => Math.min(...ring.map((q, i) => fromStretch(p, q, ring[(i + 1) % ring.length])));
+
+/** The place of a ring that is nearest to `p` along a direction; `p` where the ring is not met. */
+function onRing(p, along, ring) {
+  const cross = (u, v) => u[0] * v[1] - u[1] * v[0];
+  const shares = ring.flatMap((q, i) => {
+    const [next, from] = [ring[(i + 1) % ring.length], [q[0] - p[0], q[1] - p[1]]];
+    const side = [next[0] - q[0], next[1] - q[1]];
+    const turn = cross(along, side);
+    const t = cross(from, along) / turn;
+    return Math.abs(turn) > 1e-9 && t >= 0 && t <= 1 ? [cross(from, side) / turn] : [];
+  });
+  if (!shares.length) return p;
+  const share = shares.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));
+  return p.map((v, k) => round(v + share * along[k]));
 }
 
 /** How far from the outline an end of a cut may lie to count as on it [mm]. */

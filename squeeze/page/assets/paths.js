@@ -53,10 +53,12 @@ export function ribbon(flat, pressure, gap, scale, width) {
 }
 
 /** A place for a land's number beside its middle, clear of what is there already. */
-export function freePlace(flat, pixel, taken) {
+export function freePlace(flat, pixel, taken, box) {
+  const room = 12 * pixel;
   const tries = [24, -24, 42, -42, 60, -60, 78, -78].map((away) => labelPlace(flat, away * pixel));
+  const inside = ([x, y]) => x > box.x + room && x < box.x + box.width - room && -y > box.y + room && -y < box.y + box.height - room;
   const clear = ([x, y]) => taken.every(([tx, ty]) => Math.hypot(tx - x, ty - y) > 26 * pixel);
-  return tries.find(clear) ?? tries[0];
+  return tries.find((p) => inside(p) && clear(p)) ?? tries.find(clear) ?? tries[0];
 }
 
 function labelPlace(flat, away) {

@@ -159,7 +159,7 @@ export class Section {
     badges.push(...vents.map(({ x, y }) => [x, y]));
     if (how.names !== false) badges.push(...this.drawCavityNames(answer, pixel, vents));
     answer.drawing.lands.forEach((faces, i) => {
-      const [x, y] = freePlace(faces.left, pixel, badges);
+      const [x, y] = freePlace(faces.left, pixel, badges, this.box);
       badges.push([x, y]);
       this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
       this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));

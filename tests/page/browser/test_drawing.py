@@ -25,6 +25,16 @@ def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened)
     assert page.kept()["cut"][0]["path_mm"] == [[-50, 33.33], [50, 33.33]]
     page.click("#undo")
     assert page.kept()["cut"][0]["path_mm"] == [[-60, 40], [60, 40]]
+    page.fill(
+        "#field-block-bevel-mm", "35"
+    )  # the corners are cut off, and the cut's ends with them
+    assert page.kept()["cut"][0]["path_mm"] == [[-45, 40], [45, 40]]
+    page.fill("#field-rubber-shore-a", "21")  # what follows is another step: the ends lie on flats
+    page.fill("#field-block-bevel-mm", "10")
+    assert page.kept()["cut"][0]["path_mm"] == [[-60, 40], [60, 40]]
+    for _ in range(3):
+        page.click("#undo")
+    assert page.kept()["block"]["bevel_mm"] == 3
     page.fill("[aria-label='y of point 1'] >> nth=0", "0")
     page.fill("[aria-label='y of point 2'] >> nth=0", "0")
     page.answered()
@@ -49,8 +59,8 @@ def test_key_and_difference_stay_in_view_and_on_a_phone_the_verdict(opened) -> N
     assert note["y"] >= key["y"] + key["height"] - 1, "the key covers the note below it"
     page.click("#pin")
     page.fill("#field-block-bevel-mm", "35")
-    page.answered()
-    for name in ("#legend", "#changes", "#say"):
+    page.settled()  # the words of the last answer are the longest
+    for name in ("#legend", "#say", "#difference", "#swap", "#unpin"):
         box = page.locator(name).bounding_box()
         assert box["y"] + box["height"] <= 900, name
     phone = opened((390, 844))
