@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
+from squeeze.design.blocks.outline_sizes import reach_of, sizes_of
 from squeeze.design.blocks.outlines import (
     UNIT_MM,
     OutlineKind,
@@ -27,7 +28,7 @@ HULL = np.array([(-29.0, -5.0), (29.0, -5.0), (31.0, 0.0), (29.0, 5.0), (-29.0, 
 
 def block_about(kind, points, wall_mm, aspect=1.0, share=0.0, step_mm=1.0):
     """Return the smallest block of a kind about points."""
-    size = scale_for(kind, points, wall_mm, aspect, share)
+    size = scale_for(kind, reach_of(points), wall_mm, aspect, share)
     return block_of(kind, size * UNIT_MM, aspect, share, step_mm)
 
 
@@ -46,7 +47,7 @@ def test_every_shape_gives_its_kinds():
 def test_the_wall_is_left_and_no_smaller_block_leaves_it(kind, share, wall):
     aspect = 0.7 if kind.has_height else 1.0
     share *= kind.most_share
-    middle = middle_for(kind, HULL, wall, aspect, share)
+    middle = middle_for(kind, reach_of(HULL), wall, aspect, share)
     block = block_about(kind, HULL - middle, wall, aspect, share, step_mm=1e-4)
     models = shapely.Polygon(HULL - middle)
     assert outside(block).contains(models)
@@ -54,11 +55,31 @@ def test_the_wall_is_left_and_no_smaller_block_leaves_it(kind, share, wall):
     assert wall - 0.02 <= left <= wall + 0.15  # corners keep 2 mm of radius at any size
 
 
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.words)
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.9])
+def test_sizes_by_closed_forms_are_those_of_the_curve(kind, share):
+    aspect = 0.6 if kind.has_height else 1.0
+    block = block_of(kind, 80.0, aspect, share * kind.most_share)
+    curve = loop_of(BlockTable.model_validate(block))
+    x0, y0, x1, y1 = curve.polygon.bounds
+    sizes = sizes_of(block)
+    assert sizes.area_mm2 == pytest.approx(curve.area, rel=1e-3)  # the curve is taken as chords
+    assert sizes.girth_mm == pytest.approx(curve.length, rel=1e-6)
+    assert sizes.size_mm == pytest.approx((x1 - x0, y1 - y0), rel=1e-4)
+    across = 2 * shapely.minimum_bounding_radius(curve.polygon)
+    assert across * (1 - 1e-4) <= sizes.across_mm <= across * (1 + 1e-3)
+
+
+def test_a_drawn_outline_has_no_closed_form():
+    with pytest.raises(ValueError, match="drawn"):
+        sizes_of({"shape": "drawn", "points_mm": ((0, 0), (9, 0), (0, 9))})
+
+
 def test_the_smallest_round_block_about_a_disc_is_known():
     angles = np.linspace(0, 2 * math.pi, 400, endpoint=False)
     disc = np.array([7.0, -3.0]) + 12.0 * np.column_stack([np.cos(angles), np.sin(angles)])
     kind = OutlineKind("round")
-    middle = middle_for(kind, disc, 10.0, 1.0, 0.0)
+    middle = middle_for(kind, reach_of(disc), 10.0, 1.0, 0.0)
     assert middle == pytest.approx([7.0, -3.0], abs=0.05)
     block = block_about(kind, disc - middle, 10.0)
     assert block == {"shape": "round", "diameter_mm": 44.0}

@@ -14,9 +14,10 @@ from squeeze.design.jobs import how_cut
 from squeeze.design.models.group import models_of
 from squeeze.design.models.read import has_block, load_models
 from squeeze.design.search.drafts import Found
-from squeeze.design.search.forecast import Forecast
+from squeeze.design.search.forecast import Forecast, Guesses
 from squeeze.design.search.given_up import FITS_NOT, Unfit
 from squeeze.design.search.next_blocks import FINE_MM, front_of, logs_of, next_places
+from squeeze.design.search.on_block import drafts_of
 from squeeze.design.search.optimum import cost_g, optimum
 from squeeze.design.search.places import Places
 from squeeze.design.search.screen import Screened, screen
@@ -124,29 +125,43 @@ def test_flash_below_a_hundredth_tells_no_blocks_apart():
     assert np.array_equal(one, other)
 
 
-class Stub:
-    def __init__(self, key):
-        self.key = key
-
-
-class Guess:
-    def __init__(self, place, *costs):
-        self.place, self.costs = place, costs
-
-
 def test_the_next_block_covers_most_and_none_that_is_covered_comes():
-    heavy, light, both = Stub("heavy"), Stub("light"), Stub("both")
-    rows = [
-        Guess(heavy, 900, 12, 4, -9.0, 0.0, 0.2),
-        Guess(light, 500, 12, 4, -3.0, 0.0, 0.2),
-        Guess(both, 905, 12, 4, -9.1, 0.0, 0.2),
-        Guess(both, 505, 12, 4, -3.02, 0.0, 0.2),
+    heavy, light, both = 0, 1, 2
+    costs = [
+        (900, 12, 4, -9.0, 0.0, 0.2),
+        (500, 12, 4, -3.0, 0.0, 0.2),
+        (905, 12, 4, -9.1, 0.0, 0.2),
+        (505, 12, 4, -3.02, 0.0, 0.2),
     ]
+    places = [None, None, None]  # only their numbers count
+    guesses = Guesses(places, np.array([heavy, light, both, both]), np.array(costs))
     none = np.empty((0, 6))
-    assert [place.key for place, _ in next_places(rows, none)] == ["both"]
+    assert [number for number, _ in next_places(guesses, none)] == [both]
     known = logs_of([(500, 12, 4, -3.0, 0.0, 0.2)])
-    assert {place.key for place, _ in next_places(rows, known)} <= {"heavy", "both"}
-    assert next_places(rows, logs_of([(400, 12, 4, -10.0, 0.0, 0.1)])) == []
+    assert {number for number, _ in next_places(guesses, known)} <= {heavy, both}
+    assert next_places(guesses, logs_of([(400, 12, 4, -10.0, 0.0, 0.1)])) == []
+
+
+def test_a_target_counts_as_covered_only_within_the_share_that_is_promised():
+    """Blocks that differ by more than a quarter of that share do not stand in for each other."""
+    better, worse = (500, 12, 4, -3.0, 0.0, 0.2), (490, 12, 4, -2.97, 0.0, 0.2)
+    guesses = Guesses([None, None], np.array([0, 1]), np.array([better, worse]))
+    known = logs_of([(499, 12, 4, -2.93, 0.0, 0.2)])  # within 2 % of one of them, not of the other
+    assert [number for number, _ in next_places(guesses, known)] == [0]
+
+
+@pytest.mark.parametrize("words", ["round", "rectangle with round-backed boards top and bottom"])
+def test_what_is_forecast_for_a_known_block_is_what_was_found(barrels, words):
+    """The same numbers of bands are listed, with the same costs."""
+    places = places_of(barrels, words)
+    some = list(places.spread(3, 0))
+    got = [screen(places.data(place), places.limits) for place in some]
+    guesses = Forecast(some, got, places.limits).guesses(some)
+    for k, (place, own) in enumerate(zip(some, got, strict=True)):
+        found = [d.costs() for d in drafts_of(words, places.data(place), own, places.limits)]
+        costs = guesses.costs[guesses.number == k]
+        assert [c[2] for c in costs] == [c[2] for c in found]
+        assert costs == pytest.approx(np.array(found), rel=0.05, abs=0.01)
 
 
 def test_what_is_larger_than_the_pot_is_never_computed(barrels, monkeypatch):

@@ -53,15 +53,16 @@ class Cradle:
         """
         half = np.array([width_mm, height_mm]) / 2
         t = np.linspace(-1.0, 1.0, 17)
-        points = [half * (sx, sy) for sx in (-1, 1) for sy in (-1, 1)] if not bevel_mm else []
+        found = []
         for axis, sign in (("left", -1), ("right", 1), ("bottom", -1), ("top", 1)):
             across = 0 if axis in ("left", "right") else 1
             at = np.zeros((len(t), 2))
             at[:, 1 - across] = t * (half[1 - across] - bevel_mm)
             thick = BOARD_MM + rise_mm * (1 - t**2) if axis in self.sides else 0.0
             at[:, across] = sign * (half[across] + thick)
-            points += list(at)
-        return float(shapely.MultiPoint(points).convex_hull.length)
+            found.append(at)
+        points = shapely.multipoints(np.vstack(found))
+        return float(shapely.length(shapely.convex_hull(points)))
 
     def tables(self, rise_mm: float) -> list[dict[str, Any]]:
         """Return the tables of a mold file for boards whose backs rise by `rise_mm` [mm]."""

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from squeeze.design.blocks.block_dict import Cradle, mold_dict
 from squeeze.design.blocks.limits import BandAtHand, Limits
+from squeeze.design.blocks.outline_sizes import moved_reach, reach_of
 from squeeze.design.blocks.outlines import (
     UNIT_MM,
     OutlineKind,
@@ -23,7 +24,7 @@ from squeeze.design.blocks.outlines import (
     kinds_of,
     middle_for,
     scale_for,
-    unit_girth,
+    unit_sizes,
 )
 from squeeze.design.models.arrange import arrangements
 from squeeze.design.models.group import Models, moved, with_free_cuts
@@ -88,11 +89,13 @@ class Family:
     words: str
     turned: Models = field(init=False, repr=False, compare=False)
     points: Array = field(init=False, repr=False, compare=False)
+    reach: Array = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         turned = moved(self.models, self.turn_deg, (0.0, 0.0))
         object.__setattr__(self, "turned", turned)
         object.__setattr__(self, "points", turned.points())
+        object.__setattr__(self, "reach", reach_of(self.points))
 
     @property
     def varied(self) -> tuple[str, ...]:
@@ -126,11 +129,11 @@ class Family:
         low, high = self.aspects()
         aspect = low * (high / low) ** at.aspect if self.kind.has_height else 1.0
         share = LIGHT_SHARE if self.cradle else at.corner * self.kind.most_share
-        middle = middle_for(self.kind, self.points, at.wall_mm, aspect, share)
+        middle = middle_for(self.kind, self.reach, at.wall_mm, aspect, share)
         off = (at.offset - 0.5) * float(np.ptp(self.points, axis=0).max() + 2 * at.wall_mm)
         middle = middle + off * self._across()
-        size = scale_for(self.kind, self.points - middle, at.wall_mm, aspect, share)
-        size = max(size, wrap_mm / unit_girth(self.kind, aspect, share))
+        size = scale_for(self.kind, moved_reach(self.reach, -middle), at.wall_mm, aspect, share)
+        size = max(size, wrap_mm / unit_sizes(self.kind, aspect, share).girth_mm)
         block = block_of(self.kind, size * UNIT_MM, aspect, share, step_mm)
         return block, middle
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from squeeze.mold import Mold, dict_of, strand_n, stretch_of
@@ -36,7 +37,7 @@ class BandAtHand:
     table: dict[str, Any]
     most: int
 
-    @property
+    @cached_property
     def band(self) -> BandTable:
         """The table of a mold file, for one band."""
         return BandTable.model_validate(self.table)

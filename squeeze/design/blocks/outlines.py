@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.mold.shapes.outline import loop_of
+from squeeze.design.blocks.outline_sizes import (
+    DIRECTIONS,
+    OutlineSizes,
+    moved_reach,
+    sizes_of,
+)
 from squeeze.mold.shapes.registry import SHAPES
-from squeeze.mold.tables.shape import BlockTable
 
 Array = NDArray[np.float64]
 
@@ -109,76 +112,60 @@ def _down(value: float, step: float) -> float:
 
 
 def scale_for(
-    kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
+    kind: OutlineKind, reach: Array, wall_mm: float, aspect: float, share: float
 ) -> float:
     """Return how many times the unit outline of a kind has to be taken to leave a wall.
 
     Parameters
     ----------
     kind : OutlineKind
-    points : array (n, 2)
-        Of the models [mm].
+    reach : array (144,)
+        Of the models from the block's middle, as `reach_of` gives it [mm].
     wall_mm : float
         Rubber round them.
     aspect, share : float
         Height over width, and bevel or radius over the shorter side: ratios.
     """
-    normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
-    reach = (points @ normals.T).max(axis=0)
-    return float(((wall_mm + reach) / distances).max())
+    return float(((wall_mm + reach) / unit_sizes(kind, aspect, share).reach_mm).max())
 
 
-@lru_cache(maxsize=512)
-def _unit(kind: OutlineKind, aspect: float, share: float) -> tuple[Array, Array, float]:
-    """Return normals (n, 2) and distances (n,) of the edges of the unit outline, and its length."""
-    table = block_of(kind, UNIT_MM, aspect, share, 1e-6)
-    loop = loop_of(BlockTable.model_validate(table))
-    p = loop.points()
-    along = np.roll(p, -1, axis=0) - p
-    long = np.hypot(*along.T)
-    keep = long > 1e-9
-    normals = np.column_stack([along[keep, 1], -along[keep, 0]]) / long[keep, None]
-    return normals, np.sum(normals * p[keep], axis=1), loop.length
-
-
-def unit_girth(kind: OutlineKind, aspect: float, share: float) -> float:
-    """Return the girth of the unit outline of a kind [mm]; `aspect` and `share` are ratios."""
-    return _unit(kind, round(aspect, 6), round(share, 6))[2]
+def unit_sizes(kind: OutlineKind, aspect: float, share: float) -> OutlineSizes:
+    """Return the sizes of the unit outline of a kind [mm]; `aspect` and `share` are ratios."""
+    return sizes_of(block_of(kind, UNIT_MM, aspect, share, 1e-6))
 
 
 def middle_for(
-    kind: OutlineKind, points: Array, wall_mm: float, aspect: float, share: float
+    kind: OutlineKind, reach: Array, wall_mm: float, aspect: float, share: float
 ) -> Array:
     """Return the place of the block's middle that makes it smallest, shape (2,) [mm].
 
-    The outlines look the same turned by half a turn, so of the distances along each normal the
-    middle of both ends is best for that normal; a few steps towards the normal that binds do the
+    The outlines look the same turned by half a turn, so of the distances along each direction the
+    middle of both ends is best for that direction; a few steps towards the one that binds do the
     rest.
 
     Parameters
     ----------
     kind : OutlineKind
-    points : array (n, 2)
-        Of the models [mm].
+    reach : array (144,)
+        Of the models from the origin, as `reach_of` gives it [mm].
     wall_mm : float
         Rubber round them.
     aspect, share : float
         Height over width, and bevel or radius over the shorter side: ratios.
     """
-    normals, distances, _ = _unit(kind, round(aspect, 6), round(share, 6))
-    low, high = points.min(axis=0), points.max(axis=0)
-    middle = (low + high) / 2
-    size = float(np.max(high - low)) or 1.0
-    best = middle.copy()
-    least = math.inf
-    far = ((points - middle) @ normals.T).max(axis=0) - ((middle - points) @ normals.T).max(axis=0)
-    if np.abs(far).max() < 1e-9:  # as far on either side of the middle, along every normal
-        return middle
-    reach = wall_mm + (points @ normals.T).max(axis=0)
+    right, up, left, down = reach[:: len(reach) // 4]
+    middle = np.array([right - left, up - down]) / 2
+    around = moved_reach(reach, -middle)
+    half = len(reach) // 2
+    if np.abs(around[:half] - around[half:]).max() < 1e-9:
+        return middle  # they reach as far on either side of it, in every direction
+    unit = unit_sizes(kind, aspect, share).reach_mm
+    size = float(max(right + left, up + down)) or 1.0
+    off, best, least = np.zeros(2), np.zeros(2), math.inf
     for k in range(60):
-        asked = (reach - normals @ middle) / distances
+        asked = (wall_mm + moved_reach(around, -off)) / unit
         binds = int(np.argmax(asked))
         if asked[binds] < least - 1e-9:
-            least, best = float(asked[binds]), middle.copy()
-        middle = middle + normals[binds] * size * 0.1 * 0.9**k
-    return best
+            least, best = float(asked[binds]), off.copy()
+        off = off + DIRECTIONS[binds] * size * 0.1 * 0.9**k
+    return middle + best

@@ -17,19 +17,15 @@ from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
 
 from squeeze.design.blocks.limits import Limits
-from squeeze.design.search.given_up import Unfit
 from squeeze.design.search.on_block import few_of
-from squeeze.design.search.places import Place
+from squeeze.design.search.places import BandsOn, Place
 from squeeze.design.search.screen import (
     LINES,
-    PITCH,
     SLACK,
     SOFTER,
     TIGHT,
     Linear,
     Screened,
-    bands_for,
-    kind_pull,
     needed_margin,
 )
 from squeeze.verdict.casting.flash import HAIRLINE_MM
@@ -37,7 +33,12 @@ from squeeze.verdict.grade import STEP_SEEN_MM
 
 Array = NDArray[np.float64]
 
-MARGIN, SHIFT, SMOOTH = LINES.index("margin"), LINES.index("shift_mm"), LINES.index("smooth")
+MARGIN, FLASH, SHIFT, STEP, SMOOTH = (
+    LINES.index(name) for name in ("margin", "flash_mm", "shift_mm", "step_mm", "smooth")
+)
+
+NO_BANDS = BandsOn(0.0, 1, 0, 0.0)
+"""Where a kind of band does not go round a block."""
 
 BEYOND = 0.25
 """How far a forecast may leave the range of what was computed, over that range."""
@@ -47,18 +48,31 @@ SOFT = 1e-4
 
 
 @dataclass(frozen=True)
-class ForecastRow:
-    """A block with bands, as it is forecast.
+class Guesses:
+    """Blocks with bands, as they are forecast.
 
     Attributes
     ----------
-    place : Place
-    costs : tuple of float
-        As `Draft.costs`.
+    places : sequence of Place
+    number : array (n,)
+        Which of the places each is.
+    costs : array (n, 6)
+        As `Draft.costs` [each in its own unit].
     """
 
-    place: Place
-    costs: tuple[float, ...]
+    places: Sequence[Place]
+    number: NDArray[np.intp]
+    costs: Array
+
+
+def together(parts: Sequence[Guesses]) -> Guesses:
+    """Return what was forecast for several families as one."""
+    places = [place for part in parts for place in part.places]
+    starts = np.cumsum([0, *(len(part.places) for part in parts)])[:-1]
+    numbers = [part.number + start for part, start in zip(parts, starts, strict=True)]
+    costs = [part.costs for part in parts]
+    none = np.empty(0, np.intp), np.empty((0, 6))
+    return Guesses(places, np.concatenate([none[0], *numbers]), np.vstack([none[1], *costs]))
 
 
 class Forecast:
@@ -109,30 +123,42 @@ class Forecast:
         found[:, SHIFT, 1] *= found[:, SHIFT, 0]
         return found
 
-    def rows(self, places: Sequence[Place]) -> list[ForecastRow]:
+    def guesses(self, places: Sequence[Place]) -> Guesses:
         """Return the blocks that are forecast to hold, with each kind and number of bands."""
-        if not places:
-            return []
-        needed, found = needed_margin(self.limits), []
-        for place, lines in zip(places, self.lines(places), strict=True):
-            for pull_of, counts in self._bands(place):
-                held = [n for n in counts if _at(lines[0], SLACK * pull_of[n]) >= needed]
-                if not held:
-                    continue
-                clean = [n for n in held if _is_clean(lines, pull_of[n])]
-                last = max(max(clean, default=held[0]), held[min(1, len(held) - 1)])
-                for n in few_of(held[0], last):
-                    pull = pull_of[n]
-                    costs = (
-                        place.rubber_g,
-                        float(place.steps + n),
-                        float(n),
-                        -_at(lines[0], SLACK * pull),
-                        max(0.0, SOFTER * _at(lines[1], TIGHT * pull)),
-                        max(0.0, SOFTER * _at(lines[2], TIGHT * pull)),
-                    )
-                    found.append(ForecastRow(place, costs))
-        return found
+        needed = needed_margin(self.limits)
+        parts = [(np.empty(0, np.intp), np.empty((0, 6)))]
+        lines = self.lines(places) if places else np.empty((0, len(LINES), 2))
+        own = np.array([(p.rubber_g, p.steps) for p in places]).reshape(-1, 2)
+        for kind in range(max((len(place.bands) for place in places), default=0)):
+            has = [p.bands[kind] if kind < len(p.bands) else NO_BANDS for p in places]
+            pull, least, most, _ = np.array(has).T
+            counts = np.arange(1, int(most.max()) + 1)
+            pulls = pull[:, None] * counts
+            margin = _at(lines, MARGIN, SLACK * pulls)
+            flash, shift, step = (
+                np.maximum(SOFTER * _at(lines, k, TIGHT * pulls), 0.0) for k in (FLASH, SHIFT, STEP)
+            )
+            held = (margin >= needed) & (counts >= least[:, None]) & (counts <= most[:, None])
+            clean = (flash < HAIRLINE_MM) & (step < STEP_SEEN_MM)
+            k, n = np.nonzero(listed(held, clean))
+            bands = counts[n].astype(float)
+            parts.append(
+                (
+                    k,
+                    np.column_stack(
+                        [
+                            own[k, 0],
+                            own[k, 1] + bands,
+                            bands,
+                            -margin[k, n],
+                            flash[k, n],
+                            shift[k, n],
+                        ]
+                    ),
+                )
+            )
+        number, costs = zip(*parts, strict=True)
+        return Guesses(places, np.concatenate(number), np.vstack(costs))
 
     def margins(self, places: Sequence[Place], line: int = MARGIN) -> list[float]:
         """Return the margin that the bands at hand are forecast to give at the most.
@@ -145,11 +171,11 @@ class Forecast:
         """
         if not places:
             return []
-        found = []
-        for place, lines in zip(places, self.lines(places), strict=True):
-            pulls = [max(pull_of.values()) for pull_of, _ in self._bands(place)]
-            found.append(max((_at(lines[line], SLACK * p) for p in pulls), default=-math.inf))
-        return found
+        most = [[on.pull * on.most for on in place.bands] for place in places]
+        return [
+            max((float(own[line, 1] + own[line, 0] * SLACK * p) for p in pulls), default=-math.inf)
+            for pulls, own in zip(most, self.lines(places), strict=True)
+        ]
 
     def bands_needed(self, place: Place, margin: float) -> float:
         """Return how many bands a margin asks for, as a real number: that changes smoothly.
@@ -167,36 +193,30 @@ class Forecast:
         slope, start = self.lines([place])[0, MARGIN]
         if slope <= 0:
             return math.inf
-        apart = self.limits.length_mm / (PITCH * place.side_mm)
-        found = []
-        for pull_of, counts in self._bands(place):
-            one = pull_of[counts[0]] / counts[0]
-            bands = float((margin - start) / (slope * SLACK * one))
-            if bands <= counts[-1]:
-                found.append(max(bands, min(apart, counts[-1]), 1.0))
+        asked = [(float((margin - start) / (slope * SLACK * on.pull)), on) for on in place.bands]
+        found = [max(bands, on.apart, 1.0) for bands, on in asked if bands <= on.most]
         return min(found, default=math.inf)
 
-    def _bands(self, place: Place) -> list[tuple[dict[int, float], list[int]]]:
-        length, found = self.limits.length_mm, []
-        least = max(1, math.ceil(length / (PITCH * place.side_mm) - 1e-9))
-        try:
-            kinds = bands_for(place.wrap_mm, self.limits)
-        except Unfit:
-            return []
-        for kind, most in kinds:
-            counts = list(range(min(least, most) if kind.most else 1, most + 1))
-            one = kind_pull(kind, 1, place.wrap_mm, length)
-            found.append(({n: n * one for n in counts}, counts))
-        return found
+
+def listed(held: NDArray[np.bool_], clean: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the numbers of bands that are listed: from the fewest to the most that stay clean.
+
+    Parameters
+    ----------
+    held, clean : array (blocks, numbers)
+        Whether the block holds with so many, from 1 on; and whether it stays clean.
+    """
+    found = np.zeros_like(held)
+    for k in np.flatnonzero(held.any(axis=1)):
+        numbers = np.flatnonzero(held[k])
+        last = max(numbers[clean[k, numbers]], default=numbers[0])
+        found[k, few_of(numbers[0], max(last, numbers[min(1, len(numbers) - 1)]))] = True
+    return found
 
 
-def _at(line: Array, pull: float) -> float:
-    return float(line[1] + line[0] * pull)
-
-
-def _is_clean(lines: Array, pull: float) -> bool:
-    flash, step = (SOFTER * _at(lines[k], TIGHT * pull) for k in (1, 3))
-    return flash < HAIRLINE_MM and step < STEP_SEEN_MM
+def _at(lines: Array, line: int, pulls: Array) -> Array:
+    """Return a figure of blocks at their pulls, shape (blocks, pulls)."""
+    return lines[:, line, 1, None] + lines[:, line, 0, None] * pulls
 
 
 def _numbers(place: Place, got: Screened) -> list[float]:

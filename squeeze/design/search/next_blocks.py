@@ -13,27 +13,32 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.search.forecast import ForecastRow
-from squeeze.design.search.places import Place
+from squeeze.design.search.forecast import Guesses
 
 Array = NDArray[np.float64]
 
 NEAR = 0.02
 """Share by which a block may be worse in each figure, to stand in for another."""
 
+CELL = NEAR / 4
+"""Share by which blocks of the forecast front may differ in each figure, to count as one."""
+
+BLOCK = 256
+"""Rows that are compared at once."""
+
 FINE_MM = 0.01
 """Flash and shift count to this much: less does not tell blocks apart [mm]."""
 
 
-def logs_of(costs: Sequence[tuple[float, ...]]) -> Array:
+def logs_of(costs: Sequence[tuple[float, ...]] | Array) -> Array:
     """Return costs on a log scale, all the less the better, shape (n, 6).
 
     Parameters
     ----------
-    costs : sequence of tuple
+    costs : sequence of tuple or array (n, 6)
         As `Draft.costs` [each in its own unit].
     """
-    c = np.array(costs, float).reshape(-1, 6)
+    c = np.asarray(costs, float).reshape(-1, 6)
     return np.column_stack(
         [
             np.log(c[:, :3]),
@@ -45,57 +50,88 @@ def logs_of(costs: Sequence[tuple[float, ...]]) -> Array:
 
 def front_of(logs: Array) -> NDArray[np.bool_]:
     """Return which rows of `logs` (n, 6) no other beats in everything (n,); of equals the first."""
-    order = np.lexsort(logs.T[::-1])
-    kept = np.zeros(len(logs), bool)
+    order = np.lexsort((*logs.T[::-1], logs.sum(axis=1)))  # what beats a row stands before it
     ahead = np.empty((0, logs.shape[1]))
-    for k in order:  # what beats a row stands before it
-        if not np.any(np.all(ahead <= logs[k], axis=1)):
-            kept[k] = True
-            ahead = np.vstack([ahead, logs[k]])
-    return kept
+    kept: list[int] = []
+    for start in range(0, len(order), BLOCK):
+        part = order[start : start + BLOCK]
+        part = part[~covered(logs[part], ahead)]
+        own = logs[part]
+        beaten = np.all(own[None] <= own[:, None], axis=2)
+        first = ~np.any(np.tril(beaten, -1), axis=1)
+        kept += part[first].tolist()
+        ahead = np.vstack([ahead, own[first]])
+    found = np.zeros(len(logs), bool)
+    found[kept] = True
+    return found
 
 
-def next_places(rows: Sequence[ForecastRow], known: Array) -> list[tuple[Place, float]]:
+def covered(targets: Array, known: Array, near: float = 0.0) -> NDArray[np.bool_]:
+    """Return which `targets` (n, 6) some of `known` (m, 6) covers, shape (n,).
+
+    Parameters
+    ----------
+    targets, known : array
+        As `logs_of` gives them.
+    near : float
+        By how much it may be worse, on the log scale [-].
+    """
+    if not len(known) or not len(targets):
+        return np.zeros(len(targets), bool)
+    found = [
+        np.any(_no_worse(known, targets[k : k + BLOCK] + near), axis=0)
+        for k in range(0, len(targets), BLOCK)
+    ]
+    return np.concatenate(found)
+
+
+def _no_worse(a: Array, b: Array) -> NDArray[np.bool_]:
+    """Return whether each row of `a` (n, 6) is no worse than each of `b` (m, 6), shape (n, m)."""
+    found = a[:, 0, None] <= b[:, 0]
+    for k in range(1, a.shape[1]):
+        found &= a[:, k, None] <= b[:, k]
+    return found
+
+
+def next_places(guesses: Guesses, known: Array) -> list[tuple[int, float]]:
     """Return the places to compute next, the most promising first, each with what it covers.
 
     Parameters
     ----------
-    rows : sequence of ForecastRow
+    guesses : Guesses
         Blocks as they are forecast.
     known : array (n, 6)
         Costs of those that were computed, as `logs_of` gives them.
 
     Returns
     -------
-    list of (Place, float)
-        With the share of the forecast front that the place covers first of all; a place whose
-        share is 0 is left out.
+    list of (int, float)
+        Number of the place, and the share of the forecast front that it covers first of all. A
+        place whose share is 0 is left out.
     """
-    if not rows:
+    if not len(guesses.number):
         return []
-    logs = logs_of([row.costs for row in rows])
-    ahead = front_of(logs)
-    targets = logs[ahead]
-    _, first = np.unique(np.round(targets / np.log1p(NEAR)), axis=0, return_index=True)
-    targets = targets[np.sort(first)]  # of those that are alike, one
     near = np.log1p(NEAR) + 1e-12
-    open_ = np.array([not np.any(np.all(known <= t + near, axis=1)) for t in targets], bool)
-    targets = targets[open_]
+    logs = logs_of(guesses.costs)
+    ahead = np.flatnonzero(front_of(logs))
+    _, first = np.unique(np.round(logs[ahead] / np.log1p(CELL)), axis=0, return_index=True)
+    targets = logs[ahead][np.sort(first)]  # of those that are alike, one
+    total = len(targets)
+    targets = targets[~covered(targets, known, near)]
     if not len(targets):
         return []
-    keys = {row.place.key: row.place for row, is_ahead in zip(rows, ahead, strict=True) if is_ahead}
-    number = {key: k for k, key in enumerate(keys)}
-    covers = np.zeros((len(keys), len(targets)), bool)
-    for row, costs in zip(rows, logs, strict=True):
-        k = number.get(row.place.key)
-        if k is not None:
-            covers[k] |= np.all(costs <= targets + near, axis=1)
-    found, places = [], list(keys.values())
-    total = len(first)
-    while True:
-        gains = covers.sum(axis=1)
+    places = np.unique(guesses.number[ahead])
+    covers = np.zeros((len(places), len(targets)), bool)
+    row = np.full(len(guesses.places), -1)
+    row[places] = np.arange(len(places))
+    for k in np.flatnonzero(row[guesses.number] >= 0):
+        covers[row[guesses.number[k]]] |= np.all(logs[k] <= targets + near, axis=1)
+    found: list[tuple[int, float]] = []
+    gains = covers.sum(axis=1)
+    while gains.any():
         k = int(np.argmax(gains))
-        if gains[k] == 0:
-            return found
-        found.append((places[k], float(gains[k]) / total))
-        covers &= ~covers[k]
+        found.append((int(places[k]), float(gains[k]) / total))
+        struck = covers[k].copy()
+        gains -= covers[:, struck].sum(axis=1)
+        covers[:, struck] = False
+    return found

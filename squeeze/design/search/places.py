@@ -9,10 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from squeeze.design.blocks.family import (
@@ -23,13 +22,13 @@ from squeeze.design.blocks.family import (
     walls,
 )
 from squeeze.design.blocks.limits import Limits
+from squeeze.design.blocks.outline_sizes import OutlineSizes, sizes_of
 from squeeze.design.blocks.work import bands_on, box_steps, steps_of
 from squeeze.design.search.drafts import Found
 from squeeze.design.search.given_up import FITS_NOT, OVERSIZE, Unfit
-from squeeze.design.search.screen import bands_for, check_fit
+from squeeze.design.search.screen import PITCH, bands_for, check_fit, kind_pull
 from squeeze.mold import Mold, mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of
-from squeeze.mold.shapes.outline import loop_of
 from squeeze.mold.tables.shape import BlockTable
 
 Array = NDArray[np.float64]
@@ -50,6 +49,25 @@ LOOK = (
 """Where a family is looked at first, as far as a block can stand there: shares of `Places.at`."""
 
 
+class BandsOn(NamedTuple):
+    """Bands of one kind that may lie on a block.
+
+    Attributes
+    ----------
+    pull : float
+        Of one of them, spread over the block's length [N/mm].
+    least, most : int
+        So many at least, or they stand too far apart; and no more than fit.
+    apart : float
+        The least as a real number: that changes smoothly.
+    """
+
+    pull: float
+    least: int
+    most: int
+    apart: float
+
+
 @dataclass(frozen=True)
 class Place:
     """A block of a family that could be computed.
@@ -60,23 +78,23 @@ class Place:
         Where it stands among the places of its family, each from 0 to 1.
     figures : tuple of float
         What sets its shape apart from others: sizes on a log scale, corner, rise, offset.
-    rubber_g, wrap_mm, side_mm : float
-        `side_mm` is the side that decides how far apart bands may stand.
-    width_mm : float
+    rubber_g, wrap_mm, width_mm : float
     steps : int
         Of work, without the bands.
     key : tuple
         The same for the same block.
+    bands : tuple of BandsOn
+        By kind; empty where no band at hand goes round it.
     """
 
     shares: tuple[float, ...]
     figures: tuple[float, ...]
     rubber_g: float
     wrap_mm: float
-    side_mm: float
     width_mm: float
     steps: int
     key: tuple[Any, ...]
+    bands: tuple[BandsOn, ...]
 
 
 class Places:
@@ -130,12 +148,13 @@ class Places:
         """Return the place for `shares`, 0 to 1; None where no block comes of it, or too large."""
         kept = tuple(float(v) for v in shares)
         at = self.at(kept)
+        cradle = self.family.cradle
         try:
             block, middle = self.family.placed(at, self.least_wrap, STEP_MM)
+            sizes = sizes_of(block)
+            self._check_size(sizes)
             table = BlockTable.model_validate(block)
-            loop = loop_of(table)
-            self._check_size(loop.polygon)
-            around = self._around(at, table, loop.length)
+            around = self._around(at, table, sizes.girth_mm)
             rubber, more, steps = self._what_is_shared(kept)
         except Unfit as unfit:
             self.found.give_up(unfit.reason, unfit.needs)
@@ -145,18 +164,37 @@ class Places:
         wide = float(block.get("width_mm", block.get("diameter_mm", 0.0)))
         high = float(block.get("height_mm", wide))
         corner = float(block.get("bevel_mm", block.get("round_mm", 0.0))) / min(wide, high)
-        rise = at.corner if self.family.cradle else 0.0
+        rise = at.corner if cradle else 0.0
         off = at.offset - 0.5
+        side = max(wide, high) if cradle else min(wide, high)
         return Place(
             shares=kept,
             figures=(math.log(wide), math.log(high / wide), corner, rise, abs(off), off),
             rubber_g=self.base.rubber.density_g_cm3
-            * (loop.polygon.area * self.base.length_mm / 1000.0 - rubber),
+            * (sizes.area_mm2 * self.base.length_mm / 1000.0 - rubber),
             wrap_mm=around + more,
-            side_mm=max(wide, high) if self.family.cradle else min(wide, high),
             width_mm=wide,
             steps=box_steps(table) + steps,
             key=(tuple(sorted(block.items())), round(rise, 3), *np.round(middle, 1).tolist()),
+            bands=self._bands(around + more, side),
+        )
+
+    def _bands(self, wrap: float, side_mm: float) -> tuple[BandsOn, ...]:
+        """Return how many bands of each kind may lie on a block; none where none goes round it."""
+        length = self.limits.length_mm
+        least = max(1, math.ceil(length / (PITCH * side_mm) - 1e-9))
+        try:
+            kinds = bands_for(wrap, self.limits)
+        except Unfit:
+            return ()
+        return tuple(
+            BandsOn(
+                kind_pull(kind, 1, wrap, length),
+                min(least, most) if kind.most else 1,
+                most,
+                min(length / (PITCH * side_mm), most),
+            )
+            for kind, most in kinds
         )
 
     def _around(self, at: Point, block: BlockTable, own_mm: float) -> float:
@@ -168,17 +206,14 @@ class Places:
         high = block.height_mm or wide
         return cradle.girth_mm(wide, high, block.bevel_mm, self.family.rise_mm(at, wide))
 
-    def _check_size(self, polygon: shapely.Polygon) -> None:
-        x0, y0, x1, y1 = polygon.bounds
+    def _check_size(self, sizes: OutlineSizes) -> None:
         most = self.limits.wishes.most_width_mm, self.limits.wishes.most_height_mm
-        for size, limit in zip((x1 - x0, y1 - y0), most, strict=True):
+        for size, limit in zip(sizes.size_mm, most, strict=True):
             if limit is not None and size > limit + 1e-6:
                 raise Unfit(OVERSIZE, size)
         pot = self.base.pot
-        if pot is not None:
-            across = 2 * float(shapely.minimum_bounding_radius(polygon))
-            if across > pot.bore_mm:
-                raise Unfit(FITS_NOT, across)
+        if pot is not None and sizes.across_mm > pot.bore_mm:
+            raise Unfit(FITS_NOT, sizes.across_mm)
 
     def _what_is_shared(self, shares: tuple[float, ...]) -> tuple[float, float, int]:
         """Return what all places share: volume without rubber [cm3], more girth, knife work."""

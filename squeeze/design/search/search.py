@@ -21,7 +21,7 @@ from squeeze.design.blocks.family import Family
 from squeeze.design.blocks.limits import Limits
 from squeeze.design.blocks.work import weight_of
 from squeeze.design.search.drafts import Draft, Found
-from squeeze.design.search.forecast import SMOOTH, Forecast, ForecastRow
+from squeeze.design.search.forecast import SMOOTH, Forecast, Guesses, together
 from squeeze.design.search.given_up import NOT_MADE, Unfit
 from squeeze.design.search.next_blocks import Array, logs_of, next_places
 from squeeze.design.search.on_block import take
@@ -42,14 +42,14 @@ LOOK_SHARE = 0.25
 BATCH = 16
 """Blocks of a round. They are computed side by side, and the next round is planned with them."""
 
-SPREAD, LEAST_SPREAD = 600, 24
+SPREAD, LEAST_SPREAD = 2400, 40
 """Places of all kinds together, and at least of each, that are forecast in the first round."""
 
 CHEAPEST = 4
 """Kinds, those with the cheapest blocks, whose cheapest one the optimiser looks for in a round: by
 turns the one with the least rubber, and the one with the least rubber and work together."""
 
-CLOSE, ABOUT, REACHES = 32, 3, (0.2, 0.12, 0.06)
+CLOSE, ABOUT, REACHES = 48, 6, (0.2, 0.12, 0.06)
 """Places of the forecast front that are looked at closely; places about each of them; and how far
 from it, round by round."""
 
@@ -237,22 +237,21 @@ class Search:
         self.round += 1
         if left <= 0:
             return []
-        rows = self._forecast()
-        if not rows and not self.drafts:
+        own, guesses = self._guesses()
+        if not len(guesses.number) and not self.drafts:
             return self._nearest(left) if self.round <= HOPELESS_ROUNDS else []
         batch = self._second_looks() if self.round == 1 else []
         if self.round % 2 == 0:
             batch += self._optima(0.0 if self.round % 4 == 2 else self._step_g)
-        of = {id(row.place): number for number, row in rows}
         asked: Counter[int] = Counter()
-        ahead = next_places([row for _, row in rows], self._known())
-        self._look_closely([(of[id(place)], place) for place, _ in ahead[:CLOSE]])
-        for place, gain in ahead:
+        ahead = next_places(guesses, self._known())
+        self._look_closely([(own[k], guesses.places[k]) for k, _ in ahead[:CLOSE]])
+        for k, gain in ahead:
             if len(batch) >= left or gain < ENOUGH:
                 break
-            number = of[id(place)]
+            number = own[k]
             if asked[number] < max(LEAST_ASKED, len(self.kinds[number].known) // 2):
-                got = self._checked(number, place)
+                got = self._checked(number, guesses.places[k])
                 asked[number] += len(got)
                 batch += got
         return batch[:left]
@@ -260,14 +259,16 @@ class Search:
     def _known(self) -> Array:
         return logs_of([draft.costs() for draft in self.drafts])
 
-    def _forecast(self) -> list[tuple[int, ForecastRow]]:
-        """Return what is forecast for the pools."""
-        found: list[tuple[int, ForecastRow]] = []
+    def _guesses(self) -> tuple[list[int], Guesses]:
+        """Return what is forecast for the pools, and the family of each place."""
+        own: list[int] = []
+        parts: list[Guesses] = []
         for number, kind in enumerate(self.kinds):
             forecast = kind.forecast(self.limits)
             if forecast is not None:
-                found += [(number, row) for row in forecast.rows(list(kind.pool.values()))]
-        return found
+                parts.append(forecast.guesses(list(kind.pool.values())))
+                own += [number] * len(parts[-1].places)
+        return own, together(parts)
 
     def _look_closely(self, ahead: Sequence[tuple[int, Place]]) -> None:
         """Put places about those of the forecast front in the pools, for the next round."""
