@@ -106,20 +106,21 @@ def next_places(guesses: Guesses, known: Array) -> list[tuple[int, float]]:
     Returns
     -------
     list of (int, float)
-        Number of the place, and the share of the forecast front that it covers first of all. A
-        place whose share is 0 is left out.
+        Number of the place, and the share that it covers first of all of what is forecast and of
+        what was found. A place whose share is 0 is left out.
     """
     if not len(guesses.number):
         return []
     near = np.log1p(NEAR) + 1e-12
     logs = logs_of(guesses.costs)
-    ahead = np.flatnonzero(front_of(logs))
+    known = known[front_of(known)]
+    left = np.flatnonzero(~covered(logs, known, near))  # what beats one of these is left as well
+    ahead = left[front_of(logs[left])]
+    if not len(ahead):
+        return []
     _, first = np.unique(np.round(logs[ahead] / np.log1p(CELL)), axis=0, return_index=True)
     targets = logs[ahead][np.sort(first)]  # of those that are alike, one
-    total = len(targets)
-    targets = targets[~covered(targets, known, near)]
-    if not len(targets):
-        return []
+    total = len(targets) + len(known)
     places = np.unique(guesses.number[ahead])
     covers = np.zeros((len(places), len(targets)), bool)
     row = np.full(len(guesses.places), -1)

@@ -42,14 +42,14 @@ LOOK_SHARE = 0.25
 BATCH = 16
 """Blocks of a round. They are computed side by side, and the next round is planned with them."""
 
-SPREAD, LEAST_SPREAD = 2400, 40
+SPREAD, LEAST_SPREAD = 5000, 40
 """Places of all kinds together, and at least of each, that are forecast in the first round."""
 
-CHEAPEST = 4
+CHEAPEST = 2
 """Kinds, those with the cheapest blocks, whose cheapest one the optimiser looks for in a round: by
 turns the one with the least rubber, and the one with the least rubber and work together."""
 
-CLOSE, ABOUT, REACHES = 48, 6, (0.2, 0.12, 0.06)
+CLOSE, ABOUT, REACHES = 64, 8, (0.2, 0.12, 0.06)
 """Places of the forecast front that are looked at closely; places about each of them; and how far
 from it, round by round."""
 
