@@ -21,6 +21,9 @@ OF_ANOTHER_BLOCK = (
 BOARD_MM = 4.5
 """Thickness that is left of a board at the ends of its rounded back [mm]."""
 
+MOST_RISE = 0.15
+"""Largest rise of a board's back, over the block's width."""
+
 
 @dataclass(frozen=True)
 class Cradle:
@@ -40,6 +43,10 @@ class Cradle:
         """What it is called."""
         where = " and ".join(self.sides) if len(self.sides) < 4 else "on all four sides"
         return f"round-backed boards {where}"
+
+    def most_mm(self, width_mm: float) -> float:
+        """Return the thickness of the thickest board on a block `width_mm` wide [mm]."""
+        return BOARD_MM + max(0.5, MOST_RISE * width_mm)
 
     def girth_mm(self, width_mm: float, height_mm: float, bevel_mm: float, rise_mm: float) -> float:
         """Return about how long a band is round a block with the boards on it [mm].

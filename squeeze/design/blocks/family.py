@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from squeeze.design.blocks.block_dict import Cradle, mold_dict
+from squeeze.design.blocks.block_dict import MOST_RISE, Cradle, mold_dict
 from squeeze.design.blocks.limits import BandAtHand, Limits
 from squeeze.design.blocks.outline_sizes import moved_reach, reach_of
 from squeeze.design.blocks.outlines import (
@@ -43,9 +43,6 @@ BOARDED = ("square", "rectangle")
 FOUR = ("top", "bottom", "left", "right")
 LIGHT_SHARE = 0.04
 """Bevel of a block with boards, over its shorter side."""
-
-MOST_RISE = 0.15
-"""Largest rise of a board's back, over the block's width."""
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,10 @@ PLAIN, MIDDLE, OFF = 0.3, 0.5, 0.15
 """Share of the places without strips or fillets; with the models in the middle; and how far off it
 the others have them."""
 
+BANDS_MM = 20.0
+"""What leaves this much room in the pot is not looked at more closely here [mm]: bands add less to
+its width, and screening checks it again."""
+
 LOOK = (
     (0.25, 0.6, 0.65, 0.0),
     (0.7, 0.3, 0.0, 0.0),
@@ -78,7 +82,8 @@ class Place:
         Where it stands among the places of its family, each from 0 to 1.
     figures : tuple of float
         What sets its shape apart from others: sizes on a log scale, corner, rise, offset.
-    rubber_g, wrap_mm, width_mm : float
+    rubber_g, wrap_mm, width_mm, across_mm : float
+        The last is the diameter of the circle round its outline.
     steps : int
         Of work, without the bands.
     key : tuple
@@ -92,6 +97,7 @@ class Place:
     rubber_g: float
     wrap_mm: float
     width_mm: float
+    across_mm: float
     steps: int
     key: tuple[Any, ...]
     bands: tuple[BandsOn, ...]
@@ -140,9 +146,14 @@ class Places:
         ------
         Unfit
         """
-        if self.base.pot is not None:
-            check_fit(mold_of(self.data(place)), self.limits)
         bands_for(place.wrap_mm, self.limits)
+        pot = self.base.pot
+        if pot is None:
+            return
+        cradle = self.family.cradle
+        boards = 2 * cradle.most_mm(place.width_mm) if cradle else 0.0
+        if self.base.length_mm > pot.depth_mm or place.across_mm + boards + BANDS_MM > pot.bore_mm:
+            check_fit(mold_of(self.data(place)), self.limits)
 
     def place(self, shares: Iterable[float]) -> Place | None:
         """Return the place for `shares`, 0 to 1; None where no block comes of it, or too large."""
@@ -174,6 +185,7 @@ class Places:
             * (sizes.area_mm2 * self.base.length_mm / 1000.0 - rubber),
             wrap_mm=around + more,
             width_mm=wide,
+            across_mm=sizes.across_mm,
             steps=box_steps(table) + steps,
             key=(tuple(sorted(block.items())), round(rise, 3), *np.round(middle, 1).tolist()),
             bands=self._bands(around + more, side),
