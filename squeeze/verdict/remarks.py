@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from squeeze.solve.closing import Closing
@@ -58,12 +60,9 @@ def deformation_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]
     if how.is_large and how.small is not None and how.small.outcome.has_answer:
         if not how.change >= NOTABLE:
             return ()
-        gaps = [_widest(each) for each in (how.small, closing)]
-        if max(gaps) > 0.005:
-            said = f"a widest gap of {length(gaps[0], inches)}, not {length(gaps[1], inches)}"
-        else:
-            least = [_least(each) for each in (how.small, closing)]
-            said = f"a least pressure of {pressure(least[0])}, not {pressure(least[1])}"
+        said = _told_apart(how.small, closing, inches)
+        if said is None:
+            return ()
         return (
             f"Small-strain theory gives {said}. It does not hold here: the block deforms too much.",
         )
@@ -75,12 +74,36 @@ def deformation_lines(closing: Closing, inches: bool = False) -> tuple[str, ...]
     )
 
 
+def _told_apart(small: Closing, large: Closing, inches: bool) -> str | None:
+    """Return the first figure that reads differently in two closings, gaps before pressures."""
+    figures: list[tuple[str, Callable[[Closing], str]]] = [
+        ("a least pressure", lambda each: pressure(_least(each))),
+        ("a mean pressure", lambda each: pressure(_mean(each))),
+        ("a highest pressure", lambda each: pressure(_most(each))),
+    ]
+    if max(_widest(small), _widest(large)) > 0.005:
+        figures.insert(0, ("a widest gap", lambda each: length(_widest(each), inches)))
+    for what, words in figures:
+        if words(small) != words(large):
+            return f"{what} of {words(small)}, not {words(large)}"
+    return None
+
+
 def _widest(closing: Closing) -> float:
     return max((land.largest_gap_mm for land in closing.lands), default=0.0)
 
 
 def _least(closing: Closing) -> float:
     return min((land.least_pressure_kpa for land in closing.lands), default=0.0)
+
+
+def _mean(closing: Closing) -> float:
+    force = sum(land.force_n_per_mm for land in closing.lands)
+    return 1000.0 * force / (sum(land.length_mm for land in closing.lands) or 1.0)
+
+
+def _most(closing: Closing) -> float:
+    return max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
 
 
 def open_inside(land: Land) -> bool:

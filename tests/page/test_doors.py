@@ -123,8 +123,7 @@ def test_neither_door_tells_more_of_a_demo_mold(name: str) -> None:
     page = ". ".join(words)
     more = [line for line in lines if line not in page and not NOT_ON_ITS_OWN.fullmatch(line)]
     assert [line for line in more if not any(set(line.split()) <= head for head in heads)] == []
-    for kind in ("Error of the mesh: ", " is read as E = ", "Checked: forces balance"):
-        assert kind in command
-    if said["large"]:
-        assert "Small-strain theory" in command or said["small"] is None
+    assert " is read as E = " in command
+    assert "Checked: forces balance" in command
+    assert said["large"]
     assert len(sure["variations"]) in (0, 12)
