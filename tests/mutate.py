@@ -124,6 +124,9 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("solve/large/change.py", "bubble = np.matmul(elastic.bubble, local)[..., -1]"):
         "the axis has one place",
     ("verdict/cause/pull.py", "if clamp < lifts:"): "of equal forces both sentences are true",
+    ("verdict/head/symptom.py",
+     "if flash.to_clean_mm is not None or flash.parting_line_mm is not None:"):
+        "the one is known where the other is",
 }  # fmt: skip
 """Changes that nobody can notice: (module, the line as it becomes) and why."""
 

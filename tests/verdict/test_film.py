@@ -8,7 +8,8 @@ import pytest
 import squeeze
 from squeeze.mold import BadInput, section_of
 from squeeze.solve.contact.rows import film_at, gap_at
-from squeeze.verdict.film import film_limit_mm
+from squeeze.verdict import film as film_module
+from squeeze.verdict.film import MOST_MM, STEPS, film_limit_mm
 
 TWO = {
     "length_mm": 100,
@@ -90,3 +91,20 @@ def test_faces_in_words_have_a_friction_and_a_range():
     assert (cut.friction, cut.friction_range) == (0.3, (0.2, 0.4))
     block = squeeze.Block(filmed(faces="released"))
     assert squeeze.uncertainty(block).friction == (("across", 0.0, 0.2),)
+
+
+@pytest.mark.parametrize("limit_mm", [0.05, 0.3, 1.7])
+@pytest.mark.parametrize("film_mm", [0.1, [0.1, 0.4]])
+def test_the_limit_is_found_by_halving_where_a_rule_says_what_seals(monkeypatch, limit_mm, film_mm):
+    """It is that of the thickest film, and errs to the side that seals."""
+    section, thickest = section_of(filmed(film_mm=film_mm)), float(np.max(film_mm))
+    monkeypatch.setattr(film_module, "_seals", lambda _, __, times: times * thickest <= limit_mm)
+    found = film_limit_mm(section, None)
+    assert limit_mm - MOST_MM / 2**STEPS <= found <= limit_mm
+
+
+@pytest.mark.parametrize(("seals", "limit"), [(True, MOST_MM), (False, None)])
+def test_a_section_that_always_seals_or_leaks_has_no_limit_to_find(monkeypatch, seals, limit):
+    monkeypatch.setattr(film_module, "_seals", lambda *_: seals)
+    assert film_limit_mm(section_of(filmed(film_mm=0.2)), None) == limit
+    assert film_limit_mm(section_of(filmed()), None) is None

@@ -12,6 +12,7 @@ from squeeze.mold import section_of
 from squeeze.solve.land import LandRange
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict import judge
+from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.grade import GOOD
 from squeeze.verdict.place import widest_place
 from squeeze.verdict.short_cuts import short_cuts
@@ -205,6 +206,8 @@ def test_other_states_of_friction_are_told_with_how_far_they_are(closed):
     assert not found.head.good
     assert "rest in more than one state" in found.head.sure
     assert "differ by up to 0.07 mm in gaps" in found.head.sure
+    hairline = judge(several(closed, gap_mm=HAIRLINE_MM))
+    assert "differ by up to 0.01 mm in gaps" in hairline.head.sure
     near = judge(several(closed, gap_mm=0.001))
     assert near.head.good
     assert near.head.sure == ""

@@ -11,6 +11,7 @@ import squeeze
 from squeeze.mold.faces import FACES
 from squeeze.mold.forces.bands import tension_n_per_mm
 from squeeze.mold.rubber import material
+from squeeze.verdict.casting.flash import HAIRLINE_MM
 from squeeze.verdict.suspects import Suspect, suspects
 from squeeze.verdict.why import _explanation
 from squeeze.verdict.words import length
@@ -194,6 +195,11 @@ def test_a_cause_that_leaves_too_little_even_at_its_most_does_not_explain_it(mon
 
 def test_a_cause_that_leaves_next_to_nothing_leaves_no_flash(monkeypatch):
     assert "would leave no flash" in explained(monkeypatch, 0.6, slope=1e-6).say
+
+
+def test_a_hairline_is_flash_and_is_told(monkeypatch):
+    found = explained(monkeypatch, 0.6, slope=HAIRLINE_MM)
+    assert found.say.endswith(f"would leave only {length(HAIRLINE_MM)}.")
 
 
 def test_just_enough_at_its_most_explains_the_flash(monkeypatch):

@@ -25,6 +25,7 @@ from squeeze.verdict.uncertainty import (
 )
 from squeeze.verdict.uncertainty import ranges as ranges_module
 from squeeze.verdict.uncertainty.ranges import MOST_UNKNOWNS, fineness_of_variations
+from squeeze.verdict.uncertainty.sentences import say_left_out
 
 
 def ring(**tables):
@@ -208,6 +209,14 @@ def test_variations_without_an_answer_are_counted(found, lost, words):
     said = say_variations(replace(found, variations=variations))
     assert words in said
     assert ("no answer" in said) == bool(lost)
+
+
+@pytest.mark.parametrize(
+    ("left", "words"), [(1, " 1 more was not computed:"), (2, " 2 more were not computed:")]
+)
+def test_one_variation_was_and_several_were_left_out(found, left, words):
+    assert say_left_out(replace(found, left_out=left)).startswith(words)
+    assert say_left_out(replace(found, left_out=0)) == ""
 
 
 @pytest.mark.parametrize("theory", ["small", "large"])
