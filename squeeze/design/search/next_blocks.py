@@ -136,3 +136,20 @@ def next_places(guesses: Guesses, known: Array) -> list[tuple[int, float]]:
         gains -= covers[:, struck].sum(axis=1)
         covers[:, struck] = False
     return found
+
+
+def ends_of(guesses: Guesses, known: Array) -> list[int]:
+    """Return the places that are forecast to be best in one figure, better than any known.
+
+    Parameters
+    ----------
+    guesses : Guesses
+    known : array (n, 6)
+        Costs of the computed ones, as `logs_of` gives them.
+    """
+    if not len(guesses.number) or not len(known):
+        return []
+    logs = logs_of(guesses.costs)
+    best, least = np.argmin(logs, axis=0), known.min(axis=0) - np.log1p(NEAR)
+    ends = [k for figure, k in enumerate(best) if logs[k, figure] < least[figure]]
+    return list(dict.fromkeys(int(guesses.number[k]) for k in ends))

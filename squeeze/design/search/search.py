@@ -23,7 +23,7 @@ from squeeze.design.blocks.work import weight_of
 from squeeze.design.search.drafts import Draft, Found
 from squeeze.design.search.forecast import SMOOTH, Forecast, Guesses, together
 from squeeze.design.search.given_up import NOT_MADE, Unfit
-from squeeze.design.search.next_blocks import Array, logs_of, next_places
+from squeeze.design.search.next_blocks import Array, ends_of, logs_of, next_places
 from squeeze.design.search.on_block import take
 from squeeze.design.search.optimum import cost_g, optimum
 from squeeze.design.search.places import Place, Places
@@ -52,6 +52,9 @@ turns the one with the least rubber, and the one with the least rubber and work 
 CLOSE, ABOUT, REACHES = 64, 8, (0.2, 0.12, 0.06)
 """Places of the forecast front that are looked at closely; places about each of them; and how far
 from it, round by round."""
+
+ENDS_EACH = 3
+"""Each so many rounds the blocks are computed that are forecast to be best in one figure."""
 
 LEAST_ASKED = 2
 """Blocks of a kind in a round; once more are known, half as many as are known. Forecasts that rest
@@ -243,6 +246,9 @@ class Search:
         batch = self._second_looks() if self.round == 1 else []
         if self.round % 2 == 0:
             batch += self._optima(0.0 if self.round % 4 == 2 else self._step_g)
+        if self.round % ENDS_EACH == 0:
+            for k in ends_of(guesses, self._known()):
+                batch += self._checked(own[k], guesses.places[k])
         asked: Counter[int] = Counter()
         ahead = next_places(guesses, self._known())
         self._look_closely([(own[k], guesses.places[k]) for k, _ in ahead[:CLOSE]])
@@ -250,6 +256,8 @@ class Search:
             if len(batch) >= left or gain < ENOUGH:
                 break
             number = own[k]
+            if guesses.places[k].key in self.kinds[number].done:
+                continue
             if asked[number] < max(LEAST_ASKED, len(self.kinds[number].known) // 2):
                 got = self._checked(number, guesses.places[k])
                 asked[number] += len(got)
