@@ -8,7 +8,7 @@ from matplotlib.patches import Rectangle
 
 import squeeze
 from squeeze.design import Design, DesignAnswer, DesignFigures
-from squeeze.show.design.picture import FIRST, design_figure
+from squeeze.show.design.picture import FIRST, WHY, design_figure
 
 FIGURES = DesignFigures(
     900.0, None, 12, 4, 3.0, 0.0, 0.05, 0.01, "Clean", 12, 12, 12, 3.2, 10.0, 90.0, 5.0, False
@@ -55,7 +55,8 @@ def test_the_bar_is_as_long_as_it_says(drawn):
 
 def test_the_first_stands_out(drawn):
     titles = [text.get_text() for text in drawn.texts if FIRST in text.get_text()]
-    assert titles == [f"{FIRST}\n1. round, 120.0 mm"]
+    costs = "900 g of rubber, 4 bands, 12 steps"
+    assert titles == [f"{FIRST}:\n{WHY}\n1. round, 120.0 mm\n{costs}"]
     (mark,) = [each for each in drawn.findobj(Rectangle) if each.get_zorder() == -1]
     x, y = mark.get_xy()
     assert x < 0.1
@@ -63,8 +64,19 @@ def test_the_first_stands_out(drawn):
     assert y + mark.get_height() > 0.9
 
 
+def test_titles_stand_above_the_sections(drawn):
+    """However many lines they have, the arrows of a tall block do not run through them."""
+    drawn.canvas.draw()
+    sections = drawn.axes[:2]
+    for text in drawn.texts:
+        if "of rubber" in text.get_text():
+            low = text.get_window_extent().y0
+            assert low >= max(ax.get_window_extent().y1 for ax in sections)
+
+
 def test_a_block_alone_has_nothing_to_stand_out_from():
     alone = figure(120.0)
+    assert not any(WHY in text.get_text() for text in alone.texts)
     assert not [each for each in alone.findobj(Rectangle) if each.get_zorder() == -1]
 
 

@@ -41,6 +41,7 @@ def small(
     inches: bool = False,
     one_size: bool = False,
     marked: bool = False,
+    title_in: float = TITLE_IN,
 ) -> Figure:
     """Return the sections side by side, each with its title and sentence, on one pressure scale.
 
@@ -60,6 +61,8 @@ def small(
         Draw all sections to one scale of length, with a bar for it.
     marked : bool
         Set the first apart from the others, with a frame and a ground of its own.
+    title_in : float
+        Height that the titles take [in].
 
     Returns
     -------
@@ -71,7 +74,7 @@ def small(
     closings = [closing for closing, _ in pairs]
     scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
     columns = min(columns or len(pairs), len(pairs))
-    high = TITLE_IN + SECTION_IN + SAY_IN
+    high = title_in + SECTION_IN + SAY_IN
     w, h = WIDE_IN * columns, high * ceil(len(pairs) / columns) + KEY_IN
     drawn = Figure(figsize=(w, h))
     FigureCanvasAgg(drawn)
@@ -81,13 +84,13 @@ def small(
     for k, (closing, verdict) in enumerate(pairs):
         row, column = divmod(k, columns)
         top = h - row * high
-        box = (column / columns, (top - TITLE_IN - SECTION_IN) / h, 1 / columns, SECTION_IN / h)
+        box = (column / columns, (top - title_in - SECTION_IN) / h, 1 / columns, SECTION_IN / h)
         axes.append(drawn.add_axes(box))
         _draw(axes[-1], closing, verdict, scale, gaps)
         middle = (column + 0.5) / columns
         title = (top - 0.12) / h
         drawn.text(middle, title, closing.title, ha="center", va="top", weight="bold")
-        below = (top - TITLE_IN - SECTION_IN - 0.25) / h
+        below = (top - title_in - SECTION_IN - 0.25) / h
         brief = verdict.head.brief
         say = fill(in_inches(brief) if inches else brief, 48)
         drawn.text(middle, below, say, ha="center", va="top", fontsize=9, linespacing=1.3)
@@ -155,6 +158,18 @@ def _draw_key(ax: Axes, scale: Levels, w: float, inches: bool) -> None:
     for k, colour in enumerate(scale.colours):
         ax.add_patch(Rectangle((x + k * wide, y), wide, 0.16, fc=colour, ec=INK, lw=0.6))
     for k, edge in enumerate(scale.edges):
-        ax.text(x + k * wide, y - 0.05, f"{edge * times:.3g}", fontsize=8, va="top", ha="center")
+        ax.text(
+            x + k * wide,
+            y - 0.05,
+            _short(edge * times) if inches else f"{edge:.3g}",
+            fontsize=8,
+            va="top",
+            ha="center",
+        )
     ax.add_patch(Rectangle((end + 0.3, y), 0.3, 0.16, fc="white", ec=INK, hatch=HATCH, lw=0.8))
     ax.text(end + 0.68, y + 0.07, "open", fontsize=8, va="center")
+
+
+def _short(value: float) -> str:
+    """Return a figure of the key with two digits, or as many as stand before the point."""
+    return f"{value:.2g}" if abs(value) < 10 else f"{value:.3g}"
