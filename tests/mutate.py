@@ -127,6 +127,9 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("verdict/head/symptom.py",
      "if flash.to_clean_mm is not None or flash.parting_line_mm is not None:"):
         "the one is known where the other is",
+    ("solve/large/faces/gap.py",
+     'mixed = np.einsum("ks,kcd,ku->kscud", self._own, M, self.across, optimize=False)'):
+        "the same sum in another order",
 }  # fmt: skip
 """Changes that nobody can notice: (module, the line as it becomes) and why."""
 

@@ -1,6 +1,7 @@
 """Figures of lands, castings, strain and resin in the cuts against counts by hand."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from squeeze.mold.section.records import Material
 from squeeze.solve.contact.wetting import ResinPaths, flooded_places
 from squeeze.solve.elastic.wave_element import wave_elements
 from squeeze.solve.land import Land
-from squeeze.solve.results import cavities, field
+from squeeze.solve.results import cavities, field, largest_strain
 
 E, NU = 0.6, 0.3
 LAME = E * NU / ((1 + NU) * (1 - 2 * NU))
@@ -161,3 +162,15 @@ def _second_moment(block):
     whole = w**4 / 12
     hole = np.pi * a * b
     return 2 * whole - hole * (a**2 / 4 + cx**2) - hole * (b**2 / 4 + cy**2)
+
+
+@pytest.mark.parametrize(("strains", "at", "pct"), [((5, 9), (10, 11), 9), ((7, 2), (1, 2), 7)])
+def test_the_largest_strain_is_told_in_the_middle_of_its_triangle(strains, at, pct):
+    """By hand: two triangles of rubber, and a third of a cradle, which does not count."""
+    corners = np.array([(0, 0), (3, 0), (0, 6)], float)
+    mesh = SimpleNamespace(
+        points=np.vstack([corners, corners + 9, corners + 20]),
+        triangles=np.arange(9).reshape(3, 3),
+    )
+    made = SimpleNamespace(strain_pct=np.array([*strains, 50.0]))
+    assert largest_strain(mesh, made, np.array([True, True, False])) == (pct, pytest.approx(at))
