@@ -278,6 +278,18 @@ def test_an_end_of_contact_is_as_fine_as_it_is_known(made_up, apart_mm, monkeypa
     assert apart_mm / 10 <= size <= apart_mm / 5
 
 
+def test_two_meshes_that_give_the_same_have_no_error(closed, gaping):
+    for closing in (closed, gaping):
+        errors = errors_of(closing, closing, 1.0, 0.5)
+        for land in errors.lands:
+            sizes = land.pressure_kpa, land.lip_kpa, land.mean_pressure_kpa, land.gap_mm
+            assert (*sizes, land.closed_share) == (0, 0, 0, 0, 0)
+            assert not land.pressures_kpa.any()
+            assert not land.gaps_mm.any()
+        assert (errors.pressure_pct, errors.gap_mm, errors.strain_pct) == (0, 0, 0)
+        assert errors.strain_is_settled
+
+
 @pytest.mark.parametrize(("fineness", "coarser"), [(1.0, 0.5), (1.5, 1.0), (2.0, 0.5)])
 def test_a_strain_that_falls_with_the_edge_is_off_by_what_is_left_of_its_change(
     made_up, fineness, coarser
