@@ -12,11 +12,34 @@ until one fails or a minute is over; a run of all of them under coverage says fi
 notices is printed with its difference; the exit status is 1 then, unless `EQUIVALENT` says why
 nobody could notice it.
 
-The last sample (seed 3, eight mutants a room, six of solve/accuracy): noticed were 7 of
-mold/forces, 8 of verdict/seal, 8 of verdict/casting, 5 of study/plan, 7 of solve/elastic, 5 of
-solve/bands, 5 of solve/mesh, 6 of solve/contact, 4 of solve/accuracy: 55 of 70, or 79 %. Seven of
-the fifteen that were missed stand in `EQUIVALENT`. Each of the other eight is noticed by a test
-that was written for it, so these 63 say nothing on what another seed would find.
+Two samples were drawn on 2026-11-28; noticed of drawn, by room:
+
+    room                 seed 11   seed 12    room                 seed 11   seed 12
+    mold/forces             4/5       3/3     verdict/bands           3/5       1/3
+    solve/mesh              4/5       3/3     verdict/casting         5/5       3/3
+    solve/elastic           4/5       3/3     verdict/cause           2/5       4/4
+    solve/bands             4/5       3/3     verdict/figures         3/5        -
+    solve/contact           4/5       2/3     verdict/head            2/5       2/3
+    solve/accuracy          2/5       2/3     verdict/seal            5/5       3/3
+    solve/along             5/5       3/3     verdict/uncertainty     3/5       3/4
+    solve/large             3/5       2/3     modules of verdict      4/5        -
+    modules of solve        5/5       2/3     study/plan              4/5       2/3
+    verdict/advice          2/5       1/4     study/runner            5/5       2/3
+    verdict/air             3/5       3/3     all                 76/105     47/60
+
+That is 72 and 78 %. Without what `EQUIVALENT` lists it is 77 % (76 of 99) and 80 % (47 of 59).
+Seed 11 was drawn with `--each 5`, seed 12 with `--each 3` (4 of verdict/cause, verdict/uncertainty
+and verdict/advice), both with `--budget-s 40` to 50. Tests for most of what the first missed stood
+before the second was drawn, so the second says what another seed would find. Quick tests that the
+budget left out notice one mutant of solve/contact in each sample. The aim is 90 %; verdict/advice,
+verdict/bands and verdict/head are farthest from it.
+
+Known to live are changes of the order of elimination, which costs time alone
+(solve/elastic/dissection.py); of what the residual of large deformation is divided by
+(solve/large/newton.py); of the lands whose cuts are advised on (verdict/advice/advice.py:154); of
+how many kinds and bands a plan tries at least (verdict/bands/plan.py:188, 257); of what the first
+case of a study puts into formulas (study/plan/load.py:262); of words for one or several
+(verdict/head/unusable.py:21) and of how many names are listed (study/runner/dask_cluster.py:105).
 """
 
 from __future__ import annotations
@@ -372,8 +395,8 @@ def main() -> int:
         "--budget-s", type=float, default=60, help="most that a mutant's tests take"
     )
     parser.add_argument(
-        "--lines", type=Path, default=Path("lines_run.json"),
-        help="which lines the tests run; the file is written where there is none",
+        "--lines", type=Path, default=Path(tempfile.gettempdir()) / "lines_run.json",
+        help="which lines the tests run: written where there is none; remove it when tests change",
     )  # fmt: skip
     parser.add_argument("--show", metavar="MODULE", help="list the mutants of a module")
     given = parser.parse_args()
