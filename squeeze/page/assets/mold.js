@@ -159,16 +159,22 @@ function blockHandles(mold) {
   if (block.shape === "square" || block.shape === "rectangle") {
     const leg = number(block.bevel_mm);
     const bevel = size("bevel_mm", (x, y) => Math.max(0, round(a + b - Math.abs(x) - Math.abs(y))));
-    found.push({ id: "block bevel", kind: "bevel", label: "Bevel of the corners", x: a - leg / 2, y: b - leg / 2, ...bevel });
+    const seats = [[1, 1], [1, -1], [-1, 1], [-1, -1]].map(([x, y]) => ({ x: x * (a - leg / 2), y: y * (b - leg / 2) }));
+    found.push({ id: "block bevel", kind: "bevel", label: "Bevel of the corners", ...freeOf(seats, mold, a, b), ...bevel });
   }
   return found;
 }
 
 /** A place on the right side of the block where no other handle lies. */
 function freeSeat(mold, block, a, b) {
-  const others = [...cutHandles(mold), ...pushHandles(mold)];
   const curved = outlineOf(block).form === "ellipse";
   const seats = [0, -0.35, 0.35, -0.55, 0.55, -0.18, 0.18].map((share) => ({ x: curved ? a * Math.sqrt(1 - share ** 2) : a, y: share * b }));
+  return freeOf(seats, mold, a, b);
+}
+
+/** The first of some places that no handle of a cut or a push lies near; the first of all where none is free. */
+function freeOf(seats, mold, a, b) {
+  const others = [...cutHandles(mold), ...pushHandles(mold)];
   const room = 0.14 * Math.max(a, b);
   return seats.find((seat) => others.every((other) => Math.hypot(other.x - seat.x, other.y - seat.y) > room)) ?? seats[0];
 }

@@ -29,6 +29,9 @@ def test_a_cut_is_drawn_follows_the_outline_and_no_handle_covers_another(opened)
         "#field-block-bevel-mm", "35"
     )  # the corners are cut off, and the cut's ends with them
     assert page.kept()["cut"][0]["path_mm"] == [[-45, 40], [45, 40]]
+    ends = [page.locator("#section .handle.cut").nth(k).bounding_box() for k in (0, 1)]
+    bevel = page.locator("#section .handle.bevel").bounding_box()
+    assert all(abs(bevel["y"] - end["y"]) > 16 for end in ends), "the bevel's point lies on a cut"
     page.fill("#field-rubber-shore-a", "21")  # what follows is another step: the ends lie on flats
     page.fill("#field-block-bevel-mm", "10")
     assert page.kept()["cut"][0]["path_mm"] == [[-60, 40], [60, 40]]
