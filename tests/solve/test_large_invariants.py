@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from skfem import MeshTri2
 
 import squeeze
 from squeeze.mold.forces.loads import Loads
@@ -42,9 +41,7 @@ def moved(mesh, A):
             outside=mesh.outside[::-1, ::-1],
             edges=tuple(edges[::-1, ::-1] for edges in mesh.edges),
         )
-    points = mesh.points @ np.asarray(A).T
-    tri = MeshTri2(np.ascontiguousarray(points.T), np.ascontiguousarray(triangles.T), sort_t=False)
-    return replace(mesh, tri=tri, points=points, triangles=triangles)
+    return replace(mesh, points=mesh.points @ np.asarray(A).T, triangles=triangles)
 
 
 @pytest.fixture(scope="module")
