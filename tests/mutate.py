@@ -416,6 +416,9 @@ def main() -> int:
         if not given.lines.exists():
             watched(copy, given.lines)
         ran = LinesRun.read(given.lines)
+        fate, by = _fate(copy, EVERYWHERE, 300)
+        if fate != "survived":
+            parser.error(f"this fails before anything is changed: {by}")
         for room in given.room:
             for mutant in drawn(room, given.each, given.seed):
                 fates[room].append(fate := tried(mutant, copy, ran, given.budget_s))
