@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from squeeze.design.blocks.outline_sizes import reach_of, sizes_of
+from squeeze.design.blocks.outline_sizes import reach_along_directions, sizes_of
 from squeeze.design.blocks.outlines import (
     UNIT_MM,
     OutlineKind,
@@ -28,7 +28,7 @@ HULL = np.array([(-29.0, -5.0), (29.0, -5.0), (31.0, 0.0), (29.0, 5.0), (-29.0, 
 
 def block_about(kind, points, wall_mm, aspect=1.0, share=0.0, step_mm=1.0):
     """Return the smallest block of a kind about points."""
-    size = scale_for(kind, reach_of(points), wall_mm, aspect, share)
+    size = scale_for(kind, reach_along_directions(points), wall_mm, aspect, share)
     return block_of(kind, size * UNIT_MM, aspect, share, step_mm)
 
 
@@ -47,7 +47,7 @@ def test_every_shape_gives_its_kinds():
 def test_the_wall_is_left_and_no_smaller_block_leaves_it(kind, share, wall):
     aspect = 0.7 if kind.has_height else 1.0
     share *= kind.most_share
-    middle = middle_for(kind, reach_of(HULL), wall, aspect, share)
+    middle = middle_for(kind, reach_along_directions(HULL), wall, aspect, share)
     block = block_about(kind, HULL - middle, wall, aspect, share, step_mm=1e-4)
     models = shapely.Polygon(HULL - middle)
     assert outside(block).contains(models)
@@ -79,7 +79,7 @@ def test_the_smallest_round_block_about_a_disc_is_known():
     angles = np.linspace(0, 2 * math.pi, 400, endpoint=False)
     disc = np.array([7.0, -3.0]) + 12.0 * np.column_stack([np.cos(angles), np.sin(angles)])
     kind = OutlineKind("round")
-    middle = middle_for(kind, reach_of(disc), 10.0, 1.0, 0.0)
+    middle = middle_for(kind, reach_along_directions(disc), 10.0, 1.0, 0.0)
     assert middle == pytest.approx([7.0, -3.0], abs=0.05)
     block = block_about(kind, disc - middle, 10.0)
     assert block == {"shape": "round", "diameter_mm": 44.0}

@@ -16,7 +16,13 @@ from squeeze.design.models.read import has_block, load_models
 from squeeze.design.search.drafts import Found
 from squeeze.design.search.forecast import Forecast, Guesses
 from squeeze.design.search.given_up import FITS_NOT, Unfit
-from squeeze.design.search.next_blocks import FINE_MM, ends_of, front_of, logs_of, next_places
+from squeeze.design.search.next_blocks import (
+    FINE_MM,
+    best_in_one_figure,
+    front_of,
+    logs_of,
+    next_places,
+)
 from squeeze.design.search.on_block import drafts_of
 from squeeze.design.search.optimum import cost_g, optimum
 from squeeze.design.search.places import Places
@@ -145,9 +151,9 @@ def test_the_next_block_covers_most_and_none_that_is_covered_comes():
 def test_the_ends_of_the_front_are_those_better_than_any_known_in_one_figure():
     costs = [(500, 12, 4, -3.0, 0.0, 0.2), (900, 13, 2, -3.0, 0.0, 0.2), (901, 13, 4, -9, 0.0, 0.2)]
     guesses = Guesses([None] * 3, np.array([0, 1, 2]), np.array(costs))
-    assert ends_of(guesses, logs_of([(505, 12, 3, -8.9, 0.0, 0.2)])) == [1]
-    assert ends_of(guesses, logs_of([(505, 12, 2, -5.0, 0.0, 0.2)])) == [2]
-    assert ends_of(guesses, np.empty((0, 6))) == []
+    assert best_in_one_figure(guesses, logs_of([(505, 12, 3, -8.9, 0.0, 0.2)])) == [1]
+    assert best_in_one_figure(guesses, logs_of([(505, 12, 2, -5.0, 0.0, 0.2)])) == [2]
+    assert best_in_one_figure(guesses, np.empty((0, 6))) == []
 
 
 def test_a_target_counts_as_covered_only_within_the_share_that_is_promised():

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from squeeze.design.blocks.block_dict import MOST_RISE, Cradle, mold_dict
 from squeeze.design.blocks.limits import BandAtHand, Limits
-from squeeze.design.blocks.outline_sizes import moved_reach, reach_of
+from squeeze.design.blocks.outline_sizes import moved_reach, reach_along_directions
 from squeeze.design.blocks.outlines import (
     UNIT_MM,
     OutlineKind,
@@ -92,7 +92,7 @@ class Family:
         turned = moved(self.models, self.turn_deg, (0.0, 0.0))
         object.__setattr__(self, "turned", turned)
         object.__setattr__(self, "points", turned.points())
-        object.__setattr__(self, "reach", reach_of(self.points))
+        object.__setattr__(self, "reach", reach_along_directions(self.points))
 
     @property
     def varied(self) -> tuple[str, ...]:

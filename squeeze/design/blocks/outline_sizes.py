@@ -27,7 +27,7 @@ DIRECTIONS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
 the shapes are among them."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class OutlineSizes:
     """Sizes of an outline round its middle.
 
@@ -52,7 +52,7 @@ class OutlineSizes:
         return float(right + left), float(up + down)
 
 
-def reach_of(points: Array) -> Array:
+def reach_along_directions(points: Array) -> Array:
     """Return how far `points` (n, 2) [mm] reach from the origin in each of `DIRECTIONS` (144,)."""
     return (points @ DIRECTIONS.T).max(axis=0)
 
@@ -101,7 +101,7 @@ def _sizes(items: tuple[tuple[str, Any], ...]) -> OutlineSizes:
         area + radius * length + math.pi * radius**2,
         length + math.tau * radius,
         2 * (float(np.hypot(*centres.T).max()) + radius),
-        reach_of(centres) + radius,
+        reach_along_directions(centres) + radius,
     )
 
 

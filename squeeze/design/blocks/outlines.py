@@ -120,7 +120,7 @@ def scale_for(
     ----------
     kind : OutlineKind
     reach : array (144,)
-        Of the models from the block's middle, as `reach_of` gives it [mm].
+        Of the models from the block's middle, as `reach_along_directions` gives it [mm].
     wall_mm : float
         Rubber round them.
     aspect, share : float
@@ -147,7 +147,7 @@ def middle_for(
     ----------
     kind : OutlineKind
     reach : array (144,)
-        Of the models from the origin, as `reach_of` gives it [mm].
+        Of the models from the origin, as `reach_along_directions` gives it [mm].
     wall_mm : float
         Rubber round them.
     aspect, share : float

@@ -47,7 +47,7 @@ SOFT = 1e-4
 """Smoothing: contact makes small kinks, which are not to be carried on."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Guesses:
     """Blocks with bands, as they are forecast.
 
@@ -140,7 +140,7 @@ class Forecast:
             )
             held = (margin >= needed) & (counts >= least[:, None]) & (counts <= most[:, None])
             clean = (flash < HAIRLINE_MM) & (step < STEP_SEEN_MM)
-            k, n = np.nonzero(listed(held, clean))
+            k, n = np.nonzero(listed_numbers(held, clean))
             bands = counts[n].astype(float)
             parts.append(
                 (
@@ -198,7 +198,7 @@ class Forecast:
         return min(found, default=math.inf)
 
 
-def listed(held: NDArray[np.bool_], clean: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def listed_numbers(held: NDArray[np.bool_], clean: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return the numbers of bands that are listed: from the fewest to the most that stay clean.
 
     Parameters

@@ -138,7 +138,7 @@ def next_places(guesses: Guesses, known: Array) -> list[tuple[int, float]]:
     return found
 
 
-def ends_of(guesses: Guesses, known: Array) -> list[int]:
+def best_in_one_figure(guesses: Guesses, known: Array) -> list[int]:
     """Return the places that are forecast to be best in one figure, better than any known.
 
     Parameters

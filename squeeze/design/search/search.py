@@ -23,7 +23,7 @@ from squeeze.design.blocks.work import weight_of
 from squeeze.design.search.drafts import Draft, Found
 from squeeze.design.search.forecast import SMOOTH, Forecast, Guesses, together
 from squeeze.design.search.given_up import NOT_MADE, Unfit
-from squeeze.design.search.next_blocks import Array, ends_of, logs_of, next_places
+from squeeze.design.search.next_blocks import Array, best_in_one_figure, logs_of, next_places
 from squeeze.design.search.on_block import take
 from squeeze.design.search.optimum import cost_g, optimum
 from squeeze.design.search.places import Place, Places
@@ -247,7 +247,7 @@ class Search:
         if self.round % 2 == 0:
             batch += self._optima(0.0 if self.round % 4 == 2 else self._step_g)
         if self.round % ENDS_EACH == 0:
-            for k in ends_of(guesses, self._known()):
+            for k in best_in_one_figure(guesses, self._known()):
                 batch += self._checked(own[k], guesses.places[k])
         asked: Counter[int] = Counter()
         ahead = next_places(guesses, self._known())
