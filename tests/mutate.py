@@ -66,7 +66,7 @@ from pathlib import Path
 import pytest
 
 HOUSE = Path(__file__).parents[1]
-sys.path[0] = str(HOUSE)  # this script is started by its path
+sys.path.insert(0, str(HOUSE))  # this script is started by its path
 
 import squeeze.verdict.advice.advice  # noqa: E402, F401
 from tests.lines_run import LinesRun  # noqa: E402
