@@ -54,8 +54,7 @@ class Allowance:
         """
         if not coarse.deformation.is_large:
             return True
-        section = coarse.section
-        rubs = any(seam.friction > 0 for seam in section.seams)
+        rubs = any(seam.friction > 0 for seam in coarse.section.seams)
         wanted = coarse.deformation.tangents if rubs else (coarse.deformation.tangents + 1) // 2
         return wanted <= self._left(unknowns)
 
