@@ -56,7 +56,7 @@ def sheet_of_lesson(lesson: Lesson, inches: bool, progress: Progress) -> Sheet:
         progress("Closing the cuts", number / len(SHARES))
         found.append(closed(lesson.mold(share), 0.7, inches))
     start, end = table.slider.ends
-    words = [start, f"a quarter to {end}", "half way", f"three quarters to {end}", end]
+    words = [start, "a quarter of the way", "half way", "three quarters of the way", end]
     guesses = [Row("[  ]", guess.text) for guess in table.guess]
     heads = (table.slider.name, "closed, %", "widest gap")
     rows = [
