@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import multiprocessing
 import os
 import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -18,7 +20,7 @@ from typing import Any
 import pytest
 
 from squeeze.page.server.app import app_of
-from squeeze.page.server.solvers import Solver, Solvers
+from squeeze.page.server.solvers import ENDED, STOP, Solver, Solvers, work
 
 OBEY = """
 import os, signal, sys, time
@@ -29,13 +31,18 @@ while True:
         asked = wire.recv()
     except EOFError:
         break
+    if asked == "stop":
+        continue
     mark = asked.get("once")
     if asked["do"] == "die" or (mark and not os.path.exists(mark)):
         if mark:
             open(mark, "w").close()
         os.kill(os.getpid(), signal.SIGKILL)
+    if asked.get("heeds") and wire.poll(20.0):
+        wire.send((503, {"left": wire.recv()}))
+        continue
     time.sleep(asked.get("wait_s", 0.0))
-    wire.send((200, {"k": asked.get("k")}))
+    wire.send((200, {"k": asked.get("k"), "process": os.getpid()}))
 """
 """Does what it is told in place of closing a mold: answers, waits, or dies."""
 
@@ -64,7 +71,7 @@ class Obedient(Solver):
         self.wire = Connection(near.detach())
         with far:
             self.process: Any = _Process(far)
-        self.page, self.ended = "", False
+        self._begin()
 
     def end(self) -> None:
         super().end()
@@ -141,6 +148,73 @@ def test_what_nobody_waits_for_is_ended(solvers: Solvers) -> None:
     assert asyncio.run(leave()) < 10.0
 
 
+def test_a_process_that_leaves_an_answer_goes_on_with_the_next() -> None:
+    made = Solvers(count=1, grace_s=20.0, make=Obedient)
+
+    async def ask_and_leave() -> tuple[int, Any]:
+        before = (await made.ask({"do": "close"}, "one"))[1]["process"]
+        for _ in range(3):
+            given_up = asyncio.create_task(made.ask({"do": "close", "heeds": True}, "one"))
+            await asyncio.sleep(0.05)
+            given_up.cancel()
+            await asyncio.wait([given_up])
+        overtaken = asyncio.create_task(made.ask({"do": "close", "heeds": True}, "one"))
+        await asyncio.sleep(0.05)
+        assert (await made.ask({"do": "close"}, "one"))[1]["process"] == before
+        assert (await overtaken)[0] in (409, 503)
+        return before, (await made.ask({"do": "close"}, "two"))[1]["process"]
+
+    try:
+        before, after = asyncio.run(ask_and_leave())
+    finally:
+        made.end()
+    assert before == after
+
+
+def test_an_answer_is_left_where_it_would_tell_news_and_not_before(monkeypatch) -> None:
+    near, far = multiprocessing.Pipe()
+    begun: list[str] = []
+
+    def long_answer(asked: dict[str, Any], progress: Any) -> Any:
+        if asked["do"] == "end":
+            raise EOFError
+        for k in range(3):
+            begun.append(f"{asked['do']} {k}")
+            progress("working")
+        return 200, asked
+
+    monkeypatch.setattr(signal, "signal", lambda *_: None)
+    monkeypatch.setattr("squeeze.page.answers.answer.answer", long_answer)
+    for each in (STOP, {"do": "left"}, STOP, {"do": "end"}):
+        near.send(each)
+    work(far)  # a stop that comes late belongs to no answer
+    assert begun == ["left 0"]
+    assert near.recv() == ENDED
+    near.send({"do": "whole"})
+    far_alone = threading.Thread(target=work, args=[far])
+    far_alone.start()
+    while isinstance(came := near.recv(), dict):
+        pass
+    assert came == (200, {"do": "whole"})
+    near.send({"do": "end"})
+    far_alone.join()
+    assert begun[1:] == [f"whole {k}" for k in range(3)]
+
+
+def test_a_long_answer_finds_what_another_long_one_kept(solvers: Solvers) -> None:
+    """What a hand waits for has a process of its own, so that no other takes its place."""
+
+    async def turn_by_turn() -> list[int]:
+        hurried: dict[str, Any] = {"do": "close", "quick": True}
+        deeds = [hurried, {"do": "close"}, {"do": "read"}, {"do": "sure"}, hurried, {"do": "sure"}]
+        return [(await solvers.ask(one, f"page {one}"))[1]["process"] for one in deeds]
+
+    found = asyncio.run(turn_by_turn())
+    at_hand, long_ones = {found[k] for k in (0, 2, 4)}, {found[k] for k in (1, 3, 5)}
+    assert (len(at_hand), len(long_ones)) == (1, 1)
+    assert at_hand != long_ones
+
+
 def test_a_coarse_answer_neither_waits_for_the_fine_one_nor_ends_it(key, with_key) -> None:
     made = Solvers(count=2, limit_s=20.0, grace_s=0.2, make=Obedient)
     app = app_of(7433, key, solvers=lambda: made)
@@ -149,9 +223,9 @@ def test_a_coarse_answer_neither_waits_for_the_fine_one_nor_ends_it(key, with_ke
         while not made.pages:
             time.sleep(0.01)
         coarse = client.post("/close", json={"page": "one", "quick": True, "k": 2})
-        assert (coarse.status_code, coarse.json()) == (200, {"k": 2})
+        assert (coarse.status_code, coarse.json()["k"]) == (200, 2)
         assert not fine.done()
-        assert (fine.result().status_code, fine.result().json()) == (200, {"k": 1})
+        assert (fine.result().status_code, fine.result().json()["k"]) == (200, 1)
 
 
 def test_a_process_that_answers_loads_neither_drawing_nor_paper_nor_search() -> None:

@@ -4,6 +4,7 @@ const PAGE = crypto.randomUUID();
 const SETTLED_MS = 260;
 const PATIENCE_MS = 1200; // with what has been overtaken
 const QUICK_PATIENCE_MS = 4000; // longer with a coarse answer: on a slow machine it is all there is to see
+const MORE_PATIENCE = 2; // each time that one was given up, until one comes: else a hand that goes on moving never sees any
 const OVERTAKEN = 409;
 const SILENCE = "The page's server does not answer. Is 'squeeze page' still running in its terminal? The page goes on by itself once the server is back.";
 
@@ -81,6 +82,7 @@ export class Asker {
     this.next = null;
     this.running = false;
     this.timer = 0;
+    this.quickPatience = QUICK_PATIENCE_MS;
   }
 
   /**
@@ -99,9 +101,14 @@ export class Asker {
   /** Give up what is under way when it has taken too long, where something else is waiting then. */
   giveUpLater() {
     const { giveUp } = this;
-    const left = this.since + (this.quick ? QUICK_PATIENCE_MS : PATIENCE_MS) - performance.now();
+    const { quick } = this;
+    const left = this.since + (quick ? this.quickPatience : PATIENCE_MS) - performance.now();
     clearTimeout(this.patience);
-    this.patience = setTimeout(() => this.next && giveUp.abort(), left);
+    this.patience = setTimeout(() => {
+      if (!this.next) return;
+      if (quick) this.quickPatience *= MORE_PATIENCE;
+      giveUp.abort();
+    }, left);
   }
 
   /** End what is under way, and ask for nothing more until something changes. */
@@ -126,6 +133,7 @@ export class Asker {
       const answer = await post(this.path, { ...wanted, page: this.page, quick, first }, { signal, news: this.news });
       if (this.stopped) this.deliver(STOPPED, wanted);
       else if (answer.status !== OVERTAKEN) this.deliver(answer, wanted);
+      if (quick && answer.status !== OVERTAKEN) this.quickPatience = QUICK_PATIENCE_MS;
       this.stopped = false;
       const again = answer.status === 200 && !this.next;
       if (again && quick) this.timer = setTimeout(() => this.want(wanted, false), SETTLED_MS);

@@ -62,7 +62,7 @@ export class Bench {
 
   get page() {
     const { store } = this;
-    this.page_ ??= { opened: this.opened, limits: this.start.limits, change: (mold, tag) => store.change(mold, tag) };
+    this.page_ ??= { opened: this.opened, limits: this.start.limits, change: (mold, tag) => store.change(mold, tag), hold: (on) => this.hold(on) };
     return Object.assign(this.page_, { mold: store.mold, inches: store.settings.inches, faults: this.faults, held: this.held });
   }
 

@@ -9,7 +9,7 @@ import { MM_PER_INCH, inUnits, shown, unitName } from "./units.js";
  * Draw groups of fields.
  * @param {Element} parent
  * @param {Array} groups  [{id, title, open, fields: [...]}]
- * @param {object} page  {mold, inches, limits, faults, change(mold, tag), opened: Map, held: a hand is moving something}
+ * @param {object} page  {mold, inches, limits, faults, change(mold, tag), opened: Map, held: a hand is moving something, hold(on)}
  */
 export function drawGroups(parent, groups, page) {
   keyed(parent, groups, (group) => group.id, (group) => makeGroup(group, page), (node, group) => {
@@ -66,6 +66,7 @@ function makeNumber(field, page) {
   });
   input.addEventListener("keydown", (event) => stepped(event, node, page));
   slider?.addEventListener("input", () => slid(node, page, Number(slider.value)));
+  slider?.addEventListener("pointerdown", () => heldUntilUp(page));
   return node;
 }
 
@@ -88,6 +89,17 @@ function updateText(node, field, page) {
   const text = String(valueOf(page, field) ?? "");
   if (input.value !== text) input.value = text;
   showFault(node, input, field, page);
+}
+
+/** A pointer holds a slider until it comes up, wherever that is. */
+function heldUntilUp(page) {
+  const up = new AbortController();
+  const end = () => {
+    up.abort();
+    page.hold(false);
+  };
+  for (const type of ["pointerup", "pointercancel", "blur"]) addEventListener(type, end, { signal: up.signal });
+  page.hold(true);
 }
 
 function slid(node, page, value) {

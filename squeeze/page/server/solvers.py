@@ -6,10 +6,11 @@ import asyncio
 import multiprocessing
 import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any
@@ -24,8 +25,15 @@ SLOW = ("advise", "design", "sheet", "figure", "templates", "why", "along", "ban
 """These close dozens of molds, or factorise dozens of waves; they wait for each other, and for
 nothing else, so that the section goes on meanwhile."""
 
-GRACE_S = 1.0
-"""How long an answer that nobody waits for any more may go on [s]."""
+GRACE_S = 2.5
+"""How long a process may take to leave an answer that nobody waits for any more [s]; then it is
+ended, and another one takes as long to start."""
+
+STOP = "stop"
+"""Sent to a process that is to leave its answer; it does at the next news of it."""
+
+AT_HAND = ("start", "open", "read", "write")
+"""Short ones that a hand waits for, as it does for a coarse answer."""
 
 MOST_WAITING = 200
 
@@ -48,10 +56,15 @@ NEWS_S = 0.2
 News = Callable[[dict[str, Any]], None]
 
 
+class _Left(BaseException):
+    """Nobody waits for the answer any more. No error of the answer: nothing may catch it there."""
+
+
 def work(wire: Connection) -> None:
     """Answer what comes along the wire until it is closed; meanwhile, send news of it.
 
-    News are dicts, answers are pairs of a status and a dict.
+    News are dicts, answers are pairs of a status and a dict. An answer that is to be left is left
+    where there would be news; the process stays, with all that it has loaded and keeps.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     from squeeze.page.answers.answer import answer
@@ -60,6 +73,8 @@ def work(wire: Connection) -> None:
 
     def progress(what: str, share: float | None = None) -> None:
         nonlocal last
+        if wire.poll():
+            raise _Left
         now = time.monotonic()
         if now - last >= NEWS_S:
             last = now
@@ -67,7 +82,11 @@ def work(wire: Connection) -> None:
 
     while True:
         try:
-            wire.send(answer(wire.recv(), progress))
+            asked = wire.recv()
+            if asked != STOP:  # else its answer went out just before
+                wire.send(answer(asked, progress))
+        except _Left:
+            wire.send(ENDED)
         except (EOFError, OSError):
             return
 
@@ -103,8 +122,13 @@ class Solver:
         with _unheard():
             self.process.start()
         far.close()
+        self._begin()
+
+    def _begin(self) -> None:
         self.page = ""
+        self.at_hand = False
         self.ended = False
+        self.sending = threading.Lock()
 
     def ask(self, asked: dict[str, Any], limit_s: float, hear: News = deaf) -> Reply:
         """Return the answer; waits for it. The process is ended when it takes too long.
@@ -122,7 +146,8 @@ class Solver:
         EOFError, OSError
             When the process dies before it answers.
         """
-        self.wire.send(asked)
+        with self.sending:
+            self.wire.send(asked)
         until = time.monotonic() + limit_s
         while self.wire.poll(max(0.0, until - time.monotonic())):
             came = self.wire.recv()
@@ -131,6 +156,13 @@ class Solver:
             hear(came)
         self.end()
         return 504, {"error": f"The calculation took more than {limit_s:g} s and was ended."}
+
+    def leave(self) -> None:
+        """Have the process leave its answer as soon as it can, and stay."""
+        if self.sending.acquire(blocking=False):
+            with suppress(OSError):
+                self.wire.send(STOP)
+            self.sending.release()
 
     def kill(self) -> None:
         """End the process, whatever it is doing; nobody may ask it from now on."""
@@ -183,6 +215,7 @@ class Solvers:
         self.count = count or max(1, min(2, os.cpu_count() or 1))
         self.limit_s, self.grace_s, self.make = limit_s, grace_s, make
         self.free = [make() for _ in range(self.count)]
+        self.free[0].at_hand = True
         self.pages: dict[str, _Page] = {}
         self.turns, self.slow = asyncio.Semaphore(self.count), asyncio.Semaphore(1)
         self.threads = ThreadPoolExecutor(self.count + 1)
@@ -230,7 +263,8 @@ class Solvers:
         page.job = object()
         try:
             for fresh in (False, True):
-                solver = page.solver = self.make() if fresh else self._take(name)
+                at_hand = asked["do"] in AT_HAND or asked.get("quick") is True
+                solver = page.solver = self._take(name, at_hand, fresh)
                 solver.page = name
                 answer = await self._asked(asked, solver, hear)
                 if answer is not DIED:
@@ -253,24 +287,32 @@ class Solvers:
             solver.end()  # given up just as its answer came
         return answer
 
-    def _take(self, name: str) -> Solver:
-        """Return the free solver that served this page last, else the one free for longest."""
+    def _take(self, name: str, at_hand: bool, fresh: bool) -> Solver:
+        """Return a free solver, or a fresh one.
+
+        One is there for what a hand waits for, the others for what takes its time: what one of
+        these has kept of a mold serves the next longer answer on it. Of several, the one that
+        served this page last is taken, else the one free for longest.
+        """
         dead = [solver for solver in self.free if not solver.alive]
         self.free = [solver for solver in self.free if solver not in dead]
         for solver in dead:
             solver.end()
-        solver = next((each for each in self.free if each.page == name), None)
-        solver = solver or next(iter(self.free), None)
-        if solver is None:
-            return self.make()
-        self.free.remove(solver)
-        return solver
+        fit = sorted(self.free, key=lambda one: (one.at_hand != at_hand, one.page != name))
+        if fresh or not fit:
+            made = self.make()
+            made.at_hand = at_hand
+            return made
+        self.free.remove(fit[0])
+        return fit[0]
 
     def _end_soon(self, page: _Page) -> None:
-        """End what a page has under way unless it is done within the grace."""
+        """Leave what a page has under way; end its process if it goes on after the grace."""
         job = page.job
         if job is None:
             return
+        if page.solver is not None:
+            page.solver.leave()
 
         def end() -> None:
             if page.job is job and page.solver is not None:
