@@ -9,8 +9,8 @@ It works on a copy of the tree, so the tree that it is started in never changes.
 change by an operator of cosmic-ray. The quick tests that run its line are asked, the nearest first,
 until one fails or a minute is over; a run of all of them under coverage says first which these are
 (ten minutes, kept in a file). Docstrings and type hints are left alone. A mutant that no test
-notices is printed with its difference; the exit status is 1 then, unless `EQUIVALENT` says why
-nobody could notice it.
+notices is printed with its difference; the exit status is 1 then, unless `equivalent_mutants.py`
+says why nobody could notice it.
 
 Two samples were drawn on 2026-11-28; noticed of drawn, by room:
 
@@ -27,7 +27,7 @@ Two samples were drawn on 2026-11-28; noticed of drawn, by room:
     verdict/advice          2/5       1/4     study/runner            5/5       2/3
     verdict/air             3/5       3/3     all                 76/105     47/60
 
-That is 72 and 78 %. Without what `EQUIVALENT` lists it is 77 % (76 of 99) and 80 % (47 of 59).
+That is 72 and 78 %. Without what `equivalent_mutants.py` lists it is 77 % (76 of 99) and 80 % (47 of 59).
 Seed 11 was drawn with `--each 5`, seed 12 with `--each 3` (4 of verdict/cause, verdict/uncertainty
 and verdict/advice), both with `--budget-s 40` to 50. Tests for most of what the first missed stood
 before the second was drawn, so the second says what another seed would find. Quick tests that the
@@ -69,6 +69,7 @@ HOUSE = Path(__file__).parents[1]
 sys.path.insert(0, str(HOUSE))  # this script is started by its path
 
 import squeeze.verdict.advice.advice  # noqa: E402, F401
+from tests.equivalent_mutants import EQUIVALENT  # noqa: E402
 from tests.lines_run import LinesRun  # noqa: E402
 
 ROOMS = (
@@ -120,41 +121,6 @@ OPERATORS = (
     "ZeroIterationForLoop",
 )  # fmt: skip
 """Operators of cosmic-ray that are used; others turn operands into what Python refuses."""
-
-EQUIVALENT: dict[tuple[str, str], str] = {
-    ("solve/bands/wrap.py", "lies = edges[:, 1] > 0"): "node 0 is a corner, never a mid-side node",
-    ("solve/bands/wrap.py", "for r, w in zip(*gauss(3), strict=True):"):
-        "an edge turns by 20 degrees at most: a point less changes the last digits alone",
-    ("solve/mesh/size.py", "n = max(0, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))"):
-        "a stretch has a length: the right side is 1 already",
-    ("solve/mesh/sharp_corners.py", "far = np.array([3 * reach[a] for a in apexes.tolist()])"):
-        "a line farther away than twice the reach does not shorten it",
-    ("solve/mesh/triangulate.py", "_PASSES = 5"): "a limit that good meshes stay below",
-    ("solve/contact/solution.py", "for share in np.arange(0, LOAD_STEPS + 1) / LOAD_STEPS:"):
-        "a share of nothing moves nothing",
-    ("study/plan/study.py",
-     'text = json.dumps(value, sort_keys=False, separators=(",", ":"), default=str)'):
-        "the model of the mold file puts its keys in one order already",
-    ("solve/mesh/graph.py", "if long.any() and halvings <= MOST_HALVINGS:"):
-        "a limit that outlines stay below",
-    ("solve/bands/outline_forces.py",
-     "near = (int(np.argmin(away)) + np.arange(-2, 2)) % len(x)"
-     "  # a place may lie just over the end"):
-        "one edge more is looked at, and the nearest place is taken as before",
-    ("solve/accuracy/refined.py",
-     "widest = max((land.largest_gap_mm for land in closing.lands), default=-1.0)"):
-        "without a land the least gap that counts is larger than either",
-    ("solve/large/change.py", "bubble = np.matmul(elastic.bubble, local)[..., -1]"):
-        "the axis has one place",
-    ("verdict/cause/pull.py", "if clamp < lifts:"): "of equal forces both sentences are true",
-    ("verdict/head/symptom.py",
-     "if flash.to_clean_mm is not None or flash.parting_line_mm is not None:"):
-        "the one is known where the other is",
-    ("solve/large/faces/gap.py",
-     'mixed = np.einsum("ks,kcd,ku->kscud", self._own, M, self.across, optimize=False)'):
-        "the same sum in another order",
-}  # fmt: skip
-"""Changes that nobody can notice: (module, the line as it becomes) and why."""
 
 
 def equivalent(mutant: Mutant, after: str) -> bool:

