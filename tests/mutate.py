@@ -27,7 +27,7 @@ Two samples were drawn on 2026-11-28; noticed of drawn, by room:
     verdict/advice          2/5       1/4     study/runner            5/5       2/3
     verdict/air             3/5       3/3     all                 76/105     47/60
 
-That is 72 and 78 %. Without what `equivalent_mutants.py` lists it is 77 % (76 of 99) and 80 % (47 of 59).
+That is 72 and 78 %. Without the equivalent ones it is 77 % (76 of 99) and 80 % (47 of 59).
 Seed 11 was drawn with `--each 5`, seed 12 with `--each 3` (4 of verdict/cause, verdict/uncertainty
 and verdict/advice), both with `--budget-s 40` to 50. Tests for most of what the first missed stood
 before the second was drawn, so the second says what another seed would find. Quick tests that the
