@@ -373,7 +373,7 @@ def main() -> int:
     fates: dict[str, list[Fate]] = {room: [] for room in given.room}
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "tree"
-        skip = shutil.ignore_patterns(".git", ".venv", "__pycache__", "*.png", "*.pdf")
+        skip = shutil.ignore_patterns(".git", ".venv", "__pycache__")
         shutil.copytree(HOUSE, copy, ignore=skip)
         by_content = py_compile.PycInvalidationMode.CHECKED_HASH  # a mutant may keep size and time
         compileall.compile_dir(copy / "squeeze", quiet=1, invalidation_mode=by_content)
