@@ -260,6 +260,22 @@ def test_fewer_bands_are_advised_where_the_margin_is_ample(margin, least, count)
     assert [say for _, say in changes] == says
 
 
+@pytest.mark.usefixtures("told")
+@pytest.mark.parametrize(("least", "tension"), [(0.233, 0.24), (0.0, 0.01)])
+def test_less_tension_is_advised_to_a_hundredth(least, tension):
+    mold = mold_of(band=[{"tension_n_per_mm": 0.8}])
+    now = with_strain(trial_of(mold, True, margin=9.0), 3.0)
+    tried: dict[float, SimpleNamespace] = {}
+
+    def seals(times: float) -> bool:
+        tried[times] = with_strain(trial_of(by_bands.with_pull(mold, 0, times), True), 3.0)
+        return tried[times].mold.band[0].tension_n_per_mm >= least
+
+    ((kind, say),) = by_bands._fewer(mold, 0, now, seals, tried)
+    assert kind == "fewer bands"
+    assert say == f"Less tension would do: {tension:g} instead of 0.8 N/mm"
+
+
 def deaf(mold: squeeze.Mold, most: float, monkeypatch) -> list[str]:
     """Return what is said where no pull seals."""
     monkeypatch.setattr(by_bands, "bands_help", lambda *_: True)
@@ -427,6 +443,13 @@ def test_cuts_straight_out_start_in_the_middle_of_their_cavity_and_miss_the_othe
         way = {"top": (0, 1), "bottom": (0, -1), "left": (-1, 0)}[say.rpartition(" ")[2]]
         assert (end - start) / np.hypot(*(end - start)) == pytest.approx(way)
         assert max(np.abs(end)) > 50
+
+
+def test_cuts_out_start_to_a_tenth_of_a_millimetre():
+    hole = [{"name": "rod", "shape": "round", "diameter_mm": 16, "centre_mm": [3.337, -2.062]}]
+    mold = mold_of(cavity=hole, cut=[{"name": "across", "path_mm": [[-50, -2], [50, -2]]}])
+    made = [make() for _, make in by_cut._out(mold, 0, section_of(mold).cavities)]
+    assert [each.cut[0].path_mm[0] for each in made] == [(3.3, -2.1)] * 4
 
 
 def test_two_cavities_get_a_cut_each():
