@@ -209,7 +209,7 @@ def plan_bands(
         tried=tried,
         rules=tuple(pitch_rule(stretch.block, width) for stretch in stretches),
         nothing_cut=False,
-        shape_leaves_open=best is None and _is_shape(table, tried),
+        shape_leaves_open=best is None and not is_shut and _is_shape(table, tried),
         strain_pct=0.0 if best is None else table.strain_pct(best),
         untried=() if is_shut else tuple(kinds[len(tried) :]),
         head=head,
