@@ -177,24 +177,24 @@ def test_the_widest_station_says_how_far_bands_are_stretched(rule):
 STANDING = {"resin": {"head_mm": 50, "standing": True}}
 
 
-def test_a_band_is_moved_by_fifths_and_then_tenths_of_the_pitch_as_long_as_that_pays(rule):
-    """From 50 mm by 20 to 70, and by 10 to 80; halves of a standing block are not alike."""
-    rule.margin = lambda closing: 3.0 - abs(closing.bands[0].at_mm - 80.0) / 50.0
+def test_a_band_is_moved_by_fifths_and_then_tenths_of_the_pitch(rule):
+    """The last of three, from 83.3 mm by 6.7 to 90, and by 3.3 to 93."""
+    rule.margin = lambda closing: 3.0 - abs(closing.bands[-1].at_mm - 93.0) / 50.0
     at = bench(mold_of(**STANDING))
-    moved = at.moved(at.even(kind_of(), 1), silent)
-    assert moved.at_mm == (80.0,)
+    moved = at.moved(at.even(kind_of(), 3), silent)
+    assert moved.at_mm == pytest.approx((100 / 6, 50.0, 93.0))
     assert moved.margin == pytest.approx(3.0)
     assert moved.slack_margin == pytest.approx(3.0)  # closed slack, too: the rule minds no pull
 
 
-def test_one_band_alone_is_moved_where_halves_are_not_alike(rule):
+def test_a_band_is_moved_alone_where_halves_are_not_alike(rule):
     at = bench(mold_of(**STANDING))
-    begun = at.put(kind_of(), (20.0, 50.0, 80.0))
-    assert at._shifted(begun, 2, 3.4).at_mm == (20.0, 50.0, 83.0)
-    one = at.put(kind_of(), (50.0,))
-    assert at._shifted(one, 0, 47.0).at_mm == (97.0,)
-    assert at._shifted(one, 0, 48.0) is None  # half over the end
-    assert at._shifted(one, 0, -48.0) is None
+    begun = at.put(kind_of(), (10.0, 50.0, 90.0))
+    assert at._shifted(begun, 2, 3.4).at_mm == (10.0, 50.0, 93.0)
+    assert at._shifted(begun, 2, 7.0).at_mm == (10.0, 50.0, 97.0)
+    assert at._shifted(begun, 2, 8.0) is None  # half over the end
+    assert at._shifted(begun, 0, -7.0).at_mm == (3.0, 50.0, 90.0)
+    assert at._shifted(begun, 0, -8.0) is None
 
 
 def test_moving_has_to_pay_a_twentieth(rule):
