@@ -23,7 +23,7 @@ from squeeze.verdict.bands.kinds import BandKind, band_kinds, kinds_in_stock
 from squeeze.verdict.bands.layout import SLACK
 from squeeze.verdict.bands.layout_trials import LayoutTrials
 from squeeze.verdict.bands.plan import BandPlan, KindResult, plan_bands
-from squeeze.verdict.seal.barrier import MARGIN, YARDSTICK_KPA
+from squeeze.verdict.seal.barrier import YARDSTICK_KPA
 
 MOLD = {
     "length_mm": 100,
@@ -260,14 +260,17 @@ def test_a_band_is_moved_to_whole_millimetres_where_it_may_lie(rule, places, k, 
 
 @pytest.mark.parametrize(
     ("pull_n", "count", "is_moved"),
-    [(2.0, 5, False), (2.0, 4, True), (2.0, 3, True), (2.0, 2, False), (7.0, 1, False)],
+    [(2.0, 5, False), (2.0, 4, True), (2.2, 3, True), (1.9, 3, False), (7.0, 1, False)],
 )
 def test_only_a_spread_that_just_misses_is_worth_moving(rule, monkeypatch, pull_n, count, is_moved):
-    """Slack, 5 bands hold 2.0 times the resin, 4 and 3 hold 1.6 and 1.2, 2 hold 0.8."""
+    """Slack, they hold 2.0, 1.6, 1.32, 1.14 and 1.4 times the resin; 1.2 is six tenths of 2.
+
+    One band alone has no place better than the middle.
+    """
     at, moved = bench(), []
     monkeypatch.setattr(at, "moved", lambda layout, progress: moved.append(layout) or layout)
-    layout = at.placed(kind_of(pull_n), count, silent)
-    assert bool(moved) == (is_moved and layout.slack_margin > bench_module.NEAR * MARGIN)
+    at.placed(kind_of(pull_n), count, silent)
+    assert bool(moved) is is_moved
 
 
 # heads
