@@ -35,4 +35,11 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("solve/large/faces/gap.py",
      'mixed = np.einsum("ks,kcd,ku->kscud", self._own, M, self.across, optimize=False)'):
         "the same sum in another order",
+    ("study/plan/sections.py", 'return bare | {"length_mm": 101.0}'):
+        "any length does that is the same for all cases",
+    ("verdict/advice/cut.py", 'sense = "counter-clockwise" if angle > -1 else "clockwise"'):
+        "a cut is turned by 15 degrees or more, either way",
+    ("verdict/cause/pull.py",
+     "top = max((float(land.pressure_kpa.max()) for land in closing.lands), default= -1.0)"):
+        "without a land there is no leak that is compared with it",
 }  # fmt: skip

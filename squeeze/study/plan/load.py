@@ -25,7 +25,7 @@ from squeeze.study.plan.axes import (
 )
 from squeeze.study.plan.formula import StudyValueError, formula
 from squeeze.study.plan.keys import key_paths, with_key
-from squeeze.study.plan.study import Study, evaluated, lookup_value
+from squeeze.study.plan.study import Study, evaluated, lookup_value, varied_at
 from squeeze.study.plan.tables import FigureTable, StudyTable
 from squeeze.study.plan.units import in_plain_numbers
 
@@ -245,26 +245,13 @@ def _value_faults(key: str, value: Any, base: dict[str, Any]) -> list[str]:
 def _formula_faults(study: Study) -> list[Fault]:
     """Compute each formula for the first case, so that a wrong one is refused at its line."""
     faults: list[Fault] = []
-    own, data = _first(study)
+    own, data = varied_at(study, (0,) * len(study.axes))
     for key, given in (study.set or {}).items():
         value = _tried(f"set.{key}", faults, evaluated, given, own, data)
         _tried(f"set.{key}", faults, with_key, data, key, value)
     for i, rule in enumerate(study.skip, start=1):
         _tried(f"skip.{i}", faults, rule.value, lambda key: lookup_value(key, own, data))
     return faults
-
-
-def _first(study: Study) -> tuple[dict[str, Any], dict[str, Any]]:
-    own: dict[str, Any] = {}
-    data = study.base
-    for axis in study.axes:
-        own |= axis.row(0)
-        for key, value in zip(axis.keys, axis.points[0], strict=True):
-            if key.startswith("own."):
-                own[key] = value
-            else:
-                data = with_key(data, key, value)
-    return own, data
 
 
 def _names(study: Study) -> dict[str, list[str]]:

@@ -103,23 +103,39 @@ def _case_tables(study: Study, at: tuple[int, ...]) -> tuple[Data, Data, str | N
 
     The fault says which formula cannot be computed for this combination; None where all can.
     """
-    values: Data = {}
-    own: Data = {}
-    data = study.base
-    for axis, i in zip(study.axes, at, strict=True):
-        values |= axis.row(i)
-        for key, value in zip(axis.keys, axis.points[i], strict=True):
-            if key.startswith("own."):
-                own[key] = value
-            else:
-                data = with_key(data, key, value)
-    lookup = values | own
+    lookup, data = varied_at(study, at)
     for key, given in (study.set or {}).items():
         try:
             data = with_key(data, key, evaluated(given, lookup, data))
         except StudyValueError as error:
             return lookup, data, f"set.{key}: {error}"
     return lookup, data, None
+
+
+def varied_at(study: Study, at: tuple[int, ...]) -> tuple[Data, Data]:
+    """Return what formulas may name of a combination, and the mold, before any formula.
+
+    Parameters
+    ----------
+    study : Study
+    at : tuple of int
+        Number of the point on each axis, from 0.
+
+    Returns
+    -------
+    (dict, dict)
+        Columns and figures of the study's own, and the tables of the mold.
+    """
+    own: Data = {}
+    data = study.base
+    for axis, i in zip(study.axes, at, strict=True):
+        own |= axis.row(i)
+        for key, value in zip(axis.keys, axis.points[i], strict=True):
+            if key.startswith("own."):
+                own[key] = value
+            else:
+                data = with_key(data, key, value)
+    return own, data
 
 
 def evaluated(given: Any, own: Data, data: Data) -> Any:
