@@ -42,4 +42,8 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("verdict/cause/pull.py",
      "top = max((float(land.pressure_kpa.max()) for land in closing.lands), default= -1.0)"):
         "without a land there is no leak that is compared with it",
+    ("verdict/uncertainty/varied_closings.py", "stiff, own = 2.0, block"):
+        "no variation has rubber twice as stiff, so the first one takes its own block as before",
+    ("verdict/uncertainty/varied_closings.py", "stiff, own = 0.0, block"):
+        "no variation has rubber of no stiffness, so the first one takes its own block as before",
 }  # fmt: skip

@@ -42,6 +42,7 @@ def test_a_range_reaches_its_end_in_spite_of_rounding():
 
 def test_two_numbers_are_a_range_and_a_million_the_longest():
     assert numbers_of({"from": 3, "to": 4, "count": 2}) == [3.0, 4.0]
+    assert len(numbers_of({"from": 3, "to": 4, "count": 1_000_000})) == 1_000_000
     assert len(numbers_of({"from": 0, "to": 999_999})) == MOST_POINTS == 1_000_000
     with pytest.raises(StudyValueError, match="1000001 numbers; allowed are 1000000"):
         numbers_of({"from": 0, "to": 1_000_000})
@@ -307,6 +308,19 @@ def test_sections_hang_on_the_fineness_and_not_on_loads(study):
     )
     assert coarse[0] == coarse[1] != coarse[2]
     assert not {*coarse} & {*fine}
+
+
+def test_measures_of_cuts_that_vary_are_not_checked_by_name(study):
+    """Each case has cuts of its own; of those that stay a wrong name is refused."""
+    cut = '[[{name = "other", path_mm = [[-20, 0], [20, 0]]}]]'
+    text = """keep = "cut.other.closed_share"
+[[paired]]
+name = "cuts"
+labels = ["one"]
+"""
+    assert list(cases(study(HEAD + text + f"cut = {cut}")))
+    with pytest.raises(BadInput, match='no cut "other"'):
+        study(HEAD + text + '"block.bevel_mm" = [1]')
 
 
 def test_more_cases_than_a_million_are_refused(study):
