@@ -256,6 +256,8 @@ def test_an_answer_that_is_not_confirmed_says_how_far_it_came(closed):
     assert remarks.deformation_lines(closed) == ()
     assert reached(0.0049) == "found no balance under the load"
     assert reached(0.005).startswith("reached only")
+    assert reached(0.99) == "reached only 99 % of the load"
+    assert reached(0.6) == "reached only 60 % of the load"
 
 
 # the worst place

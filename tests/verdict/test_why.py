@@ -6,6 +6,7 @@ import re
 import sys
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 import squeeze
@@ -155,3 +156,15 @@ def test_what_is_usual_has_a_unit():
     assert Explanation("bow", 0.1, 0.2, "", "", 0.2).say_usual(inches=True) == "0.008 in"
     made = Why(0.2, 0.0, "", (Explanation("bow", 0.1, 0.2, "Hollow.", "Look.", 0.2),))
     assert why_data(made)["explanations"][0]["unit"] == "mm"
+
+
+@pytest.mark.parametrize(
+    ("off", "word"),
+    [(0.299, "likely"), (0.3, "possible"), (0.599, "possible"), (0.6, "unlikely"),
+     (None, "does not explain it")],
+)  # fmt: skip
+def test_how_plausible_a_cause_is_goes_by_times_the_usual(off, word):
+    found = Explanation("head", off, 0.3, "", "", 0.2)
+    assert found.word == word
+    assert found.times_usual == (np.inf if off is None else pytest.approx(off / 0.3))
+    assert Explanation("head", off, 0.99, "", "", 0.2).say_usual() == "99 %"
