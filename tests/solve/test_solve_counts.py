@@ -1,0 +1,569 @@
+"""Parts of the solver by closed forms and hand counts: series, lands, pieces, steps and liquids."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from squeeze.mold.forces.loads import Loads
+from squeeze.solve import results
+from squeeze.solve.allowance import Allowance
+from squeeze.solve.along.loads import BandAt, band_series, even_places, head_series
+from squeeze.solve.along.record import end_effects
+from squeeze.solve.closing import Deformation
+from squeeze.solve.contact import wetting
+from squeeze.solve.contact.active_set import BALANCED, gap_scale, is_balanced, solve_dense
+from squeeze.solve.contact.coulomb import BACKWARD, FORWARD, OPEN, STICK
+from squeeze.solve.contact.given_forces import GivenForces
+from squeeze.solve.contact.problem import ContactProblem, not_held
+from squeeze.solve.contact.wetting import ResinPaths, flooded_places, solve_with_resin
+from squeeze.solve.land import Land
+from squeeze.solve.large import equilibrium
+from squeeze.solve.large.change import largest_change, linear_state
+from squeeze.solve.large.deformation import band_pull, is_deformed
+from squeeze.solve.large.deformed import Iterate
+from squeeze.solve.large.newton import SOFT, SOFTEST, _gap_error, _Springs, left_on_pieces
+from squeeze.solve.outcome import Outcome
+
+# along the length
+
+
+@pytest.mark.parametrize("length_mm", [80.0, 140.0])
+def test_the_series_of_bands_is_that_of_boxes_as_wide_as_they_lie(length_mm):
+    """Amplitudes 2 / L of the integral of T(z) cos(n pi z / L), by a fine sum; the mean is half."""
+    bands = (BandAt(20.0, 3.0, 6.0), BandAt(55.0, 2.0, 12.0))
+    steps = 200_000
+    z = (np.arange(steps) + 0.5) * length_mm / steps
+    tension = sum(
+        band.tension_n / band.width_mm * (np.abs(z - band.at_mm) < band.width_mm / 2)
+        for band in bands
+    )
+    found = band_series(bands, length_mm, 7)
+    for n, amplitude in enumerate(found):
+        exact = 2 * float(np.mean(tension * np.cos(n * np.pi * z / length_mm)))
+        assert amplitude == pytest.approx(exact / (2 if n == 0 else 1), abs=1e-5)
+    assert found[0] == pytest.approx(5.0 / length_mm)
+    assert not band_series((), length_mm, 4).any()
+
+
+def test_the_series_of_a_head_is_the_straight_line_between_both_ends():
+    a = head_series(3.0, 1.0, 4001)
+    n = np.arange(len(a))
+    for t in (0.0, 0.2, 0.5, 0.9, 1.0):
+        assert float(a @ np.cos(n * np.pi * t)) == pytest.approx(3.0 - 2.0 * t, abs=1e-3)
+    assert a[0] == 2.0
+    assert not head_series(2.0, 2.0, 9)[1:].any()
+
+
+def test_even_places_are_the_middles_of_equal_parts():
+    assert even_places(4, 100.0) == (12.5, 37.5, 62.5, 87.5)
+    assert even_places(1, 90.0) == (45.0,)
+    assert even_places(0, 90.0) == ()
+
+
+@pytest.mark.parametrize(
+    ("places", "found"),
+    [
+        ((), (0.0, 100.0, 0.0)),
+        ((50,), (50.0, 100.0, 0.0)),
+        ((49,), (51.0, 100.0, 7.0)),
+        ((25, 75), (25.0, 50.0, 0.0)),
+        ((75, 26), (26.0, 49.0, 7.0)),
+        ((10, 50, 70), (30.0, 40.0, 7.0)),  # 30 from the end, and 20 between the last two
+        ((10, 50, 90), (10.0, 40.0, 0.0)),
+        ((30, 50, 90), (30.0, 40.0, 7.0)),
+    ],
+)
+def test_ends_are_doubtful_where_an_overhang_is_over_half_a_pitch(places, found):
+    """A hundredth more is borne."""
+    ends = end_effects([BandAt(float(z), 1.0) for z in places], 100.0, 7.0)
+    assert (ends.overhang_mm, ends.pitch_mm, ends.doubtful_mm) == found
+
+
+# lands
+
+
+def land(pressure, gap=None, s=None):
+    n = len(pressure)
+    s = np.arange(float(n)) if s is None else np.array(s, float)
+    gap = np.zeros(n) if gap is None else np.array(gap, float)
+    none, no = np.zeros(n), np.zeros(n, bool)
+    return Land(
+        "a", 0, s, s, none, np.array(pressure, float), gap, none, none, no, no, np.zeros((n, 2, 2))
+    )
+
+
+def test_figures_of_a_land_are_means_along_it():
+    """0 to 4 kPa over 2 mm, 4 over 3 mm: 16 kPa mm over 5 mm; the first stretch is half closed."""
+    made = land([0.0, 4.0, 4.0], [0.2, 0.0, 0.0], s=[0, 2, 5])
+    assert made.length_mm == 5.0
+    assert made.mean_pressure_kpa == pytest.approx(16 / 5)
+    assert made.force_n_per_mm == pytest.approx(0.016)
+    assert made.closed_share == pytest.approx(4 / 5)
+    assert (made.least_pressure_kpa, made.largest_gap_mm, made.evenness) == (0.0, 0.2, 0.0)
+    even = land([2.0, 3.0, 2.0])
+    assert even.evenness == pytest.approx(2.0 / 2.5)
+    assert even.closed_share == 1.0
+    assert land([0.0, 0.0, 0.0]).evenness == 0.0
+    assert math.isnan(land([np.nan, 1.0, 1.0]).closed_share)
+
+
+@pytest.mark.parametrize("steps", [(1.0, 1.0, 1.0, 1.0), (0.2, 1.0, 3.0, 0.5)])
+def test_a_straight_curve_is_had_back_from_its_means_over_hats(steps):
+    """The mean over a hat lies at its centre of area: a third in from an end."""
+    h = np.array(steps)
+    s = np.concatenate([[0.0], np.cumsum(h)])
+    centres = s.copy()
+    centres[0], centres[-1] = h[0] / 3, s[-1] - h[-1] / 3
+    centres[1:-1] = s[1:-1] + (h[1:] - h[:-1]) / 3
+    found = results._to_ends(2.0 + 0.7 * centres, h)
+    assert found[[0, -1]] == pytest.approx(2.0 + 0.7 * s[[0, -1]])
+    same = results._to_ends(np.array([1.0, 2.0]), np.array([1.0]))
+    assert list(same) == [1.0, 2.0]
+
+
+def test_values_carried_to_an_end_keep_their_sign():
+    h = np.array([1.0, 1.0, 1.0])
+    crossing = np.array([0.1, 2.0, 2.0, 0.1])
+    assert list(results._to_ends(crossing, h)) == list(crossing)
+
+
+def test_directions_along_a_bent_land_are_means_at_its_kink():
+    x = np.array([[0.0, 0.0], [3.0, 0.0], [3.0, 4.0]])
+    t = results._tangents(x)
+    assert t[0] == pytest.approx([1, 0])
+    assert t[1] == pytest.approx([math.sqrt(0.5)] * 2)
+    assert t[2] == pytest.approx([0, 1])
+
+
+def bowed_square(bow: float):
+    """Return nodes and edges of a square of 2 mm, counter-clockwise, the first side bowed out."""
+    corners = np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]])
+    middles = 0.5 * (corners + np.roll(corners, -1, axis=0))
+    middles[0, 1] -= bow
+    edges = np.array([[k, 4 + k, (k + 1) % 4] for k in range(4)])
+    return np.vstack([corners, middles]), edges
+
+
+def test_the_area_inside_quadratic_edges_has_parabolas_on_it():
+    """Two thirds of chord times height (Archimedes)."""
+    x, edges = bowed_square(0.3)
+    assert results._enclosed(x, edges) == pytest.approx(4 + 2 / 3 * 2 * 0.3)
+    assert results._enclosed(*bowed_square(0.0)) == pytest.approx(4)
+
+
+def test_nodes_stand_for_the_length_of_their_edges_by_simpson_s_rule():
+    x, edges = bowed_square(0.0)
+    share = results._along_edges(x, edges, np.arange(8))
+    assert share[:4] == pytest.approx(2 * 2 / 6)
+    assert share[4:] == pytest.approx(2 * 2 / 3)
+    assert share.sum() == pytest.approx(8)
+
+
+def test_a_step_is_the_sliding_of_both_lips_along_the_cut():
+    u = np.array([[0.1, 0.5], [0.4, 0.1], [0.0, 0.0]])
+    along = {0: np.array([1.0, 0.0])}
+    assert results._step(np.array([[0, 1]]), u, along) == pytest.approx(0.3)
+    assert results._step(np.array([[2, 1]]), u, along) == 0.0
+    turned = {0: np.array([0.0, 1.0])}
+    assert results._step(np.array([[0, 1]]), u, turned) == pytest.approx(0.4)
+
+
+# liquids
+
+
+def paths(*links, mouths=(0,)):
+    return ResinPaths(np.array(links, np.int64).reshape(-1, 2), np.array(mouths, np.int64))
+
+
+@pytest.mark.parametrize(
+    ("stands_open", "wet"),
+    [
+        ("11111", "11111"), ("01111", "00000"), ("11011", "11000"), ("10111", "10000"),
+        ("00000", "00000"),
+    ],
+)  # fmt: skip
+def test_a_liquid_runs_from_the_mouth_through_what_stands_open(stands_open, wet):
+    chain = paths((0, 1), (1, 2), (2, 3), (3, 4))
+    found = flooded_places(chain, np.array([c == "1" for c in stands_open]))
+    assert "".join(str(int(each)) for each in found) == wet
+
+
+def test_a_liquid_takes_every_way_where_lands_meet():
+    fork = paths((0, 1), (1, 2), (1, 3), (4, 5), mouths=(0, 5))
+    found = flooded_places(fork, np.array([True] * 5 + [False]))
+    assert list(found) == [True] * 4 + [False] * 2
+
+
+class Fake:
+    """A contact problem of places in a row that open one after the other as the resin comes in."""
+
+    def __init__(self, states) -> None:
+        self.states, self.asked = [np.array(each, np.int8) for each in states], []
+
+    def __call__(self, problem, start=None, look_elsewhere=True):
+        state = self.states[min(len(self.asked), len(self.states) - 1)]
+        self.asked.append((problem.q.copy(), problem.b.copy(), look_elsewhere))
+        return SolutionLike(Outcome.CONVERGED, state, 2)
+
+
+class SolutionLike(SimpleNamespace):
+    def __init__(self, outcome, state, steps) -> None:
+        super().__init__(outcome=outcome, state=state, steps=steps)
+
+    def __replace__(self, **changed):
+        return SolutionLike(**{**vars(self), **changed})
+
+
+@pytest.fixture
+def opened(monkeypatch):
+    """Return a function that solves with resin where each solve opens what the test says."""
+
+    def solve(*states, pressure=0.5, look_elsewhere=True, mouths=(0,)):
+        made = Fake(states)
+        monkeypatch.setattr(wetting, "solve_contact", made)
+        monkeypatch.setattr(
+            wetting, "replace",
+            lambda each, **changed: each.__replace__(**changed)
+            if isinstance(each, SolutionLike) else replace(each, **changed),
+        )  # fmt: skip
+        c = len(states[0])
+        C, R = np.diag(np.arange(1.0, 2 * c + 1)), np.ones((2 * c, 1))
+        problem = ContactProblem(C, np.zeros(2 * c), R, np.zeros(1), np.zeros(c), 1.0)
+        row = paths(*[(k, k + 1) for k in range(c - 1)], mouths=mouths)
+        return (*solve_with_resin(problem, row, pressure, look_elsewhere), made.asked)
+
+    return solve
+
+
+def test_resin_presses_where_it_got_and_opens_more_until_nothing_changes(opened):
+    """At a wet place the faces are pushed apart by C p, and the pieces by R' p."""
+    contact, wet, pried, asked = opened(
+        [OPEN, STICK, STICK], [OPEN, OPEN, STICK], [OPEN, OPEN, STICK]
+    )
+    assert list(wet) == [True, True, False]
+    assert pried
+    assert [list(q[:3]) for q, *_ in asked[:3]] == [[0, 0, 0], [0.5, 0, 0], [0.5, 1.0, 0]]
+    assert [float(b[0]) for _, b, _ in asked[:3]] == [0.0, -0.5, -1.0]
+    assert [each[2] for each in asked] == [False, False, False, True]
+    assert contact.steps == 2 * len(asked)
+
+
+def test_resin_that_stays_out_changes_nothing(opened):
+    for how in ({"pressure": 0.0}, {"mouths": ()}):
+        _, wet, pried, asked = opened([OPEN, STICK], **how)
+        assert not wet.any()
+        assert not pried
+        assert [each[2] for each in asked] == [True]
+    _, wet, pried, asked = opened([STICK, OPEN])
+    assert not wet.any()  # the mouth is shut
+    assert not pried
+
+
+def test_a_place_that_closes_again_is_tried_dry_once(opened):
+    _, wet, _, asked = opened(
+        [OPEN, OPEN, STICK], [STICK, OPEN, STICK], [STICK, OPEN, STICK], [STICK, OPEN, STICK]
+    )
+    assert list(wet) == [False, True, False]
+    assert [list(q[:3]) for q, *_ in asked][-1] == [0, 1.0, 0]
+
+
+# contact
+
+
+def test_given_forces_add_and_scale():
+    one = GivenForces(np.array([1.0, -2.0]), np.array([0.5]), np.array([3.0]), 3.0)
+    both = one + 2.0 * one
+    assert list(both.f) == [3.0, -6.0]
+    assert (both.free_gaps[0], both.b[0], both.size) == (1.5, 9.0, 9.0)
+    assert (-1.0 * one).size == 3.0
+    assert list((-1.0 * one).f) == [-1.0, 2.0]
+
+
+def test_small_systems_are_solved_and_refined():
+    M, x = np.array([[0.0, 2.0], [3.0, 1.0]]), np.array([4.0, -5.0])
+    assert solve_dense(M, M @ x) == pytest.approx(x)
+    assert len(solve_dense(np.zeros((0, 0)), np.zeros(0))) == 0
+
+
+def test_gaps_are_measured_by_the_largest_or_a_ten_thousandth_of_the_free_ones():
+    problem = SimpleNamespace(q=np.array([-30.0, 2.0]))
+    assert gap_scale(problem, np.array([0.1, -0.4])) == 0.4
+    assert gap_scale(problem, np.array([1e-9, 0.0])) == pytest.approx(0.003)
+    assert gap_scale(SimpleNamespace(q=np.zeros(2)), np.zeros(2)) > 0
+
+
+@pytest.mark.parametrize(
+    ("outcome", "balance", "is_so"),
+    [(Outcome.CONVERGED, 0.9e-6, True), (Outcome.CONVERGED, BALANCED, False),
+     (Outcome.STEP_LIMIT, 0.0, False)],
+)  # fmt: skip
+def test_a_certified_solution_without_unbalanced_forces_is_balanced(outcome, balance, is_so):
+    assert is_balanced(SimpleNamespace(outcome=outcome, balance=balance)) is is_so
+
+
+def test_where_nothing_holds_a_piece_nothing_presses():
+    found = not_held(SimpleNamespace(mu=np.zeros(3)), np.array([1.0]), 4)
+    assert found.outcome is Outcome.PIECE_NOT_HELD
+    assert not found.p.any()
+    assert list(found.state) == [OPEN] * 3
+    assert (found.steps, found.balance, found.complementarity) == (4, 1.0, 1.0)
+
+
+# large deformation
+
+
+def test_the_largest_change_is_over_the_largest_value_or_a_hairline():
+    """2 of 10 kPa; 0.004 mm of a gap counts over 0.01 mm where all are narrower."""
+    before, after = land([8.0, 5.0]), land([10.0, 5.0])
+    assert largest_change((before,), (after,)) == pytest.approx(0.2)
+    narrow = land([10.0, 5.0], [0.0, 0.004])
+    assert largest_change((after,), (narrow,)) == pytest.approx(0.4)
+    wide = land([10.0, 5.0], [0.0, 0.5])
+    assert largest_change((narrow,), (wide,)) == pytest.approx(0.496 / 0.5)
+    assert largest_change((before, before), (after, before)) == pytest.approx(0.2)
+    assert largest_change((), ()) == 0.0
+
+
+def test_the_linear_answer_is_a_state_of_the_body():
+    u = np.arange(12.0).reshape(6, 2)
+    mesh = SimpleNamespace(triangles=np.array([[0, 1, 2, 3, 4, 5]]))
+    elastic = SimpleNamespace(bubble=np.ones((1, 2, 12)), pressure=2 * np.ones((1, 3, 12)))
+    state = linear_state(mesh, elastic, u)
+    assert list(state.u) == list(range(12))
+    assert (state.bubble == 66.0).all()
+    assert (state.s == -132.0).all()  # tension is positive in the body
+
+
+def test_the_bands_pull_comes_with_its_derivative():
+    loads = SimpleNamespace(pull_n_per_mm=lambda length: 3.0 + 0.02 * length + 1e-4 * length**2)
+    pull, slope = band_pull(loads)(100.0)
+    assert pull == pytest.approx(6.0)
+    assert slope == pytest.approx(0.04)
+
+
+@pytest.mark.parametrize(
+    ("asked", "places", "loads", "wanted"),
+    [
+        ("small", 3, Loads(0.5), False), ("large", 0, Loads(0.5), True),
+        ("auto", 3, Loads(0.5), True), ("auto", 0, Loads(0.5), False),
+        ("large", 3, Loads(), False), ("auto", 3, Loads(), False),
+    ],
+)  # fmt: skip
+def test_large_deformation_is_looked_at_where_asked_for_or_where_a_cut_is_loaded(
+    asked, places, loads, wanted
+):
+    case = SimpleNamespace(rows=SimpleNamespace(weight=np.ones(places)), loads=loads)
+    assert is_deformed(asked, case) is wanted
+
+
+def test_springs_between_steps_become_ten_times_softer_down_to_a_floor():
+    states = np.array([STICK, OPEN])
+    springs = _Springs()
+    assert springs.softness == SOFT == 1e-4
+    after = replace(springs, softness=1e-2).softer(states, 1.0, True)
+    assert (after.softness, after.softest) == (pytest.approx(1e-3), SOFT)
+    floor = after.softer(states, 0.05, True).softer(states, 1e-9, True)
+    assert floor.softness == SOFT
+
+
+@pytest.mark.parametrize(
+    ("uneven", "is_whole", "other", "falls"),
+    [(0.5, True, False, True), (0.1, True, False, False), (1.0, True, False, False),
+     (0.5, False, False, False), (0.5, True, True, False)],
+)  # fmt: skip
+def test_the_floor_falls_where_springs_alone_set_the_length_of_a_step(
+    uneven, is_whole, other, falls
+):
+    """Between a tenth and all of what was carried too much, in the same states, by whole steps."""
+    states = np.array([STICK, OPEN])
+    before = _Springs(SOFT, SOFT, states, 1.0)
+    after = before.softer(states[::-1] if other else states, uneven, is_whole)
+    assert after.softest == pytest.approx(SOFT / 100 if falls else SOFT)
+    assert after.uneven == uneven
+    lowest = _Springs(SOFTEST, SOFTEST, states, 1.0).softer(states, 0.5, True)
+    assert lowest.softest == SOFTEST
+
+
+def test_what_is_left_on_pieces_is_force_and_moment_over_their_size():
+    """Two nodes 6 mm apart with a couple of 2 N; one node with 3 N, of loads of 10 N."""
+    mesh = SimpleNamespace(piece=np.array([0, 0, 1, 1]))
+    x = np.array([[0.0, 0.0], [6.0, 0.0], [20.0, 0.0], [22.0, 0.0]])
+    force = np.array([0.0, -2.0, 0.0, 2.0, 1.5, 0.0, 1.5, 0.0])
+    found = left_on_pieces(mesh, x, force, 10.0)
+    assert found[0] == pytest.approx([0.0, 0.1 * 12 / 6 * 2])
+    assert found[1] == pytest.approx([0.3, 0.0])
+
+
+@pytest.mark.parametrize(
+    ("gap", "state", "error"),
+    [
+        ([0.4, 0.02], [OPEN, STICK], 0.02 / 0.4), ([0.4, -0.02], [OPEN, STICK], 0.02 / 0.4),
+        ([0.4, -0.1], [OPEN, OPEN], 0.1 / 0.4), ([0.001, 0.002], [OPEN, FORWARD], 0.002 / 0.01),
+        ([0.4, 0.3], [OPEN, OPEN], 0.0), ([0.5, 0.1], [BACKWARD, OPEN], 1.0),
+    ],
+)  # fmt: skip
+def test_a_gap_error_is_overlap_or_pressed_faces_apart_over_the_widest_gap(gap, state, error):
+    """Weights of 2 mm; what faces nothing does not count."""
+    faces = SimpleNamespace(
+        gap=2.0 * np.array([*gap, -9.0]), weight=np.full(3, 2.0),
+        counts=np.array([True, True, False]),
+    )  # fmt: skip
+    contact = SimpleNamespace(state=np.array([*state, OPEN]))
+    assert _gap_error(faces, contact) == pytest.approx(error)
+
+
+class Path:
+    """Newton's method that settles where the test says; it notes the shares it was asked for."""
+
+    def __init__(self, settles, tangents=5, negative=0) -> None:
+        self.settles, self.tangents, self.negative = settles, tangents, negative
+        self.asked: list[tuple[float, float]] = []
+        self.at = 0.0
+
+    def __call__(self, model, case, start, share, left_over, guess=None, most_tangents=30):
+        self.asked.append((self.at, share))
+        good = self.settles(self.at, share)
+        if good:
+            self.at = share
+        return Iterate(start.state, good=good, negative=self.negative), self.tangents
+
+
+@pytest.fixture
+def deform(monkeypatch):
+    """Return a function that grows a load by a made-up Newton's method."""
+
+    def run(path, friction=0.0, most_tangents=130, points=100, **more):
+        monkeypatch.setattr(equilibrium, "newton", path)
+        monkeypatch.setattr(equilibrium, "unloaded", lambda mesh: "unloaded")
+        monkeypatch.setattr(
+            equilibrium, "_record",
+            lambda model, case, here, share, steps, outcome: SimpleNamespace(
+                here=here, share=share, steps=steps, outcome=outcome
+            ),
+        )  # fmt: skip
+        model = SimpleNamespace(mesh=SimpleNamespace(points=np.zeros((points, 2))))
+        case = SimpleNamespace(friction=np.array([friction]))
+        return equilibrium.deform(model, case, most_tangents=most_tangents, **more)
+
+    return run
+
+
+def shares(path):
+    return [share for _, share in path.asked]
+
+
+def test_a_load_is_put_on_at_once_and_in_two_parts_where_faces_rub(deform):
+    path = Path(lambda *_: True)
+    found = deform(path)
+    assert shares(path) == [1.0]
+    assert (found.share, found.steps, found.outcome) == (1.0, 5, Outcome.CONVERGED)
+    rubs = Path(lambda *_: True)
+    assert [share for share, _ in deform(rubs, friction=0.3).here.passed] == [0.5, 1.0]
+    parts = Path(lambda *_: True)
+    deform(parts, parts=4)
+    assert shares(parts) == [0.25, 0.5, 0.75, 1.0]
+
+
+def test_a_load_that_does_not_settle_is_halved_and_grows_again(deform):
+    """Steps of a quarter settle; after one that does the next is twice as large."""
+    told = []
+    path = Path(lambda at, share: share - at < 0.3)
+    found = deform(path, progress=told.append)
+    assert shares(path) == [1.0, 0.5, 0.25, 0.75, 0.5, 1.0, 0.75, 1.0]
+    assert told == [0.25, 0.5, 0.75, 1.0]
+    assert found.steps == 40
+    assert found.outcome is Outcome.CONVERGED
+
+
+@pytest.mark.parametrize(("negative", "outcome"), [(0, Outcome.NOT_SETTLED), (1, Outcome.UNSTABLE)])
+def test_what_gives_way_is_told_with_the_share_it_bore(deform, negative, outcome):
+    """Steps go down to a 64th, and no farther."""
+    path = Path(lambda at, share: share <= 0.4, negative=negative)
+    found = deform(path, most_tangents=9999)
+    assert found.outcome is outcome
+    assert 0.4 - 1 / 32 < found.share <= 0.4
+    assert min(share - at for at, share in path.asked) == pytest.approx(1 / 64)
+
+
+def test_what_ran_out_of_work_at_once_is_not_said_to_give_way(deform):
+    path = Path(lambda *_: False, negative=1)
+    found = deform(path, most_tangents=5)
+    assert (found.outcome, found.share, found.steps) == (Outcome.NOT_SETTLED, 0.0, 5)
+    down = deform(Path(lambda *_: False, negative=1))
+    assert down.outcome is Outcome.UNSTABLE
+    assert down.share == 0.0
+
+
+def test_large_meshes_take_fewer_tangents(deform):
+    """1.5 million unknowns in all: of a mesh with 300,000 five."""
+    found = deform(Path(lambda *_: False), points=150_000)
+    assert found.steps == 5
+
+
+@pytest.mark.parametrize(
+    ("friction", "is_on_path", "taken"),
+    [(0.0, False, True), (0.3, False, False), (0.3, True, True)],
+)
+def test_a_similar_case_is_begun_from_where_no_history_is_lost(deform, friction, is_on_path, taken):
+    path = Path(lambda *_: True)
+    found = deform(path, friction=friction, start=Iterate("near"), is_on_path=is_on_path)
+    assert (found.here.state == "near") is taken
+    assert shares(path) == ([1.0] if taken else [0.5, 1.0])
+    if taken:
+        assert found.here.passed == ((1.0, "near"),)
+
+
+def test_a_guess_that_does_not_settle_is_tried_again_from_the_share_before(deform):
+    path = Path(lambda at, share: len(path.asked) > 1)
+    found = deform(path, guesses=((1.0, "guess"),))
+    assert shares(path) == [1.0, 1.0]
+    assert found.outcome is Outcome.CONVERGED
+
+
+# work
+
+
+def test_what_is_left_of_the_work_is_whole_tangents():
+    allowance = Allowance(1000, spent=350)
+    assert allowance.tangents(100) == 6
+    assert allowance.tangents(10) == 65
+    assert allowance.tangents(1) == 130  # no closing takes more
+    assert Allowance(100, spent=300).tangents(10) == 0
+    assert Allowance(100).tangents(0) == 100
+
+
+@pytest.mark.parametrize(
+    ("tangents", "friction", "unknowns", "suffices"),
+    [(8, 0.0, 250, True), (9, 0.0, 250, False), (4, 0.3, 250, True), (5, 0.3, 250, False)],
+)
+def test_a_finer_mesh_takes_half_the_tangents_where_nothing_rubs(
+    tangents, friction, unknowns, suffices
+):
+    """1000 of work are four tangents of 250 unknowns."""
+    coarse = SimpleNamespace(
+        deformation=Deformation(is_large=True, tangents=tangents),
+        section=SimpleNamespace(seams=[SimpleNamespace(friction=friction)]),
+    )
+    assert Allowance(1000).suffices(coarse, unknowns) is suffices
+    coarse.deformation = Deformation()
+    assert Allowance(0).suffices(coarse, unknowns)
+
+
+def test_an_unsettled_closing_uses_the_allowance_up_only_where_it_took_all():
+    def block(tangents):
+        how = Deformation(outcome=Outcome.NOT_SETTLED, tangents=tangents)
+        return SimpleNamespace(
+            mesh=SimpleNamespace(points=SimpleNamespace(size=100)),
+            close=lambda loads, **case: SimpleNamespace(deformation=how),
+        )
+
+    for tangents, ran_out in ((9, False), (10, True)):
+        allowance = Allowance(1000)
+        allowance.close(block(tangents))
+        assert allowance.spent == 100 * tangents
+        assert allowance.ran_out is ran_out
