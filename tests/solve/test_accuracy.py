@@ -17,9 +17,11 @@ from squeeze.solve.accuracy import fine_spots as fine_spots_module
 from squeeze.solve.accuracy.errors import OF_STRAIN, errors_of
 from squeeze.solve.accuracy.fine_spots import edge_at_contact_ends, fine_spots
 from squeeze.solve.accuracy.lips import lip_power, lip_spots
+from squeeze.solve.large.deformation import deformed_closing
 from squeeze.solve.mesh.size import outlet_mm
 
 refined_module = sys.modules[refined.__module__]
+deformation_module = sys.modules[deformed_closing.__module__]
 SQUARE = {"shape": "square", "width_mm": 120, "bevel_mm": 3}
 ROUND = {"shape": "round", "diameter_mm": 120}
 BORE = {"shape": "round", "diameter_mm": 40}
@@ -313,6 +315,47 @@ def test_errors_need_two_answers_of_one_theory():
     assert errors_of(small, large, 1.0, 0.5) is None
     loose = squeeze.Block(mold, 0.5).close(band_tension_n_per_mm=0.0, check=False)
     assert loose.outcome.has_answer or errors_of(small, loose, 1.0, 0.5) is None
+
+
+@pytest.mark.parametrize("where", ["the finer mesh", "the coarser mesh"])
+def test_errors_are_told_where_only_one_of_two_meshes_asks_for_large_deformation(
+    where, monkeypatch
+):
+    """The change that large deformation makes hangs on the mesh a little, as all figures do."""
+    mold = MOLDS["closed"]
+    least = 0.7 * squeeze.Block(mold).mesh.points.size
+
+    def changes(model, *_):
+        return float((model.mesh.points.size > least) == (where == "the finer mesh"))
+
+    monkeypatch.setattr(deformation_module, "estimated_change", changes)
+    found = refined(mold, fineness=1.0)
+    assert found.closing.deformation.is_large == (where == "the finer mesh")
+    assert found.coarse[1].deformation.is_large == found.closing.deformation.is_large
+    assert found.closing.errors.pressure_pct < 5
+
+
+def test_the_place_of_the_jump_where_resin_ends_is_no_error_of_the_pressure(made_up):
+    """Two answers know all that stands between the faces, and differ on where the resin ends."""
+    closing, resin = made_up().closing(), 2.0
+    land = closing.lands[0]
+    between = np.linspace(3 * resin, 0, len(land.s_mm)).clip(min=resin)
+    first_wet = int(np.argmax(between == resin))
+
+    def ends_at(k: int, last_dry: float):
+        wet = np.arange(len(between)) >= k
+        pressure = between - resin * wet
+        pressure[k - 1] = min(pressure[k - 1], last_dry)
+        return replace(
+            closing,
+            lands=(replace(land, wet=wet, pressure_kpa=pressure),),
+            loads=replace(closing.loads, cavity_mpa=resin / 1000),
+        )
+
+    pair = ends_at(first_wet + 2, 0.1 * resin), ends_at(first_wet + 4, 0.7 * resin)
+    assert errors_of(*pair, 1.0, 0.5).lands[0].pressure_kpa == pytest.approx(0, abs=1e-12)
+    dry = [replace(each, loads=replace(each.loads, cavity_mpa=0.0)) for each in pair]
+    assert errors_of(*dry, 1.0, 0.5).lands[0].pressure_kpa > 0.1 * resin
 
 
 def test_a_block_made_anew_on_another_mesh_is_that_block():

@@ -5,12 +5,15 @@ far the finer one is off (L. F. Richardson, Phil. Trans. R. Soc. A 210 (1911) 30
 J. Fluids Eng. 116 (1994) 405). Pressures, linear along the faces, go as the second power. What
 hangs on displacements goes as the third in smooth rubber and as the second where contact ends; the
 power between the two is taken. Pressures and gaps are compared place by place, so that two maxima
-that happen to agree do not hide what lies between.
+that happen to agree do not hide what lies between. Where resin stands between the faces, its
+pressure is compared with theirs: their own alone jumps by the resin's where the resin ends, and no
+mesh gets the place of a jump right.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -175,14 +178,20 @@ def errors_of(
     if fineness <= coarser_fineness:
         return None
     ratio = fineness / coarser_fineness
-    lands = _lands(closing.lands, coarser.lands, ratio, closing.deformation.is_large)
+    by_land = partial(
+        _lands,
+        ratio=ratio,
+        is_large=closing.deformation.is_large,
+        resin_kpa=1000.0 * closing.loads.cavity_mpa,
+    )
+    lands = by_land(closing.lands, coarser.lands)
     worst = max(lands, key=lambda land: land.pressure_kpa, default=None)
     peak = max((float(land.pressure_kpa.max()) for land in closing.lands), default=0.0)
     strains = [each.trust.largest_strain_pct for each in both]
     change = abs(strains[0] - strains[1])
     return Errors(
         lands=lands,
-        seats=_lands(closing.seats, coarser.seats, ratio, closing.deformation.is_large),
+        seats=by_land(closing.seats, coarser.seats),
         cavities=tuple(
             _cavity(*pair, ratio) for pair in zip(closing.cavities, coarser.cavities, strict=True)
         ),
@@ -204,14 +213,21 @@ def _share(ratio: float, power: float) -> float:
 
 
 def _lands(
-    fine: tuple[Land, ...], coarse: tuple[Land, ...], ratio: float, is_large: bool
+    fine: tuple[Land, ...],
+    coarse: tuple[Land, ...],
+    ratio: float,
+    is_large: bool,
+    resin_kpa: float,
 ) -> tuple[LandError, ...]:
-    return tuple(_land(*pair, ratio, is_large) for pair in zip(fine, coarse, strict=True))
+    return tuple(
+        _land(*pair, ratio, is_large, resin_kpa) for pair in zip(fine, coarse, strict=True)
+    )
 
 
-def _land(fine: Land, coarse: Land, ratio: float, is_large: bool) -> LandError:
+def _land(fine: Land, coarse: Land, ratio: float, is_large: bool, resin_kpa: float) -> LandError:
     pressures, displacements = (_share(ratio, power) for power in (OF_PRESSURE, OF_DISPLACEMENT))
-    off = np.abs(fine.pressure_kpa - _at_places(fine, coarse, coarse.pressure_kpa))
+    between = [_between_faces(land, resin_kpa) for land in (fine, coarse)]
+    off = np.abs(between[0] - _at_places(fine, coarse, between[1]))
     gap = np.abs(fine.gap_mm - _at_places(fine, coarse, coarse.gap_mm))
     inner = _inner(fine, coarse, is_large)
     k = int(np.argmax(np.where(inner, off, -1.0)))
@@ -228,6 +244,17 @@ def _land(fine: Land, coarse: Land, ratio: float, is_large: bool) -> LandError:
         displacements * _with_neighbours(gap),
         inner,
     )
+
+
+def _between_faces(land: Land, resin_kpa: float) -> Array:
+    """Return the pressure between the faces, the resin's included.
+
+    Next to the resin it is the resin's at least: what is below falls there by chance, as the place
+    stands within an edge that ends in the resin.
+    """
+    beside = _with_neighbours(land.wet.astype(float)) > 0
+    total = land.pressure_kpa + resin_kpa * land.wet
+    return np.where(beside, np.maximum(total, resin_kpa), total)
 
 
 def _with_neighbours(off: Array) -> Array:

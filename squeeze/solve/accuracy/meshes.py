@@ -110,7 +110,28 @@ def on_both_meshes(
     coarse = _ends_found(asked, coarser(fineness), FINER_SEARCHES if is_fine else SEARCHES)
     asked.first = coarse[0]  # the factor of a third block would fill memory
     known = _ends_found_well(asked, coarse[1], fineness) if is_fine else coarse[1]
-    return coarse, asked.on(fineness, known)
+    fine = asked.on(fineness, known)
+    return of_one_theory(asked, coarse, fine[1]), fine
+
+
+def of_one_theory(
+    asked: Question, coarse: tuple[Block, Closing], fine: Closing
+) -> tuple[Block, Closing]:
+    """Return the coarser answer by the theory of the finer one, for the two to be compared.
+
+    Where large deformation changes the figures by just what lets the small answer stand, "auto" may
+    take one theory on the coarser mesh and the other on the finer one.
+    """
+    block, closing = coarse
+    if fine.deformation.is_large == closing.deformation.is_large:
+        return coarse
+    if closing.deformation.small is not None:
+        return block, closing.deformation.small
+    if closing.deformation.is_given_up:
+        return coarse
+    case: dict[str, Any] = {**asked.case, "deformation": "large"}
+    large = asked.allowance.close(block, asked.loads, progress=asked.progress, **case)
+    return (block, large) if large.deformation.is_large else coarse
 
 
 def _ends_found(asked: Question, fineness: float, searches: int) -> tuple[Block, Closing]:

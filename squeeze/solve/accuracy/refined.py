@@ -11,7 +11,7 @@ from squeeze.mold.progress import Progress, silent
 from squeeze.mold.section.records import Section
 from squeeze.mold.tables.values import LEAST_ACCURACY_PCT, MOST_ACCURACY_PCT
 from squeeze.solve.accuracy.errors import Errors, errors_of
-from squeeze.solve.accuracy.meshes import Question, coarser, on_both_meshes
+from squeeze.solve.accuracy.meshes import Question, coarser, of_one_theory, on_both_meshes
 from squeeze.solve.accuracy.usual_mesh import fineness_for
 from squeeze.solve.allowance import Allowance
 from squeeze.solve.block import Block
@@ -131,6 +131,7 @@ def refined(
         try:
             coarse = asked.on(coarser(now), known)
             block, closing = asked.on(now, known)
+            coarse = of_one_theory(asked, coarse, closing)
         except BadInput:  # no finer mesh can be made: the answer stands, with its errors
             return found
         if known.deformation.is_confirmed and not closing.deformation.is_confirmed:
