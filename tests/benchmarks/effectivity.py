@@ -101,7 +101,10 @@ def sample(seed: int, number: int, deformation: str) -> Sample | str:
     if finer > MOST_FINENESS or work > MOST_WORK:
         return "takes long"
     theory = "large" if closing.deformation.is_large else "small"
-    limit = refined(mold, fineness=finer, deformation=theory).closing
+    try:
+        limit = refined(mold, fineness=finer, deformation=theory).closing
+    except squeeze.BadInput:
+        return "no mesh as fine"
     if not limit.outcome.has_answer or limit.deformation.is_large != closing.deformation.is_large:
         return "no answer on the fine mesh"
     return Sample(number, mold, closing, limit)
