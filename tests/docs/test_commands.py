@@ -14,6 +14,8 @@ from typer.testing import CliRunner
 
 from squeeze import cli
 from squeeze.cli.commands_page import commands_page
+from squeeze.show.start import start
+from squeeze.show.start_kinds import KINDS
 
 TOP = Path(__file__).parents[2]
 PAGES = [
@@ -98,12 +100,14 @@ def test_a_command_of_the_docs_runs(line, tmp_path, monkeypatch):
     )
     for name, source in STAND_INS.items():
         shutil.copyfile(TOP / source, tmp_path / name)
+    for kind in KINDS:
+        (tmp_path / f"{kind}.toml").write_text(start(kind, kind), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     asked = shlex.split(line)[1:]
     if asked[0] == "study":
         asked = [asked[0], asked[1], "--status"]
     if asked[0] == "new":
-        for name in STAND_INS:
-            (tmp_path / name).unlink()
+        for file in tmp_path.glob("*.toml"):
+            file.unlink()
     done = CliRunner().invoke(cli.app, asked)
     assert done.exit_code == 0, done.output

@@ -179,12 +179,12 @@ def compare_cradles(
     Raises
     ------
     BadInput
-        When the mold has no cut, or nothing says how hard the bands pull.
+        When the mold has no cut, nothing says how hard the bands pull, or all hang loose.
     """
     bare = section_of(mold.model_copy(update={"cradle": ()}))
     own = loads_of(mold, bare).tension_n_per_mm
     pulls = tuple(tensions_n_per_mm) or (own,)
-    _comparable(bare, pulls)
+    _comparable(mold, bare, pulls)
     known, blocks = list(candidates(mold, board)), Blocks(fineness)
     found: list[CradleRow] = []
     compared = CradleComparison(())
@@ -267,12 +267,17 @@ def _confirmed(
     return compared
 
 
-def _comparable(section: Section, pulls: Sequence[float]) -> None:
+def _comparable(mold: Mold, section: Section, pulls: Sequence[float]) -> None:
     if not section.cuts:
         text = "there is none, so there is nothing that a cradle could close; give a [[cut]]"
         raise BadInput([Fault("cut", text)])
     if not any(pulls):
-        text = "nothing says how hard the bands pull; give a [[band]], or --tension"
+        text = (
+            "all of them hang loose round the bare block and pull nothing; give shorter ones,"
+            " or --tension"
+            if mold.band
+            else "nothing says how hard the bands pull; give a [[band]], or --tension"
+        )
         raise BadInput([Fault("band", text)])
 
 

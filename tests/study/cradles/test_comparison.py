@@ -189,6 +189,14 @@ def test_a_mold_without_cut_or_bands_has_nothing_to_compare(missing: str, says: 
     assert says in str(caught.value)
 
 
+def test_bands_that_all_hang_loose_are_called_so():
+    """Size 107 is a loop of 356 mm; the block is 96 mm round."""
+    block = {"shape": "square", "width_mm": 24}
+    cut = [{"path_mm": [[-12, 0], [12, 0]]}]
+    with pytest.raises(BadInput, match="hang loose"):
+        compare_cradles(mold_of(PLAIN | {"block": block, "cut": cut, "band": [{"stock": "107"}]}))
+
+
 @pytest.mark.slow
 def test_nothing_closes_is_said(found):
     silent = CradleComparison(tuple(replace(r, fault="nothing") for r in found.at(0.6)))
