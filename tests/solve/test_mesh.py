@@ -2,6 +2,7 @@
 
 import hashlib
 import multiprocessing
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,8 +10,9 @@ import pytest
 import squeeze
 from squeeze.mold import section_of
 from squeeze.solve.mesh.parting import parted_mesh
+from squeeze.solve.mesh.section_graph import section_graph
 from squeeze.solve.mesh.size import EDGES_PER_BLOCK, across, size_map
-from squeeze.solve.mesh.triangulate import LEAST_ANGLE_DEG, triangulate
+from squeeze.solve.mesh.triangulate import LEAST_ANGLE_DEG, _region, triangulate
 
 MOLDS = {
     "square, round cavities": {
@@ -211,3 +213,15 @@ def test_mid_sides_are_numbered_as_scikit_fem_numbers_them():
     mesh = squeeze.Block(squeeze.load("studies/barrels/barrels-round.toml"), 0.5).mesh
     np.testing.assert_array_equal(mesh.tri.dofs.element_dofs.T, mesh.triangles)
     np.testing.assert_array_equal(mesh.tri.doflocs.T, mesh.points)
+
+
+def test_straight_edges_that_cross_are_refused_in_words():
+    """Two corners of a board that change places make its outline cross itself."""
+    section = section_of(squeeze.load("studies/cradles/boards.toml"))
+    graph = section_graph(section, size_map(section, 1.0, ()))
+    ring = [node for side in graph.sides if side.loop == 8 for node in side.nodes[:-1]]
+    crossed = graph.nodes.copy()
+    pair = [ring[1], ring[1 + len(ring) // 2]]
+    crossed[pair] = crossed[pair[::-1]]
+    with pytest.raises(squeeze.BadInput, match=r"cradle: .*cross"):
+        _region(replace(graph, nodes=crossed), section)

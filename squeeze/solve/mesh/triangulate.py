@@ -16,7 +16,7 @@ import pythoncdt as cdt
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from shapely import STRtree, contains_xy, polygons, union_all
+from shapely import GEOSException, STRtree, contains_xy, polygons, union_all
 from shapely import points as shapely_points
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -147,7 +147,11 @@ def _region(graph: Graph, section: Section) -> BaseGeometry:
         raise BadInput([Fault("cavity", text)])
     block = Polygon(graph.nodes[rings[0]], [graph.nodes[rings[k]] for k in holes])
     pieces = [Polygon(graph.nodes[rings[k]]) for k in cradle_numbers(section)]
-    return union_all([block, *pieces]) if pieces else block
+    try:
+        return union_all([block, *pieces]) if pieces else block
+    except GEOSException as e:  # straight edges for curves may cross one another
+        text = "straight edges cross there at this fineness; choose another one"
+        raise BadInput([Fault("cradle", text)]) from e
 
 
 def _bodies(graph: Graph, triangles: Whole) -> Whole:
