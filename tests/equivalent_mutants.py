@@ -46,4 +46,8 @@ EQUIVALENT: dict[tuple[str, str], str] = {
         "no variation has rubber twice as stiff, so the first one takes its own block as before",
     ("verdict/uncertainty/varied_closings.py", "stiff, own = 0.0, block"):
         "no variation has rubber of no stiffness, so the first one takes its own block as before",
+    ("solve/mesh/meetings.py", "near = loop.edges.nearest(piece.at(np.linspace(*part, 6)))"):
+        "a stretch lies on one piece of the loop as a whole, so one place more on it finds the same",
+    ("solve/mesh/meetings.py", "near = loop.edges.nearest(piece.at(np.linspace(*part, 4)))"):
+        "a stretch lies on one piece of the loop as a whole, so one place less on it finds the same",
 }  # fmt: skip
