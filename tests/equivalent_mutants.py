@@ -47,7 +47,9 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("verdict/uncertainty/varied_closings.py", "stiff, own = 0.0, block"):
         "no variation has rubber of no stiffness, so the first one takes its own block as before",
     ("solve/mesh/meetings.py", "near = loop.edges.nearest(piece.at(np.linspace(*part, 6)))"):
-        "a stretch lies on one piece of the loop as a whole, so one place more on it finds the same",
+        "the whole stretch lies on one piece of the loop: one place more finds the same",
     ("solve/mesh/meetings.py", "near = loop.edges.nearest(piece.at(np.linspace(*part, 4)))"):
-        "a stretch lies on one piece of the loop as a whole, so one place less on it finds the same",
+        "the whole stretch lies on one piece of the loop: one place less finds the same",
+    ("solve/mesh/size.py", "is_aslant = abs(cosine) >= np.sin(np.radians(ASLANT_DEG))"):
+        "of the cosine of an angle, which is never the limit to the last digit",
 }  # fmt: skip
