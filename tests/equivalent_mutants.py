@@ -52,4 +52,8 @@ EQUIVALENT: dict[tuple[str, str], str] = {
         "the whole stretch lies on one piece of the loop: one place less finds the same",
     ("solve/mesh/size.py", "is_aslant = abs(cosine) >= np.sin(np.radians(ASLANT_DEG))"):
         "of the cosine of an angle, which is never the limit to the last digit",
+    ("solve/bands/wrap.py", "EVEN = BandFriction(0.0, 1.0)"):
+        "without friction it is all one where the band was pulled",
+    ("solve/bands/wrap.py", "EVEN = BandFriction(0.0, -1.0)"):
+        "without friction it is all one where the band was pulled",
 }  # fmt: skip
