@@ -13,7 +13,7 @@ import pytest
 
 import squeeze
 from squeeze.mold.progress import silent
-from squeeze.solve.along.loads import BandAt, even_places
+from squeeze.solve.along.loads import WIDTH_MM, BandAt, even_places
 from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import given as given_module
 from squeeze.verdict.bands import layout_trials as bench_module
@@ -574,6 +574,14 @@ def test_trade_sizes_are_tried_where_asked_for_or_where_none_is_named(planned):
         assert [each.kind.name for each in found.tried] == sizes
     widest = planned(1e9, stock=True)
     assert widest.rules == (min(each.kind.width_mm for each in widest.tried),)
+
+
+def test_where_there_is_no_band_to_try_the_rule_is_that_of_a_usual_one(planned, monkeypatch):
+    monkeypatch.setattr(plan_module, "kinds_in_stock", lambda wrap_mm: ())
+    found = planned(7.0, mold_of(band=[]))
+    assert (found.tried, found.best, found.shown) == ((), None, None)
+    assert found.rules == (WIDTH_MM,)
+    assert not found.shape_leaves_open
 
 
 def test_kinds_that_were_left_out_are_kept(planned):

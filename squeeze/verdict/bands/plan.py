@@ -12,6 +12,7 @@ from typing import cast
 
 from squeeze.mold import Mold
 from squeeze.mold.progress import Progress, silent
+from squeeze.solve.along.loads import WIDTH_MM
 from squeeze.solve.along.pitch import PitchRule, pitch_rule
 from squeeze.solve.along.stations import StationBlock, station_blocks
 from squeeze.solve.land import Land
@@ -189,13 +190,8 @@ def plan_bands(
     found = [each.found for each in tried if each.found is not None]
     even = min(found, key=lambda each: (len(each.at_mm), _pull(each)), default=None)
     best = None if even is None else table.moved(even, progress)
-    width = (
-        best.kind.width_mm
-        if best and best.kind
-        else min(t.kind.width_mm for t in tried)
-        if tried
-        else 6.0
-    )
+    widths = [each.kind.width_mm for each in tried] or [WIDTH_MM]
+    width = min(widths) if best is None else kind_of(best).width_mm
     head = table.own_head(is_shut) if best is None else table.head(best)
     flashes = best is not None and given is not None and head.grade not in GOOD
     return BandPlan(
