@@ -127,6 +127,15 @@ def test_bands_that_are_advised_seal_when_they_pull_20_pct_less(least, count):
 
 
 @pytest.mark.usefixtures("told")
+@pytest.mark.parametrize("least", [4.5, 8.1, 100.0])
+def test_a_number_of_bands_is_closed_once_and_slack_only_where_it_seals(least):
+    _, bench = advised(least)
+    assert len(bench.closed) == len(set(bench.closed))
+    full, slack = ({n for n, pull in bench.closed if pull == each} for each in (1.0, 0.8))
+    assert slack == {n for n in full if n >= least}
+
+
+@pytest.mark.usefixtures("told")
 def test_a_block_that_seals_amply_gets_fewer_bands():
     (changes, said), _ = advised(1.5, now_seals=True, margin=9.0)
     assert [(each.kind, each.mold.band[0].count) for each in changes] == [("fewer bands", 3)]

@@ -73,20 +73,22 @@ def advise_bands(block: Block, now: Trial, trials: Trials) -> tuple[list[Change]
     number = _strongest(mold, wrap_mm(block.section))
     if _pull(mold.band[number]) == 0:
         return [], []
-    tried: dict[float, Trial] = {}
     if not now.figures.seals:
         mold = _with_shorter(mold, number, wrap_mm(block.section))
+    tried: dict[float, Trial] = {}
+    closed: dict[float, tuple[Trial, bool]] = {}  # by count or tension
 
     def seals(times: float) -> bool:
-        if times not in tried:
+        pulled = with_pull(mold, number, times)
+        pull = _pull(pulled.band[number])
+        if pull not in closed:
             trials.say(f"bands, {times:.2f} times the pull")
-            tried[times] = trials.close(block, with_pull(mold, number, times))
-            if tried[times].figures.seals:
-                slack = trials.close(block, tried[times].mold, pull=SLACK)
-                holds_slack[times] = slack.figures.seals
-        return holds_slack.get(times, False)
+            trial = trials.close(block, pulled)
+            holds = trial.figures.seals and trials.close(block, pulled, pull=SLACK).figures.seals
+            closed[pull] = trial, holds
+        tried[times], holds = closed[pull]
+        return holds
 
-    holds_slack: dict[float, bool] = {}
     if now.figures.seals:
         return _fewer(mold, number, now, seals, tried), []
     most = _most_times(mold, number, wrap_mm(block.section))
