@@ -57,3 +57,18 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("solve/bands/wrap.py", "EVEN = BandFriction(0.0, -1.0)"):
         "without friction it is all one where the band was pulled",
 }  # fmt: skip
+
+LIMITS: dict[str, tuple[str, ...]] = {
+    "solve/mesh/triangulate.py": ("MOST_CORNERS",),
+    "solve/along/plane.py": ("MOST_PRODUCTS",),
+    "solve/along/stations.py": ("MOST_FACTORISED",),
+    "solve/along/section_mesh.py": ("MOST_ENTRIES",),
+    "solve/accuracy/refined.py": ("MOST_WORK", "MOST_WORK_IN_ALL", "MOST_UNKNOWNS"),
+    "verdict/uncertainty/ranges.py": ("MOST_WORK",),
+    "verdict/advice/bands.py": ("MOST_WORK",),
+    "verdict/advice/trial.py": ("MOST_MESHED", "MOST_WORK"),
+    "verdict/bands/layout_trials.py": ("MOST_HEAD_WORK",),
+    "verdict/air/void.py": ("MOST_PLACES",),
+    "verdict/air/remedy.py": ("MOST_TRIED",),
+}
+"""Limits of work and memory, in thousands, by module: nobody notices one more or one less."""
