@@ -455,6 +455,11 @@ def test_pressure_all_round_does_not_keep_a_cradle_off():
     assert len(bench.molds) == 8
 
 
+def test_backs_rise_by_5_10_or_16_mm():
+    rises = [tables[0].get("rise_mm") for _, tables in by_cradle.cradles(mold_of())]
+    assert rises == [10.0, 16.0, 10.0, 16.0, 5.0, 10.0, 16.0, None]
+
+
 def test_boards_are_6_mm_thick_at_their_ends_at_least():
     for _, tables in by_cradle.cradles(mold_of()):
         for board in tables[:2]:

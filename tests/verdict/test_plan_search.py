@@ -18,7 +18,7 @@ from squeeze.solve.outcome import Outcome
 from squeeze.verdict.bands import given as given_module
 from squeeze.verdict.bands import layout_trials as bench_module
 from squeeze.verdict.bands import plan as plan_module
-from squeeze.verdict.bands.barriers_along import LEAST_KPA, SealAlong, resin_along_kpa
+from squeeze.verdict.bands.barriers_along import SealAlong, resin_along_kpa
 from squeeze.verdict.bands.kinds import BandKind, band_kinds, kinds_in_stock
 from squeeze.verdict.bands.layout import SLACK
 from squeeze.verdict.bands.layout_trials import LayoutTrials
@@ -198,8 +198,7 @@ def test_a_band_is_moved_alone_where_halves_are_not_alike(rule):
 
 
 def test_moving_has_to_pay_a_twentieth(rule):
-    pays = bench_module.PAYS
-    for gain, is_moved in ((pays + 0.01, True), (pays - 0.01, False)):
+    for gain, is_moved in ((1.06, True), (1.04, False)):
         start = {even_places(2, 100.0)}
 
         def margin(closing, gain=gain, start=start):
@@ -425,6 +424,14 @@ def test_other_kinds_are_tried_with_no_more_bands_than_the_best_so_far():
     assert [each.stopped_at for each in none] == [0]
 
 
+def test_sixty_bands_of_a_kind_are_tried_at_most():
+    """A hundred narrow ones would lie side by side."""
+    narrow = replace(kind_of(0.001, "A"), width_mm=1.0)
+    for found in (plan_module._try_all(Table(7.0), [narrow], silent),
+                  plan_module._most_alone(Table(7.0), [narrow])):  # fmt: skip
+        assert [each.most for each in found] == [60]
+
+
 def test_of_a_shut_block_only_the_most_is_shown():
     table = Table(7.0)
     (found,) = plan_module._most_alone(table, [kind_of(2.0, "A")])
@@ -645,7 +652,7 @@ def test_lands_are_held_against_the_resin_or_the_yardstick():
     )
     assert list(resin_along_kpa(dry)) == [YARDSTICK_KPA] * 2
     assert list(resin_along_kpa(wet)) == [2.0, 2.0]
-    assert list(resin_along_kpa(foot)) == [3.0, LEAST_KPA]
+    assert list(resin_along_kpa(foot)) == [3.0, 0.01]
 
 
 def test_own_bands_are_closed_slack_where_their_margin_may_do(monkeypatch):
