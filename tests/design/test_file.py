@@ -57,7 +57,7 @@ def test_a_file_with_a_block_keeps_it():
         ('outlines = ["oblong"]', '"oblong" is not known; allowed are round, square, rectangle'),
         ("outlines = []", "give a list of round, square"),
         ('outlines = ["round", "round"]', "name each once"),
-        ("least_wall_mm = 0.2", "0.2 is out of range; allowed is a number from 1 to 200 mm"),
+        ("least_wall_mm = 0.2", "0.2 mm is out of range; allowed is a number from 1 to 200 mm"),
         ("least_margin = 1", "allowed is a number from 2 to 50"),
         ("designs = 9", "allowed is a number from 3 to 6"),
         ('band_stock = ["65"]', '"65" is not known'),

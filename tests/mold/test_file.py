@@ -126,17 +126,17 @@ CASES = [
      " is missing; the shape round takes diameter_mm"),
     ("diameter_mm = 10", "diameter_mm = 10\nbevel_mm = 1", "17: cavity.barrel 1.bevel_mm: 1 given,"
      " but the shape round has no corner to bevel; leave it out or give 0"),
-    ("bevel_mm = 15", "bevel_mm = 70", "10: block.bevel_mm: 70 leaves nothing of a side of 120 at"
-     " (0, -60); at most 60"),
+    ("bevel_mm = 15", "bevel_mm = 70", "10: block.bevel_mm: 70 mm leaves nothing of a side of"
+     " 120 mm at (0, -60) mm; at most 60 mm"),
     ("[[-60, 40], [60, 40]]", "[[-60, 40], [60]]", "21: cut.across the barrels.path_mm: entry 2:"
      " [60] is not a point; a point is two numbers [x, y] in mm"),
     ("[[-60, 40], [60, 40]]", "[[-60, 40]]", "21: cut.across the barrels.path_mm: 1 points given;"
      " allowed are 2 to 5000"),
     ("[[-60, 40], [60, 40]]", "[[-60, 40], [-60, 40], [60, 40]]", "21: cut.across the barrels"
-     ".path_mm: points 1 and 2 are the same place (-60, 40); neighbours must be at least 0.02 mm"
+     ".path_mm: points 1 and 2 are the same place (-60, 40) mm; neighbours must be at least 0.02 mm"
      " apart"),
     ("gap_mm = [0.0, 0.05", "gap_mm = [0.0, -0.05", "23: cut.across the barrels.gap_mm: entry 2:"
-     " -0.05 is out of range; allowed is a number from 0 to 20 mm"),
+     " -0.05 mm is out of range; allowed is a number from 0 to 20 mm"),
     ("friction = 0.3", 'friction = "0,3"', '22: cut.across the barrels.friction: "0,3" is not a'
      " number; allowed is a number from 0 to 3"),
     ("count = 4", "count = 2.5", "28: band.1.count: 2.5 is not whole; allowed is a whole number 0"
@@ -161,7 +161,7 @@ CASES = [
      ' design, station or model; did you mean "resin"?'),
     ("[[push]]", "[push]", "34: push: a table given; write [[push]] over each push"),
     ("centre_mm = [-24, 40]", "centre_mm = [-24, 80]", "13: cavity.barrel 1: lies outside the"
-     " block, round (-24, 80)"),
+     " block, round (-24, 80) mm"),
     ("width_mm = 30", "width_mm = 600", "36: push.1.width_mm: 600 given, but the outline is only"
      " 444.2 mm round"),
     ("length_mm = 140", "length_mm = ", "2: file: the value is not one that TOML knows; text needs"

@@ -165,15 +165,18 @@ def test_a_block_without_cavity_or_cut_is_allowed():
 @pytest.mark.parametrize(
     ("paths", "words"),
     [
-        ([[[30, 30], [40, 40]]], "is buried in rubber from (30, 30) to (40, 40); one end at least"),
-        ([[[65, 0], [90, 0]]], "lies nowhere in rubber; it runs from (65, 0) to (90, 0)"),
-        ([[[-40, 60], [40, 60]]], "runs along the outline near (0, 60)"),
+        (
+            [[[30, 30], [40, 40]]],
+            "is buried in rubber from (30, 30) mm to (40, 40) mm; one end at least",
+        ),
+        ([[[65, 0], [90, 0]]], "lies nowhere in rubber; it runs from (65, 0) mm to (90, 0) mm"),
+        ([[[-40, 60], [40, 60]]], "runs along the outline near (0, 60) mm"),
         ([[[-80, 59.9], [80, 59.9]]], "runs 0.10 mm from the outline at"),
-        ([[[-70, 20], [70, 20]]], "meets the edge of the cavity 'cavity 1' at (0, 20) at 0.0"),
+        ([[[-70, 20], [70, 20]]], "meets the edge of the cavity 'cavity 1' at (0, 20) mm at 0.0"),
         ([[[-70, 20.2], [70, 20.2]]], "runs 0.20 mm from the edge of the cavity 'cavity 1' at"),
         (
             [[[-70, 30], [70, 30]], [[-70, 30], [0, 30], [0, 70]]],
-            "lies on top of the cut 'cut 1' from (-60, 30) to (0, 30)",
+            "lies on top of the cut 'cut 1' from (-60, 30) mm to (0, 30) mm",
         ),
         (
             [[[-70, 30], [70, 30]], [[-70, 30.1], [70, 30.1]]],
@@ -181,11 +184,11 @@ def test_a_block_without_cavity_or_cut_is_allowed():
         ),
         (
             [[[-70, 30], [70, 30]], [[-59, 34], [50, 27]]],
-            "meets the cut 'cut 1' at (3.29, 30) at 3.7 degrees; at least 8",
+            "meets the cut 'cut 1' at (3.29, 30) mm at 3.7 degrees; at least 8",
         ),
         (
             [[[-70, 30], [70, 30]], [[10, 70], [10, 29.9]]],
-            "only 0.10 mm lie between (10, 30) and (10, 29.9)",
+            "only 0.10 mm lie between (10, 30) mm and (10, 29.9) mm",
         ),
         (
             [[[-70, 30], [70, 30]], [[5, 70], [5, 25]], [[5.2, 70], [5.2, 35]]],
@@ -193,18 +196,18 @@ def test_a_block_without_cavity_or_cut_is_allowed():
         ),
         (
             [[[-70, 30], [70, 30], [70, 0], [30, 0], [30, 70]]],
-            "crosses or touches itself at (30, 30); write it as two cuts",
+            "crosses or touches itself at (30, 30) mm; write it as two cuts",
         ),
-        ([[[-40, 40], [40, 40], [0, 50], [-40, 40]]], "touches itself at (-40, 40)"),
-        ([[[-70, 30], [30, 30], [-30, 34]]], "turns back sharply at (30, 30), to 3.8 degrees"),
+        ([[[-40, 40], [40, 40], [0, 50], [-40, 40]]], "touches itself at (-40, 40) mm"),
+        ([[[-70, 30], [30, 30], [-30, 34]]], "turns back sharply at (30, 30) mm, to 3.8 degrees"),
         (
             [[[-70, 30], [30, 30], [30, 30.2], [-30, 30.2]]],
             "comes back to within 0.3 mm of itself at (-30",
         ),
-        ([[[59.9, 0], [60.1, 0.1]]], "only 0.11 mm lie between (59.9, 0) and (60, 0.05)"),
+        ([[[59.9, 0], [60.1, 0.1]]], "only 0.11 mm lie between (59.9, 0) mm and (60, 0.05) mm"),
         (
             [[[0, 60], [0, 20.2], [-20, 25]]],
-            "runs 0.20 mm from the edge of the cavity 'cavity 1' at (0, 20.2)",
+            "runs 0.20 mm from the edge of the cavity 'cavity 1' at (0, 20.2) mm",
         ),
     ],
 )
@@ -222,10 +225,10 @@ def test_a_chip_off_a_corner_is_told():
 @pytest.mark.parametrize(
     ("cavity", "words"),
     [
-        ({"centre_mm": [100, 30]}, "lies outside the block, round (100, 30)"),
+        ({"centre_mm": [100, 30]}, "lies outside the block, round (100, 30) mm"),
         ({"centre_mm": [-60, 0]}, "reaches out of the block at (-6"),
         ({"centre_mm": [-57.8, 40]}, "leaves only 0.20 mm of rubber towards the outline at (-59.9"),
-        ({"centre_mm": [0, 0]}, "overlaps the cavity 'cavity 1' at (0, 0)"),
+        ({"centre_mm": [0, 0]}, "overlaps the cavity 'cavity 1' at (0, 0) mm"),
         ({"centre_mm": [0, 22.3]}, "leaves only 0.30 mm of rubber towards the cavity 'cavity 1'"),
     ],
 )
@@ -258,7 +261,7 @@ def test_blocks_of_absurd_size_are_refused():
 def test_a_neck_of_the_outline_is_refused():
     points = [[0, 0], [40, 0], [40, 20], [80, 20], [80, 60], [40, 60], [40, 20.1], [0, 20.1]]
     text = said(block={"points_mm": points, "round_mm": 0})
-    assert "block: the rubber at (40, 20.05) is thinner than 0.3 mm" in text
+    assert "block: the rubber at (40, 20.05) mm is thinner than 0.3 mm" in text
 
 
 def test_gap_and_friction_are_handed_on():

@@ -148,12 +148,12 @@ def test_a_shallow_corner_between_long_sides_stays_where_it_is():
         (
             {"bevel_mm": 70},
             "bevel_mm",
-            "70 leaves nothing of a side of 120 at (0, -60); at most 60",
+            "70 mm leaves nothing of a side of 120 mm at (0, -60) mm; at most 60 mm",
         ),
         (
             {"round_mm": 61},
             "round_mm",
-            "61 leaves nothing of a side of 120 at (0, -60); at most 60",
+            "61 mm leaves nothing of a side of 120 mm at (0, -60) mm; at most 60 mm",
         ),
         ({"bevel_mm": 59.5, "round_mm": 2}, "round_mm", "at most 1.2071"),
     ],
@@ -169,10 +169,10 @@ def test_what_does_not_fit_is_refused_with_figures(figures, key, words):
 @pytest.mark.parametrize(
     ("points", "words"),
     [
-        ([[0, 0], [10, 10], [10, 0], [0, 10]], "crosses or touches itself at (5, 5)"),
+        ([[0, 0], [10, 10], [10, 0], [0, 10]], "crosses or touches itself at (5, 5) mm"),
         ([[0, 0], [10, 0], [20, 0]], "crosses or touches itself"),
         ([[0, 0], [10, 0], [0, 0]], "two points enclose nothing"),
-        ([[0, 0], [50, 0], [50, 2]], "sharper than 8 degrees at (0, 0)"),
+        ([[0, 0], [50, 0], [50, 2]], "sharper than 8 degrees at (0, 0) mm"),
     ],
 )
 def test_drawn_outlines_that_are_no_shape_are_refused(points, words):

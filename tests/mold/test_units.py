@@ -59,7 +59,7 @@ def test_other_text_is_refused_with_its_line_and_what_is_allowed(text):
 
 
 def test_inches_out_of_range_are_refused_in_mm():
-    with pytest.raises(squeeze.BadInput, match=r"5080 is out of range; .* to 1000 mm"):
+    with pytest.raises(squeeze.BadInput, match=r"5080 mm is out of range; .* to 1000 mm"):
         parse(INCHES.replace("4 1/2 in", "200 in"))
 
 

@@ -59,8 +59,8 @@ def test_a_vent_stays_in_the_file_and_changes_no_section():
          " beyond the end of the block, which is 100 mm long"),
         (["at_mm = [0, 20]", "height_mm = 10"], "mold.toml:14: vent.vent 1.height_mm: 10 given;"
          " straight up the outside of the block is 30.0 mm away, so give that or more"),
-        (["at_mm = [0, 20]", "diameter_mm = 0"], "mold.toml:14: vent.vent 1.diameter_mm: 0 is out"
-         " of range; allowed is a number from 0.5 to 50 mm"),
+        (["at_mm = [0, 20]", "diameter_mm = 0"], "mold.toml:14: vent.vent 1.diameter_mm: 0 mm is"
+         " out of range; allowed is a number from 0.5 to 50 mm"),
         (["along_mm = 20"], "vent.vent 1.at_mm: is missing and must be given"),
         (["at_mm = [0, 20]", 'name = "a"', "[[vent]]", "at_mm = [0, 20]", 'name = "a"'],
          "mold.toml:17: vent.a.name: \"a\" is the name of vent number 1"),

@@ -288,6 +288,21 @@ def test_inches_put_psi_and_pounds_on_the_picture(gaping):
     assert left == []
     assert any("[psi]" in text for text in said)
     assert any("lbf per inch" in text for text in said)
+    key = drawn.axes[1].texts
+    at = next(i for i, text in enumerate(key) if "[psi]" in text.get_text())
+    edges = [float(text.get_text().removesuffix(" +")) for text in key[at + 1 :][:5]]
+    assert edges == pytest.approx(edges[1] * np.arange(5))
+    assert float(f"{edges[1]:.0e}") == edges[1]  # one digit, so that the others are round as well
+
+
+def test_ticks_of_pressure_are_round_in_the_unit_that_is_shown(gaping):
+    for inches, times in ((False, 1.0), (True, 0.145037738)):
+        drawn = figure(gaping, judge(gaping, inches=inches), inches=inches)
+        named = "pressure [psi]" if inches else "pressure [kPa]"
+        ax = next(each for each in drawn.axes if each.get_ylabel() == named)
+        ticks = times * ax.get_yticks()
+        step = ticks[1] - ticks[0]
+        assert min(abs(step / 10 ** np.floor(np.log10(step)) - d) for d in (1, 2, 2.5, 5)) < 1e-6
 
 
 def dotted(made) -> list:

@@ -50,6 +50,15 @@ def test_levels_are_round_and_reach_the_top(top):
     assert min(abs(digits - d) for d in (1, 2, 5)) < 1e-9
 
 
+@pytest.mark.parametrize("top", [0.3, 7.0, 36.9, 410.0])
+def test_levels_are_round_in_the_unit_that_is_shown(top):
+    psi = 0.145037738
+    made = levels(top, times=psi)
+    assert made.edges[-1] >= top * (1 - 1e-9)
+    assert made.step * psi == pytest.approx(levels(top * psi).step)
+    assert len(made.colours) == len(levels(top * psi).colours)
+
+
 def test_levels_give_each_value_its_step():
     made = levels(8.0)
     assert made.of([0.0, 0.99, 1.0, 99.0]) == [made.colours[k] for k in (0, 0, 1, -1)]

@@ -167,7 +167,7 @@ def _thin_wall(a: shapely.Geometry, b: shapely.Geometry, what: str) -> str | Non
     spot = say_at(((p.x + q.x) / 2, (p.y + q.y) / 2))
     return (
         f"leaves only {wall:.2f} mm of rubber towards {what} at {spot}; at least"
-        f" {LEAST_WALL_MM:g} are needed"
+        f" {LEAST_WALL_MM:g} mm are needed"
     )
 
 

@@ -55,8 +55,8 @@ class NumberedStretch:
 
 
 def say_at(p: XY) -> str:
-    """Return ``(x, y)`` in mm, short."""
-    return f"({round(p[0], 2) + 0.0:g}, {round(p[1], 2) + 0.0:g})"
+    """Return ``(x, y) mm``, short."""
+    return f"({round(p[0], 2) + 0.0:g}, {round(p[1], 2) + 0.0:g}) mm"
 
 
 def joints(a: NumberedStretch, b: NumberedStretch) -> list[XY]:
@@ -210,7 +210,7 @@ def own_faults(run: NumberedStretch, met: list[XY]) -> Iterator[str]:
             yield (
                 f"only {after - s:.2f} mm lie between {say_at((p.x, p.y))} and"
                 f" {say_at((q.x, q.y))}, where it meets something or ends; at least"
-                f" {THINNEST_MM:g} are needed"
+                f" {THINNEST_MM:g} mm are needed"
             )
 
 

@@ -81,8 +81,8 @@ def _fitted(key: str, value: float, corners: Points, taken: Points) -> Points:
     most_mm = np.floor(most[i] * 1e4) / 1e4
     raise bad(
         key,
-        f"{value:g} leaves nothing of a side of {length[i]:.4g} {at_place(*middle)};"
-        f" at most {most_mm:.6g}",
+        f"{value:g} mm leaves nothing of a side of {length[i]:.4g} mm {at_place(*middle)};"
+        f" at most {most_mm:.6g} mm",
     )
 
 
@@ -165,8 +165,8 @@ def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
 
 
 def at_place(x: float, y: float) -> str:
-    """Return ``at (x, y)``, short; `x` and `y` in [mm]."""
-    return f"at ({round(x, 3) + 0.0:.4g}, {round(y, 3) + 0.0:.4g})"
+    """Return ``at (x, y) mm``, short."""
+    return f"at ({round(x, 3) + 0.0:.4g}, {round(y, 3) + 0.0:.4g}) mm"
 
 
 def bad(key: str, text: str) -> BadInput:

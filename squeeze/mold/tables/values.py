@@ -67,6 +67,9 @@ def spelling(word: object, known: Any) -> str:
 IN_TEXT = {" mm": '"4 1/2 in"', " kPa": '"2 psi"', " MPa": '"90 psi"'}
 """How text gives a number with its unit, by the unit of plain numbers."""
 
+TURNED = (*IN_TEXT, " N", " N/mm")
+"""Units that answers in inches turn: a refused number needs its own, or it would stay behind."""
+
 
 def as_number(value: object, low: float, high: float, unit: str = "") -> float:
     """Return `value` as a float.
@@ -90,7 +93,8 @@ def as_number(value: object, low: float, high: float, unit: str = "") -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise plain_error(f"{quote(value)} is not a number; {allowed}")
     if not low <= value <= high or not math.isfinite(value):
-        raise plain_error(f"{quote(value)} is out of range; {allowed}")
+        said = f"{quote(value)}{unit}" if unit in TURNED else quote(value)
+        raise plain_error(f"{said} is out of range; {allowed}")
     return float(value)
 
 
@@ -272,7 +276,7 @@ def points(least: int) -> Entry:
 
 def _no_repeats(found: list[tuple[float, float]]) -> None:
     same = [
-        f"points {i} and {i + 1} are the same place ({a[0]:g}, {a[1]:g})"
+        f"points {i} and {i + 1} are the same place ({a[0]:g}, {a[1]:g}) mm"
         for i, (a, b) in enumerate(pairwise(found), start=1)
         if math.dist(a, b) < SAME_MM - ON_MM
     ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
@@ -20,6 +19,7 @@ from squeeze.page.answers import length
 from squeeze.page.answers.closed import QUICK, ClosedMold, Refused, closed, mold_in
 from squeeze.page.answers.difference import difference
 from squeeze.page.answers.drawing import drawing
+from squeeze.page.answers.keys import key_in_words
 from squeeze.page.answers.lessons import lessons
 from squeeze.page.answers.limits import limits, shape_figures
 from squeeze.page.answers.remarks import in_units, remarks
@@ -51,9 +51,9 @@ def answer(asked: dict[str, Any], progress: Progress = silent) -> tuple[int, dic
     try:
         return 200, _DOES[asked["do"]](asked, progress)
     except BadInput as error:
-        return 422, {"faults": _faults(error)}
+        return 422, {"faults": _faults(error, asked.get("inches") is True)}
     except SqueezeError as error:
-        return 422, {"error": str(error)}
+        return 422, {"error": in_units([str(error)], asked.get("inches") is True)[0]}
     except Refused as error:
         return 400, {"error": str(error)}
     except Exception as error:
@@ -95,41 +95,17 @@ def _given(asked: dict[str, Any]) -> dict[str, str]:
     return given
 
 
-def _faults(error: BadInput) -> list[dict[str, Any]]:
+def _faults(error: BadInput, inches: bool) -> list[dict[str, Any]]:
     return [
         {
             "key": f.key,
             "words": key_in_words(f.key),
-            "text": f.text,
+            "text": in_units([f.text], inches)[0],
             "line": f.line,
             "say": f.say(error.file),
         }
         for f in error.faults
     ]
-
-
-def key_in_words(key: str) -> str:
-    """Return a key of a mold file as one says it at the bench.
-
-    Examples
-    --------
-    >>> key_in_words("cut.across the top.path_mm"), key_in_words("block.width_mm")
-    ("Cut 'across the top', path", 'Block, width')
-    """
-    head, *rest = key.split(".")
-    if not rest:
-        return _bare(head).capitalize()
-    *names, last = rest
-    name = ".".join(names)
-    named = f" {name}" if name.isdigit() else f" '{name}'" if name else ""
-    return f"{_bare(head).capitalize()}{named}, {_bare(last)}"
-
-
-_UNITS = re.compile(r"_(mm|deg|n|n_per_mm|kpa|mpa|g|g_cm3|mpa_s|min|percent)$")
-
-
-def _bare(key: str) -> str:
-    return _UNITS.sub("", key).replace("_", " ")
 
 
 def _close(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

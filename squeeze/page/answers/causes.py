@@ -8,6 +8,7 @@ from typing import Any
 
 from squeeze.mold.progress import Progress
 from squeeze.page.answers.closed import Refused, mold_in
+from squeeze.page.answers.remarks import in_units
 from squeeze.show.text.why import why_data
 from squeeze.verdict.air.pockets import filling_of, pockets_at
 from squeeze.verdict.why import thickness_of, why
@@ -57,5 +58,5 @@ def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         "pockets": [asdict(pocket) for pocket in pockets],
         "sprues_mm": [list(place) for place in sprues],
         "source": filling.source,
-        "note": filling.note,
+        "note": in_units([filling.note], asked.get("inches") is True)[0],
     }

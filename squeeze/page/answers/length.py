@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress
 from squeeze.page.answers.closed import mold_in
+from squeeze.page.answers.remarks import in_units
 from squeeze.page.answers.tables import plain_table
 from squeeze.show.text.bands import bands_table, ripples
 from squeeze.solve import AlongClosing, LandMap
@@ -49,7 +50,7 @@ def length_answer(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         "margin": _finite(layout.margin),
         "asked": MARGIN,
         "station_mm": at,
-        "doubts": doubts,
+        "doubts": in_units(doubts, inches),
     } | _closing(layout.closings[layout.worst], layout.holds[layout.worst])
 
 

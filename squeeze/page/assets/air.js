@@ -63,7 +63,7 @@ export class Air {
   /** Ask where air stays, while the panel is open; nothing is marked while it is shut. */
   ask() {
     if (this.open.open) {
-      this.asker.want({ mold: this.store.mold, ...this.tilt }, false);
+      this.asker.want({ mold: this.store.mold, inches: this.store.settings.inches, ...this.tilt }, false);
       return;
     }
     if (!this.pockets.length) return;

@@ -269,7 +269,7 @@ export class Bench {
     this.shows = [...shows.slice(0, -1), this.section.box];
     if (pinned && pinnedAnswer) this.drawPinned(how);
     this.drawWords(how);
-    legend($("#legend"), top, ["★ worst place", "△ strained most", ...(drawnVents(this.store.mold).length ? ["v1 vent, dotted"] : []), ...(this.air.pockets.length ? ["◌ air that stays"] : [])]);
+    legend($("#legend"), top, how.inches, ["★ worst place", "△ strained most", ...(drawnVents(this.store.mold).length ? ["v1 vent, dotted"] : []), ...(this.air.pockets.length ? ["◌ air that stays"] : [])]);
     this.drawBelow(() => this.drawLands(answer, how));
   }
 

@@ -3,7 +3,7 @@
 import { el, guarded, keyed, say, set } from "./dom.js";
 import { entryFault, forgetDraft, markEntry, updateEntry, wireEntry } from "./entry.js";
 import { at, keyOf, put } from "./mold.js";
-import { MM_PER_INCH, inUnits, shown, unitName } from "./units.js";
+import { keptPer, shown, unitName } from "./units.js";
 
 /**
  * Draw groups of fields.
@@ -45,7 +45,7 @@ const KINDS = {
   check: { make: makeCheck, update: updateCheck },
   button: { make: makeButton, update: updateButton },
   head: { make: makeHead, update: updateHead },
-  note: { make: () => el("p", { class: "field-note" }), update: (node, field) => say(node, field.text) },
+  note: { make: () => el("p", { class: "field-note" }), update: (node, field, page) => say(node, (page.inches && field.inches) || field.text) },
   points: { make: makePoints, update: updatePoints },
 };
 
@@ -104,7 +104,7 @@ function heldUntilUp(page) {
 
 function slid(node, page, value) {
   forgetDraft(node.querySelector("input"));
-  set_(page, node.field, page.inches && node.field.unit === "mm" ? Number(value.toFixed(4)) : value);
+  set_(page, node.field, keptPer(node.field.unit, page.inches) === 1 ? value : Number(value.toFixed(4)));
 }
 
 function stepped(event, node, page) {
@@ -112,7 +112,7 @@ function stepped(event, node, page) {
   if (!arrow) return;
   event.preventDefault();
   const { field } = node;
-  const scale = field.unit === "mm" && page.inches ? MM_PER_INCH / 10 : 1;
+  const scale = keptPer(field.unit, page.inches) / (field.unit === "mm" && page.inches ? 10 : 1);
   const step = (field.step ?? 1) * scale * (event.shiftKey ? 10 : 1);
   const limit = page.limits[field.limit] ?? { least: -Infinity, most: Infinity };
   const now = Number(valueOf(page, field) ?? field.otherwise ?? 0) || 0;
@@ -150,7 +150,6 @@ function updateSlider(slider, field, value) {
 function showFault(node, input, field, page, own = "") {
   const keys = field.keys ?? [field.key ?? (field.path && keyOf(page.mold, field.path))];
   const said = page.faults.filter((fault) => keys.includes(fault.key));
-  for (const each of said) each.text = inUnits(each.text, field.unit ?? (field.kind === "points" ? "mm" : ""), page.inches);
   const fault = node.querySelector(".fault");
   for (const each of said) Object.assign(each, { placed: input.id, label: `${node.place}, ${field.label}` });
   say(fault, own || [...new Set(said.map((each) => each.text))].join("; "));

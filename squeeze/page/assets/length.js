@@ -5,7 +5,7 @@ import { Layer, el, keyed, say, set, svg } from "./dom.js";
 import { Job, faultsOf } from "./job.js";
 import { legend } from "./plot.js";
 import { levels } from "./tint.js";
-import { MM_PER_INCH, length, place, plain, pressure } from "./units.js";
+import { MM_PER_INCH, keptPer, length, place, plain, pressure } from "./units.js";
 
 const [LEFT, RIGHT, HEAD, BETWEEN, FOOT] = [64, 20, 64, 34, 40];
 const [LEAST, MOST] = [44, 150];
@@ -128,7 +128,8 @@ export class Length {
     this.even.disabled = !(this.store.mold.band ?? []).some((band) => band.at_mm);
     if (!answer?.lands) return;
     const wide = Math.max(this.picture.clientWidth || 600, 260);
-    this.scale = levels(Math.max(...answer.lands.flatMap((land) => land.pressure_kpa.flat()), 1e-3));
+    const { inches } = this.store.settings;
+    this.scale = levels(Math.max(...answer.lands.flatMap((land) => land.pressure_kpa.flat()), 1e-3), 1 / keptPer("kPa", inches));
     this.whole = this.store.mold.length_mm ?? answer.length_mm;
     this.x = (z) => LEFT + ((wide - LEFT - RIGHT) * z) / this.whole;
     this.at = (px) => (this.whole * (px - LEFT)) / (wide - LEFT - RIGHT);
@@ -137,8 +138,8 @@ export class Length {
     set(this.picture, { viewBox: `0 0 ${wide} ${high}`, height: high });
     this.drawMaps(answer, rows, high);
     this.drawStrands(strands, high);
-    legend(this.key, this.scale.step * this.scale.count, ["★ worst place"]);
-    const doubts = [...answer.doubts, answer.smeared_n_per_mm ? "A pull per mm of block has no place: it is spread over the length." : "", `A land holds where it presses ${plain(answer.asked, 1)} times as hard as the resin: ${pressure(answer.needed_kpa)}.`].filter(Boolean);
+    legend(this.key, this.scale.step * this.scale.count, inches, ["★ worst place"]);
+    const doubts = [...answer.doubts, answer.smeared_n_per_mm ? "A pull per mm of block has no place: it is spread over the length." : "", `A land holds where it presses ${plain(answer.asked, 1)} times as hard as the resin: ${pressure(answer.needed_kpa, inches)}.`].filter(Boolean);
     keyed(this.caveats, doubts, (text) => text, () => el("li"), (item, text) => say(item, text));
   }
 
@@ -256,7 +257,7 @@ export class Length {
     const i = apart.indexOf(Math.min(...apart));
     const { inches } = this.store.settings;
     const gap = found.land.gap_mm[j][i];
-    const state = gap > 0 ? `open by ${length(gap, inches)}` : `presses with ${pressure(found.land.pressure_kpa[j][i])}`;
+    const state = gap > 0 ? `open by ${length(gap, inches)}` : `presses with ${pressure(found.land.pressure_kpa[j][i], inches)}`;
     say(this.read, `${place(found.land.z_mm[j], inches)} along the block, ${length(found.land.s_mm[i], inches)} along land ${this.places.indexOf(found) + 1}: ${state}`);
   }
 }

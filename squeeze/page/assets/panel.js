@@ -248,7 +248,7 @@ function resinGroup(mold) {
   const { resin } = mold;
   if (!resin) {
     return { id: "resin", title: "Resin", note: "not given", open: false, fields: [
-      { id: "resin note", kind: "note", text: "Without it, a land has to press twice as hard as 100 mm of liquid resin." },
+      { id: "resin note", kind: "note", text: "Without it, a land has to press twice as hard as 100 mm of liquid resin.", inches: "Without it, a land has to press twice as hard as 3.94 in of liquid resin." },
       button("resin on", "Add the resin's height", (now) => put(now, ["resin"], { head_mm: 120 })),
     ] };
   }

@@ -3,7 +3,7 @@
 import { Layer, el, set, svg } from "./dom.js";
 import { openRuns, partsBetween } from "./paths.js";
 import { levels } from "./tint.js";
-import { MM_PER_INCH, plain } from "./units.js";
+import { MM_PER_INCH, keptPer, plain, unitName } from "./units.js";
 
 const LEAST_WIDE = 128;
 const LEFT = 62;
@@ -33,7 +33,7 @@ export class Plot {
     if (!held || !this.wide) this.measure();
     this.answer = answer;
     this.inches = inches;
-    this.scale = levels(top);
+    this.scale = levels(top, 1 / keptPer("kPa", inches));
     this.most = this.scale.step * this.scale.count;
     this.gapMost = Math.max(...answer.lands.map((land) => land.largest_gap_mm), 0);
     const { wide } = this;
@@ -148,10 +148,10 @@ export class Plot {
     const every = this.scale.count > 5 ? 2 : 1;
     for (let k = 0; k <= this.scale.count; k += every) {
       const value = k * this.scale.step;
-      this.layer.put(`${key} tick ${k}`, "text", { x: box.left - 7, y: y(value) + 4, class: "tick right" }, plain(value, 2));
+      this.layer.put(`${key} tick ${k}`, "text", { x: box.left - 7, y: y(value) + 4, class: "tick right" }, plain(value / keptPer("kPa", this.inches), 3));
       this.layer.put(`${key} tick line ${k}`, "path", { d: `M${box.left - 4} ${y(value)}h4`, class: "axis" });
     }
-    this.layer.put(`${key} unit`, "text", { x: box.left - 7, y: box.top - 10, class: "tick right unit" }, "kPa");
+    this.layer.put(`${key} unit`, "text", { x: box.left - 7, y: box.top - 10, class: "tick right unit" }, unitName("kPa", this.inches));
     const unit = this.inches ? MM_PER_INCH : 1;
     const most = this.gapMost / unit;
     const widest = most > 0 ? most.toFixed(this.inches ? 3 : 2) : "0";
@@ -182,16 +182,16 @@ export class Plot {
 }
 
 /** The key to the colours, as HTML. */
-export function legend(node, top, marks = ["★ worst place", "△ strained most"]) {
-  const scale = levels(top);
-  const shows = `${scale.step} ${scale.colours.join()} ${marks.join()}`;
+export function legend(node, top, inches, marks = ["★ worst place", "△ strained most"]) {
+  const [scale, unit] = [levels(top, 1 / keptPer("kPa", inches)), unitName("kPa", inches)];
+  const shows = `${unit} ${scale.step} ${scale.colours.join()} ${marks.join()}`;
   if (node.shows === shows) return;
   node.shows = shows;
   const boxes = scale.colours.map((colour, k) => {
     const swatch = svg("svg", { viewBox: "0 0 30 14", class: "swatch", "aria-hidden": "true" });
     const half = 7 * (0.4 + (0.6 * k) / (scale.count - 1));
     swatch.append(svg("rect", { x: 1, y: 7.5 - half, width: 28, height: 2 * half - 1, fill: colour }));
-    return el("li", {}, swatch, plain(k * scale.step, 2));
+    return el("li", {}, swatch, plain((k * scale.step) / keptPer("kPa", inches), 3));
   });
-  node.replaceChildren(el("li", { class: "legend-name" }, "pressure from, kPa"), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), ...marks.map((text) => el("li", {}, text)));
+  node.replaceChildren(el("li", { class: "legend-name" }, `pressure from, ${unit}`), ...boxes, el("li", {}, el("span", { class: "swatch hatched", "aria-hidden": "true" }), "open"), ...marks.map((text) => el("li", {}, text)));
 }

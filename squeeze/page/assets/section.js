@@ -3,7 +3,7 @@
 import { Layer, set, svg } from "./dom.js";
 import { arrowPath, asArrow, backwards, blend, freePlace, line, loop, openRuns, ribbon, star } from "./paths.js";
 import { levels } from "./tint.js";
-import { MM_PER_INCH, length, plain } from "./units.js";
+import { MM_PER_INCH, keptPer, length, plain } from "./units.js";
 import { outside } from "./vents.js";
 
 const MARGIN = 0.2;
@@ -72,7 +72,7 @@ export class Section {
     if (!how.held) this.measure();
     const { drawing } = answer;
     this.size = drawing.size_mm;
-    this.scale = levels(how.top);
+    this.scale = levels(how.top, 1 / keptPer("kPa", how.inches));
     this.solved = answer.solved;
     this.setHatch();
     this.drawBodies(drawing, how.squeezed);

@@ -7,15 +7,16 @@ import { saveText } from "./job.js";
 import { at, keyOf, withKey } from "./mold.js";
 import { groupsOf } from "./panel.js";
 import { thumb } from "./thumb.js";
-import { heard, plain, shown, unitName, whyNot } from "./units.js";
+import { heard, keptPer, plain, shown, unitName, unitOf, whyNot } from "./units.js";
 
 const MEASURES = [
-  ["largest_gap_mm", "Widest gap, mm"],
+  ["largest_gap_mm", "Widest gap"],
   ["closed_share", "Share of the lands that is closed"],
-  ["least_pressure_kpa", "Least pressure, kPa"],
-  ["mean_pressure_kpa", "Mean pressure, kPa"],
-  ["largest_shift_mm", "How far the casting is off, mm"],
+  ["least_pressure_kpa", "Least pressure"],
+  ["mean_pressure_kpa", "Mean pressure"],
+  ["largest_shift_mm", "How far the casting is off"],
 ];
+const ERROR = "error.";
 const EVERY_MS = 1000;
 
 /** What a caster asks, by the group of fields that answers it. */
@@ -135,8 +136,18 @@ export class Studies {
   /** What a key is called on this page, with its unit; the key itself where there is no such field. */
   labelOf(key) {
     const choice = this.choices().find((each) => each.key === key);
-    if (!choice) return key;
-    return choice.unit ? `${choice.label}, ${choice.unit}` : choice.label;
+    return choice ? this.withUnit(choice.label, choice.unit) : this.withUnit(key.replace(/_(mm|kpa|mpa|n_per_mm|n)$/, ""), unitOf(key));
+  }
+
+  withUnit(words, unit) {
+    return unit ? `${words}, ${unitName(unit, this.store.settings.inches)}` : words;
+  }
+
+  /** What a figure is called on this page, with its unit. */
+  measureOf(name) {
+    if (name.startsWith(ERROR)) return `Error: ${this.measureOf(name.slice(ERROR.length))}`;
+    const words = MEASURES.find(([each]) => each === name)?.[1] ?? name.replaceAll("_", " ");
+    return this.withUnit(words, unitOf(name));
   }
 
   /** What is asked for: {key: [values]}. */
@@ -171,7 +182,7 @@ export class Studies {
   async begin() {
     say(this.fault, this.wrong());
     if (this.fault.textContent) return;
-    const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary(), errors: this.errors.checked });
+    const begun = await post("/studies", { mold: this.store.mold, title: this.title.value, vary: this.vary(), errors: this.errors.checked, inches: this.store.settings.inches });
     if (begun.status !== 200) {
       say(this.fault, begun.faults?.map((fault) => `${this.labelOf(fault.key)}: ${fault.text}`).join("; ") ?? begun.error);
       return;
@@ -233,7 +244,7 @@ export class Studies {
   showSection(study, row, near) {
     this.peek.hidden = !row;
     if (!row) return;
-    const mold = study.columns.reduce((found, key) => withKey(found, key, row[key]), study.mold);
+    const mold = study.columns.reduce((found, key) => withKey(found, key, row.kept[key]), study.mold);
     const values = study.columns.map((key) => `${this.labelOf(key)}: ${typeof row[key] === "number" ? plain(row[key], 3) : row[key]}`);
     this.peek.replaceChildren(thumb(mold, `Section at ${values.join(", ")}`, 150), el("figcaption", {}, values.join("; "), row.error ? `. ${row.error}` : ""));
     const [box, frame] = [near.getBoundingClientRect(), this.figures.getBoundingClientRect()];
@@ -244,21 +255,24 @@ export class Studies {
 
   async drawFigures(studies) {
     const study = studies.find(({ name }) => name === this.chosen);
-    const mark = study && `${study.name} ${study.done} ${study.failed} ${study.running}`;
+    const { inches } = this.store.settings;
+    const mark = study && `${study.name} ${study.done} ${study.failed} ${study.running} ${inches}`;
     if (!study || mark === this.drawn) return;
-    const whole = await get(`/studies/${study.name}`);
+    const whole = await get(`/studies/${study.name}${inches ? "?inches=yes" : ""}`);
     if (whole.status !== 200 || !whole.rows) return;
     this.drawn = mark;
+    const names = [...whole.columns, ...whole.keep];
+    const rows = whole.rows.map((row) => shownRow(row, names, inches));
     const [x, each] = whole.columns;
     const words = (key) => this.labelOf(key);
     const hover = (row, near) => this.showSection(whole, row, near);
     const kept = MEASURES.filter(([y]) => whole.keep.includes(y));
-    const draw = hasMap(whole.rows, x, each) ? map : chart;
-    const charts = kept.map(([y, title]) => draw(whole.rows, { x, y, each, title, words, hover }));
+    const draw = hasMap(rows, x, each) ? map : chart;
+    const charts = kept.map(([y]) => draw(rows, { x, y, each, title: this.measureOf(y), words, hover }));
     const csv = el("button", { type: "button", onclick: () => saveText(csvOf(whole), "text/csv", `${whole.name}.csv`) }, "Save as CSV");
     const where = el("p", { class: "lead" }, `Kept in ${whole.folder}. "squeeze study" can go on with that folder.`);
     const accuracy = el("p", { class: "study-note" }, whole.accuracy);
-    this.figures.replaceChildren(el("h3", {}, whole.title), accuracy, ...charts, this.peek, el("p", { class: "row" }, csv), table(whole), where);
+    this.figures.replaceChildren(el("h3", {}, whole.title), accuracy, ...charts, this.peek, el("p", { class: "row" }, csv), table(whole.title, names, [...whole.columns.map(words), ...whole.keep.map((name) => this.measureOf(name))], rows), where);
   }
 }
 
@@ -291,10 +305,18 @@ function standing(study) {
   return `${study.done} of ${study.planned} done${failed}${left}`;
 }
 
-function table({ title, columns, keep, rows }) {
-  const names = [...columns, ...keep];
-  const cell = (value, name) => (typeof value === "number" ? (name.startsWith("error.") ? String(Number(value.toPrecision(2))) : plain(value, 3)) : value === true ? "yes" : value === false ? "no" : (value ?? ""));
+/** A row in the units that are shown; `kept` is the row as the study has it. */
+function shownRow(row, names, inches) {
+  const found = { ...row, kept: row };
+  for (const name of names.flatMap((each) => [each, `${ERROR}${each}`])) {
+    if (typeof row[name] === "number") found[name] = row[name] / keptPer(unitOf(name), inches);
+  }
+  return found;
+}
+
+function table(title, names, heads, rows) {
+  const cell = (value, name) => (typeof value === "number" ? (name.startsWith(ERROR) ? String(Number(value.toPrecision(2))) : plain(value, 3)) : value === true ? "yes" : value === false ? "no" : (value ?? ""));
   const body = rows.map((row) => el("tr", {}, names.map((name) => el("td", {}, String(cell(row[name], name)))), el("td", {}, row.error ?? "")));
-  const scroll = el("div", { class: "table-scroll", tabindex: 0, role: "group", "aria-label": `Table of ${title}` }, el("table", { class: "study-table" }, el("thead", {}, el("tr", {}, [...names, "why not"].map((name) => el("th", { scope: "col" }, name)))), el("tbody", {}, body)));
+  const scroll = el("div", { class: "table-scroll", tabindex: 0, role: "group", "aria-label": `Table of ${title}` }, el("table", { class: "study-table" }, el("thead", {}, el("tr", {}, [...heads, "why not"].map((name) => el("th", { scope: "col" }, name)))), el("tbody", {}, body)));
   return el("details", {}, el("summary", {}, "Table"), scroll);
 }

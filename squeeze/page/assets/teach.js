@@ -7,7 +7,7 @@ import { corners, withKey } from "./mold.js";
 import { legend } from "./plot.js";
 import { Section } from "./section.js";
 import { topOf } from "./tint.js";
-import { MM_PER_INCH, length, plain, pressure } from "./units.js";
+import { MM_PER_INCH, keptPer, length, plain, pressure } from "./units.js";
 
 const FIRST = { lesson: "", share: 0, tension: 1, guesses: {} };
 const CURVE = { wide: 420, high: 150, left: 46, foot: 34 };
@@ -105,7 +105,7 @@ export class Teach {
     set(this.slider, { "aria-valuetext": `${Math.round(100 * share)} % of the way from ${lesson.slider.ends[0]} to ${lesson.slider.ends[1]}` });
     const mold = this.mold();
     const pulls = (mold.band ?? []).map((band) => band.tension_n_per_mm).filter(Number.isFinite);
-    say(this.node.querySelector(".tension-note"), pulls.length ? `${plain(pulls.reduce((a, b) => a + b), 2)} N per mm of block` : `${plain(tension, 2)} times`);
+    say(this.node.querySelector(".tension-note"), pulls.length ? `${plain(pulls.reduce((a, b) => a + b) / keptPer("N/mm", this.store.settings.inches), 2)} ${this.store.settings.inches ? "lbf per inch" : "N per mm"} of block` : `${plain(tension, 2)} times`);
     say(this.question, lesson.question);
     say(this.look, lesson.look);
     keyed(this.guesses, lesson.guess, (guess) => `${lesson.name} ${guess.text}`, (guess, i) => el("button", { type: "button", onclick: () => this.guessed(i) }, guess.text), (node, _, i) => set(node, { "aria-pressed": this.guess === i ? "true" : "false" }));
@@ -164,9 +164,9 @@ export class Teach {
     set(this.picture, { "aria-label": shows ? `Section of the block. ${answer.verdict.say} ${this.section.describe(answer, inches)}` : "Section of the block; its cut is not closed yet." });
     say(this.said, answer.verdict.say);
     say(this.found, this.foundText ?? "");
-    legend(this.key, this.top);
+    legend(this.key, this.top, inches);
     const least = Math.min(...answer.lands.map((land) => land.least_pressure_kpa));
-    const figures = [["of the cut is closed", percent(closedOf(answer))], ["widest gap", length(gapOf(answer), inches)], ["least pressure", pressure(least)]];
+    const figures = [["of the cut is closed", percent(closedOf(answer))], ["widest gap", length(gapOf(answer), inches)], ["least pressure", pressure(least, inches)]];
     keyed(this.figures, figures, ([name]) => name, () => el("div", {}, el("dt"), el("dd")), (node, [name, value]) => {
       say(node.firstElementChild, name);
       say(node.lastElementChild, value);
@@ -177,7 +177,7 @@ export class Teach {
 
   /** Small and large deformation side by side, where they differ. */
   drawSmall({ small, final }, inches) {
-    const text = small ? `The figures above follow the block as it deforms. At small deformation: ${percent(small.closed_share)} closed, widest gap ${length(small.largest_gap_mm, inches)}, least pressure ${pressure(small.least_pressure_kpa)}.` : "";
+    const text = small ? `The figures above follow the block as it deforms. At small deformation: ${percent(small.closed_share)} closed, widest gap ${length(small.largest_gap_mm, inches)}, least pressure ${pressure(small.least_pressure_kpa, inches)}.` : "";
     say(this.smallNote, text || (!final ? "" : "Small and large deformation agree here."));
   }
 

@@ -18,16 +18,19 @@ function roundUp(value) {
   return [1, 2, 5, 10].map((m) => m * power).find((step) => step >= value * (1 - 1e-9));
 }
 
-/** 4 to 8 levels of round width from 0 to at least `top` kPa; more pressure stands out more. */
-export function levels(top) {
-  const step = roundUp(Math.max(top, 1e-6) / 8);
+/**
+ * 4 to 8 levels of round width from 0 to at least `top`; more pressure stands out more. Widths are
+ * round in the unit that is shown: `times` of it make one of `top`.
+ */
+export function levels(top, times = 1) {
+  const step = roundUp((Math.max(top, 1e-6) * times) / 8) / times;
   const count = Math.max(4, Math.ceil(top / step - 1e-9));
   const colours = tints[count] ?? [];
   return {
     step,
     count,
     colours: isDark() ? [...colours].reverse() : colours,
-    of: (kpa) => Math.min(count - 1, Math.max(0, Math.floor(kpa / step + 1e-9))),
+    of: (value) => Math.min(count - 1, Math.max(0, Math.floor(value / step + 1e-9))),
   };
 }
 

@@ -1,6 +1,24 @@
-// Lengths are kept in mm and shown in mm or in inches.
+// Figures are kept in mm, kPa and N; in inches they are shown in inches, psi and pounds of force.
 
 export const MM_PER_INCH = 25.4;
+const N_PER_LBF = 4.4482216152605;
+export const PSI_PER_KPA = 0.145037738;
+
+/** What stands for a unit in inches, and how many of the kept unit make one of it. */
+const IMPERIAL = {
+  mm: ["in", MM_PER_INCH],
+  kPa: ["psi", 1 / PSI_PER_KPA],
+  MPa: ["psi", 0.001 / PSI_PER_KPA],
+  N: ["lbf", N_PER_LBF],
+  "N/mm": ["lbf/in", N_PER_LBF / MM_PER_INCH],
+};
+
+/** How many of the kept unit make one of the unit that is shown. */
+export const keptPer = (unit, inches) => (inches && IMPERIAL[unit]?.[1]) || 1;
+
+/** The unit of a figure by the ending of its name, such as largest_gap_mm; "" where it has none. */
+export const unitOf = (name) => ENDINGS.find(([ending]) => name.split(" at ")[0].endsWith(ending))?.[1] ?? "";
+const ENDINGS = [["_n_per_mm", "N/mm"], ["_mm", "mm"], ["_kpa", "kPa"], ["_mpa", "MPa"], ["_n", "N"]];
 
 /** A number as text, without needless digits. */
 export function plain(value, digits = 3) {
@@ -11,7 +29,8 @@ export function plain(value, digits = 3) {
 export function shown(value, unit, inches) {
   if (value === undefined || value === null) return "";
   if (typeof value !== "number") return String(value);
-  return unit === "mm" && inches ? plain(value / MM_PER_INCH, 4) : plain(value, 4);
+  const turned = value / keptPer(unit, inches);
+  return plain(unit === "mm" || turned === value ? turned : Number(turned.toPrecision(5)), 4);
 }
 
 const NUMBER = /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i;
@@ -34,7 +53,7 @@ export function heard(text, unit, inches) {
   if (THOUSANDS.test(bare)) return { state: "other" };
   const pointed = bare.replace(/^([-+]?\d*),(\d*)/, "$1.$2");
   const value = NUMBER.test(pointed) ? Number(pointed) : fraction(bare);
-  if (Number.isFinite(value)) return { state: "number", value: unit === "mm" && inches ? Number((value * MM_PER_INCH).toFixed(6)) : value };
+  if (Number.isFinite(value)) return { state: "number", value: Number((value * keptPer(unit, inches)).toFixed(6)) };
   return { state: BEGUN.test(pointed) || FRACTION_BEGUN.test(bare) ? "begun" : "other" };
 }
 
@@ -50,16 +69,6 @@ export function whyNot(text) {
   if (bare === "") return "a number is needed here";
   if (THOUSANDS.test(bare)) return `"${bare}" can be read in two ways: write ${bare.replaceAll(",", "")}, or ${bare.replace(",", ".")}`;
   return `"${bare.slice(0, 40)}" is not a number`;
-}
-
-/** A fault given in mm, in inches where lengths are in inches. */
-export function inUnits(text, unit, inches) {
-  if (!inches || unit !== "mm" || !/ mm\b/.test(text)) return text;
-  const one = (mm) => plain(Number(mm) / MM_PER_INCH, 3);
-  return text
-    .replace(/(-?\d+(?:\.\d+)?)( to | and )(-?\d+(?:\.\d+)?) mm\b/g, (_, low, between, high) => `${one(low)}${between}${one(high)} in`)
-    .replace(/(-?\d+(?:\.\d+)?) mm\b/g, (_, mm) => `${one(mm)} in`)
-    .replace(/^(-?\d+(?:\.\d+)?)(?= given| is )/, (mm) => one(mm));
 }
 
 /** A length with its unit, as many digits as matter at the bench. */
@@ -78,10 +87,11 @@ export function length(mm, inches) {
 export const place = (mm, inches) => (inches ? `${(mm / MM_PER_INCH).toFixed(2)} in` : `${plain(mm, 1)} mm`);
 
 /** A pressure with its unit. */
-export function pressure(kpa) {
-  if (!kpa) return "0 kPa";
+export function pressure(kpa, inches) {
+  if (!kpa) return inches ? "0 psi" : "0 kPa";
+  if (inches) return kpa < 0.01 ? "under 0.0015 psi" : `${Number((kpa * PSI_PER_KPA).toPrecision(2))} psi`;
   if (kpa < 0.01) return "under 0.01 kPa";
   return `${kpa.toFixed(kpa < 3 ? 2 : kpa < 20 ? 1 : 0)} kPa`;
 }
 
-export const unitName = (unit, inches) => (unit === "mm" && inches ? "in" : unit);
+export const unitName = (unit, inches) => (inches && IMPERIAL[unit]?.[0]) || unit;

@@ -71,7 +71,7 @@ export class Walk {
     const each = this.answer.lands[land];
     const inches = this.hooks.inches();
     if (!this.answer.solved) return `Land ${land + 1}: no answer`;
-    const state = each.gap_mm[index] > 0 ? `open by ${length(each.gap_mm[index], inches)}` : `presses with ${pressure(each.pressure_kpa[index])}`;
+    const state = each.gap_mm[index] > 0 ? `open by ${length(each.gap_mm[index], inches)}` : `presses with ${pressure(each.pressure_kpa[index], inches)}`;
     return `Land ${land + 1}, ${length(each.s_mm[index], inches)} along, at x ${place(each.x_mm[index], inches)}, y ${place(each.y_mm[index], inches)}: ${state}`;
   }
 }

@@ -13,6 +13,7 @@ from starlette.routing import Route
 from squeeze.mold import BadInput, SqueezeError
 from squeeze.page.server.body import body_of
 from squeeze.page.studies.studies import NoStudy, Studies
+from squeeze.verdict.words import in_inches
 
 
 def study_routes() -> list[Route]:
@@ -26,14 +27,18 @@ def study_routes() -> list[Route]:
     ]
 
 
-async def _response(does: Callable[..., Any], *given: Any) -> Response:
-    """Run something in a thread and tell what comes of it, or why nothing does."""
+async def _response(does: Callable[..., Any], *given: Any, inches: bool = False) -> Response:
+    """Run something in a thread and tell what comes of it, or why nothing does.
+
+    With `inches` faults are told in inches.
+    """
     try:
         return JSONResponse(await run_in_threadpool(does, *given))
     except NoStudy as error:
         return JSONResponse({"error": str(error)}, 400)
     except BadInput as error:
-        faults = [{"key": f.key, "text": f.text, "say": f.say()} for f in error.faults]
+        told = in_inches if inches else str
+        faults = [{"key": f.key, "text": told(f.text), "say": f.say()} for f in error.faults]
         return JSONResponse({"faults": faults}, 422)
     except SqueezeError as error:
         return JSONResponse({"error": str(error)}, 422)
@@ -48,12 +53,14 @@ async def _all(request: Request) -> Response:
 
 
 async def _one(request: Request) -> Response:
-    return await _response(_studies(request).stand, request.path_params["name"], True)
+    inches = request.query_params.get("inches") == "yes"
+    return await _response(_studies(request).stand, request.path_params["name"], True, inches)
 
 
 async def _begin(request: Request) -> Response:
     asked = await body_of(request)
-    return await _response(lambda: {"name": _studies(request).begin(asked)})
+    inches = asked.get("inches") is True
+    return await _response(lambda: {"name": _studies(request).begin(asked)}, inches=inches)
 
 
 async def _go(request: Request) -> Response:

@@ -15,10 +15,13 @@ from typing import Any
 
 from squeeze.mold import BadInput, SqueezeError, dict_of, dump, load, mold_of
 from squeeze.mold.tables.values import quote
+from squeeze.page.answers.keys import key_in_words
 from squeeze.page.defect import defect
 from squeeze.show.study.table import accuracy_words
 from squeeze.study import SqliteStore, Study, load_study, store_path
+from squeeze.verdict.words import in_inches
 
+KEY = re.compile(r"[a-z_]+(\..+)?")
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 MOST_CASES = 400
 MOST_VALUES = 60
@@ -92,8 +95,10 @@ class Studies:
         """Return how each study stands."""
         return [self.stand(name) for name in self.names()]
 
-    def stand(self, name: str, rows: bool = False) -> dict[str, Any]:
+    def stand(self, name: str, rows: bool = False, inches: bool = False) -> dict[str, Any]:
         """Return how the study `name` stands; with its `rows` when asked.
+
+        Rows are in mm and kPa; with `inches`, why a case has no answer is told in inches.
 
         A study that cannot be read is listed with its fault, so that it does not hide the others.
 
@@ -103,7 +108,7 @@ class Studies:
         """
         folder = self._folder(name)
         try:
-            return self._stand(name, folder, rows)
+            return self._stand(name, folder, rows, inches)
         except SqueezeError as error:
             why = str(error)
         except Exception as error:
@@ -112,7 +117,7 @@ class Studies:
             ]
         return {"name": name, "title": name, "error": why, "running": False}
 
-    def _stand(self, name: str, folder: Path, rows: bool) -> dict[str, Any]:
+    def _stand(self, name: str, folder: Path, rows: bool, inches: bool) -> dict[str, Any]:
         study = load_study(folder)
         found = {"name": name, "title": study.file.title or name} | self._count(study)
         run = self.runs.get(name)
@@ -123,7 +128,7 @@ class Studies:
                 "keep": list(study.measures),
                 "accuracy": accuracy_words(study),
                 "figure": [figure.model_dump() for figure in study.file.figure],
-                "rows": _rows(study),
+                "rows": _rows(study, inches),
                 "mold": _mold_of(study),
                 "folder": str(folder),
             }
@@ -249,21 +254,34 @@ def _mold_of(study: Study) -> dict[str, Any]:
         return {}
 
 
-def _rows(study: Study) -> list[dict[str, Any]]:
+def _rows(study: Study, inches: bool) -> list[dict[str, Any]]:
     assert study.path is not None
     place = store_path(study.path)
     if not place.exists():
         return []
     with closing(SqliteStore(place)) as store:
-        return [_plain(row) for row in store.rows()]
+        return [_plain(row, inches) for row in store.rows()]
 
 
-def _plain(row: dict[str, Any]) -> dict[str, Any]:
-    """Return a row in which what is not finite is None, as JSON has no word for it."""
-    return {
+def _plain(row: dict[str, Any], inches: bool) -> dict[str, Any]:
+    """Return a row in which what is not finite is None, as JSON has no word for it.
+
+    Why it has no answer is told as at the bench: by words, not by keys.
+    """
+    finite = {
         key: None if isinstance(value, float) and value - value != 0 else value
         for key, value in row.items()
     }
+    if not row.get("error"):
+        return finite
+    said = "\n".join(map(_bench_words, str(row["error"]).split("\n")))
+    return finite | {"error": in_inches(said) if inches else said}
+
+
+def _bench_words(line: str) -> str:
+    """Return a `line` such as ``block.bevel_mm: is too large`` with its key in words."""
+    key, colon, text = line.partition(": ")
+    return f"{key_in_words(key)}: {text}" if colon and KEY.fullmatch(key) else line
 
 
 def _title(title: object) -> str:

@@ -53,7 +53,7 @@ def bands_figure(plan: BandPlan, said: PlanWords, inches: bool = False) -> Figur
     drawn = Figure(figsize=(WIDE_IN, high))
     FigureCanvasAgg(drawn)
     _write(drawn, heading)
-    scale = _levels(closing)
+    scale = _levels(closing, inches)
     unit = (1 / MM_PER_INCH, "in") if inches else (1.0, "mm")
     y = high - top
     _draw_bands(_axes(drawn, y - BANDS_IN, BANDS_IN), closing, inches)
@@ -113,9 +113,10 @@ def _axes(drawn: Figure, bottom: float, high: float) -> Axes:
     return ax
 
 
-def _levels(closing: AlongClosing) -> Levels:
+def _levels(closing: AlongClosing, inches: bool) -> Levels:
     pressure = np.concatenate([[1e-3], *(land.pressure_kpa.ravel() for land in closing.lands)])
-    return levels(float(np.nanquantile(pressure, 0.98)))  # NaN where there is no answer
+    top = float(np.nanquantile(pressure, 0.98))  # NaN where there is no answer
+    return levels(top, PSI_PER_KPA if inches else 1.0)
 
 
 def _draw_bands(ax: Axes, closing: AlongClosing, inches: bool) -> None:

@@ -29,6 +29,7 @@ from squeeze.show.paper import on_paper
 from squeeze.show.text.line_breaks import wrapped_lines
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict, judge
+from squeeze.verdict.words import PSI_PER_KPA
 
 WIDE_IN, KEY_IN, EDGE_IN = 11.0, 3.35, 0.3
 MARGIN = 0.16
@@ -68,8 +69,8 @@ def figure(
     heading = _heading(closing, verdict)
     section = _section_in(closing)
     top = sum(line[1] for line in heading) + 0.25
-    drawing = drawing_of(closing, verdict, deformed, section[0])
-    drawing = replace(drawing, inches=inches, vents=tuple(vents))
+    drawing = drawing_of(closing, verdict, deformed, section[0], inches=inches)
+    drawing = replace(drawing, vents=tuple(vents))
     rows = panel_rows(drawing)
     below = 0.35 + cavity_rows(drawing) * CAVITY_IN
     high = top + section[1] + rows * ROW_IN + below
@@ -115,6 +116,7 @@ def drawing_of(
     deformed: bool,
     mm_per_inch: float,
     scale: Levels | None = None,
+    inches: bool = False,
 ) -> Drawing:
     """Gather what the parts of a drawing need.
 
@@ -128,18 +130,24 @@ def drawing_of(
         Length of the block on an inch of the page [mm].
     scale : Levels, optional
         Several drawings may share their levels.
+    inches : bool
+        Give lengths in inches, pressures in psi.
     """
     solved = closing.outcome.has_answer
     pose = pose_of(closing, deformed and solved)
-    return Drawing(closing, verdict, pose, scale or pressure_levels([closing]), mm_per_inch)
+    scale = scale or pressure_levels([closing], inches)
+    return Drawing(closing, verdict, pose, scale, mm_per_inch, inches)
 
 
-def pressure_levels(closings: list[Closing]) -> Levels:
-    """Return levels for several closings; the top one takes the highest 2 % of the places."""
+def pressure_levels(closings: list[Closing], inches: bool = False) -> Levels:
+    """Return levels for several closings; the top one takes the highest 2 % of the places.
+
+    With `inches` they are round in psi.
+    """
     places = [land.pressure_kpa for each in closings for land in (*each.lands, *each.seats)]
     finite = [p[np.isfinite(p)] for p in places]
     pressure = np.concatenate([*finite, [1e-3]])
-    return levels(float(np.quantile(pressure, 0.98)))
+    return levels(float(np.quantile(pressure, 0.98)), PSI_PER_KPA if inches else 1.0)
 
 
 def _section_in(closing: Closing) -> tuple[float, float, float]:

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import AutoLocator, MaxNLocator
 from numpy.typing import NDArray
 
 from squeeze.show.figure.outlines import interpolated
@@ -74,6 +74,7 @@ def _draw_panel(
     pressure.tick_params(labelbottom=False)
     times, name_of_pressure = drawing.pressure_unit
     if drawing.inches:
+        pressure.yaxis.set_major_locator(_RoundIn(times))
         pressure.yaxis.set_major_formatter(lambda value, _: f"{value * times:.3g}")
     if first:
         pressure.set_ylabel(f"pressure [{name_of_pressure}]", fontsize=8.5)
@@ -83,6 +84,18 @@ def _draw_panel(
         ax.set_xlim(0.0, land.length_mm * scale)
         ax.tick_params(labelleft=first)
         ax.yaxis.set_label_coords(-0.5 / wide, 0.5)
+
+
+class _RoundIn(AutoLocator):
+    """Ticks at round figures of the unit that is shown; `times` of it make one that is drawn."""
+
+    def __init__(self, times: float) -> None:
+        super().__init__()
+        self.times = times
+
+    def tick_values(self, vmin: float, vmax: float) -> Array:
+        """Return where the ticks stand, in the unit that is drawn."""
+        return np.asarray(super().tick_values(vmin * self.times, vmax * self.times)) / self.times
 
 
 def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) -> Axes:

@@ -72,7 +72,7 @@ def small(
     if not pairs:
         return _empty()
     closings = [closing for closing, _ in pairs]
-    scale, gaps = scale or pressure_levels(closings), gaps or gap_factor(closings)
+    scale, gaps = scale or pressure_levels(closings, inches), gaps or gap_factor(closings)
     columns = min(columns or len(pairs), len(pairs))
     high = title_in + SECTION_IN + SAY_IN
     w, h = WIDE_IN * columns, high * ceil(len(pairs) / columns) + KEY_IN

@@ -76,15 +76,23 @@ class Levels:
         return [self.colours[i] for i in np.clip(k, 0, len(self.colours) - 1)]
 
 
-def levels(top: float) -> Levels:
+def levels(top: float, times: float = 1.0) -> Levels:
     """Return 4 to 8 levels of round width from 0 to at least `top` [kPa].
+
+    Parameters
+    ----------
+    top : float
+    times : float
+        How many of the unit that is shown make one of `top`; widths are round in that unit.
 
     Examples
     --------
     >>> levels(35.0).edges
     (0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0)
+    >>> levels(36.0, times=0.5).edges
+    (0.0, 10.0, 20.0, 30.0, 40.0)
     """
-    step = round_up(max(top, 1e-6) / 8)
+    step = round_up(max(top, 1e-6) * times / 8) / times
     count = max(4, int(np.ceil(top / step - 1e-9)))
     return Levels(step, tuple(tint(k / (count - 1)) for k in range(count)))
 

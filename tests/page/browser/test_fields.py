@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 import squeeze
-from squeeze.mold import BadInput, mold_of
+from squeeze.mold import BadInput, dump, mold_of
 from squeeze.mold.tables.shape import SHAPES
 
 VIEWS = ("Section", "Trace", "Teach", "Studies")
@@ -172,6 +172,47 @@ def test_inches(opened) -> None:
     page.answered()
     page.again()
     assert page.input_value("#field-block-width-mm") == "5"
+
+
+PSI_PER_KPA, N_PER_LBF = 0.145037738, 4.4482216152605
+
+
+def test_pressures_and_forces_go_with_the_inches(opened) -> None:
+    """As on the command line and in the picture: psi and pounds of force, and round steps."""
+    page = opened()
+    page.click("#settings")
+    page.check("[name=inches][value=yes]")
+    page.keyboard.press("Escape")
+    page.settled()
+    assert page.inner_text("#legend .legend-name") == "pressure from, psi"
+    steps = page.locator("#legend li:has(svg)").all_inner_texts()
+    assert [float(each) for each in steps] == pytest.approx(
+        [k * float(steps[1]) for k in range(len(steps))]
+    )
+    assert float(f"{float(steps[1]):.0e}") == float(steps[1])
+    assert page.text_content("#plot .unit >> nth=0") == "psi"
+    page.focus("#walk")
+    page.keyboard.press("ArrowRight")
+    assert re.search(r"presses with [\d.]+ psi$", page.get_attribute("#walk", "aria-valuetext"))
+    given = page.kept() | {"push": [{"pressure_kpa": 10}, {"pressure_kpa": 5}]}
+    given["band"] = [{"tension_n_per_mm": 0.6}]
+    page.set_input_files("#file", {"name": "a.toml", "mimeType": "", "buffer": dumped(given)})
+    page.until("document.querySelector('#field-push-0-pressure-kpa')")
+    pressure, pull = "#field-push-0-pressure-kpa", "#field-band-0-tension-n-per-mm"
+    shown = [float(page.input_value(each)) for each in (pressure, pull)]
+    assert shown == pytest.approx([10 * PSI_PER_KPA, 0.6 * 25.4 / N_PER_LBF], rel=1e-4)
+    page.eval_on_selector_all("details.group", "nodes => nodes.forEach((n) => (n.open = true))")
+    page.fill(pressure, "2")
+    assert page.kept()["push"][0]["pressure_kpa"] == pytest.approx(2 / PSI_PER_KPA)
+    page.fill(pressure, "1000")
+    page.wait_for_selector(f"{pressure}[aria-invalid]")
+    assert re.search(r"from 0 to 145 psi$", page.inner_text(f"{pressure}-fault"))
+    left = page.locator("main").inner_text()
+    assert re.findall(r"\d kPa|\d mm\b|\bkPa\b|N/mm|N per mm", left) == []
+
+
+def dumped(given: dict[str, Any]) -> bytes:
+    return dump(mold_of(given)).encode()
 
 
 def test_every_shape_of_the_file_is_offered_with_its_figures(opened) -> None:

@@ -36,6 +36,37 @@ def test_a_study_runs_on_when_its_tab_is_closed(opened, site, tmp_path) -> None:
     assert "2 to 60 values" in again.inner_text(".study-form .fault")
 
 
+def test_a_study_is_told_in_inches_and_saved_in_mm(opened, tmp_path) -> None:
+    page = opened()
+    page.click("#settings")
+    page.check("[name=inches][value=yes]")
+    page.keyboard.press("Escape")
+    page.click(".views >> text=Studies")
+    page.fill("#study-title", "Bevels in inches")
+    page.fill("#vary-0-from", "0.5")
+    page.fill("#vary-0-to", "2.75")
+    page.fill("#vary-0-values", "2")
+    page.click("text=Begin the study")
+    entry = ".study-list li:has-text('Bevels in inches')"
+    page.wait_for_selector(f"{entry} >> text=1 of 2 done, 1 without an answer", timeout=60_000)
+    page.wait_for_selector(".chart-missing")
+    page.click("summary:has-text('Table')")
+    page.until("document.querySelectorAll('.study-table tbody tr').length === 2")
+    told = page.inner_text(".charts")
+    assert "leaves nothing of a side of 4.72 in at (0, -2.36) in; at most 2.36 in" in told
+    assert "Bevel (leg of the flat), in" in told
+    assert "Least pressure, psi" in told
+    assert [word for word in ("mm", "kPa", "block.") if word in told] == []
+    assert page.inner_text(".study-table tbody td >> nth=0") == "0.5"
+    page.hover(".chart-missing >> nth=0")
+    page.wait_for_selector(".peek .thumb")
+    assert "2.75" in page.inner_text(".peek figcaption")
+    with page.expect_download() as waiting:
+        page.click("text=Save as CSV")
+    waiting.value.save_as(tmp_path / "study.csv")
+    assert (tmp_path / "study.csv").read_text().splitlines()[1].startswith("12.7,")
+
+
 def test_a_study_is_begun_watched_stopped_and_shown(opened, site) -> None:
     page = opened()
     page.click(".views >> text=Studies")

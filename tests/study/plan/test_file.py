@@ -28,7 +28,7 @@ def told(path) -> list[str]:
         ('[vary]\n"block.bevl_mm" = [1]', '3: vary.block.bevl_mm: "bevl_mm" is not a key here'),
         (
             '[vary]\n"block.bevel_mm" = [1, -1]',
-            "3: vary.block.bevel_mm: value 2: -1 is out of range",
+            "3: vary.block.bevel_mm: value 2: -1 mm is out of range",
         ),
         ('[vary]\n"block.bevel_mm" = 3', "3: vary.block.bevel_mm: 3 given; needed is a list"),
         (
@@ -114,8 +114,8 @@ def test_a_wrong_mold_is_told_with_its_lines(write):
     mold = path.parent / "small.toml"
     mold.write_text(mold.read_text().replace("width_mm = 40", "width_mm = -40"))
     assert told(path) == [
-        f"3: mold: {mold}:10: block.width_mm: -40 is out of range; allowed is a number from 0.5 to"
-        " 1000 mm"
+        f"3: mold: {mold}:10: block.width_mm: -40 mm is out of range; allowed is a number from 0.5"
+        " to 1000 mm"
     ]
 
 
