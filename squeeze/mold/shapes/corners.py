@@ -165,7 +165,7 @@ def _arc(begin: Points, along: Points, turn: float, radius: float) -> Arc:
 
 
 def at_place(x: float, y: float) -> str:
-    """Return ``at (x, y) mm``, short."""
+    """Return ``at (x, y) mm``, short; `x` and `y` in [mm]."""
     return f"at ({round(x, 3) + 0.0:.4g}, {round(y, 3) + 0.0:.4g}) mm"
 
 

@@ -9,8 +9,9 @@ from typing import Any
 from squeeze.mold.progress import Progress
 from squeeze.page.answers.closed import Refused, mold_in
 from squeeze.page.answers.remarks import in_units
+from squeeze.show.text.air import say_remedies
 from squeeze.show.text.why import why_data
-from squeeze.verdict.air.pockets import filling_of, pockets_at
+from squeeze.verdict.air.pockets import Air, air_in, filling_of, pockets_at
 from squeeze.verdict.why import thickness_of, why
 
 MOST_TILT_DEG = 60.0
@@ -37,6 +38,8 @@ def flashed(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
 def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Return where air is caught while the block is held at a tilt.
 
+    At none it is what `squeeze close` writes of the air, with what keeps less of it.
+
     `asked` has the ``mold`` and perhaps its ``folder``, with the tilts ``about_length_deg`` and
     ``end_up_deg`` [deg].
 
@@ -52,11 +55,15 @@ def air(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         raise Refused(f"A tilt is a number from -{MOST_TILT_DEG:g} to {MOST_TILT_DEG:g} degrees.")
     mold, folder = mold_in(asked), asked.get("folder")
     filling = filling_of(mold, Path(folder) if isinstance(folder, str) else None, inside=True)
-    pockets, sprues = pockets_at(mold, filling, *map(float, tilt))
-    return {
-        "volume_mm3": sum(pocket.volume_mm3 for pocket in pockets),
-        "pockets": [asdict(pocket) for pocket in pockets],
-        "sprues_mm": [list(place) for place in sprues],
-        "source": filling.source,
-        "note": in_units([filling.note], asked.get("inches") is True)[0],
+    inches = asked.get("inches") is True
+    if any(tilt):
+        pockets, sprues = pockets_at(mold, filling, *map(float, tilt))
+        found = Air(pockets, sprues, None, None, 0.0, filling.source, filling.note)
+    else:
+        found = air_in(mold, filling)
+    said = asdict(found)
+    return said | {
+        "volume_mm3": sum(pocket.volume_mm3 for pocket in found.pockets),
+        "remedies": in_units(say_remedies(found), inches),
+        "note": in_units([found.note], inches)[0],
     }

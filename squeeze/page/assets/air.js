@@ -26,7 +26,9 @@ export class Air {
     this.sliders = ["about_length_deg", "end_up_deg"].map((key) => this.makeSlider(key));
     this.said = el("p", { class: "found-say", role: "status" });
     this.list = el("ul", { class: "causes" });
-    this.open = el("details", { class: "air" }, el("summary", {}, el("h2", {}, "Air: how to hold the block while you pour")), ...this.sliders.map(({ row }) => row), this.said, this.list);
+    this.remedies = el("p", { class: "found-say" });
+    this.hold = el("button", { type: "button", class: "small", hidden: true, onclick: () => this.tiltTo(this.best) }, "Hold it so");
+    this.open = el("details", { class: "air" }, el("summary", {}, el("h2", {}, "Air: how to hold the block while you pour")), ...this.sliders.map(({ row }) => row), this.said, this.list, this.remedies, this.hold);
     this.open.addEventListener("toggle", () => this.ask());
     node.append(this.open);
     this.asker = new Asker("air", (answer) => this.deliver(answer), undefined, undefined, "/air");
@@ -52,6 +54,14 @@ export class Air {
       say(label, `Raise the ${more} or the ${less}`);
       say(value, deg ? `${deg > 0 ? more : less} ${Math.abs(deg)}°` : "level");
     }
+  }
+
+  /** Tilt the block as the answer found best: the sliders follow. */
+  tiltTo({ about_length_deg, end_up_deg }) {
+    this.tilt = { about_length_deg, end_up_deg };
+    for (const { key, row } of this.sliders) row.querySelector("input").value = this.tilt[key];
+    this.name();
+    this.ask();
   }
 
   refresh(why) {
@@ -82,8 +92,12 @@ export class Air {
       const met = [...pocket.crosses, ...pocket.through];
       const cuts = met.length ? ` A vent straight up crosses ${met.join(", ")}.` : "";
       const left = pocket.in_pot_mm3 === null ? "" : `, ${volume(pocket.in_pot_mm3)} in the pot`;
-      say(node.firstElementChild, `${volume(pocket.volume_mm3)} in '${pocket.cavity}'${left}. Vent at x ${place(x, inches)}, y ${place(y, inches)}, ${place(along, inches)} along.${cuts}`);
+      const behind = pocket.kind === "neck" ? " behind a thin neck" : "";
+      say(node.firstElementChild, `${volume(pocket.volume_mm3)}${behind} in '${pocket.cavity}'${left}. Vent at x ${place(x, inches)}, y ${place(y, inches)}, ${place(along, inches)} along.${cuts}`);
     });
+    say(this.remedies, (answer.remedies ?? []).join(" "));
+    this.best = answer.tilt;
+    this.hold.hidden = !answer.tilt;
     this.changed();
   }
 }

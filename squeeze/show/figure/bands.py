@@ -113,7 +113,7 @@ def _axes(drawn: Figure, bottom: float, high: float) -> Axes:
     return ax
 
 
-def _levels(closing: AlongClosing, inches: bool) -> Levels:
+def _levels(closing: AlongClosing, inches: bool = False) -> Levels:
     pressure = np.concatenate([[1e-3], *(land.pressure_kpa.ravel() for land in closing.lands)])
     top = float(np.nanquantile(pressure, 0.98))  # NaN where there is no answer
     return levels(top, PSI_PER_KPA if inches else 1.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -93,9 +94,9 @@ class _RoundIn(AutoLocator):
         super().__init__()
         self.times = times
 
-    def tick_values(self, vmin: float, vmax: float) -> Array:
+    def tick_values(self, vmin: float, vmax: float) -> Sequence[float]:
         """Return where the ticks stand, in the unit that is drawn."""
-        return np.asarray(super().tick_values(vmin * self.times, vmax * self.times)) / self.times
+        return [v / self.times for v in super().tick_values(vmin * self.times, vmax * self.times)]
 
 
 def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) -> Axes:

@@ -31,12 +31,18 @@ def say_air(air: Air) -> list[str]:
     ]
     if len(air.pockets) > MOST_POCKETS:
         said.append(f"{len(air.pockets) - MOST_POCKETS} more places keep air, smaller ones.")
+    return [*said, *say_remedies(air), *note]
+
+
+def say_remedies(air: Air) -> list[str]:
+    """Return what keeps less air than the block as it is: to hold it tilted, another sprue."""
+    said = []
     if air.tilt is not None:
         said.append(f"Held with its {say_tilt(air.tilt)}.")
     if air.other_sprue is not None:
         other = air.other_sprue
         said.append(f"With a sprue at {_place(other.at_mm)} it keeps {say_left(other.volume_mm3)}.")
-    return [*said, *note]
+    return said
 
 
 def _several(air: Air) -> str:
@@ -49,7 +55,7 @@ def _behind(pocket: Pocket) -> str:
 
 def _place(at: tuple[float, float, float]) -> str:
     x, y, along = at
-    return f"({x:.1f}, {y:.1f}), {along:.1f} mm along"
+    return f"({x:.1f}, {y:.1f}) mm, {along:.1f} mm along"
 
 
 def say_vent(pocket: Pocket) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -13,12 +13,13 @@ from squeeze.mold import Mold, section_of, stations_of
 from squeeze.mold.model.on_disk import models_on_disk
 from squeeze.mold.section.records import Section
 from squeeze.verdict.air.flood import behind_necks, caught, open_parts
-from squeeze.verdict.air.remedy import OtherSprue, Tilt, best_sprue, best_tilt
+from squeeze.verdict.air.remedy import WORTH_TELLING, OtherSprue, Tilt, best_sprue, best_tilt
 from squeeze.verdict.air.void import (
     MOST_PLACES,
     XYZ,
     Flags,
     MakeVoid,
+    Outlets,
     Void,
     outlets_of,
     top_of,
@@ -189,10 +190,26 @@ def air_in(mold: Mold, filling: Filling) -> Air:
     pockets.sort(key=lambda pocket: -pocket.volume_mm3)
     high = [pocket.at_mm for pocket in pockets if pocket.kind == "high point"]
     tilt = best_tilt(mold, filling.make_void, standing) if high else None
+    tilt = None if tilt is None else _told_on(void, tilt, mold, outlets)
     other = best_sprue(void, up, outlets, high) if high else None
     return Air(
         tuple(pockets), outlets.sprues_mm, tilt, other, void.grid_mm, filling.source, filling.note
     )
+
+
+def _told_on(void: Void, tilt: Tilt, mold: Mold, outlets: Outlets) -> Tilt | None:
+    """Return a tilt with the air that it leaves on this grid; None when that is no gain.
+
+    It was found on a coarser grid, where a third less air may stay.
+    """
+
+    def left(about_deg: float, end_deg: float) -> float:
+        up = up_of(about_deg, end_deg, tilt.standing)
+        held = caught(void.filled, void.height(up), outlets.flags, void.grid_mm)
+        return sum(each.volume_mm3 for each in _pockets(mold, void, held, up, "high point"))
+
+    volume = left(tilt.about_length_deg, tilt.end_up_deg)
+    return replace(tilt, volume_mm3=volume) if volume < WORTH_TELLING * left(0.0, 0.0) else None
 
 
 def pockets_at(
