@@ -138,7 +138,8 @@ def test_both_doors_tell_the_same(tmp_path: Path, mold, name: str, inches: bool)
     assert [line for line in words if line not in text] == []
     assert said["verdict"]["say"] == sure["verdict"]["say"]
     assert len(sure["variations"]) in (0, 12)
-    same_data(file, tmp_path / "mine.json", said, sure)
+    if not inches:  # files stay in mm
+        same_data(file, tmp_path / "mine.json", said, sure)
 
 
 EARS = [[-20, -15], [20, -15], [20, 15], [8, 15], [8, 0], [-8, 0], [-8, 12], [-20, 12]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import numpy as np
 import pytest
 
 import squeeze
@@ -38,6 +39,25 @@ def test_closed_places_are_tinted_and_open_ones_hatched(resting) -> None:
     assert len(open_) == 5  # every land of this mold stands open somewhere
     assert set(open_) == {"url(#hatch-now)"}
     assert page.locator("#section .star").count() == 1
+
+
+def test_each_land_bears_its_number_in_the_picture_and_over_its_curve(resting) -> None:
+    page = resting
+    mold = mold_of(page.kept())
+    lands = squeeze.Block(mold).close().lands
+    rings = page.eval_on_selector_all(
+        "#section circle.number",
+        "nodes => nodes.map((n) => [n.nextElementSibling.textContent,"
+        " Number(n.getAttribute('cx')), -Number(n.getAttribute('cy'))])",
+    )
+    assert [text for text, *_ in rings] == [str(k + 1) for k in range(len(lands))]
+    for k, (_, x, y) in enumerate(rings):
+        apart = [float(np.hypot(land.x_mm - x, land.y_mm - y).min()) for land in lands]
+        assert apart.index(min(apart)) == k
+    heads = page.locator("#plot .title").all_text_contents()
+    rows = page.locator("#table tr th").all_inner_texts()
+    assert [row.split()[0] for row in rows] == [text for text, *_ in rings]
+    assert all(head.rstrip("…") in row for head, row in zip(heads, rows, strict=True))
 
 
 def test_vents_are_drawn_from_their_cavity_to_the_outside(resting) -> None:
