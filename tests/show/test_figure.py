@@ -300,7 +300,7 @@ def test_ticks_of_pressure_are_round_in_the_unit_that_is_shown(gaping):
         drawn = figure(gaping, judge(gaping, inches=inches), inches=inches)
         named = "pressure [psi]" if inches else "pressure [kPa]"
         ax = next(each for each in drawn.axes if each.get_ylabel() == named)
-        ticks = times * ax.get_yticks()
+        ticks = times * np.asarray(ax.get_yticks())
         step = ticks[1] - ticks[0]
         assert min(abs(step / 10 ** np.floor(np.log10(step)) - d) for d in (1, 2, 2.5, 5)) < 1e-6
 
