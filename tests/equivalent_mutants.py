@@ -56,6 +56,9 @@ EQUIVALENT: dict[tuple[str, str], str] = {
         "without friction it is all one where the band was pulled",
     ("solve/bands/wrap.py", "EVEN = BandFriction(0.0, -1.0)"):
         "without friction it is all one where the band was pulled",
+    ("solve/mesh/loops.py",
+     "at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) >= 2 else at"):
+        "of a chain of two nodes the ends of its part are recorded, whatever stands here",
 }  # fmt: skip
 
 LIMITS: dict[str, tuple[str, ...]] = {
