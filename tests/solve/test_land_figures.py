@@ -1,10 +1,12 @@
 """Figures of lands, castings, strain and resin in the cuts against counts by hand."""
 
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from skfem import MeshTri
 
 import squeeze
 from squeeze.mold.section.records import Material
@@ -154,6 +156,18 @@ def test_waves_store_the_energy_of_uniaxial_strain(block):
     even = 0.5 * 9 * 1e-4 * (LAME + 2 * SHEAR / 3) * area  # e = 1 % each way
     shear = 0.005**2 * 1e-4 * 0.5 * SHEAR * np.sum(_second_moment(block))
     assert energy(block, 0.005, grows) == pytest.approx(even + shear, rel=5e-3)
+
+
+def test_a_wave_of_the_bubble_alone_is_sheared_along_the_block():
+    """G k^2 times the integral of (27 L1 L2 L3)^2, which is 2 A 27^2 2! 2! 2! / 8!."""
+    corners = np.array([[0.0, 4.0, 1.0], [0.0, 1.0, 3.0]])
+    mesh = SimpleNamespace(tri=MeshTri(corners, np.array([[0], [1], [2]])), body=np.array([0]))
+    made = wave_elements(mesh, (Material(0.9, 0.4),))
+    area, G = 0.5 * (4 * 3 - 1 * 1), 0.9 / 2.8
+    exact = G * 2 * area * 27**2 * 8 / math.factorial(8)
+    assert made.F2[0, 18, 18] == pytest.approx(exact)
+    assert made.F2[0, 19, 19] == pytest.approx(exact)
+    assert made.F2[0, 18, 19] == pytest.approx(0.0, abs=1e-12)
 
 
 def _second_moment(block):
