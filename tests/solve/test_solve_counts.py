@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from squeeze.solve import results
+from squeeze.solve.along import long_block
 from squeeze.solve.along.loads import BandAt, band_series, even_places, head_series
+from squeeze.solve.along.long_block import LongBlock
 from squeeze.solve.along.record import end_effects
 from squeeze.solve.contact import wetting
 from squeeze.solve.contact.active_set import BALANCED, gap_scale, is_balanced, solve_dense
@@ -304,3 +306,52 @@ def test_where_nothing_holds_a_piece_nothing_presses():
     assert not found.p.any()
     assert list(found.state) == [OPEN] * 3
     assert (found.steps, found.balance, found.complementarity) == (4, 1.0, 1.0)
+
+
+@dataclass(frozen=True)
+class Plane:
+    open: np.ndarray
+    steps: int
+    products: int
+    outcome: Outcome = Outcome.CONVERGED
+
+
+def flooded_plane(monkeypatch, *opened, most_work=1000.0, enters=True, outcome=Outcome.CONVERGED):
+    """Return the solution of a plane of two places along and two across, and what was asked.
+
+    Each solve opens what the test says; it takes 3 steps and 5 products of 10 multiplications.
+    """
+    asked = []
+
+    def solve_plane(pressure, before=None, most_products=None):
+        asked.append((pressure.copy(), most_products))
+        open_ = np.array(opened[min(len(asked), len(opened)) - 1], bool)
+        return Plane(open_, 3, 5, outcome)
+
+    monkeypatch.setattr(long_block, "solve_plane", solve_plane)
+    block = SimpleNamespace(
+        z_mm=np.array([25.0, 75.0]), length_mm=100.0, loads=SimpleNamespace(enters_cuts=enters),
+        responses=SimpleNamespace(waves=SimpleNamespace(S=np.zeros(10))),
+        block=SimpleNamespace(
+            contact_rows=SimpleNamespace(weight=np.ones(2)), resin_paths=paths((0, 1))
+        ),
+        cut_extent=SimpleNamespace(faces=np.ones((2, 2))), _plane=lambda bonded, resin: resin,
+    )  # fmt: skip
+    return LongBlock._flooded(block, None, (4.0, 2.0), most_work), asked
+
+
+def test_work_of_all_floods_along_a_block_adds_up(monkeypatch):
+    """The mouth of the second slice opens, then all; resin presses 3.5 and 2.5 there."""
+    nothing, mouth, whole = [[0, 0], [0, 0]], [[0, 0], [1, 0]], [[1, 1], [1, 1]]
+    found, asked = flooded_plane(monkeypatch, mouth, whole, whole)
+    assert [pressure.tolist() for pressure, _ in asked] == [
+        [[0, 0], [0, 0]], [[0, 0], [2.5, 0]], [[3.5, 3.5], [2.5, 2.5]],
+    ]  # fmt: skip
+    assert [most for _, most in asked] == [100, 95, 90]
+    assert (found.steps, found.products) == (9, 15)
+    dry, asked = flooded_plane(monkeypatch, nothing)
+    assert (dry.steps, dry.products, len(asked)) == (3, 5, 1)
+    _, asked = flooded_plane(monkeypatch, whole, enters=False)
+    assert len(asked) == 1
+    _, asked = flooded_plane(monkeypatch, whole, outcome=Outcome.STEP_LIMIT)
+    assert len(asked) == 1
