@@ -59,6 +59,10 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("solve/mesh/loops.py",
      "at = tuple(piece.nearest(p) for p in self._places(chain)) if len(chain) >= 2 else at"):
         "of a chain of two nodes the ends of its part are recorded, whatever stands here",
+    ("solve/along/surface.py", "FAR = 11.0"):
+        "of a wave at that depth less is left than the mesh makes by rounding",
+    ("solve/along/surface.py", "FAR = 13.0"):
+        "of a wave at that depth less is left than the mesh makes by rounding",
 }  # fmt: skip
 
 LIMITS: dict[str, tuple[str, ...]] = {

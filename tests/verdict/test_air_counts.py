@@ -7,9 +7,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+import squeeze
 from squeeze.verdict.air import remedy
 from squeeze.verdict.air.flood import behind_necks, caught, open_parts
+from squeeze.verdict.air.pockets import air_in, filling_of, pockets_at
 from squeeze.verdict.air.remedy import FINER_DEG, TILTS_DEG, best_sprue, best_tilt
+from squeeze.verdict.air.void import _middles, void_of
 
 
 def picture(text: str) -> np.ndarray:
@@ -179,3 +182,54 @@ def test_a_sprue_goes_to_the_high_point_that_leaves_the_least_air(monkeypatch):
     found, _ = sprue(monkeypatch, many, list("abcdefg"))
     assert found.at_mm == "a"  # six at most are looked at
     assert sprue(monkeypatch, {None: 100, "a": 90}, ["a"])[0] is None
+
+
+# voids of molds
+
+PLAIN = {
+    "length_mm": 60,
+    "rubber": {"shore_a": 20},
+    "block": {"shape": "rectangle", "width_mm": 120, "height_mm": 100},
+}
+TUBE = [[-30, -20], [30, -20], [30, 18], [20, 18], [20, -10], [-20, -10], [-20, 20], [-30, 20]]
+
+
+def test_the_places_of_a_box_fill_it_to_the_last():
+    """Of 21 x 13 x 60 mm, however many places that takes."""
+    box = {"shape": "rectangle", "width_mm": 21, "height_mm": 13, "round_mm": 0}
+    mold = squeeze.mold_of(PLAIN | {"cavity": [box]})
+    for most in (500, 4000):
+        void = void_of(mold, most)
+        assert void.filled.all()
+        assert void.filled.sum() * void.cell_mm3 == pytest.approx(21 * 13 * 60, rel=0.02)
+
+
+def test_places_stand_in_the_middles_of_equal_parts_and_one_at_least():
+    assert _middles(0.0, 3.0, 1.0).tolist() == [0.5, 1.5, 2.5]
+    assert _middles(2.0, 5.2, 1.0) == pytest.approx([2 + 1.6 / 3, 2 + 4.8 / 3, 2 + 8 / 3])
+    assert _middles(1.0, 1.4, 1.0).tolist() == [1.2]
+
+
+def test_a_closed_arm_keeps_its_air_as_it_lies_and_lets_it_out_tilted():
+    """10 x 28 x 60 mm above the bend, to two and a half steps of the places' height.
+
+    Tilted as the remedy says it keeps what that tells.
+    """
+    tube = squeeze.mold_of(PLAIN | {"cavity": [{"name": "tube", "points_mm": TUBE}]})
+    filling = filling_of(tube)
+    (level,), sprues = pockets_at(tube, filling)
+    step = void_of(tube).grid_mm
+    assert 10 * 60 * (28 - 2.5 * step) < level.volume_mm3 <= 10 * 60 * 28
+    assert level.at_mm[0] == pytest.approx(25, abs=5)
+    air = air_in(tube, filling)
+    assert air.sprues_mm == sprues
+    assert [each.volume_mm3 for each in air.pockets] == [level.volume_mm3]
+    tilt = air.tilt
+    tilted, _ = pockets_at(tube, filling, tilt.about_length_deg, tilt.end_up_deg)
+    assert sum(each.volume_mm3 for each in tilted) == pytest.approx(tilt.volume_mm3)
+    assert tilt.volume_mm3 < 0.9 * level.volume_mm3
+
+
+def test_a_block_without_a_cavity_holds_no_air_in_any_tilt():
+    plain = squeeze.mold_of(PLAIN)
+    assert pockets_at(plain, filling_of(plain), 20.0, 0.0) == ((), ())

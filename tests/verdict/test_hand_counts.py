@@ -182,6 +182,22 @@ def test_a_fork_does_not_make_resin_run_faster(closed):
         assert line.reach_mm == pytest.approx(exact, rel=2e-3)
 
 
+@pytest.mark.parametrize("places", [12, 45])
+def test_resin_runs_as_far_into_a_land_whose_path_comes_towards_the_casting(closed, places):
+    """The same gap, wide at the casting and narrow farther in, along either way of the path."""
+    mold, loads = resin_mold(viscosity_mpa_s=150, pot_life_min=3), Loads(0.6, cavity_mpa=1e-3)
+    narrows = np.linspace(0.2, 0.02, places) ** 1.5
+    away = straight("a", 0, (5, 0), (60, 0), places=places)
+    towards = straight("a", 0, (60, 0), (5, 0), places=places)
+    found = []
+    for land, gap in ((away, narrows), (towards, narrows[::-1])):
+        closing = closing_of(closed, [replace(land, gap_mm=gap)], [(0, 0)], loads)
+        (line,) = flash_of(closing, mold).lines
+        found.append((line.reach_mm, line.thickness_mm, line.stopped_by))
+    assert found[0][:2] == pytest.approx(found[1][:2], rel=1e-9)
+    assert found[0][2] == found[1][2]
+
+
 FILLED = {
     "length_mm": 50,
     "rubber": {"shore_a": 20, "density_g_cm3": 1.2},

@@ -90,6 +90,27 @@ def test_growth_below_a_hairline_and_both_errors_does_not_count(
     assert any("stands open" in each for each in found) == is_told
 
 
+@pytest.mark.parametrize(
+    ("more_mm", "error_mm", "is_told"),
+    [(0.011, 0.0, True), (0.009, 0.0, False), (0.1, 0.04, True), (0.1, 0.046, False)],
+)
+def test_flash_that_grows_by_less_than_a_hairline_and_both_errors_is_not_told(
+    made_up, more_mm, error_mm, is_told
+):
+    """The second casting stands open beside it, at x = 25 mm."""
+
+    def flashing(gap_mm):
+        return made_up(gap=lambda x: np.where((x > 24) & (x < 27), gap_mm, 0.0)).closing()
+
+    before, after = (trial(flashing(gap), gap_error_mm=error_mm) for gap in (0.02, 0.02 + more_mm))
+    told = [each for each in harms_of(before, after) if each.words.startswith("flash on")]
+    assert bool(told) is is_told
+    if told:
+        assert told[0].words == "flash on 'barrel 2' is thicker,"
+        assert (told[0].before_mm, told[0].after_mm) == pytest.approx((0.02, 0.02 + more_mm))
+    assert not [each for each in harms_of(after, before) if each.words.startswith("flash on")]
+
+
 def moved(closing, **changed):
     """Return the closing with its first casting changed."""
     first, *others = closing.cavities
