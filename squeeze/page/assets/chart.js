@@ -1,7 +1,7 @@
 // A figure of a study: one measure over what was varied first, a line for each value of the second.
 
 import { el, svg } from "./dom.js";
-import { levels } from "./tint.js";
+import { isDark, levels } from "./tint.js";
 import { plain } from "./units.js";
 
 const [WIDE, HIGH] = [430, 270];
@@ -82,9 +82,9 @@ function missing(rows, x, across, hover) {
   });
 }
 
-function watched(node, row, hover) {
+function watched(node, row, hover, y) {
   if (!hover) return node;
-  node.addEventListener("pointerenter", () => hover(row, node));
+  node.addEventListener("pointerenter", () => hover(row, node, y));
   node.addEventListener("pointerleave", () => hover(null, node));
   return node;
 }
@@ -113,7 +113,8 @@ export function map(rows, { x, y, each, title, words, hover }) {
     const value = typeof row[y] === "number" && row.state === "done" ? row[y] : null;
     const cell = value === null ? svg("path", { d: `M${left + wide / 2 - 4} ${top + high / 2 - 4}l8 8m0 -8l-8 8`, class: "chart-missing" }) : svg("rect", { x: left, y: top, width: wide, height: high, fill: scale.colours[scale.of(value)], class: "map-cell" });
     cell.append(svg("title", {}, value === null ? (row.error ?? "not computed yet") : plain(value, 3)));
-    node.append(watched(cell, row, hover));
+    node.append(watched(cell, row, hover, y));
+    if (value !== null && wide >= 32 && high >= 16) node.append(figureIn(left + wide / 2, top + high / 2, value, scale));
   }
   const floor = HIGH - FRAME.bottom;
   node.append(
@@ -128,6 +129,14 @@ export function map(rows, { x, y, each, title, words, hover }) {
   return el("figure", { class: "chart-figure" }, el("figcaption", {}, title), el("p", { class: "study-note" }, `Upwards: ${words(each)}. The colours begin at the figures beside them.`), node);
 }
 
+/** The figure in a field of a map: light on dark fields, dark on light ones. */
+function figureIn(x, y, value, scale) {
+  const level = scale.of(value);
+  const text = Math.abs(value) < (scale.step * scale.count) / 1000 ? "0" : String(Number(value.toPrecision(2)));
+  const onDark = isDark() ? level < scale.count / 2 : level >= scale.count / 2;
+  return svg("text", { x, y: y + 4, class: onDark ? "map-figure on-dark" : "map-figure on-light" }, text);
+}
+
 function line(rows, { x, y, name, ends, hover }, across, up, i) {
   const points = [...rows].sort((a, b) => across.at(a[x]) - across.at(b[x])).map((row) => [across.at(row[x]), up.at(row[y]), row]);
   const d = points.map((p, k) => `${k ? "L" : "M"}${p[0].toFixed(1)} ${p[1].toFixed(1)}`).join("");
@@ -135,7 +144,7 @@ function line(rows, { x, y, name, ends, hover }, across, up, i) {
   return [
     svg("path", { d, class: "chart-line", "stroke-dasharray": DASHES[i % DASHES.length] }),
     ...points.flatMap(([px, , row]) => errorBar(px, row, y, up)),
-    ...points.map(([px, py, row]) => watched(svg("circle", { cx: px, cy: py, r: 3.6, class: i % 2 ? "chart-dot hollow" : "chart-dot" }), row, hover)),
+    ...points.map(([px, py, row]) => watched(svg("circle", { cx: px, cy: py, r: 3.6, class: i % 2 ? "chart-dot hollow" : "chart-dot" }), row, hover, y)),
   ];
 }
 

@@ -7,7 +7,8 @@ import { legend } from "./plot.js";
 import { levels } from "./tint.js";
 import { MM_PER_INCH, keptPer, length, place, plain, pressure } from "./units.js";
 
-const [LEFT, RIGHT, HEAD, BETWEEN, FOOT] = [64, 20, 64, 34, 40];
+const [RIGHT, HEAD, BETWEEN, FOOT] = [20, 64, 34, 40];
+const [SLIM, NAMED_FROM, NAMED] = [24, 620, 104]; // left margin; wide pictures name the ends of a land there
 const [LEAST, MOST] = [44, 150];
 const HATCH = "length-hatch";
 
@@ -131,9 +132,11 @@ export class Length {
     const { inches } = this.store.settings;
     this.scale = levels(Math.max(...answer.lands.flatMap((land) => land.pressure_kpa.flat()), 1e-3), 1 / keptPer("kPa", inches));
     this.whole = this.store.mold.length_mm ?? answer.length_mm;
-    this.x = (z) => LEFT + ((wide - LEFT - RIGHT) * z) / this.whole;
-    this.at = (px) => (this.whole * (px - LEFT)) / (wide - LEFT - RIGHT);
-    const rows = answer.lands.map((land) => Math.min(MOST, Math.max(LEAST, ((wide - LEFT - RIGHT) * land.length_mm) / answer.length_mm)));
+    this.left = wide < NAMED_FROM ? SLIM : NAMED;
+    const room = wide - this.left - RIGHT;
+    this.x = (z) => this.left + (room * z) / this.whole;
+    this.at = (px) => (this.whole * (px - this.left)) / room;
+    const rows = answer.lands.map((land) => Math.min(MOST, Math.max(LEAST, (room * land.length_mm) / answer.length_mm)));
     const high = HEAD + rows.reduce((sum, each) => sum + each + BETWEEN, 0) + FOOT;
     set(this.picture, { viewBox: `0 0 ${wide} ${high}`, height: high });
     this.drawMaps(answer, rows, high);
@@ -156,6 +159,7 @@ export class Length {
       const y = (s) => top + tall * (1 - s / land.length_mm);
       this.places.push({ top, tall, step, x0, land });
       this.titles.put(`name ${number}`, "text", { x: x0, y: top - 7, class: "title" }, `${number + 1}  ${land.name}`);
+      if (this.left === NAMED) this.nameEnds(land, number, x0 - 8, top, tall);
       this.drawCells(land, number, x0, step, y);
       this.maps.put(`frame ${number}`, "rect", { x: x0, y: top, width: x1 - x0, height: tall, class: "axis" });
       if (answer.worst?.land === number) this.maps.put("star", "text", { x: this.x(answer.worst.z_mm), y: Math.min(top + tall - 2, y(answer.worst.s_mm) + 6), class: "star-text" }, "★");
@@ -169,6 +173,15 @@ export class Length {
     this.maps.put("unit", "text", { x: this.x(this.whole / 2), y: high - 8, class: "tick middle" }, `along the block, ${inches ? "in" : "mm"}`);
     this.maps.end();
     this.titles.end();
+  }
+
+  /** Write at the left where a land begins, below, and where it ends, above. */
+  nameEnds(land, number, x, top, tall) {
+    const ends = land.name.split(": ").at(-1).split(" to ");
+    if (ends.length !== 2) return;
+    const short = (text) => (text.length <= 15 ? text : `${text.slice(0, 14)}…`);
+    this.maps.put(`begin ${number}`, "text", { x, y: top + tall, class: "tick right" }, short(ends[0]));
+    this.maps.put(`end ${number}`, "text", { x, y: top + 10, class: "tick right" }, short(ends[1]));
   }
 
   /** One path for each level, and one for what stands open. */

@@ -61,7 +61,8 @@ export function freePlace(flat, pixel, taken, box) {
   return tries.find((p) => inside(p) && clear(p)) ?? tries.find(clear) ?? tries[0];
 }
 
-function labelPlace(flat, away) {
+/** A place so far beside the middle of a line [mm]. */
+export function labelPlace(flat, away) {
   const k = 2 * Math.floor(flat.length / 4);
   const j = Math.min(flat.length - 2, k + 2);
   const i = Math.max(0, j - 2);

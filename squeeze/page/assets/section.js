@@ -1,7 +1,7 @@
 // The section to scale: rubber, cavities, lands by pressure, open places hatched, bands.
 
 import { Layer, set, svg } from "./dom.js";
-import { arrowPath, asArrow, backwards, blend, freePlace, line, loop, openRuns, ribbon, star } from "./paths.js";
+import { arrowPath, asArrow, backwards, blend, freePlace, labelPlace, line, loop, openRuns, ribbon, star } from "./paths.js";
 import { levels } from "./tint.js";
 import { MM_PER_INCH, keptPer, length, plain } from "./units.js";
 import { outside } from "./vents.js";
@@ -161,6 +161,9 @@ export class Section {
     answer.drawing.lands.forEach((faces, i) => {
       const [x, y] = freePlace(faces.left, pixel, badges, this.box);
       badges.push([x, y]);
+      const [mx, my] = labelPlace(faces.left, 0);
+      const far = Math.hypot(x - mx, y - my) > 30 * pixel; // a number that had to move away is tied to its land
+      if (far) this.names.put(`land ${i} tie`, "path", { d: `M${mx} ${-my}L${x} ${-y}`, class: "number-tie" });
       this.names.put(`land ${i} ring`, "circle", { cx: x, cy: -y, r: 10.5 * pixel, class: "number" });
       this.names.put(`land ${i}`, "text", { x, y: -y, "font-size": 13 * pixel, class: "name" }, String(i + 1));
     });

@@ -241,12 +241,14 @@ export class Studies {
   }
 
   /** Show the section of a case beside its place in a chart; nothing when the pointer leaves. */
-  showSection(study, row, near) {
+  showSection(study, row, near, y) {
     this.peek.hidden = !row;
     if (!row) return;
     const mold = study.columns.reduce((found, key) => withKey(found, key, row.kept[key]), study.mold);
-    const values = study.columns.map((key) => `${this.labelOf(key)}: ${typeof row[key] === "number" ? plain(row[key], 3) : row[key]}`);
-    this.peek.replaceChildren(thumb(mold, `Section at ${values.join(", ")}`, 150), el("figcaption", {}, values.join("; "), row.error ? `. ${row.error}` : ""));
+    const told = (words, value) => (typeof value === "number" ? withFigure(words, plain(value, 3)) : `${words}: ${value}`);
+    const values = study.columns.map((key) => told(this.labelOf(key), row[key]));
+    const found = row.error ?? (y && typeof row[y] === "number" ? told(this.measureOf(y), row[y]) : "");
+    this.peek.replaceChildren(thumb(mold, `Section at ${values.join(", ")}`, 150), el("figcaption", {}, ...values.map((text) => el("span", {}, text)), found ? el("strong", {}, found) : null));
     const [box, frame] = [near.getBoundingClientRect(), this.figures.getBoundingClientRect()];
     const left = Math.min(box.left - frame.left + 18, frame.width - 190);
     this.peek.style.left = `${left}px`;
@@ -265,7 +267,7 @@ export class Studies {
     const rows = whole.rows.map((row) => shownRow(row, names, inches));
     const [x, each] = whole.columns;
     const words = (key) => this.labelOf(key);
-    const hover = (row, near) => this.showSection(whole, row, near);
+    const hover = (row, near, of) => this.showSection(whole, row, near, of);
     const kept = MEASURES.filter(([y]) => whole.keep.includes(y));
     const draw = hasMap(rows, x, each) ? map : chart;
     const charts = kept.map(([y]) => draw(rows, { x, y, each, title: this.measureOf(y), words, hover }));
@@ -286,6 +288,12 @@ function fillChoices(select, options, former) {
   const groups = questions.map((question) => el("optgroup", { label: question }, options.filter((each) => each.question === question).map(option)));
   select.replaceChildren(...options.filter(({ question }) => !question).map(option), ...groups);
   if (options.some(({ key }) => key === former)) select.value = former;
+}
+
+/** Words that may end in a unit, "Width, mm", with a figure before the unit: "Width 120 mm". */
+function withFigure(words, figure) {
+  const [, bare, unit] = /^(.*), ([^,\s]+)$/.exec(words) ?? [null, words, ""];
+  return `${bare} ${figure} ${unit}`.trim();
 }
 
 /** The rows of a study as comma-separated values. */

@@ -3,7 +3,7 @@
 import { $, el, keyed, say } from "./dom.js";
 
 export function drawTable(answer) {
-  const heads = answer.table.heads.map((text) => text[0].toUpperCase() + text.slice(1));
+  const heads = answer.table.heads.map(capital);
   const head = $("#table-head");
   if (head.firstChild?.children.length !== heads.length) {
     head.replaceChildren(el("tr", {}, heads.map(() => el("th", { scope: "col" }))));
@@ -16,6 +16,8 @@ export function drawTable(answer) {
   });
 }
 
+const capital = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+
 /** The tables beside: castings, seats. */
 export function drawTables(node, tables) {
   keyed(node, tables, (table) => `${table.caption} ${table.heads.join()} ${table.rows.length}`, makeTable, (made, table) => {
@@ -24,7 +26,7 @@ export function drawTables(node, tables) {
 }
 
 function makeTable({ caption, heads, rows }) {
-  const head = el("thead", {}, el("tr", {}, heads.map((text) => el("th", { scope: "col" }, text))));
+  const head = el("thead", {}, el("tr", {}, heads.map((text) => el("th", { scope: "col" }, capital(text)))));
   const cell = (k) => el(k ? "td" : "th", k ? { "data-label": heads[k] } : { scope: "row" });
   return el("table", {}, el("caption", {}, caption), head, el("tbody", {}, rows.map((row) => el("tr", {}, row.map((_, k) => cell(k))))));
 }

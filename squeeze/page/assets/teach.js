@@ -46,6 +46,7 @@ export class Teach {
     this.slider = this.makeSlider("teach-round", 0, 100, 1, (value) => this.change({ share: value / 100 }));
     this.name = el("label", { for: "teach-round" });
     this.ends = [el("span"), el("span")];
+    this.pullName = el("label", { for: "teach-tension" });
     this.pull = this.makeSlider("teach-tension", 0.25, 2, 0.25, (value) => this.change({ tension: value }));
     this.figures = el("dl", { class: "big" });
     this.smallNote = el("p", { class: "small-note" });
@@ -57,7 +58,7 @@ export class Teach {
     const sheet = el("button", { type: "button", onclick: () => this.print() }, "Sheet for the class");
     const side = el("div", { class: "teach-side" },
       el("div", { class: "long-slider" }, this.name, this.slider, el("span", { class: "ends" }, this.ends)),
-      el("div", { class: "long-slider" }, el("label", { for: "teach-tension" }, "Pull of the bands"), this.pull, el("span", { class: "ends tension-note" })),
+      el("div", { class: "long-slider" }, this.pullName, this.pull, el("span", { class: "ends tension-note" })),
       this.figures, this.smallNote, this.curve, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen"), sheet), this.job.node);
     const wrong = this.wrong.map((text) => el("p", { class: "fault" }, text));
@@ -77,7 +78,7 @@ export class Teach {
 
   /** Begin a lesson afresh: its scale of colours, its curve, its answer. */
   forget() {
-    Object.assign(this, { top: 0, grown: new Map(), firsts: new Map(), foundText: "", answer: null });
+    Object.assign(this, { top: 0, grown: new Map(), firsts: new Map(), foundText: "", answer: null, trouble: "" });
   }
 
   change(more) {
@@ -101,6 +102,7 @@ export class Teach {
     if (Number(this.slider.value) !== Math.round(100 * share)) this.slider.value = Math.round(100 * share);
     if (Number(this.pull.value) !== tension) this.pull.value = tension;
     say(this.name, lesson.slider.name);
+    say(this.pullName, lesson.slider.moves.some(({ key }) => key.startsWith("band.")) ? "Halve or double that pull" : "Pull of the bands");
     lesson.slider.ends.forEach((text, i) => say(this.ends[i], text));
     set(this.slider, { "aria-valuetext": `${Math.round(100 * share)} % of the way from ${lesson.slider.ends[0]} to ${lesson.slider.ends[1]}` });
     const mold = this.mold();
@@ -110,6 +112,7 @@ export class Teach {
     say(this.look, lesson.look);
     keyed(this.guesses, lesson.guess, (guess) => `${lesson.name} ${guess.text}`, (guess, i) => el("button", { type: "button", onclick: () => this.guessed(i) }, guess.text), (node, _, i) => set(node, { "aria-pressed": this.guess === i ? "true" : "false" }));
     this.states.set(mold, this.state);
+    this.wanted = mold;
     this.asker.want({ mold, inches: this.store.settings.inches });
     this.draw();
   }
@@ -122,8 +125,9 @@ export class Teach {
   deliver(answer, wanted) {
     const { lesson, share, tension } = this.states.get(wanted.mold);
     if (lesson !== this.state.lesson) return;
-    if (answer.status !== 200) {
-      say(this.said, faultsOf(answer));
+    this.trouble = answer.status === 200 ? "" : faultsOf(answer);
+    if (this.trouble) {
+      this.draw();
       return;
     }
     this.noteDoubling(answer, wanted.mold, share, tension);
@@ -151,10 +155,16 @@ export class Teach {
     const { answer } = this;
     if (!this.shown || !this.lesson) return;
     const shows = this.guess !== undefined;
-    for (const node of [this.said, this.figures, this.found, this.key, this.curve, this.smallNote]) node.hidden = !shows;
+    const has = shows && Boolean(answer); // what is shown of the lesson before is taken away at once
+    for (const node of [this.said, this.figures, this.found, this.key, this.curve, this.smallNote]) node.toggleAttribute("hidden", !has); // an SVG has no property of that name
     const right = shows && this.lesson.guess[this.guess]?.right;
     say(this.verdict, shows ? `${right ? "Right." : "Look again."} ${this.lesson.answer}` : "Guess first: then the cut is closed.");
     this.picture.classList.toggle("unanswered", !shows);
+    this.picture.classList.toggle("blank", !answer);
+    const stale = this.of !== this.wanted || null;
+    for (const node of [this.said, this.figures]) set(node, { "data-stale": stale });
+    if (shows && this.trouble) this.said.hidden = false;
+    say(this.said, this.trouble || (answer?.verdict.say ?? ""));
     if (!answer) return;
     const { inches } = this.store.settings;
     const rings = [0, 1].map((share) => corners(this.lesson.slider.moves.reduce((found, { key, from, to }) => withKey(found, key, between(from, to, share)), this.lesson.mold).block).flat());
@@ -162,7 +172,6 @@ export class Teach {
     this.top = Math.max(this.top, topOf(answer));
     this.section.draw(answer, { top: this.top, squeezed: 0, inches });
     set(this.picture, { "aria-label": shows ? `Section of the block. ${answer.verdict.say} ${this.section.describe(answer, inches)}` : "Section of the block; its cut is not closed yet." });
-    say(this.said, answer.verdict.say);
     say(this.found, this.foundText ?? "");
     legend(this.key, this.top, inches);
     const least = Math.min(...answer.lands.map((land) => land.least_pressure_kpa));

@@ -27,6 +27,7 @@ MOST_CASES = 400
 MOST_VALUES = 60
 STOP_S = 5.0
 ACCURACY_PCT = 1.0
+NO_ERRORS = "How far these figures are off was not computed: tick that when you begin a study."
 KEEP = (
     "closed_share",
     "largest_gap_mm",
@@ -126,7 +127,7 @@ class Studies:
             found |= {
                 "columns": list(study.columns),
                 "keep": list(study.measures),
-                "accuracy": accuracy_words(study),
+                "accuracy": accuracy_words(study) if study.file.accuracy else NO_ERRORS,
                 "figure": [figure.model_dump() for figure in study.file.figure],
                 "rows": _rows(study, inches),
                 "mold": _mold_of(study),

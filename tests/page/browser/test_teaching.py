@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from squeeze.mold import mold_of
 
 VIEWS = ("Section", "Trace", "Teach", "Studies")
@@ -14,6 +16,7 @@ def test_the_class_guesses_and_sees_square_become_round(opened) -> None:
     page.until("document.querySelectorAll('.teach .rubber').length > 0")
     assert not page.is_visible(".teach .say")  # no answer before a guess
     assert page.is_hidden(".teach .big")
+    assert page.is_hidden(".teach .grown")
     page.click("text=It opens wider.")
     assert page.inner_text(".guessed").startswith("Look again.")
     page.click("text=It closes, the rounder the better.")
@@ -27,6 +30,11 @@ def test_the_class_guesses_and_sees_square_become_round(opened) -> None:
     assert page.locator(".teach .arrow").count() > 20
     assert "100 %" in page.inner_text(".big")
     assert page.locator(".teach .grown .chart-dot").count() == 3
+    assert page.is_visible(".teach .grown")
+    high = page.viewport_size["height"]
+    for each in (".teach .section", ".teach .legend"):
+        box = page.locator(each).bounding_box()
+        assert box["y"] + box["height"] <= high
     size = page.eval_on_selector(
         ".teach .say", "node => parseFloat(getComputedStyle(node).fontSize)"
     )
@@ -36,6 +44,27 @@ def test_the_class_guesses_and_sees_square_become_round(opened) -> None:
     with page.expect_download() as waiting:
         page.click("text=Sheet for the class")
     assert waiting.value.suggested_filename == "1-round-against-square.pdf"
+
+
+def test_nothing_is_shown_of_another_lesson_or_another_slider(opened) -> None:
+    page = opened()
+    page.view("Teach")
+    page.click("text=It opens wider.")
+    page.until("document.querySelector('.teach .say').textContent.startsWith('Leaks')")
+    page.until("!document.querySelector('.teach .say').hasAttribute('data-stale')")
+    held: list[Any] = []
+    page.route("**/close", lambda route: held.append(route))
+    page.fill("#teach-round", "50")
+    assert page.get_attribute(".teach .say", "data-stale") is not None
+    page.check("[name=lesson][value='2-more-bands']")
+    page.click("text=It grows.")
+    for each in (".say", ".big", ".grown", ".section", ".legend"):
+        assert page.is_hidden(f".teach {each}")
+    page.route("**/close", lambda route: route.continue_())
+    held[0].continue_()
+    page.until("document.querySelector('.teach .say').textContent.includes(': ')")
+    assert page.is_visible(".teach .section")
+    assert page.inner_text("label[for='teach-tension']") == "Halve or double that pull"
 
 
 def test_a_lesson_is_chosen_pulled_harder_and_taken_to_the_section(opened) -> None:
