@@ -1,9 +1,12 @@
 """The change of a casting's area, and the part of it that goes with the square of the shift."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 import squeeze
+from squeeze.solve.field import CavityChange
 from squeeze.verdict.casting.distortion import _enclosed, cavities_of
 
 RING = {
@@ -35,3 +38,19 @@ def test_it_goes_with_the_square_of_the_pull_and_the_rest_with_the_pull():
     assert second != 0
     assert fourfold == pytest.approx(4 * second, rel=1e-6)
     assert two - fourfold == pytest.approx(2 * (one - second), rel=0.01)
+
+
+def test_a_ring_goes_round_its_area():
+    """Of a trapezium, counter-clockwise and clockwise."""
+    ring = np.array([[0.0, 0.0], [8.0, 0.0], [5.0, 3.0], [1.0, 3.0]])
+    assert _enclosed(ring) == pytest.approx((8 + 4) / 2 * 3)
+    assert _enclosed(ring[::-1]) == pytest.approx(-18)
+    assert _enclosed(ring + np.array([7.0, -9.0])) == pytest.approx(18)
+
+
+def test_the_part_of_the_second_order_is_the_product_of_both_strains():
+    """1 % wider and 2 % lower: 1.01 x 0.98 = 1 - 0.01 - 0.0002."""
+    edge = np.array([[-12.0, -5.0], [12.0, -5.0], [12.0, 5.0], [-12.0, 5.0]])
+    change = CavityChange("c", 240.0, -1.02, 0.16, 0.0, edge, edge * [0.01, -0.02])
+    (found,) = cavities_of(SimpleNamespace(lands=(), section=None, cavities=(change,)), ())
+    assert found.area_second_pct == pytest.approx(-0.02)
