@@ -202,6 +202,22 @@ def test_errors_of_figures_come_from_the_coarser_mesh(closed, made_up):
     assert (least, 13.0, 2.0) in [tuple(map(float, each)) for each in asked]
 
 
+def test_tables_give_as_many_digits_as_a_bench_can_use():
+    """Gaps to a hundredth of a millimetre, lengths to a tenth; forces to a thousandth of a N/mm."""
+    digits: dict[int, set[str]] = {}
+    for each in TABLE:
+        if each.has_error:
+            digits.setdefault(each.digits, set()).add(each.name)
+    assert digits == {
+        0: {"closed_share", "least_closed_share", "largest_strain_pct"},
+        1: {"length_mm", "mean_pressure_kpa", "least_pressure_kpa", "largest_pressure_kpa",
+            "area_change_pct", "margin", "needed_kpa", "flash_reach_mm", "wrap_mm"},
+        2: {"evenness", "largest_gap_mm", "largest_slip_mm", "largest_shift_mm", "step_mm",
+            "flash_thickness_mm", "flash_mass_g"},
+        3: {"force_n_per_mm", "tension_n_per_mm"},
+    }  # fmt: skip
+
+
 # in words
 
 
