@@ -63,6 +63,9 @@ EQUIVALENT: dict[tuple[str, str], str] = {
         "of a wave at that depth less is left than the mesh makes by rounding",
     ("solve/along/surface.py", "FAR = 13.0"):
         "of a wave at that depth less is left than the mesh makes by rounding",
+    ("verdict/seal/leak.py",
+     "nodes = {node for node in ends(parts[path[ -1]]) if not node.terminal}"):
+        "the path has one part yet, so its first is its last",
 }  # fmt: skip
 
 LIMITS: dict[str, tuple[str, ...]] = {

@@ -294,8 +294,13 @@ def test_lands_in_trouble_are_those_that_leak_or_stand_open_at_a_cavity(made_up)
     for grade in ("Flash", "Fine line"):
         assert symptom.troubled_lands(grade, closing, leaky) == [closing.lands[2]]
     assert symptom.troubled_lands("Clean", closing, leaky) == []
-    assert symptom._flash_on(closing.lands[2], closing) == (0.06, 0)
-    assert symptom._flash_on(closing.lands[0], closing)[0] == 0.0
+    assert symptom._flash_mm(closing.lands[2], closing) == 0.06
+    assert symptom._flash_mm(closing.lands[0], closing) == 0.0
+
+
+def test_a_land_that_meets_no_casting_has_no_flash(made_up):
+    solid = made_up(centres_mm=(), gap=lambda x: np.where(x < -58, 0.3, 0.0)).closing()
+    assert symptom._flash_mm(solid.lands[0], solid) == 0.0
 
 
 def test_the_error_of_a_gap_is_that_of_its_land(gaping):

@@ -20,15 +20,15 @@ def troubled_lands(grade: str, closing: Closing, seal: Seal) -> list[Land]:
     if grade == LEAKS:
         return [land for land, leaky in zip(closing.lands, seal.leaky, strict=True) if leaky]
     if grade in (FLASH, FINE_LINE):
-        return [land for land in closing.lands if _flash_on(land, closing)[0] >= HAIRLINE_MM]
+        return [land for land in closing.lands if _flash_mm(land, closing) >= HAIRLINE_MM]
     return []
 
 
-def _flash_on(land: Land, closing: Closing) -> tuple[float, int]:
-    """Return how wide a land stands open at a cavity [mm], and at which place."""
+def _flash_mm(land: Land, closing: Closing) -> float:
+    """Return how wide a land stands open at a cavity [mm]; 0 where it meets none."""
     ends = land_ends(land, closing.section)
-    found = [(float(land.gap_mm[k]), k) for end, k in zip(ends, (0, -1), strict=True) if at(end)]
-    return max(found, default=(0.0, 0))
+    found = [float(land.gap_mm[k]) for end, k in zip(ends, (0, -1), strict=True) if at(end)]
+    return max(found, default=0.0)
 
 
 def at(end: object) -> bool:
