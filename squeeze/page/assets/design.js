@@ -2,8 +2,18 @@
 
 import { el, say } from "./dom.js";
 import { Job } from "./job.js";
-import { thumb } from "./thumb.js";
+import { across, thumb } from "./thumb.js";
 import { length, plain } from "./units.js";
+
+const THUMB = 150;
+
+/** A sentence on a block without the block's name, which stands over it. */
+function withoutName(text, name) {
+  const at = text.toLowerCase().indexOf(`${name.toLowerCase()}: `);
+  if (at < 0) return text;
+  const rest = text.slice(at + name.length + 2);
+  return `${text.slice(0, at)}${rest.slice(0, 1).toUpperCase()}${rest.slice(1)}`;
+}
 
 export class Design {
   constructor(node, store) {
@@ -37,7 +47,8 @@ export class Design {
     if (!found) return;
     Object.assign(this, { of: mold, text: found.refusal ? [found.refusal.say, found.refusal.change].filter(Boolean).join(" ") : `${found.designs.length} blocks, none better than another in everything. The search tried ${found.tried} and closed ${found.certified} of them in full.` });
     say(this.said, this.text);
-    this.list.replaceChildren(...found.designs.map((one) => this.entry(one, settings.inches)));
+    const most = Math.max(...found.designs.map(({ mold: one }) => across(one)));
+    this.list.replaceChildren(...found.designs.map((one) => this.entry(one, settings.inches, across(one.mold) / most)));
     const dropped = found.dropped.map((each) => el("li", {}, `${each.count} ${each.count === 1 ? "block" : "blocks"}: ${each.reason}`));
     this.more.replaceChildren(...[
       el("ul", { class: "remarks" }, found.remarks.map((text) => el("li", {}, text))),
@@ -45,7 +56,8 @@ export class Design {
     ].filter(Boolean));
   }
 
-  entry({ number, name, say: text, figures, mold }, inches) {
+  /** One block of the answer; `share` is its width beside the widest, so that all are drawn to one scale. */
+  entry({ number, name, say: text, figures, mold }, inches, share) {
     const rows = [
       ["fresh rubber", `${plain(figures.rubber_g, 0)} g`],
       ["price", figures.price === null ? null : plain(figures.price, 2)],
@@ -54,10 +66,11 @@ export class Design {
       ["weakest barrier", figures.margin === null ? null : `${plain(figures.margin, 1)} times the resin`],
       ["gap at a cavity", length(figures.flash_mm, inches)],
       ["casting off by", length(figures.shift_mm, inches)],
-      ["grade", `${figures.grade}, clean or a fine line in ${figures.good_in} of 12`],
+      ["grade", figures.grade],
+      ["clean or a fine line", `in ${figures.good_in} of 12 variations`],
     ].filter(([, value]) => value !== null);
     const take = el("button", { type: "button", "aria-label": `Put ${name} on the section`, onclick: () => this.take(mold) }, "Put it on the section");
-    return el("li", {}, thumb(mold, `${name}, section`), el("div", {}, el("h3", {}, `${number}. ${name}`), el("p", {}, text), el("dl", { class: "costs" }, rows.map(([what, value]) => el("div", {}, el("dt", {}, what), el("dd", {}, value)))), take));
+    return el("li", {}, el("div", { class: "design-thumb" }, thumb(mold, `${name}, section`, THUMB * share)), el("div", {}, el("h3", {}, `${number}. ${name}`), el("p", {}, withoutName(text, name)), el("dl", { class: "costs" }, rows.map(([what, value]) => el("div", {}, el("dt", {}, what), el("dd", {}, value)))), take));
   }
 
   take(mold) {
