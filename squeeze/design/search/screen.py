@@ -218,19 +218,7 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         raise Unfit(NOT_MADE) from error
     wrap = wrap_mm(block.section)
     most = max(kind_pull(kind, n, wrap, mold.length_mm) for kind, n in bands)
-    pulls = (0.5 * most, most)
-    low = {
-        cut.name: (cut.friction_range or friction_bounds(cut.friction))[0]
-        for cut in block.section.cuts
-    }
-    loads = loads_of(mold, block.section)
-    closings = []
-    for pull in pulls:
-        closing = block.close(replace(loads, tension_n_per_mm=pull), friction=low, check=False)
-        if not closing.outcome.has_answer:
-            loose = closing.outcome is Outcome.PIECE_NOT_HELD
-            raise Unfit(APART if loose else UNSOLVED, is_computed=True)
-        closings.append(closing)
+    pulls, closings = _at_two_pulls(block, mold, most)
     figures = [figures_of(each, mold) for each in closings]
     if figures[0].grade == "Cannot be opened":
         raise Unfit(SHUT_IN, is_computed=True)
@@ -257,6 +245,37 @@ def screen(data: dict[str, Any], limits: Limits, fineness: float = COARSE) -> Sc
         least_bands=max(1, math.ceil(mold.length_mm / (PITCH * side) - 1e-9)),
         steps=steps_of(mold) - bands_on(mold),
     )
+
+
+def _at_two_pulls(
+    block: Block, mold: Mold, most: float
+) -> tuple[tuple[float, float], list[Closing]]:
+    """Return two pulls, the larger one `most` [N/mm], and how the block closes under each.
+
+    Raises
+    ------
+    Unfit
+        When it has no answer, or comes apart under bands a fifth too slack.
+    """
+    low = {
+        cut.name: (cut.friction_range or friction_bounds(cut.friction))[0]
+        for cut in block.section.cuts
+    }
+    loads = loads_of(mold, block.section)
+
+    def at(share: float) -> Closing:
+        pulled = replace(loads, tension_n_per_mm=share * most)
+        closing = block.close(pulled, friction=low, check=False)
+        if not (closing.outcome.has_answer or closing.outcome is Outcome.PIECE_NOT_HELD):
+            raise Unfit(UNSOLVED, is_computed=True)
+        return closing
+
+    share, few = 0.5, at(0.5)
+    if not few.outcome.has_answer:  # half of the bands are too few against the resin
+        share, few = SLACK, at(SLACK)
+    if not few.outcome.has_answer:
+        raise Unfit(APART, is_computed=True)
+    return (share * most, most), [few, at(1.0)]
 
 
 def smooth_margin(closing: Closing, E: float) -> float:
