@@ -7,7 +7,6 @@ from functools import partial
 from typing import Any
 
 from squeeze.design.answer import Design, DesignAnswer, DesignFigures
-from squeeze.design.blocks.family import Family, families
 from squeeze.design.blocks.limits import Limits, limits_of
 from squeeze.design.blocks.work import weight_of
 from squeeze.design.certified.choose import Certified, chosen, is_like_one, order_of, to_certify
@@ -15,20 +14,19 @@ from squeeze.design.certified.more_bands import with_more_bands
 from squeeze.design.jobs import (
     Job,
     certify_job,
-    how_cut,
     run_jobs,
     screen_job,
     screened_of,
     solver_of,
     write_down,
 )
-from squeeze.design.models.group import models_of
+from squeeze.design.lifted import families_of, holds, lifted_blocks
 from squeeze.design.models.read import check_models, has_block
 from squeeze.design.search.drafts import Draft
 from squeeze.design.search.given_up import Unfit
 from squeeze.design.search.screen import Screened
 from squeeze.design.search.search import Search
-from squeeze.design.words.refusal import refusal_of, relaxed
+from squeeze.design.words.refusal import refusal_of
 from squeeze.design.words.sentences import dropped_of, name_of, remarks_of, say_best, say_design
 from squeeze.mold import Mold, dict_of, mold_of
 from squeeze.mold.progress import Progress, silent
@@ -120,10 +118,6 @@ def _asked(mold: Mold, wishes: DesignTable | dict[str, Any] | None) -> Mold:
     return mold_of(dict_of(mold) | {"design": given})
 
 
-def _families(mold: Mold) -> list[Family]:
-    return list(families(models_of(mold, has_block(mold)), limits_of(mold), how_cut(mold)))
-
-
 class _DesignRun:
     """A design under way: what it has found so far."""
 
@@ -137,7 +131,7 @@ class _DesignRun:
         self.mold, self.store, self.progress, self.on_best = mold, store, progress, on_best
         self.limits: Limits = limits_of(mold)
         self.wishes = self.limits.wishes
-        self.search = Search(mold, self.limits, _families(mold))
+        self.search = Search(mold, self.limits, families_of(mold))
         self.jobs: list[Job] = []
         self.certified: list[Certified] = []
         self.failed: list[tuple[Draft, str]] = []
@@ -159,7 +153,8 @@ class _DesignRun:
             again = self._certify(solver, batch)
             self._certify(solver, again, last=True)
         if not self.certified:
-            self._lift(solver)
+            found = self.search.found
+            self.lifted = lifted_blocks(self.mold, found, self.store, solver, self.progress)
 
     def _screen(self, solver: Any, molds: Sequence[dict[str, Any]]) -> list[Screened | Unfit]:
         """Screen blocks side by side; return what the coarse mesh says, in their own order."""
@@ -172,23 +167,6 @@ class _DesignRun:
             tried = self.search.tried + len(done)
             self._tell(f"{tried} blocks tried, of {self.search.most} at most")
         return [done[job.id] for job in jobs]
-
-    def _lift(self, solver: Any) -> None:
-        """Search once more with one limit lifted at a time, to say by how much it has to give."""
-        for reason, mold in relaxed(self.mold, self.search.found).items():
-            self.progress("nothing fits; looking for the least change that would do")
-            limits = limits_of(mold)
-            search = Search(mold, limits, _families(mold))
-
-            def compute(
-                molds: Sequence[dict[str, Any]], limits: Limits = limits
-            ) -> list[Screened | Unfit]:
-                jobs = [screen_job(data, limits, "block with a limit lifted") for data in molds]
-                answers = {j.id: a for j, a in run_jobs(jobs, self.store, solver)}
-                return [screened_of(answers[job.id]) for job in jobs]
-
-            search.run(compute)
-            self.lifted[reason] = search.drafts
 
     @property
     def drafts(self) -> list[Draft]:
@@ -256,7 +234,7 @@ class _DesignRun:
             self._tell(f"{self.count} blocks computed in full")
 
     def _holds(self, figures: DesignFigures) -> bool:
-        return figures.margin >= self.wishes.least_margin * (1 - 1e-9) and figures.seals_in == 12
+        return holds(figures, self.wishes)
 
     def _note(self, block: Certified) -> None:
         if self.best is None or order_of(block, self.step_g) < order_of(self.best, self.step_g):

@@ -1,14 +1,19 @@
 """Saying no: the limit that binds, with the least change that would do."""
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
 import squeeze
+from squeeze.design import jobs, lifted
+from squeeze.design.answer import DesignFigures
 from squeeze.design.blocks.limits import limits_of
 from squeeze.design.search import given_up, screen
 from squeeze.design.search.drafts import Draft, Found
-from squeeze.design.words.refusal import refusal_of, relaxed
+from squeeze.design.words.refusal import least_change, refusal_of, relaxed
+from squeeze.mold.forces.band_sizes import SIZES
+from squeeze.study import MemoryStore
 
 BASE = {
     "length_mm": 140,
@@ -69,6 +74,45 @@ def test_bands_that_hang_loose_name_those_that_would_do():
     assert told.change.startswith("Five bands of size 84 would do: round, 180.5 mm")
 
 
+def test_bands_too_weak_name_a_size_that_would_do_where_there_is_one():
+    bands = [{"stock": "84", "count": 5}]
+    lifted = {given_up.WEAK: [draft(SMALL.data["block"], bands)]}
+    told = refused({given_up.WEAK: 4}, {given_up.WEAK: 0.178}, lifted)
+    assert told.change.startswith("Five bands of size 84 would do: round, 180.5 mm")
+    mold = squeeze.mold_of(BASE)
+    found = [Found("round", dropped=Counter({given_up.WEAK: 2}))]
+    assert set(relaxed(mold, found)[given_up.WEAK].design.band_stock) == set(SIZES)
+
+
+def test_blocks_that_ask_a_limit_to_give_least_come_first():
+    wide = draft({"shape": "rectangle", "width_mm": 190, "height_mm": 30})
+    lighter = replace(LARGE, rubber_g=1.0)
+    assert least_change(given_up.FITS_NOT, [lighter, wide, SMALL]) == [SMALL, wide, lighter]
+    assert least_change(given_up.OVERSIZE, [lighter, SMALL, wide]) == [wide, SMALL, lighter]
+    assert least_change(given_up.APART, [SMALL, lighter]) == [lighter, SMALL]
+
+
+def test_a_change_is_promised_only_for_a_block_that_holds_when_computed_in_full(monkeypatch):
+    """Of each kind the first is asked, and the first that holds is told."""
+    asked = []
+
+    def made_up(mold, wishes):
+        asked.append(mold.block.diameter_mm or mold.block.width_mm)
+        seals = 12 if mold.block.shape == "rectangle" else 11
+        return DesignFigures(
+            900.0, None, 9, 4, 3.0, 0, 0, 0, "Clean", seals, seals, seals, 3, 9, 90, 5, False
+        )
+
+    monkeypatch.setattr(jobs, "certify", made_up)
+    larger = draft({"shape": "round", "diameter_mm": 190.5})
+    other = replace(LARGE, kind="rectangle")
+    free = squeeze.mold_of({k: v for k, v in BASE.items() if k != "pot"})
+    given = free, MemoryStore(), jobs.InProcess()
+    assert lifted._first_that_holds([SMALL, larger, other], *given) == [other]
+    assert asked == [180.5, 200]
+    assert lifted._first_that_holds([SMALL, larger], *given) == []
+
+
 def test_where_lifting_the_limit_does_not_do_no_change_is_promised():
     told = refused({given_up.FITS_NOT: 4}, lifted={given_up.FITS_NOT: []})
     assert told.limit == "pot"
@@ -108,3 +152,16 @@ def test_a_block_that_the_resin_pushes_apart_is_given_up_for_its_bands():
     with pytest.raises(given_up.Unfit) as told:
         screen.screen(data, limits_of(squeeze.mold_of(data)))
     assert told.value.reason == given_up.APART
+
+
+def test_a_block_that_half_of_its_bands_do_not_hold_is_not_given_up():
+    """By statics: the bands press with twice their pull, the resin takes pressure times width."""
+    pull, resin = 0.13, 0.008 * 20  # N/mm
+    assert pull < resin < screen.SLACK * 2 * pull
+    data = {k: v for k, v in BASE.items() if k != "pot"}
+    data |= {"band": [{"tension_n": pull * 140 / 5, "count": 5}]}
+    data |= {"resin": {"pressure_kpa": 8, "enters_cuts": False}}
+    got = screen.screen(data, limits_of(squeeze.mold_of(data)))
+    assert got.most_pull == pytest.approx(pull)
+    assert got.margin.at[0] == pytest.approx(screen.SLACK * pull)
+    assert 0 < got.margin.values[0] < got.margin.values[1]

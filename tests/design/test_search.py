@@ -15,7 +15,7 @@ from squeeze.design.models.group import models_of
 from squeeze.design.models.read import has_block, load_models
 from squeeze.design.search.drafts import Found
 from squeeze.design.search.forecast import Forecast, Guesses
-from squeeze.design.search.given_up import FITS_NOT, Unfit
+from squeeze.design.search.given_up import APART, FITS_NOT, Unfit
 from squeeze.design.search.next_blocks import (
     FINE_MM,
     best_in_one_figure,
@@ -26,7 +26,7 @@ from squeeze.design.search.next_blocks import (
 from squeeze.design.search.on_block import drafts_of
 from squeeze.design.search.optimum import cost_g, optimum
 from squeeze.design.search.places import Places
-from squeeze.design.search.screen import Screened, screen
+from squeeze.design.search.screen import Screened, bands_for, kind_pull, screen
 from squeeze.design.search.search import MOST_TRIED, Search
 from squeeze.mold import mold_of, section_of, wrap_mm
 from squeeze.mold.fit import volumes_of
@@ -193,6 +193,24 @@ def test_what_is_larger_than_the_pot_is_never_computed(barrels, monkeypatch):
     assert computed
     assert all(data["block"]["diameter_mm"] < 95 for data in computed)
     assert search.found[0].dropped[FITS_NOT] > 0
+
+
+def test_where_all_come_apart_the_bands_that_pull_most_are_tried(barrels):
+    limits, every = kinds_of(barrels)
+    search, batches = Search(barrels, limits, every[:2]), []
+
+    def compute(molds):
+        batches.append(molds)
+        return [Unfit(APART, is_computed=True)] * len(molds)
+
+    search.run(compute)
+    places = [kind.places for kind in search.kinds]
+    assert len(batches) > 1, "the first looks alone do not say that no block holds"
+    assert search.tried == sum(len(batch) for batch in batches)
+    pulls = [max(on.pull * on.most for on in p.bands) for p in places[0].spread(64, 0) if p.bands]
+    (most, _), *_ = bands_for(wrap_mm(section_of(mold_of(batches[1][0]))), limits)
+    wrap = wrap_mm(section_of(mold_of(batches[1][0])))
+    assert kind_pull(most, most.most, wrap, limits.length_mm) >= max(pulls) * 0.9
 
 
 def computed_by(search, limits):

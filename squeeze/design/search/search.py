@@ -287,16 +287,21 @@ class Search:
             self.kinds[number].add(places.about(place, ABOUT, reach, start))
 
     def _nearest(self, count: int) -> list[Trial]:
-        """Return the blocks that come nearest to holding, while none does."""
+        """Return the blocks that come nearest to holding, while none does.
+
+        Where all came apart, those are the ones whose bands pull most.
+        """
         promised = []
-        for number, kind in enumerate(self.kinds):
-            forecast = kind.forecast(self.limits)
+        forecasts = [kind.forecast(self.limits) for kind in self.kinds]
+        for number, (kind, forecast) in enumerate(zip(self.kinds, forecasts, strict=True)):
+            pool = list(kind.pool.values())
             if forecast is not None:
-                pool = list(kind.pool.values())
-                promised += [
-                    (p, number, place)
-                    for p, place in zip(forecast.margins(pool, SMOOTH), pool, strict=True)
-                ]
+                promises = forecast.margins(pool, SMOOTH)
+            elif not any(forecasts):
+                promises = [max((on.pull * on.most for on in p.bands), default=0.0) for p in pool]
+            else:
+                continue
+            promised += [(p, number, place) for p, place in zip(promises, pool, strict=True)]
         promised.sort(key=lambda each: -each[0])
         batch: list[Trial] = []
         for promise, number, place in promised:

@@ -45,7 +45,7 @@ def relaxed(mold: Mold, found: Sequence[Found]) -> dict[str, Mold]:
         OVERSIZE: {"design": free},
         LOOSE: {"design": wishes | {"band_stock": list(SIZES)}},
     }
-    lifted[OVERSTRETCHED] = lifted[APART] = lifted[LOOSE]
+    lifted[OVERSTRETCHED] = lifted[APART] = lifted[WEAK] = lifted[LOOSE]
     return {
         reason: mold_of(dict_of(mold) | change)
         for reason, change in lifted.items()
@@ -71,7 +71,7 @@ def refusal_of(
     failed : sequence of (Draft, str)
         Blocks that held on the coarse mesh only.
     lifted : mapping of str to sequence of Draft
-        Blocks that hold on the coarse mesh once a limit is lifted, by the reason that it is.
+        Blocks that hold once a limit is lifted, by the reason that it is.
     """
     if not limits.bands:
         return Refusal("bands", "No band is at hand.", "Name one in [[band]].")
@@ -80,7 +80,7 @@ def refusal_of(
     for each in found:
         dropped.update(each.dropped)
     if pulls:
-        return _weak(mold, limits, min(pulls))
+        return _weak(mold, limits, min(pulls), lifted.get(WEAK, ()))
     for reason in (APART, LOOSE, OVERSTRETCHED, TOO_LONG, FITS_NOT, OVERSIZE):
         if dropped[reason] and lifted.get(reason):
             return _lifted(reason, mold, lifted[reason])
@@ -102,10 +102,8 @@ def _lifted(reason: str, mold: Mold, drafts: Sequence[Draft]) -> Refusal:
     """Return the refusal where one limit, lifted, lets blocks hold."""
     molds = [mold_of(draft.data) for draft in drafts]
     if reason in (APART, LOOSE, OVERSTRETCHED):
-        lightest = mold_of(min(drafts, key=lambda draft: draft.rubber_g).data)
         said = f"Round every block that holds the models, {reason}."
-        change = f"{bands_words(lightest).capitalize()} would do: {name_of(lightest)}."
-        return Refusal("bands", said, change)
+        return Refusal("bands", said, _other_bands(drafts))
     if reason == TOO_LONG:
         depth = mold.pot.depth_mm if mold.pot else 0.0
         said = f"The block is {mold.length_mm:g} mm long and the pot {depth:g} mm deep."
@@ -118,6 +116,28 @@ def _lifted(reason: str, mold: Mold, drafts: Sequence[Draft]) -> Refusal:
     wide, high = min((_size(each) for each in molds), key=lambda size: size[0] * size[1])
     said = "No block that seals is as small as [design] allows."
     return Refusal("largest block", said, f"One of {wide:.0f} x {high:.0f} mm would do.")
+
+
+def _other_bands(drafts: Sequence[Draft]) -> str:
+    lightest = mold_of(min(drafts, key=lambda draft: draft.rubber_g).data)
+    return f"{bands_words(lightest).capitalize()} would do: {name_of(lightest)}."
+
+
+def least_change(reason: str, drafts: Sequence[Draft]) -> list[Draft]:
+    """Return blocks that hold once a limit is lifted, by how much it has to give.
+
+    The figure is the one that the refusal names for the `reason`: the bore, the size, the rubber.
+    """
+
+    def gives(draft: Draft) -> float:
+        if reason == FITS_NOT:
+            return with_bands_mm(mold_of(draft.data))
+        if reason == OVERSIZE:
+            wide, high = _size(mold_of(draft.data))
+            return wide * high
+        return draft.rubber_g
+
+    return sorted(drafts, key=gives)
 
 
 def _size(mold: Mold) -> tuple[float, float]:
@@ -138,8 +158,10 @@ def _bare(reason: str, limits: Limits) -> Refusal:
     return Refusal(limit, f"Every block that was tried is given up: {reason}.", "")
 
 
-def _weak(mold: Mold, limits: Limits, need: float) -> Refusal:
+def _weak(mold: Mold, limits: Limits, need: float, lifted: Sequence[Draft]) -> Refusal:
     said = "The bands at hand pull too little to seal any block that was tried."
+    if lifted:
+        return Refusal("bands", said, _other_bands(lifted))
     if not math.isfinite(need):
         return Refusal("bands", said, "")
     most = max(kind.most for kind in limits.bands)
