@@ -38,7 +38,8 @@ from squeeze.mold import Mold
 HERE = Path(__file__).parent
 MOLDS = {"barrels": HERE.parent / "barrels" / "barrels.toml", "handles": HERE / "handles.toml"}
 COLUMNS = ("try", "kind", "rubber_g", "steps", "bands", "margin", "flash_mm", "shift_mm", "block")
-FIGURES = ("rubber_g", "steps", "bands", "margin", "flash_mm", "shift_mm")
+DIGITS = {"rubber_g": 1, "steps": 0, "bands": 0, "margin": 3, "flash_mm": 3, "shift_mm": 4}
+FIGURES = tuple(DIGITS)
 
 
 def main() -> None:
@@ -71,9 +72,7 @@ def try_blocks(name: str, count: int, seconds: float) -> None:
                 break
             family = every[k % len(every)]
             drafts = _drafts(family, mold, limits, places[1 + k // len(every)])
-            rows = [
-                [k, d.kind, *(getattr(d, figure) for figure in FIGURES), _block(d)] for d in drafts
-            ]
+            rows = [[k, d.kind, *_figures(d), _block(d)] for d in drafts]
             table.writerows(rows or [[k, family.words, *([""] * (len(COLUMNS) - 2))]])
             file.flush()
     _write_front(path, HERE / f"{name}-front.csv")
@@ -93,6 +92,10 @@ def _drafts(family: Family, mold: Mold, limits: Limits, place: np.ndarray) -> li
         return list(drafts_of(family.words, data, screen(data, limits), limits))
     except (ValueError, Unfit):
         return []
+
+
+def _figures(draft: Draft) -> list[float]:
+    return [round(getattr(draft, figure), DIGITS[figure]) for figure in FIGURES]
 
 
 def _block(draft: Draft) -> str:
