@@ -148,6 +148,11 @@ def test_a_barrier_takes_a_millimetre_or_half_of_a_short_land():
         assert strength_kpa(part(length_mm, tent)) == pytest.approx(exact, abs=1e-6)
 
 
+@pytest.mark.parametrize("kpa", [0.0, 0.3, 1.0, 40.0])
+def test_an_even_pressure_is_its_own_barrier_however_low_it_is(kpa):
+    assert strength_kpa(part(10.0, lambda s: 0 * s + kpa)) == pytest.approx(kpa)
+
+
 def resin_mold(**resin):
     return squeeze.mold_of(
         {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import signal
+import sys
 from collections import deque
 from types import SimpleNamespace
 
@@ -17,6 +18,7 @@ from squeeze.study.runner.run import copy_answers, run, write_plan
 from squeeze.study.runner.worker_pool import NoWorkers, Worker, WorkerPool
 from squeeze.study.store.contract import CaseCounts
 
+run_module = sys.modules["squeeze.study.runner.run"]
 HEAD = 'mold = "small.toml"\n'
 SIX = HEAD + '[vary]\n"block.bevel_mm" = [0, 2, 4]\n"band.tension_n_per_mm" = [0.1, 0.2]'
 
@@ -58,6 +60,14 @@ def test_a_study_that_has_all_answers_starts_no_worker(study, monkeypatch):
     assert run(made, store).missing == 0
     with pytest.raises(ZeroDivisionError):
         run(study(SIX.replace("0.2", "0.3")), store)
+
+
+def test_as_many_workers_are_started_as_asked_for_or_as_there_are_cores(study, monkeypatch):
+    monkeypatch.setattr(run_module, "cores", lambda: 7)
+    made = study("timeout_s = 9\n" + SIX)
+    assert run_module._solver(made, None, None).capacity == 7
+    three = run_module._solver(made, 3, None)
+    assert (three.capacity, three.timeout_s) == (3, 9.0)
 
 
 def test_missing_is_what_has_no_answer_of_any_kind():
