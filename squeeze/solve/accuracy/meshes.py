@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from squeeze.mold import BadInput
 from squeeze.mold.forces.loads import Loads
 from squeeze.mold.progress import Progress
@@ -22,6 +24,9 @@ FINER_AT_ENDS = 2.0**0.5
 their errors come from. Where an end falls within its edge is by chance: the place next to it is off
 by chance too, and so by half as much."""
 COARSER = 2.0  # times as long are the edges of the mesh that errors come from
+MOVED_EDGES = 4.0
+"""Edges beyond which an end of contact counts as moved. All of a mesh moves it a little, beside the
+short edges that were made for it."""
 SEARCHES = 2  # meshes at most on which ends of contact are looked for
 FINER_SEARCHES = 4  # for a mesh finer than the default one, and as many for its own ends
 
@@ -111,6 +116,8 @@ def on_both_meshes(
     asked.first = coarse[0]  # the factor of a third block would fill memory
     known = _ends_found_well(asked, coarse[1], fineness) if is_fine else coarse[1]
     fine = asked.on(fineness, known)
+    if is_fine and _have_moved(asked, known, fine[1], fineness):
+        fine = asked.on(fineness, fine[1])
     return of_one_theory(asked, coarse, fine[1]), fine
 
 
@@ -125,13 +132,27 @@ def of_one_theory(
     block, closing = coarse
     if fine.deformation.is_large == closing.deformation.is_large:
         return coarse
+    if fine.deformation.is_given_up or closing.deformation.is_given_up:
+        return coarse
     if closing.deformation.small is not None:
         return block, closing.deformation.small
-    if closing.deformation.is_given_up:
-        return coarse
     case: dict[str, Any] = {**asked.case, "deformation": "large"}
     large = asked.allowance.close(block, asked.loads, progress=asked.progress, **case)
     return (block, large) if large.deformation.is_large else coarse
+
+
+def _have_moved(asked: Question, known: Closing, fine: Closing, fineness: float) -> bool:
+    """Return whether a mesh finds an end of contact beside where it was made fine for it.
+
+    Small deformation alone, as in `_ends_found_well`.
+    """
+    if not fine.outcome.has_answer or fine.deformation.is_large or fine.deformation.is_given_up:
+        return False
+    before = np.array(asked.spots(known, fineness)).reshape(-1, 3)
+    return any(
+        np.hypot(before[:, 0] - x, before[:, 1] - y).min(initial=np.inf) > MOVED_EDGES * size
+        for x, y, size in asked.spots(fine, fineness)
+    )
 
 
 def _ends_found(asked: Question, fineness: float, searches: int) -> tuple[Block, Closing]:
