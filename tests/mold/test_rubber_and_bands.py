@@ -225,3 +225,18 @@ def test_where_no_trade_size_is_as_wide_and_thick_a_length_is_named_that_stretch
     assert number == ""
     assert (size.width_mm, size.thickness_mm) == (4.321, 1.234)
     assert wrap_mm / (2 * size.flat_length_mm) == pytest.approx(bands.GOOD_STRETCH, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("times", "number"), [(1.5, "84"), (3.0, "84"), (1.499, ""), (3.001, ""), (2.2, "84")]
+)
+def test_a_trade_size_stretches_well_from_one_and_a_half_to_three_times_both_included(
+    times, number
+):
+    """There is one size as wide as 84."""
+    size = SIZES["84"]
+    found, made = bands.stretching_well(size, 2 * size.flat_length_mm * times)
+    assert found == number
+    assert made.width_mm == size.width_mm
+    if not number:
+        assert made.flat_length_mm == round(size.flat_length_mm * times / 2)
