@@ -305,6 +305,12 @@ def test_ticks_of_pressure_are_round_in_the_unit_that_is_shown(gaping):
         assert min(abs(step / 10 ** np.floor(np.log10(step)) - d) for d in (1, 2, 2.5, 5)) < 1e-6
 
 
+def test_small_pictures_bear_the_caution(gaping):
+    made = small([(gaping, judge(gaping))] * 2)
+    assert "Estimates for planning" in texts(made)
+    assert "Stretched bands snap" in texts(made)
+
+
 def dotted(made) -> list:
     """Dotted lines of the section, without the sample in the key."""
     return [line for line in made.axes[0].lines if line.get_linewidth() == 1.6]

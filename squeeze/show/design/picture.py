@@ -10,7 +10,6 @@ from squeeze.design import Design, DesignAnswer
 from squeeze.design.certified.choose import CLEAN_ENOUGH
 from squeeze.design.closings import closings_of
 from squeeze.show.figure.thumbnails import small
-from squeeze.show.start import CAUTION
 from squeeze.show.text.line_breaks import fill
 from squeeze.verdict import judge
 from squeeze.verdict.words import in_inches
@@ -39,7 +38,7 @@ def design_figure(answer: DesignAnswer, inches: bool = False) -> Figure:
     columns = min(IN_A_ROW, max(len(pairs), 1))
     marked = len(pairs) > 1
     lines = max((closing.title.count("\n") + 1 for closing, _ in pairs), default=1)
-    drawn = small(
+    return small(
         pairs,
         columns=columns,
         inches=inches,
@@ -47,9 +46,6 @@ def design_figure(answer: DesignAnswer, inches: bool = False) -> Figure:
         marked=marked,
         title_in=0.2 + LINE_IN * lines,
     )
-    beside = {"rotation": 90, "ha": "right", "va": "center", "fontsize": 6}
-    drawn.text(0.999, 0.5, CAUTION, **beside)  # below stands the scale
-    return drawn
 
 
 def _title(design: Design, count: int, inches: bool) -> str:

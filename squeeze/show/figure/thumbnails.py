@@ -17,6 +17,7 @@ from squeeze.show.figure.outlines import gap_factor
 from squeeze.show.figure.plain_names import plain_names
 from squeeze.show.figure.section import HATCH, INK, draw_section, frame
 from squeeze.show.figure.tint import Levels
+from squeeze.show.start import CAUTION
 from squeeze.show.text.line_breaks import fill
 from squeeze.solve.closing import Closing
 from squeeze.verdict import Verdict
@@ -99,6 +100,8 @@ def small(
     _draw_key(key, scale, w, inches)
     if one_size:
         _draw_bar(key, _share_scale(axes), inches)
+    beside = {"rotation": 90, "ha": "right", "va": "center", "fontsize": 6}
+    drawn.text(0.999, 0.5, CAUTION, **beside)  # below stands the scale
     return drawn
 
 
