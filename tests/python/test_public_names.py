@@ -18,6 +18,7 @@ NO_UNIT = {
     "goes": "a unit vector",
     "fineness": "finer or coarser",
     "coarser_fineness": "finer or coarser",
+    "coarser_by": "an edge over another",
     "friction": "Coulomb's coefficient",
     "friction_range": "Coulomb's coefficient",
     "share": "of the loads",

@@ -290,8 +290,9 @@ def test_a_strain_that_falls_with_the_edge_is_off_by_what_is_left_of_its_change(
     closing, limit, c = made_up().closing(), 8.0, 1.3
 
     def on(mesh: float):
-        strain = limit + c / mesh**OF_STRAIN
-        return replace(closing, trust=replace(closing.trust, largest_strain_pct=strain))
+        strain, unknowns = limit + c / mesh**OF_STRAIN, int(1e6 * mesh**2)
+        trust = replace(closing.trust, largest_strain_pct=strain, unknowns=unknowns)
+        return replace(closing, trust=trust)
 
     errors = errors_of(on(fineness), on(coarser), fineness, coarser)
     assert errors.strain_pct == pytest.approx(c / fineness**OF_STRAIN)

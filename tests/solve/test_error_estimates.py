@@ -30,7 +30,13 @@ MESHES = [(1.0, 0.5), (1.5, 1.0), (2.0, 0.5)]
 
 
 def told(fine, coarse, fineness=1.0, coarse_fineness=0.5):
-    return errors_of(fine, coarse, fineness, coarse_fineness)
+    """Return the errors told of two even meshes; unknowns go as the square of the fineness."""
+    pair = with_unknowns(fine, 1e6 * fineness**2), with_unknowns(coarse, 1e6 * coarse_fineness**2)
+    return errors_of(*pair, fineness, coarse_fineness)
+
+
+def with_unknowns(closing, number):
+    return replace(closing, trust=replace(closing.trust, unknowns=int(number)))
 
 
 @pytest.mark.parametrize(("fineness", "coarse"), MESHES)
@@ -80,6 +86,16 @@ def test_gaps_and_castings_go_as_a_power_between_the_second_and_the_third(
     assert found == pytest.approx((left, 2 * left, 3 * left))
     assert (first.name, second.largest_shift_mm) == ("barrel 1", 0.0)
     assert errors.pressure_pct == 0.0  # nothing presses
+
+
+@pytest.mark.parametrize(("unknowns", "by"), [(4, 2.0), (16, 2.0), (2.25, 1.5), (1.1, 1.2)])
+def test_meshes_differ_as_their_unknowns_do_and_no_more_than_asked_for(closed, unknowns, by):
+    """Nine quarters of the unknowns: edges two thirds as long, whatever the finenesses say."""
+    coarse = with_unknowns(closed, 1e6)
+    errors = errors_of(with_unknowns(bumped(closed, 7), unknowns * 1e6), coarse, 1.0, 0.5)
+    assert errors.coarser_by == pytest.approx(by)
+    assert errors.lands[0].pressure_kpa == pytest.approx(3.0 / (by**2 - 1))
+    assert errors.of(1.0, 2.0, 1.0) == pytest.approx(1.0 / (by - 1))
 
 
 def bumped(closing, place, kpa=3.0, land=0):
