@@ -132,4 +132,4 @@ def _nearest_gap(stroke: Stroke, others: Sequence[Stroke]) -> tuple[XY, XY] | No
 
 
 def _say(place: XY) -> str:
-    return f"({place[0] + 0.0:.4g}, {place[1] + 0.0:.4g})"
+    return f"({place[0] + 0.0:.4g}, {place[1] + 0.0:.4g}) mm"

@@ -47,7 +47,7 @@ def unfold(points: Points, triangles: Whole, faces: list[tuple[Whole, Whole]]) -
     folded = least_jacobian(points[triangles]) <= 0
     if folded.any():
         x, y = points[triangles[np.argmax(folded), :3]].mean(axis=0)
-        text = f"the rubber at ({x:.4g}, {y:.4g}) tapers too sharply to mesh"
+        text = f"the rubber at ({x:.4g}, {y:.4g}) mm tapers too sharply to mesh"
         raise BadInput([Fault("block", text + "; make cuts and edges meet less sharply there")])
 
 

@@ -146,9 +146,9 @@ def test_a_layer_is_chosen_by_id_or_label(tmp_path):
 
 def test_open_paths_gaps_and_crossings_are_told_with_their_places(tmp_path):
     told = faults_of(tmp_path, svg('<path d="M10 10 H60 V60 H20"/>'))
-    assert "is open: it begins at (10, 90) and ends at (20, 40)" in told
+    assert "is open: it begins at (10, 90) mm and ends at (20, 40) mm" in told
     told = faults_of(tmp_path, svg('<path d="M10 10 H60 V60 H10 V10.3"/>'))
-    assert "has a gap of 0.30 mm between (10, 90) and (10, 89.7)" in told
+    assert "has a gap of 0.30 mm between (10, 90) mm and (10, 89.7) mm" in told
     told = faults_of(tmp_path, svg('<path d="M10 10 L60 60 H10 L60 10 Z"/>'))
     assert "m.toml:6: block.drawing: the outline crosses or touches itself at (35, 65)" in told
     told = faults_of(
