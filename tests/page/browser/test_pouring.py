@@ -48,7 +48,9 @@ def test_a_block_held_so_moves_the_sliders_and_the_places_in_the_picture(opened,
     remedy = page.inner_text("#air .found-say >> nth=1")
     page.click("text=Hold it so")
     page.until(HEARD.format(level))
-    about, end = (int(page.input_value(f"#air-{key}")) for key in ("about_length_deg", "end_up_deg"))
+    about, end = (
+        int(page.input_value(f"#air-{key}")) for key in ("about_length_deg", "end_up_deg")
+    )
     sides = f"{'right' if about > 0 else 'left'} side", "far end" if end > 0 else "start"
     assert about != 0
     assert end != 0
