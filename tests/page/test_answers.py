@@ -80,6 +80,20 @@ def test_the_first_fine_answer_is_that_of_small_deformation(client: TestClient, 
         assert ours["gap_mm"] == pytest.approx(theirs.gap_mm, rel=1e-9, abs=1e-12)
 
 
+def test_small_deformation_is_drawn_beside_large_to_one_scale(client: TestClient, mold) -> None:
+    said = close(client, mold(**BOWS))
+    small = said["small"]
+    assert said["large"]
+    gaps = [max(land["largest_gap_mm"] for land in each["lands"]) for each in (said, small)]
+    assert gaps[1] == small["largest_gap_mm"]
+    assert gaps[0] != pytest.approx(gaps[1], rel=0.01)
+    for each, gap in zip((said, small), gaps, strict=True):
+        (faces,) = each["drawing"]["lands"]
+        left, right = (np.reshape(faces[side], (-1, 2)) for side in ("left", "right"))
+        apart = np.hypot(*(left - right).T).max()
+        assert apart == pytest.approx(said["drawing"]["gap_factor"] * gap, abs=0.003)
+
+
 def test_the_band_lies_evenly_round_the_block_as_drawn(client: TestClient, mold) -> None:
     said = close(client, mold(**BOWS))
     assert said["large"]  # the wrap is that of the deformed block then, the picture is not

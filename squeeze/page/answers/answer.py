@@ -31,6 +31,7 @@ from squeeze.show.start import CAUTION, start
 from squeeze.show.text.lands import seats
 from squeeze.show.text.lands import table as land_table
 from squeeze.show.text.verdict import castings, variation_lines
+from squeeze.solve import Closing
 from squeeze.verdict import judge
 from squeeze.verdict.advice.advice import AT_A_PRICE, advise
 from squeeze.verdict.advice.change import Change, say_figures, say_harms
@@ -124,7 +125,7 @@ def _close(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
         "solved": closing.outcome.has_answer,
         "large": closing.deformation.is_large,
         "small": _small(found, inches),
-        "drawing": drawing(closing),
+        "drawing": drawing(closing, _other(closing)),
     }
     said["table"] = plain_table(land_table(closing, verdict, inches), "Lands")
     said["tables"] = _more_tables(found, inches)
@@ -136,13 +137,21 @@ def _close(asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     return said
 
 
+def _other(closing: Closing) -> Closing | None:
+    """Return the answer of small deformation, where `closing` is of large deformation."""
+    small = closing.deformation.small
+    return small if closing.deformation.is_large and small is not None and small.lands else None
+
+
 def _small(found: ClosedMold, inches: bool) -> dict[str, Any] | None:
-    """Return what small deformation says, where large deformation says something else."""
-    small = found.closing.deformation.small
-    if not found.closing.deformation.is_large or small is None or not small.lands:
+    """Return what small deformation says, and its drawing, where large deformation differs."""
+    small = _other(found.closing)
+    if small is None:
         return None
-    return {
-        "say": judge(small, inches, found.mold).say,
+    said = as_json(small, judge(small, inches, found.mold), found.mold, whole=False)
+    return said | {
+        "solved": small.outcome.has_answer,
+        "drawing": drawing(small, found.closing),
         "largest_gap_mm": max(land.largest_gap_mm for land in small.lands),
         "closed_share": float(
             sum(land.closed_share * land.length_mm for land in small.lands)

@@ -12,7 +12,7 @@ from shapely.geometry import Point
 
 from squeeze.mold.forces.loads import Push
 from squeeze.show.figure.arrows import OFF, merged_pushes
-from squeeze.show.figure.outlines import BAND_WIDTH, Pose, body_rings, pose_of
+from squeeze.show.figure.outlines import BAND_WIDTH, Pose, body_rings, gap_factor, pose_of
 from squeeze.show.figure.tint import round_down
 from squeeze.solve import Closing, Land
 
@@ -22,8 +22,10 @@ MOST_OF_A_CAVITY = 0.4
 """A cavity is drawn moved by no more than this share of its radius."""
 
 
-def drawing(closing: Closing) -> dict[str, Any]:
+def drawing(closing: Closing, beside: Closing | None = None) -> dict[str, Any]:
     """Return everything that is drawn, at rest and deformed, as plain lists.
+
+    Gaps at rest are widened as those of the closing that it stands `beside`.
 
     Notes
     -----
@@ -31,6 +33,8 @@ def drawing(closing: Closing) -> dict[str, Any]:
     ``gap_factor`` times; deformed, all displacements are multiplied by ``factor``.
     """
     rest, moved = pose_of(closing, deformed=False), _moved(closing)
+    if beside is not None:
+        rest = replace(rest, gap_factor=gap_factor([closing, beside]))
     return {
         "size_mm": rest.size_mm,
         "gap_factor": rest.gap_factor,

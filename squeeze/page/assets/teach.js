@@ -22,6 +22,7 @@ export class Teach {
     if (!this.lessons.has(this.state.lesson)) this.state = { ...FIRST, lesson: start.lessons[0]?.name };
     this.build();
     this.section = new Section(this.picture, "teach");
+    this.smallSection = new Section(this.smallPicture, "teach-small");
     this.states = new WeakMap();
     this.asker = new Asker("teach", (answer, wanted) => this.deliver(answer, wanted));
     this.forget();
@@ -43,6 +44,10 @@ export class Teach {
     this.said = el("p", { class: "say", role: "status" });
     this.verdict = el("p", { class: "guessed" });
     this.picture = svg("svg", { class: "section", role: "img", "aria-label": "Section of the block" });
+    this.smallPicture = svg("svg", { class: "section", role: "img", "aria-label": "Section of the block at small deformation" });
+    this.captions = [el("figcaption", { hidden: true }), el("figcaption")];
+    this.smallFigure = el("figure", { class: "at-small", hidden: true }, this.smallPicture, this.captions[1]);
+    this.pictures = el("div", { class: "teach-pictures" }, el("figure", {}, this.picture, this.captions[0]), this.smallFigure);
     this.slider = this.makeSlider("teach-round", 0, 100, 1, (value) => this.change({ share: value / 100 }));
     this.name = el("label", { for: "teach-round" });
     this.ends = [el("span"), el("span")];
@@ -62,7 +67,7 @@ export class Teach {
       this.figures, this.smallNote, this.curve, el("p", { class: "rule" }, "A band pushes only where it turns: tension times curvature. On a flat it does not push at all."), this.look, this.found,
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.take() }, "Take it to the section"), el("button", { type: "button", onclick: () => this.node.requestFullscreen?.() }, "Fill the screen"), sheet), this.job.node);
     const wrong = this.wrong.map((text) => el("p", { class: "fault" }, text));
-    this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, picks), ...wrong, this.question, this.guesses, this.verdict, this.said, el("div", { class: "teach-stage" }, el("div", {}, this.picture, this.key), side));
+    this.node.append(el("h2", { class: "unseen" }, "Show a class"), el("div", { class: "lessons", role: "radiogroup", "aria-label": "What to show" }, picks), ...wrong, this.question, this.guesses, this.verdict, this.said, el("div", { class: "teach-stage" }, el("div", {}, this.pictures, this.key), side));
   }
 
   makeSlider(id, min, max, step, moved) {
@@ -78,7 +83,7 @@ export class Teach {
 
   /** Begin a lesson afresh: its scale of colours, its curve, its answer. */
   forget() {
-    Object.assign(this, { top: 0, grown: new Map(), firsts: new Map(), foundText: "", answer: null, trouble: "" });
+    Object.assign(this, { top: 0, grown: new Map(), firsts: new Map(), foundText: "", answer: null, trouble: "", compares: false });
   }
 
   change(more) {
@@ -157,19 +162,22 @@ export class Teach {
     const shows = this.guess !== undefined;
     const has = shows && Boolean(answer); // what is shown of the lesson before is taken away at once
     for (const node of [this.said, this.figures, this.found, this.key, this.curve, this.smallNote]) node.toggleAttribute("hidden", !has); // an SVG has no property of that name
+    if (answer?.final) this.compares = Boolean(answer.small); // while the slider moves the pictures keep their places
+    this.pair(has && this.compares);
     const right = shows && this.lesson.guess[this.guess]?.right;
     say(this.verdict, shows ? `${right ? "Right." : "Look again."} ${this.lesson.answer}` : "Guess first: then the cut is closed.");
     this.picture.classList.toggle("unanswered", !shows);
     this.picture.classList.toggle("blank", !answer);
     const stale = this.of !== this.wanted || null;
-    for (const node of [this.said, this.figures]) set(node, { "data-stale": stale });
+    for (const node of [this.said, this.figures, ...this.captions]) set(node, { "data-stale": stale });
     if (shows && this.trouble) this.said.hidden = false;
     say(this.said, this.trouble || (answer?.verdict.say ?? ""));
     if (!answer) return;
     const { inches } = this.store.settings;
     const rings = [0, 1].map((share) => corners(this.lesson.slider.moves.reduce((found, { key, from, to }) => withKey(found, key, between(from, to, share)), this.lesson.mold).block).flat());
     this.section.fit(rings, 0.22);
-    this.top = Math.max(this.top, topOf(answer));
+    this.top = Math.max(this.top, topOf(answer, answer.small));
+    this.drawSmall(answer, rings, inches);
     this.section.draw(answer, { top: this.top, squeezed: 0, inches });
     set(this.picture, { "aria-label": shows ? `Section of the block. ${answer.verdict.say} ${this.section.describe(answer, inches)}` : "Section of the block; its cut is not closed yet." });
     say(this.found, this.foundText ?? "");
@@ -180,14 +188,27 @@ export class Teach {
       say(node.firstElementChild, name);
       say(node.lastElementChild, value);
     });
-    this.drawSmall(answer, inches);
     this.drawCurve(inches);
   }
 
-  /** Small and large deformation side by side, where they differ. */
-  drawSmall({ small, final }, inches) {
-    const text = small ? `The figures above follow the block as it deforms. At small deformation: ${percent(small.closed_share)} closed, widest gap ${length(small.largest_gap_mm, inches)}, least pressure ${pressure(small.least_pressure_kpa, inches)}.` : "";
-    say(this.smallNote, text || (!final ? "" : "Small and large deformation agree here."));
+  /** Show one picture, or two with what each of them is. */
+  pair(both) {
+    this.pictures.classList.toggle("two", both);
+    this.smallFigure.hidden = !both;
+    this.captions[0].hidden = !both;
+  }
+
+  /** Small and large deformation side by side, to one scale, where they differ. */
+  drawSmall({ small, final, large, ...answer }, rings, inches) {
+    this.smallFigure.classList.toggle("blank", !small);
+    say(this.smallNote, final && !small ? "Small and large deformation agree here." : "");
+    if (this.smallFigure.hidden) return;
+    caption(this.captions[0], large ? "Large deformation: as the block gives way" : "Small deformation, a first answer", answer, inches);
+    if (!small) return;
+    this.smallSection.fit(rings, 0.22);
+    this.smallSection.draw(small, { top: this.top, squeezed: 0, inches });
+    caption(this.captions[1], "Small deformation: as if the block kept its shape", small, inches);
+    set(this.smallPicture, { "aria-label": `Section of the block at small deformation. ${small.verdict.say} ${this.smallSection.describe(small, inches)}` });
   }
 
   /** The widest gap over the slider: the line grows as it is dragged. */
@@ -231,6 +252,16 @@ export class Teach {
 function between(from, to, share) {
   if (Array.isArray(from)) return from.map((value, i) => between(value, to[i], share));
   return Number((from + share * (to - from)).toFixed(4));
+}
+
+/** Which answer a picture shows, and its figures. */
+function caption(node, name, answer, inches) {
+  const least = Math.min(...answer.lands.map((land) => land.least_pressure_kpa));
+  const drawn = answer.drawing.gap_factor;
+  const text = `${percent(closedOf(answer))} closed, widest gap ${length(gapOf(answer), inches)}${gapOf(answer) > 0 && drawn !== 1 ? `, drawn ${plain(drawn)} times as wide` : ""}; least pressure ${pressure(least, inches)}.`;
+  if (!node.childElementCount) node.append(el("strong"), el("span"));
+  say(node.firstElementChild, name);
+  say(node.lastElementChild, text);
 }
 
 const gapOf = (answer) => Math.max(0, ...answer.lands.map((land) => land.largest_gap_mm));

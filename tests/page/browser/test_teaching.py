@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+from math import inf
 from typing import Any
+
+import pytest
 
 from squeeze.mold import mold_of
 
@@ -32,7 +36,7 @@ def test_the_class_guesses_and_sees_square_become_round(opened) -> None:
     assert page.locator(".teach .grown .chart-dot").count() == 3
     assert page.is_visible(".teach .grown")
     high = page.viewport_size["height"]
-    for each in (".teach .section", ".teach .legend"):
+    for each in (".teach .section >> nth=0", ".teach .legend"):
         box = page.locator(each).bounding_box()
         assert box["y"] + box["height"] <= high
     size = page.eval_on_selector(
@@ -83,3 +87,49 @@ def test_a_lesson_is_chosen_pulled_harder_and_taken_to_the_section(opened) -> No
     given = page.kept()
     assert given["band"] == [{"tension_n_per_mm": 0.2}]
     assert page.said() == page.said_of(mold_of(given))
+
+
+LEVELS = "nodes => nodes.map((node) => node.getAttribute('fill'))"
+
+
+def test_small_and_large_deformation_stand_side_by_side_to_one_scale(opened, site) -> None:
+    page = opened()
+    page.settled()
+    asked: list[Any] = []
+    page.on("request", lambda one: asked.append(one) if one.url.endswith("/close") else None)
+    page.view("Teach")
+    page.click("text=It opens wider.")
+    page.until("document.querySelector('.teach-pictures.two .at-small .pressed')")
+    said = site.post("close", asked[-1].post_data_json).json()
+    left, right = page.locator(".teach-pictures .section").all()
+    assert left.get_attribute("viewBox") == right.get_attribute("viewBox")
+    a, b = left.bounding_box(), right.bounding_box()
+    assert (a["y"], a["width"], a["height"]) == pytest.approx((b["y"], b["width"], b["height"]))
+    assert a["x"] + a["width"] <= b["x"]
+
+    scale = page.locator(".teach .legend svg rect").evaluate_all(LEVELS)
+    steps = [float(text) for text in page.locator(".teach .legend li:has(svg)").all_inner_texts()]
+    for picture, each in ((left, said), (right, said["small"])):
+        closed = [
+            (p, q)
+            for land in each["lands"]
+            for p, q in pairwise(land["pressure_kpa"])
+            if p > 0 and q > 0
+        ]
+        least, most = max((p + q) / 2 for p, q in closed), max(map(max, closed))
+        drawn = picture.locator(".pressed").evaluate_all(LEVELS)
+        deepest = max(map(scale.index, drawn))
+        assert steps[deepest] <= most
+        assert least < [*steps, inf][deepest + 1]
+
+    captions = page.locator(".teach-pictures figcaption").all_inner_texts()
+    assert [text.split(":")[0] for text in captions] == ["Large deformation", "Small deformation"]
+    for text, each in zip(captions, (said, said["small"]), strict=True):
+        widest = max(land["largest_gap_mm"] for land in each["lands"])
+        assert f"widest gap {widest:.2f} mm, drawn {said['drawing']['gap_factor']:g} times" in text
+    box = page.locator(".teach .legend").bounding_box()
+    assert box["y"] + box["height"] <= page.viewport_size["height"]
+
+    page.check("[name=lesson][value='3-where-to-cut']")
+    assert page.is_hidden(".at-small")
+    assert page.is_hidden(".teach-pictures figcaption >> nth=0")
