@@ -92,7 +92,7 @@ def test_a_lesson_is_chosen_pulled_harder_and_taken_to_the_section(opened) -> No
 LEVELS = "nodes => nodes.map((node) => node.getAttribute('fill'))"
 
 
-def test_small_and_large_deformation_stand_side_by_side_to_one_scale(opened, site) -> None:
+def test_small_and_large_deformation_stand_side_by_side_to_one_scale(opened, site, rules) -> None:
     page = opened()
     page.settled()
     asked: list[Any] = []
@@ -129,6 +129,12 @@ def test_small_and_large_deformation_stand_side_by_side_to_one_scale(opened, sit
         assert f"widest gap {widest:.2f} mm, drawn {said['drawing']['gap_factor']:g} times" in text
     box = page.locator(".teach .legend").bounding_box()
     assert box["y"] + box["height"] <= page.viewport_size["height"]
+
+    for width, high in (NARROW, WIDE):
+        page.set_viewport_size({"width": width, "height": high})
+        page.drawn()
+        assert rules(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
     page.check("[name=lesson][value='3-where-to-cut']")
     assert page.is_hidden(".at-small")
