@@ -1,0 +1,160 @@
+"""Places of voids, directions that point up, and openings, against counts by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+import squeeze
+from squeeze.verdict.air.pockets import air_of, filling_of, pockets_at
+from squeeze.verdict.air.void import FINEST_MM, Void, outlets_of, top_of, up_of, void_of
+
+
+def mold_of(cavity, length_mm=60, **tables):
+    plain = {
+        "length_mm": length_mm,
+        "rubber": {"shore_a": 20},
+        "block": {"shape": "rectangle", "width_mm": 120, "height_mm": 100},
+        "cavity": cavity,
+    }
+    return squeeze.mold_of(plain | tables)
+
+
+def box(width, height, x=0.0, y=0.0, **more):
+    return {
+        "shape": "rectangle", "width_mm": width, "height_mm": height, "round_mm": 0,
+        "centre_mm": [x, y],
+    } | more  # fmt: skip
+
+
+def void_at(filled, xs, ys, zs, h=1.0):
+    return Void(np.array(filled, bool), *(np.array(v, float) for v in (xs, ys, zs)), h)
+
+
+# voids
+
+
+@pytest.mark.parametrize("most", [500, 4000])
+def test_a_void_has_about_as_many_places_as_it_may_and_cubes_for_them(most):
+    void = void_of(mold_of([box(40, 30)]), most)
+    assert void.grid_mm == pytest.approx((40 * 30 * 60 / most) ** (1 / 3))
+    assert void.filled.size == pytest.approx(most, rel=0.1)
+    for places, size in ((void.xs, 40), (void.ys, 30), (void.zs, 60)):
+        assert np.diff(places) == pytest.approx(void.grid_mm, rel=0.1)
+        assert np.ptp(places) + np.diff(places)[0] == pytest.approx(size)
+    assert (void.xs.mean(), void.ys.mean(), void.zs.mean()) == pytest.approx((0, 0, 30))
+
+
+def test_places_are_no_finer_than_half_a_millimetre():
+    void = void_of(mold_of([box(10, 6)], length_mm=10), 10**6)
+    assert void.grid_mm == FINEST_MM
+    assert void.filled.shape == (20, 12, 20)
+
+
+def test_each_station_stands_for_what_lies_nearer_to_it_than_to_others():
+    """Stations at 10 and 40 mm of 60: the first one up to 25 mm, 20 wide; the other 40 wide."""
+    stations = [{"at_mm": at, "cavity": [box(width, 20)]} for at, width in ((10, 20), (40, 40))]
+    void = void_of(mold_of([box(40, 20)], station=stations), 4000)
+    wide = void.filled[:, 0, :].sum(axis=0) * (void.xs[1] - void.xs[0])
+    assert wide[void.zs < 25] == pytest.approx(20, abs=2 * void.grid_mm)
+    assert wide[void.zs > 25] == pytest.approx(40)
+    assert (void.zs < 25).sum() * (void.zs[1] - void.zs[0]) == pytest.approx(25, abs=void.grid_mm)
+
+
+def test_a_cavity_fills_where_its_models_lie():
+    """Two knobs of 12 mm about 10 and 40 mm; a rod beside them that takes all 60."""
+    knobs = [{"at_mm": 10, "length_mm": 12}, {"at_mm": 40, "length_mm": 12}]
+    cavities = [box(10, 10, x=-20, models=knobs, name="knob"), box(10, 10, x=20, name="rod")]
+    void = void_of(mold_of(cavities), 6000)
+    at_knob = void.filled[void.xs < 0].any(axis=(0, 1))
+    wanted = (np.abs(void.zs - 10) <= 6) | (np.abs(void.zs - 40) <= 6)
+    assert (at_knob == wanted).all()
+    assert void.filled[void.xs > 0].any(axis=(0, 1)).all()
+
+
+def test_a_place_takes_its_share_of_each_axis_and_a_lone_one_the_grid():
+    filled = np.ones((3, 1, 5), bool)
+    void = void_at(filled, [0, 2, 4], [7], [0, 3, 6, 9, 12], h=0.25)
+    assert void.cell_mm3 == pytest.approx(2 * 0.25 * 3)
+
+
+def test_the_nearest_place_is_a_filled_one():
+    filled = np.ones((4, 3, 2), bool)
+    filled[0, 0, 0] = False
+    void = void_at(filled, [0, 10, 20, 30], [0, 4, 8], [0, 30])
+    assert np.argwhere(void.nearest((1, 1, 1))).tolist() == [[0, 1, 0]]
+    assert np.argwhere(void.nearest((24, -9, 50))).tolist() == [[2, 0, 1]]
+    assert np.argwhere(void.nearest((26, 7, 16))).tolist() == [[3, 2, 1]]
+
+
+# directions
+
+
+@pytest.mark.parametrize("about", [-40.0, 0.0, 25.0])
+@pytest.mark.parametrize("end", [-35.0, 0.0, 15.0])
+def test_the_direction_up_has_no_stretch_and_lies_by_both_tilts(about, end):
+    """Across the one axis it leans by the one angle, and in the plane left by the other."""
+    x, y, z = up_of(about, end, False)
+    assert math.hypot(x, y, z) == pytest.approx(1)
+    assert math.degrees(math.asin(z)) == pytest.approx(end)
+    assert math.degrees(math.atan2(x, y)) == pytest.approx(about)
+    x, y, z = up_of(about, end, True)
+    assert math.hypot(x, y, z) == pytest.approx(1)
+    assert math.degrees(math.asin(y)) == pytest.approx(end)
+    assert math.degrees(math.atan2(x, z)) == pytest.approx(about)
+
+
+# openings
+
+
+def test_the_top_is_the_middle_of_the_highest_ridge():
+    own = np.ones((5, 3, 4), bool)
+    void = void_at(own, range(5), range(3), range(4))
+    own = own.copy()
+    own[0, 2] = False  # the ridge reaches from x = 1 to 4 at y = 2: its middle is 2.5, 1.5 along
+    top = top_of(void, own, void.height((0, 1, 0)))
+    assert top[1] == 2
+    assert top[0] in (2, 3)
+    assert top[2] in (1, 2)
+    assert top_of(void, own, void.height((1, 0.2, 0.1))) == (4, 2, 3)
+    assert top_of(void, own, void.height((-1, -0.2, -0.1))) == (0, 0, 0)
+
+
+def test_every_part_without_a_sprue_has_one_at_its_top_and_vents_stay_vents():
+    """Rods side by side; the sprue leads to the left one, a vent to the right one."""
+    cavities = [box(10, 10, x=-30, name="left"), box(10, 10, x=30, name="right")]
+    tables = {
+        "sprue": {"diameter_mm": 8, "height_mm": 40, "at_mm": [-30, 8]},
+        "vent": [{"at_mm": [34, 5], "along_mm": 10}],
+    }
+    mold = mold_of(cavities, **tables)
+    void = void_of(mold, 8000)
+    outlets = outlets_of(mold, void, (0, 1, 0))
+    given, own = outlets.sprues_mm
+    assert given == (-30.0, 8.0, 30.0)  # the middle of the block's length
+    assert own == pytest.approx((30, 5, 30), abs=void.grid_mm)
+    assert outlets.sprues.sum() == 2
+    (vent,) = void.places[outlets.vents]
+    assert vent == pytest.approx((34, 5, 10), abs=void.grid_mm)
+    assert outlets.flags.sum() == 3
+    tables["sprue"]["along_mm"] = 12
+    along = outlets_of(mold_of(cavities, **tables), void, (0, 1, 0))
+    assert along.sprues_mm[0] == (-30.0, 8.0, 12.0)
+
+
+def test_a_standing_block_has_its_sprue_at_its_end_and_a_bent_rod_lets_its_air_out():
+    """Lying, the closed arm of the U keeps air; standing, every arm is open at its end."""
+    tube = [[-30, -20], [30, -20], [30, 18], [20, 18], [20, -10], [-20, -10], [-20, 20], [-30, 20]]
+    cavity = [{"name": "tube", "points_mm": tube}]
+    lies = mold_of(cavity)
+    assert sum(each.volume_mm3 for each in pockets_at(lies, filling_of(lies))[0]) > 1000
+    stands = mold_of(cavity, resin={"head_mm": 50, "standing": True})
+    found = air_of(stands)
+    assert found.pockets == ()
+    (sprue,) = found.sprues_mm
+    assert sprue[2] > 60 - void_of(stands).grid_mm
+    (pocket, *_), sprues = pockets_at(stands, filling_of(stands), 0.0, -45.0)
+    assert sprues == found.sprues_mm  # they were cut before the block was held tilted
+    assert pocket.at_mm[1] < -20 + 10
