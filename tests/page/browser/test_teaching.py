@@ -133,6 +133,7 @@ def test_small_and_large_deformation_stand_side_by_side_to_one_scale(opened, sit
     for width, high in (NARROW, WIDE):
         page.set_viewport_size({"width": width, "height": high})
         page.drawn()
+        page.until("!document.querySelector('.at-small.blank, .teach figcaption[data-stale]')")
         assert rules(page) == []
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
