@@ -1,4 +1,4 @@
-"""Places of voids, directions that point up, and openings, against counts by hand."""
+"""Places of voids, directions that point up, openings and necks, against counts by hand."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import squeeze
+from squeeze.verdict.air.flood import behind_necks
 from squeeze.verdict.air.pockets import air_of, filling_of, pockets_at
 from squeeze.verdict.air.void import FINEST_MM, Void, outlets_of, top_of, up_of, void_of
 
@@ -158,3 +159,34 @@ def test_a_standing_block_has_its_sprue_at_its_end_and_a_bent_rod_lets_its_air_o
     (pocket, *_), sprues = pockets_at(stands, filling_of(stands), 0.0, -45.0)
     assert sprues == found.sprues_mm  # they were cut before the block was held tilted
     assert pocket.at_mm[1] < -20 + 10
+
+
+# necks
+
+
+def test_a_sprue_at_the_corner_of_a_room_opens_it():
+    """No ball goes into the corner; the sprue counts for the room it stands in all the same."""
+    void = np.zeros((22, 9, 9), bool)
+    void[:9], void[13:] = True, True
+    void[9:13, 4, 4] = True
+    for reach in (1, 2):
+        outlets = np.zeros_like(void)
+        outlets[0, 0, 0] = True
+        behind = behind_necks(void, outlets, reach)
+        assert not behind[:9].any()
+        assert behind[13:].sum() > 0.8 * 9**3
+        outlets[21, 8, 8] = True
+        assert not behind_necks(void, outlets, reach).any()
+
+
+@pytest.mark.parametrize("reach", [1, 2, 3])
+def test_a_round_passage_is_a_neck_where_a_ball_does_not_go_through(reach):
+    """A ball of `reach` to all sides of its middle, through a bore as wide and one narrower."""
+    y, z = np.meshgrid(np.arange(-5, 6), np.arange(-5, 6), indexing="ij")
+    for radius, is_neck in ((reach, False), (reach - 0.5, True)):
+        void = np.zeros((30, 11, 11), bool)
+        void[:11], void[19:] = True, True
+        void[11:19] = y**2 + z**2 <= (radius + 0.25) ** 2
+        outlets = np.zeros_like(void)
+        outlets[5, 5, 5] = True
+        assert behind_necks(void, outlets, reach)[21:27].any() == is_neck

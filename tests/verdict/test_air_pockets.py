@@ -10,7 +10,7 @@ import pytest
 import squeeze
 from squeeze.mold import section_of
 from squeeze.verdict.air import pockets
-from squeeze.verdict.air.flood import behind_necks, caught
+from squeeze.verdict.air.flood import caught
 from squeeze.verdict.air.pockets import (
     ATMOSPHERE_KPA,
     Air,
@@ -75,21 +75,6 @@ def test_a_room_under_a_slot_narrower_than_3_mm_may_keep_its_air(slot_mm, is_nec
     assert 0 <= y + 0.5 <= 1.5
     assert found.tilt is None  # what a neck keeps no tilt lets out
     assert found.other_sprue is None
-
-
-def test_a_sprue_at_the_corner_of_a_room_opens_it():
-    """No ball goes into the corner; the sprue counts for the room it stands in all the same."""
-    void = np.zeros((22, 9, 9), bool)
-    void[:9], void[13:] = True, True
-    void[9:13, 4, 4] = True
-    for reach in (1, 2):
-        outlets = np.zeros_like(void)
-        outlets[0, 0, 0] = True
-        behind = behind_necks(void, outlets, reach)
-        assert not behind[:9].any()
-        assert behind[13:].sum() > 0.8 * 9**3
-        outlets[21, 8, 8] = True
-        assert not behind_necks(void, outlets, reach).any()
 
 
 # pockets

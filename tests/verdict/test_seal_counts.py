@@ -20,6 +20,7 @@ from squeeze.verdict.seal.barrier import (
     resin_kpa,
     runs_over,
     seal_of,
+    strength_kpa,
     unreached_of,
     weakest_of,
 )
@@ -170,11 +171,23 @@ def test_a_land_that_presses_just_as_hard_as_it_has_to_holds(times, holds):
 
 @pytest.mark.parametrize("kpa", [0.2, 1.0, 30.0])
 def test_the_weakest_barrier_stands_in_the_middle_of_its_stretch(kpa):
-    """The longer one of two: from 4 to 10 mm of 12."""
+    """The longer one of two: from 4 to 10 mm of 12, and from 2 to 8 from the other end."""
     (one,) = graph(("c1", "out"))
     press = kpa * np.array([1, 1, 0, 0, 1, 1, 1, 1, 1, 1, 1, 0, 0])
     part = replace(one, places=slice(20, 33), s_mm=np.arange(13.0), pressure_kpa=press)
     assert weakest_of([part], [kpa], 1.0).place == 27
+    turned = replace(part, pressure_kpa=press[::-1])
+    assert weakest_of([turned], [kpa], 1.0).place == 25
+
+
+@pytest.mark.parametrize("begin", [0.0, 10.0, 70.0])
+def test_a_part_is_as_strong_wherever_on_its_land_it_begins(begin):
+    """A ramp from 0 to 8 kPa over 1 mm: half a millimetre holds 4 kPa; over 4 mm one holds 6."""
+    (one,) = graph(("c1", "out"))
+    for length, kpa in ((1.0, 4.0), (4.0, 6.0)):
+        ramp = replace(one, s_mm=begin + np.array([0, length]), pressure_kpa=np.array([0.0, 8.0]))
+        assert ramp.length_mm == pytest.approx(length)
+        assert strength_kpa(ramp) == pytest.approx(kpa)
 
 
 def line(a, b, n):
