@@ -6,6 +6,7 @@ import pytest
 from squeeze.mold import loads_of, section_of, wrap_mm
 from squeeze.mold.file.mold_file import mold_of
 from squeeze.mold.forces import bands
+from squeeze.mold.forces.band_sizes import SIZES
 from squeeze.mold.forces.loads import ElasticBands, Loads, Push, resin_ends_mpa
 
 G = 9.80665
@@ -140,3 +141,48 @@ def test_sizes_in_inches():
     law = 0.4 * (stretch - stretch**-2) * (25.4 / 4) * (25.4 / 32)
     assert loads(a_mold(band=[{"stock": "64"}])).tension_n_per_mm == pytest.approx(law / 200)
     assert np.isclose(own.wrap_mm, 400)
+
+
+@pytest.mark.parametrize("idle", [{"count": 0}, {"count": 3, "flat_length_mm": 220}])
+def test_bands_that_do_not_pull_have_no_share(idle):
+    """None of them, or too long for 400 mm once round: alone, and beside one that pulls."""
+    none = {"width_mm": 6, "thickness_mm": 1, "flat_length_mm": 90, "friction": 0.3} | idle
+    alone = loads(a_mold(band=[none]))
+    assert (alone.tension_n_per_mm, alone.elastic, alone.grips) == (0.0, (), ())
+    beside = loads(a_mold(band=[none, {"tension_n": 10, "friction": 0.1}]))
+    assert beside.tension_n_per_mm == pytest.approx(10 / 200)
+    assert beside.elastic == ()
+    assert [grip.share for grip in beside.grips] == [1.0]
+
+
+@pytest.mark.parametrize("number", ["31", "32", "33"])
+def test_the_size_that_stretches_to_twice_its_length_is_advised_whatever_the_one_at_hand(number):
+    """All three are 1/8 inch wide; 31, 32 and 33 are 2.5, 3 and 3.5 inches flat (from memory)."""
+    wrap = 2 * 2 * SIZES[number].flat_length_mm
+    for at_hand in ("31", "32", "33"):
+        assert bands.stretching_well(SIZES[at_hand], wrap) == (number, SIZES[number])
+
+
+@pytest.mark.parametrize(("times", "notes"), [(0.99, 1), (1.0, 0), (1.5, 0), (2.0, 0), (2.01, 1)])
+def test_a_weighed_band_is_told_outside_of_what_was_weighed(times, notes):
+    """Weighed from 100 to 200 mm between the hooks; a turn of 400 mm lays them 200 mm apart."""
+    mold = a_mold(band=[{"weighed_g": [[100, 200], [200, 800]]}])
+    said = bands.band_notes(mold, 200.0 * times)
+    assert len(said) == notes
+    if notes:
+        assert f"would be {100 * times:.0f} mm apart" in said[0]
+
+
+def test_a_push_lies_on_the_nearest_of_block_and_boards():
+    """A board on the top, 18 mm thick: a hand beside it stands on the block's side."""
+    board = {"covers": "top", "thickness_mm": 18, "material": "plywood", "round_mm": 0}
+    push = [
+        {"at_mm": [70, 20], "width_mm": 20, "force_n_per_mm": 1.0},
+        {"at_mm": [0, 50], "width_mm": 40, "force_n_per_mm": 1.0},
+        {"at_mm": [10, -45], "width_mm": 10, "force_n_per_mm": 1.0},
+    ]
+    side, top, bottom = loads(a_mold(cradle=[board], push=push)).pushes
+    assert side.at_mm == pytest.approx((50, 20), abs=0.01)
+    assert top.at_mm[1] == pytest.approx(68, abs=0.01)  # in the seam between both no hand can push
+    assert bottom.at_mm == pytest.approx((10, -50), abs=0.01)
+    assert [push.pressure_mpa for push in (side, top, bottom)] == [0.05, 0.025, 0.1]
