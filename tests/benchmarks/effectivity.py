@@ -171,7 +171,7 @@ def table(samples: list[Sample]) -> str:
     head = "".join(f"{100 * q:7.0f} %" for q in QUANTILES)
     lines = [f"{'told over made':<30}{'n':>6}{head}{'covered':>9}{'0.7 to 3':>10}"]
     for name, found in kept.items():
-        ratio = np.array([p.told / max(p.made, 0.05 * p.floor) for p in found])
+        ratio = np.array([p.told / max(p.made, 0.05 * p.floor, 1e-12) for p in found])
         cells = "".join(f"{min(q, 999.0):9.2f}" for q in np.quantile(ratio, QUANTILES))
         covered = np.mean([p.told >= p.made or p.made < p.floor for p in found])
         within = np.mean([0.7 <= r <= 3.0 for r in ratio])
