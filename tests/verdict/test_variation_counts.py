@@ -283,8 +283,23 @@ def test_an_answer_stands_on_small_or_large_deformation(closed):
     ],
 )  # fmt: skip
 def test_a_coarse_answer_stands_in_that_is_small_and_has_the_same_loads(closed, changed, stands):
-    coarse = replace(closed, trust=replace(closed.trust, **changed))
-    assert ranges_module._stands_in(coarse, closed) is stands
-    assert not ranges_module._stands_in(coarse, replace(closed, loads=Loads(0.1)))
+    coarse = of_fineness(0.5), replace(closed, trust=replace(closed.trust, **changed))
+    assert ranges_module._stands_in(coarse, closed, 0.4) is stands
+    assert not ranges_module._stands_in(coarse, replace(closed, loads=Loads(0.1)), 0.4)
     large = replace(closed, deformation=Deformation(is_large=True))
-    assert not ranges_module._stands_in(coarse, large)
+    assert not ranges_module._stands_in(coarse, large, 0.4)
+
+
+@pytest.mark.parametrize(
+    ("unknowns", "fineness", "stands"),
+    [(48_001, 0.5, True), (48_001, 0.6, False), (48_000, 0.5, False), (12_000, 0.6, True)],
+)
+def test_a_huge_answer_stands_in_where_no_coarser_mesh_would_be_made(
+    closed, unknowns, fineness, stands
+):
+    coarse = replace(closed, trust=replace(closed.trust, unknowns=unknowns))
+    assert ranges_module._stands_in((of_fineness(fineness), coarse), closed, 0.5) is stands
+
+
+def of_fineness(fineness):
+    return SimpleNamespace(fineness=fineness)

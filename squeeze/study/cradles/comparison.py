@@ -33,7 +33,7 @@ from squeeze.verdict.grade import GOOD, SHUT_IN, STEP_FELT_MM
 LAST_BLOCKS = 3
 """Two pairs of boards come once with clamps and then with bands."""
 
-MOST_KEPT = 60_000
+MOST_KEPT = 40_000
 """Unknowns of all blocks that are kept; what is let go is meshed again when it is asked for."""
 
 

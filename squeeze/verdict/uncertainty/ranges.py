@@ -28,6 +28,8 @@ MOST_UNKNOWNS = {"small": 12_000, "large": 6_000}
 """Blocks with more, by the deformation, are varied on a coarser mesh with about half as many. Every
 variation at large deformation takes tangents of its own: twenty cavities took minutes."""
 
+HUGE = 4
+"""Times those, above which a coarse mesh is taken as it is."""
 
 MOST_WORK = 600_000
 """Unknowns times tangents that all variations may take at large deformation, some fifteen seconds.
@@ -173,7 +175,8 @@ def uncertainty(
     base = closing
     if fineness < 1:
         progress("the same on a coarser mesh", 0.0)
-        if coarse is None or not _stands_in(coarse[1], closing):
+        fineness = max(COARSEST, fineness * block.fineness)
+        if coarse is None or not _stands_in(coarse, closing, fineness):
             coarse = _coarser(block, closing, fineness, allowance or Allowance(MOST_WORK))
         fineness = coarse[0].fineness / block.fineness
         block, base = coarse
@@ -216,21 +219,27 @@ def _coarser(
     block: Block, closing: Closing, fineness: float, allowance: Allowance
 ) -> tuple[Block, Closing]:
     """Return a block with a coarser mesh, and its answer to the loads of a closing."""
-    fineness = max(COARSEST, fineness * block.fineness)
     coarse = Block(block.section if block.mold is None else block.mold, fineness)
     theory = "large" if closing.deformation.is_large else "small"
     base = allowance.close(coarse, closing.loads, deformation=theory)
     return coarse, base
 
 
-def _stands_in(closing: Closing, fine: Closing) -> bool:
-    """Whether a coarse answer may stand in for a fine one: small enough, and by the same theory."""
+def _stands_in(coarse: tuple[Block, Closing], fine: Closing, fineness: float) -> bool:
+    """Whether a coarse answer may stand in for a fine one: small enough, and by the same theory.
+
+    A huge one that is as coarse as `fineness` stands in as well: what sets its edges would set
+    those of a mesh made anew, and one block more fills memory.
+    """
+    block, closing = coarse
     theory = deformation_of(fine)
+    unknowns, most = closing.trust.unknowns, MOST_UNKNOWNS[theory]
+    is_huge = unknowns > HUGE * most and block.fineness <= fineness
     return (
         closing.outcome.has_answer
         and deformation_of(closing) == theory
         and closing.loads == fine.loads
-        and closing.trust.unknowns <= MOST_UNKNOWNS[theory]
+        and (unknowns <= most or is_huge)
     )
 
 
