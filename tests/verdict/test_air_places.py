@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import shapely
 
 import squeeze
+from squeeze.verdict.air import void as voids
 from squeeze.verdict.air.flood import behind_necks
 from squeeze.verdict.air.pockets import air_of, filling_of, pockets_at
 from squeeze.verdict.air.void import FINEST_MM, Void, outlets_of, top_of, up_of, void_of
@@ -54,13 +57,15 @@ def test_places_are_no_finer_than_half_a_millimetre():
     assert void.filled.shape == (20, 12, 20)
 
 
-def test_each_station_stands_for_what_lies_nearer_to_it_than_to_others():
-    """Stations at 10 and 40 mm of 60: the first one up to 25 mm, 20 wide; the other 40 wide."""
-    stations = [{"at_mm": at, "cavity": [box(width, 20)]} for at, width in ((10, 20), (40, 40))]
+@pytest.mark.parametrize(("first", "second"), [(20, 40), (40, 20)])
+def test_each_station_stands_for_what_lies_nearer_to_it_than_to_others(first, second):
+    """Stations at 10 and 40 mm of 60, of different widths: the first one up to 25 mm."""
+    widths = ((10, first), (40, second))
+    stations = [{"at_mm": at, "cavity": [box(width, 20)]} for at, width in widths]
     void = void_of(mold_of([box(40, 20)], station=stations), 4000)
     wide = void.filled[:, 0, :].sum(axis=0) * (void.xs[1] - void.xs[0])
-    assert wide[void.zs < 25] == pytest.approx(20, abs=2 * void.grid_mm)
-    assert wide[void.zs > 25] == pytest.approx(40)
+    assert wide[void.zs < 25] == pytest.approx(first, abs=2 * void.grid_mm)
+    assert wide[void.zs > 25] == pytest.approx(second, abs=2 * void.grid_mm)
     assert (void.zs < 25).sum() * (void.zs[1] - void.zs[0]) == pytest.approx(25, abs=void.grid_mm)
 
 
@@ -73,6 +78,30 @@ def test_a_cavity_fills_where_its_models_lie():
     wanted = (np.abs(void.zs - 10) <= 6) | (np.abs(void.zs - 40) <= 6)
     assert (at_knob == wanted).all()
     assert void.filled[void.xs > 0].any(axis=(0, 1)).all()
+
+
+def test_models_fill_what_their_sections_say_where_they_lie(monkeypatch):
+    """Two bars of 10 x 6 x 20 mm, the first one only up to its middle; in a box of 35 x 18 x 60."""
+    monkeypatch.setattr(
+        voids, "section_at", lambda model, at: [shapely.box(0, 0, 10 if at < 10 else model.wide, 6)]
+    )
+    placed = tuple(
+        SimpleNamespace(at_mm=at, model=SimpleNamespace(size_mm=(10, 6, 20), wide=wide))
+        for at, wide in (((-20.0, 3.0, 5.0), 0), ((5.0, -9.0, 45.0), 10))
+    )
+    found = voids.void_of_models.__wrapped__(placed, 30_000)
+    step = (35 * 18 * 60 / 30_000) ** (1 / 3)
+    assert found.grid_mm == pytest.approx(step)
+    x, y, z = found.places[found.filled].T
+    half, whole = z < 40, z > 40
+    for spans, own in (
+        (((-20, -10), (3, 9), (5, 15)), half),
+        (((5, 15), (-9, -3), (45, 65)), whole),
+    ):
+        for axis, (low, high) in zip((x, y, z), spans, strict=True):
+            assert (axis[own].min(), axis[own].max()) == pytest.approx((low, high), abs=step)
+    assert whole.sum() / half.sum() == pytest.approx(2, rel=0.1)
+    assert found.filled.sum() * found.cell_mm3 == pytest.approx(1.5 * 10 * 6 * 20, rel=0.15)
 
 
 def test_a_place_takes_its_share_of_each_axis_and_a_lone_one_the_grid():

@@ -20,6 +20,7 @@ from squeeze.verdict.air.pockets import (
     boyle,
     filling_of,
     met_straight_up,
+    pockets_at,
 )
 from squeeze.verdict.air.remedy import Tilt, best_sprue
 from squeeze.verdict.air.void import Outlets, Void
@@ -114,19 +115,19 @@ def test_pockets_are_listed_by_their_volume_each_with_its_own_place(monkeypatch)
         assert pocket.at_mm[1] == pytest.approx(high, abs=1.5 * found.grid_mm)
         assert pocket.in_pot_mm3 == pytest.approx(pocket.volume_mm3 / 3)
     assert found.volume_mm3 == pytest.approx(sum(p.volume_mm3 for p in found.pockets))
+    mold = mold_of([comb()], sprue=sprue)
+    asked, _ = pockets_at(mold, filling_of(mold))
+    assert [p.volume_mm3 for p in asked] == [p.volume_mm3 for p in found.pockets]
 
 
 @pytest.mark.parametrize(("places", "is_told"), [(1, False), (2, True), (3, True)])
 def test_air_of_less_than_a_cubic_millimetre_is_not_told(places, is_told):
-    """Places of half a cubic millimetre each."""
+    """Places 2 mm apart and 0.5 mm wide hold half a cubic millimetre; a lone one an eighth."""
     mold = mold_of([{"shape": "round", "diameter_mm": 20, "name": "rod"}])
     filled = np.ones((places, 1, 1), bool)
-    void = Void(filled, np.arange(places) * 1.0, np.zeros(1), np.zeros(1), 0.5**0.5)
-    if places == 1:
-        void = Void(filled, np.zeros(1), np.zeros(1), np.zeros(1), 0.5 ** (1 / 3))
-    assert void.cell_mm3 == pytest.approx(0.5)
+    void = Void(filled, np.arange(places) * 2.0, np.zeros(1), np.zeros(1), 0.5)
     found = pockets._pockets(mold, void, filled, (0, 1, 0), "high point")
-    assert [p.volume_mm3 for p in found] == ([pytest.approx(0.5 * places)] if is_told else [])
+    assert [p.volume_mm3 for p in found] == ([0.5 * places] if is_told else [])
 
 
 def test_a_pocket_is_told_of_the_station_and_the_cavity_nearest_to_it():
@@ -142,7 +143,7 @@ def test_a_pocket_is_told_of_the_station_and_the_cavity_nearest_to_it():
 
 
 def test_a_vent_goes_the_way_that_points_up():
-    """Four cavities and two cuts round a bead; a vent aslant meets none of them."""
+    """Four cavities and two cuts round a bead; aslant it meets cuts alone, or nothing."""
     cavity = [
         {"name": name, "shape": "round", "diameter_mm": 8, "centre_mm": at}
         for name, at in (("bead", [0, 0]), ("over", [0, 25]), ("right", [25, 0]),
@@ -161,6 +162,7 @@ def test_a_vent_goes_the_way_that_points_up():
         (0, 0, 1): ((), ()),
         (0.6, 0, 0.8): (("wall",), ("right",)),
         (0, 0.6, 0.8): (("roof",), ("over",)),
+        (0.6, 0.6, 0.5): (("roof", "wall"), ()),
         (-0.6, -0.8, 0): ((), ()),
     }
     assert {up: met_straight_up((0.0, 0.0), up, section, "bead") for up in met} == met
@@ -168,6 +170,11 @@ def test_a_vent_goes_the_way_that_points_up():
 
 
 # remedies
+
+
+def test_a_side_is_raised_however_little():
+    assert Tilt(0.5, -0.5, 0.0).raised == (("right side", 0.5), ("start", 0.5))
+    assert Tilt(0.0, 0.25, 0.0).raised == (("far end", 0.25),)
 
 
 @pytest.mark.parametrize(("left", "is_told"), [(0.899, True), (0.9, False), (1.2, False)])

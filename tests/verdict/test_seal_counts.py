@@ -12,6 +12,7 @@ import pytest
 from squeeze.mold.forces.loads import Loads, resin_mpa
 from squeeze.mold.tables.loads import ResinTable
 from squeeze.solve.outcome import Outcome
+from squeeze.verdict.place import LandEnd
 from squeeze.verdict.seal.barrier import (
     MARGIN,
     YARDSTICK_KPA,
@@ -24,7 +25,7 @@ from squeeze.verdict.seal.barrier import (
     unreached_of,
     weakest_of,
 )
-from squeeze.verdict.seal.land_graph import LandPart, Node, _meetings
+from squeeze.verdict.seal.land_graph import LandPart, Node, _meetings, _node
 from squeeze.verdict.seal.leak import carrying, leak_paths, leaks_of
 
 
@@ -93,10 +94,9 @@ def test_a_way_outside_may_lead_through_other_cavities_in_any_order_of_lands(ord
 
 
 def test_what_leads_into_rubber_alone_is_locked_and_not_unreached():
-    names = section("c1", "c2")
     parts = graph(("c1", "rubber"), ("out", "F"), ("F", "rim"))
-    assert locked_of(parts, names) == ("c1",)
-    assert unreached_of(parts, names) == ("c2",)
+    assert locked_of(parts, section("c1", "c2")) == ("c1",)
+    assert unreached_of(parts, section("c1", "c2")) == ("c2",)
 
 
 STEM = [("c1", "F"), ("F", "G"), ("G", "H"), ("H", "out"), ("out", "K"), ("K", "rubber")]
@@ -109,10 +109,8 @@ def test_lands_are_fed_along_meetings_and_not_round_the_outside(order):
     assert fed_of(graph(*pairs), 6) == (True,) * 4 + (False, False)
     whole = graph(*pairs, lands=[0, 1, 1, 2, 3, 5])
     assert fed_of(whole, 7) == (True, True, True, False, False, False, False)
-
-
-def test_without_a_cavity_every_land_is_fed():
-    assert fed_of(graph(("o1", "F"), ("F", "rubber")), 3) == (True, True, True)
+    without = graph(("o1", "F"), ("F", "rubber"))
+    assert fed_of(without, 3) == (True, True, True)  # as if resin could come from anywhere
 
 
 @pytest.mark.parametrize("order", [*permutations(range(3))])
@@ -122,6 +120,13 @@ def test_a_leak_is_told_from_its_cavity_on_with_the_hardest_stretch_on_its_way(o
     (leak,) = leaks_of(parts, [press[k] for k in order], range(3))
     assert (leak.start, leak.end, leak.barrier_kpa) == ("c1", "out", 1.5)
     assert [order[k] for k in leak.lands] == [2, 1, 0]
+
+
+@pytest.mark.parametrize("order", [*permutations(range(6))][::7])
+def test_a_leak_is_told_along_the_fewest_parts(order):
+    pairs = [("c1", "F"), ("F", "out"), ("c1", "G"), ("G", "H"), ("H", "K"), ("K", "out")]
+    (leak,) = leaks_of(graph(*(pairs[k] for k in order)), [0.0] * 6, range(6))
+    assert [order[k] for k in leak.lands] == [0, 1]
 
 
 def test_a_leak_names_a_land_once_though_it_runs_along_two_parts_of_it():
@@ -163,9 +168,8 @@ def test_a_land_that_presses_just_as_hard_as_it_has_to_holds(times, holds):
     even = replace(one, pressure_kpa=np.full(2, times * MARGIN * 3.0))
     land = SimpleNamespace(s_mm=one.s_mm, pressure_kpa=even.pressure_kpa, length_mm=1.0)
     loads = Loads(0.5, cavity_mpa=3e-3)
-    made = SimpleNamespace(
-        lands=[land], section=section("c1"), loads=loads, outcome=Outcome.CONVERGED
-    )
+    made = {"lands": [land], "section": section("c1"), "loads": loads}
+    made = SimpleNamespace(**made, outcome=Outcome.CONVERGED)
     assert seal_of(made, [even]).seals is holds
 
 
@@ -203,6 +207,17 @@ def test_lands_meet_where_they_share_a_place():
     assert _meetings([]) == []
     ring = line((0, 0), (0, 0), 2)
     assert _meetings([ring]) == [{}]  # a land does not meet itself
+
+
+def test_ends_in_rubber_are_apart_and_lands_meet_before_their_ends():
+    """Places 0 to 6 of a land from a cavity to the outside; another meets it at the fifth."""
+    cavity, outside = LandEnd("cavity", "'rod'"), LandEnd("outside", "the left outside")
+    met, rubber = {5: "6.00, 0.00"}, LandEnd("rubber", "the end in the rubber")
+    nodes = [_node(0, k, 6, (cavity, outside), met, False) for k in (0, 5, 6)]
+    assert [node.kind for node in nodes] == ["cavity", "cut", "outside"]
+    assert [node.name for node in nodes] == ["rod", "6.00, 0.00", ""]
+    ends = [(0, 0), (0, 6), (1, 6)]
+    assert len({_node(land, k, 6, (rubber, rubber), met, False) for land, k in ends}) == 3
 
 
 def test_a_land_is_as_strong_as_its_weakest_part_and_sealed_over_a_share_of_its_length():
