@@ -29,17 +29,17 @@ def test_places_without_an_opposite_face_take_the_nearest_value_of_their_own_lan
 def test_a_lip_that_slid_stands_opposite_with_a_share_of_its_place(lip):
     """Two lands: three places 4 and 2 mm apart stand for 2, 3 and 1 mm; two 6 mm apart for 3.
 
-    Mid-side nodes lie between them. Of the last place of each a share is left.
+    Mid-side nodes lie between them. Of the first place and of both last ones a share is left.
     """
     x = np.array([[0, 0], [2, 0], [4, 0], [5, 0], [6, 0], [0, 5], [3, 9], [0, 11]], float)
     mesh = SimpleNamespace(
         faces=[SimpleNamespace(left=np.arange(5)), SimpleNamespace(left=np.arange(5, 8))]
     )
     rows = SimpleNamespace(begins=np.array([0, 3, 5]))
-    faces = SimpleNamespace(weight=np.array([2.0, 3.0, lip * 1.0, 3.0, lip * 3.0]))
+    faces = SimpleNamespace(weight=np.array([lip * 2.0, 3.0, lip * 1.0, 3.0, lip * 3.0]))
     share = lip if lip < WHOLE else 1.0
     found = _share_opposite(mesh, rows, faces, x)
-    assert found == pytest.approx([1, 1, share, 1, share])
+    assert found == pytest.approx([share, 1, share, 1, share])
 
 
 def test_a_band_pushes_twice_its_pull_times_the_sine_of_half_the_turn():
