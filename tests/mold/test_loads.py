@@ -186,3 +186,14 @@ def test_a_push_lies_on_the_nearest_of_block_and_boards():
     assert top.at_mm[1] == pytest.approx(68, abs=0.01)  # in the seam between both no hand can push
     assert bottom.at_mm == pytest.approx((10, -50), abs=0.01)
     assert [push.pressure_mpa for push in (side, top, bottom)] == [0.05, 0.025, 0.1]
+
+
+@pytest.mark.parametrize(
+    ("wrap", "says"), [(200.0, "hangs loose"), (300.0, None), (450.0, None), (600.0, None)]
+)
+def test_a_band_works_from_one_and_a_half_to_three_times_both_included(wrap, says):
+    """Flat 100 mm: once round 200 mm it is as long as it was, and pulls nothing."""
+    mold = a_mold(band=[{"width_mm": 6, "thickness_mm": 1, "flat_length_mm": 100}])
+    notes = bands.band_notes(mold, wrap)
+    assert [says in note for note in notes] == ([True] if says else [])
+    assert (bands.strand_n(mold.band[0], wrap) == 0) == (wrap == 200)
