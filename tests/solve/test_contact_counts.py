@@ -29,30 +29,32 @@ def problem(C, q, R=None, b=(), mu=0.0, load=1.0, gap0=None) -> ContactProblem:
     return ContactProblem(C, q, R, np.array(b, float), mu, load, gap0)
 
 
-def seam(friction=0.3):
-    return SimpleNamespace(friction=friction, gap_mm=(0.2,), length_mm=5.0)
+@pytest.mark.parametrize("angle", [0.0, 0.6, 2.5])
+def test_rows_are_gap_and_slip_weighted_by_hats(angle):
+    """A land of edges of 2 and 4 mm, at an angle: its left face lies left of its way.
 
-
-def test_rows_are_gap_and_slip_weighted_by_hats():
-    """A land of edges of 2 and 4 mm to the right: its left face lies above."""
-    land = np.arange(5)
-    x = np.array([0.0, 1.0, 2.0, 4.0, 6.0])
-    points = np.vstack([np.column_stack([x, 0 * x])] * 2)
-    face = SimpleNamespace(left=land, right=land + 5, cut=0, start_mm=0.0)
-    mesh = SimpleNamespace(points=points, faces=(face,))
-    rows = contact_rows(mesh, (seam(),))
+    Of a gap of a tenth of the distance s, integrals of hat times s are 2/3, 4/3 + 20/3 and 28/3.
+    """
+    s = np.array([0.0, 1.0, 2.0, 4.0, 6.0])
+    forward = np.array([np.cos(angle), np.sin(angle)])
+    left = np.array([-forward[1], forward[0]])
+    points = np.vstack([s[:, None] * forward] * 2)
+    face = SimpleNamespace(left=np.arange(5), right=np.arange(5, 10), cut=0, start_mm=0.0)
+    cut = SimpleNamespace(friction=0.3, gap_mm=(0.0, 0.6), length_mm=6.0)
+    rows = contact_rows(SimpleNamespace(points=points, faces=(face,)), (cut,))
+    growing = np.array([2 / 3, 4 / 3 + 20 / 3, 28 / 3])
     assert rows.weight == pytest.approx([1.0, 3.0, 2.0])
-    assert rows.gap0 == pytest.approx([0.2, 0.6, 0.4])
+    assert rows.gap0 == pytest.approx(0.1 * growing)
     assert rows.friction.tolist() == [0.3] * 3
     assert rows.begins.tolist() == [0, 3]
     u = np.zeros((10, 2))
-    u[:5] = [0.1, 0.5]  # the left face forward and up
+    u[:5] = 0.1 * forward + 0.5 * left
     assert rows.normal @ u.ravel() == pytest.approx(0.5 * rows.weight)
     assert rows.along @ u.ravel() == pytest.approx(0.1 * rows.weight)
     u[5:] = u[:5]
-    assert rows.normal @ u.ravel() == pytest.approx(np.zeros(3), abs=1e-15)
-    u[:5, 1], u[5:] = x, 0.0  # a gap that grows as x: integral of hat times x
-    assert rows.normal @ u.ravel() == pytest.approx([2 / 3, 4 / 3 + 20 / 3, 28 / 3])
+    assert rows.normal @ u.ravel() == pytest.approx(np.zeros(3), abs=1e-12)
+    u[:5], u[5:] = s[:, None] * left, 0.0
+    assert rows.normal @ u.ravel() == pytest.approx(growing)
 
 
 def test_resin_goes_from_a_cavity_along_lands_and_across_where_they_meet():
