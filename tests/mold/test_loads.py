@@ -72,6 +72,7 @@ def test_a_standing_block_bears_its_own_length_of_resin_at_its_foot():
     foot, top = resin_ends_mpa(a_mold(resin=resin))
     assert top == pytest.approx(1100 * G * 0.05 * 1e-6)
     assert foot == pytest.approx(1100 * G * 0.25 * 1e-6)
+    assert loads(a_mold(resin=resin)).cavity_mpa == pytest.approx(foot)
     lying = resin_ends_mpa(a_mold(resin=resin | {"standing": False}))
     assert lying == (pytest.approx(top), pytest.approx(top))
     assert resin_ends_mpa(a_mold()) == (0.0, 0.0)

@@ -148,3 +148,16 @@ def test_the_order_of_the_keys_in_a_mold_is_no_matter(write):
     shape, width = 'shape = "square"', "width_mm = 40"
     mold.write_text(mold.read_text().replace(f"{shape}\n{width}", f"{width}\n{shape}"))
     assert identities(load_study(path)) == before
+
+
+def test_what_is_paired_with_a_shape_does_not_run_fastest(write):
+    """Two tensions, each with a bevel of its own, and two lengths: a new mesh for each bevel."""
+    plan = load_study(
+        write(
+            'mold = "small.toml"\nkeep = ["seals"]\n[vary]\nlength_mm = [30, 40]\n'
+            '[[paired]]\n"band.tension_n_per_mm" = [0.1, 0.2]\n"block.bevel_mm" = [2, 4]\n'
+        )
+    )
+    order = [(each.mold["block"]["bevel_mm"], each.mold["length_mm"]) for each in cases(plan)]
+    assert order == [(2, 30), (2, 40), (4, 30), (4, 40)]
+    assert [each.number for each in cases(plan)] == [0, 2, 1, 3]
