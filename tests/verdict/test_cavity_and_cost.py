@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,8 @@ import squeeze
 from squeeze.mold import section_of
 from squeeze.verdict import judge
 from squeeze.verdict.advice.rubber_cost import costs, rubber_of, wall_mm
+from squeeze.verdict.casting.distortion import cavities_of, largest_step
+from squeeze.verdict.seal.land_graph import LandPart, Node
 
 
 def test_width_and_height_change_by_the_stretch_put_in(closed):
@@ -36,6 +39,27 @@ def test_a_step_stands_at_each_place_where_a_land_meets_a_cavity(closed):
     assert [step.slip_mm for step in second.steps] == [0.0, 0.0]
     steps = [cavity.step_mm for cavity in closed.cavities]
     assert [first.step_mm, second.step_mm] == steps
+
+
+def test_a_step_has_the_slip_and_the_gap_of_the_place_at_its_cavity(closed):
+    """A land of six places: from one cavity to a meeting at the fourth, and on to the other."""
+    s = np.arange(6.0)
+    land = SimpleNamespace(
+        cut="a", x_mm=10 + s, y_mm=20 - s, slip_mm=0.1 * (s - 3), gap_mm=0.01 * (1 + s)
+    )
+    first, second = (cavity.name for cavity in closed.cavities)
+    one, other = (Node("cavity", name, name) for name in (first, second))
+    met = Node("cut", "13.00, 17.00", "where cuts meet")
+    spans = (one, met, slice(0, 4)), (met, other, slice(3, 6))
+    parts = [LandPart(0, a, b, run, s[run], s[run], s[run]) for a, b, run in spans]
+    left, right = cavities_of(replace(closed, lands=(land,)), parts)
+    (begin,), (end,) = left.steps, right.steps
+    assert (begin.x_mm, begin.y_mm, begin.cut, begin.land) == (10.0, 20.0, "a", 0)
+    assert (begin.slip_mm, begin.gap_mm) == pytest.approx((0.3, 0.01))
+    assert (end.x_mm, end.y_mm) == (15.0, 15.0)
+    assert (end.slip_mm, end.gap_mm) == pytest.approx((0.2, 0.06))
+    steps = [SimpleNamespace(step_mm=mm) for mm in (0.1, 0.3, 0.2)]
+    assert (largest_step(steps), largest_step(())) == (0.3, 0.0)
 
 
 def test_mirrored_castings_are_off_alike():
