@@ -68,6 +68,22 @@ EQUIVALENT: dict[tuple[str, str], str] = {
         "the path has one part yet, so its first is its last",
     ("verdict/words.py", "return round(value * MM_PER_INCH, 8) if inches else value"):
         "nobody types a length to a hundred-millionth of a millimetre",
+    ("verdict/seal/barrier.py", "elif a > 0 >= b:"):
+        "where both are nought or more the branch before has taken them",
+    ("verdict/seal/barrier.py",
+     "begin = s + (t - s) * a / (a - b) if a <= 0 < b else None"):
+        "where both are nought or more the first branch has taken them",
+    ("verdict/seal/barrier.py", "if not high >= 0:"):
+        "a pressure of nothing is halved down to nothing",
+    ("verdict/seal/barrier.py", "for _ in range(39):"): "a halving changes the last digits alone",
+    ("verdict/seal/barrier.py", "for _ in range(41):"): "a halving changes the last digits alone",
+    ("verdict/seal/barrier.py", "if len(pair) >= 2:"):
+        "the first two that are joined end the search, so there are never three",
+    ("verdict/air/flood.py", "offsets = np.indices((2 * reach + 2,) * void.ndim) - reach"):
+        "the places more lie outside of the ball",
+    ("verdict/casting/flash.py",
+     "used, drag = spent(s, film, drag) if len(s) >= 1 else (np.zeros(len(s)), drag)"):
+        "at one place nothing is spent, whoever says so",
 }  # fmt: skip
 
 LIMITS: dict[str, tuple[str, ...]] = {
