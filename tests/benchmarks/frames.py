@@ -33,6 +33,18 @@ WATCH = """() => { window.gaps = []; window.watching = true; let last = performa
     const frame = (now) => { window.gaps.push(now - last); last = now;
       if (window.watching) requestAnimationFrame(frame); };
     requestAnimationFrame(frame); }"""
+WATCH_ANSWERS = """() => { window.waits = []; let arrived = null, frames = 0;
+    const parse = JSON.parse;
+    JSON.parse = (...given) => { const said = parse(...given);
+      if (said?.lands && said.status === 200) arrived ??= frames;
+      return said; };
+    new MutationObserver(() => {
+      if (arrived !== null) window.waits.push(frames - arrived);
+      arrived = null;
+    }).observe(document.querySelector('#described'),
+      { childList: true, characterData: true, subtree: true });
+    const frame = () => { frames += 1; requestAnimationFrame(frame); };
+    requestAnimationFrame(frame); }"""  # the words for the section change as its picture does
 AT_REST = """() => !document.querySelector('#busy').hasAttribute('data-on')
     && document.querySelector('#sure-note').textContent === ''
     && document.querySelector('#verdict').dataset.state !== 'waiting'"""
@@ -82,6 +94,7 @@ def measure(page: Any, session: Any, table: Table, selector: str, seconds: float
     page.on("requestfinished", lambda r: answers.append(r.url) if r.url.endswith("/close") else 0)
     before = spent(session)
     page.evaluate(WATCH)
+    page.evaluate("() => { window.waits.length = 0; }")
     drag(page, selector, seconds)
     gaps = sorted(page.evaluate("() => { window.watching = false; return window.gaps.slice(1); }"))
     after = spent(session)
@@ -91,6 +104,11 @@ def measure(page: Any, session: Any, table: Table, selector: str, seconds: float
     table.add(f"{name}: time between frames, half of them", gaps[len(gaps) // 2], "ms", 17)
     table.add(f"{name}: 95 % of them", gaps[int(0.95 * len(gaps))], "ms", 34)
     table.add(f"{name}: the longest", gaps[-1], "ms")
+    waits = sorted(page.evaluate("() => window.waits")) or [math.nan]
+    table.add(
+        f"{name}: frames from an answer to its picture, half of them", waits[len(waits) // 2], "", 2
+    )
+    table.add(f"{name}: the most", waits[-1], "", 2)
     for key in SPENT:
         table.add(f"{name}: {key}", 1000 * (after[key] - before[key]) / len(gaps), "ms a frame")
 
@@ -111,6 +129,7 @@ def main() -> None:
         page.goto(address)
         page.wait_for_selector("body[data-ready]")
         page.wait_for_function(AT_REST)
+        page.evaluate(WATCH_ANSWERS)
         session = page.context.new_cdp_session(page)
         session.send("Performance.enable")
         if given.profile:
