@@ -22,7 +22,9 @@ SETTLED = """() => !document.querySelector('#busy').hasAttribute('data-on')
     && document.querySelector('#verdict').dataset.state !== 'waiting'
     && !document.querySelector('#scale-note').textContent.includes('a better one follows')"""
 SURE = "() => !document.querySelector('#variations').hidden"
-TAUGHT = """() => document.querySelector('.teach .small-note').textContent !== ''
+TAUGHT = """() => (document.querySelector('.teach .small-note').textContent !== ''
+      || !document.querySelector('.teach .at-small').hidden)
+    && !document.querySelector('.teach-pictures').textContent.includes('a first answer')
     && document.querySelector('.grown .chart-dot[r="5"]')"""
 
 
