@@ -27,8 +27,6 @@ from squeeze.solve.load_case import (
 from squeeze.solve.outcome import Outcome
 
 ACCURACY_PCT = 1.0
-REACHED = 1.05
-"""Error over the one asked for, below which that counts as reached: the two look alike as told."""
 GAP_SHARE, GAP_MM = 2.0, 0.005  # of a gap [%], or of the gap itself [mm], for each % of pressure
 MOST_WORK = 120_000
 """Unknowns times factors that one solve may take, some seconds: by work and not by time, so that an
@@ -117,7 +115,7 @@ def refined(
         errors = errors_of(closing, coarse[1], now, coarser(now))
         if errors is None:
             return Refined(block, closing, coarse)
-        errors = replace(errors, is_enough=_over(errors, closing, wanted) < REACHED)
+        errors = replace(errors, is_enough=_over(errors, closing, wanted) <= 1.0)
         closing = replace(closing, errors=errors)
         finer = now * _step(_over(errors, closing, wanted))
         unknowns = closing.trust.unknowns * (finer / now) ** 2
