@@ -11,6 +11,7 @@ import pytest
 import squeeze
 from squeeze.solve import close as linear_close
 from squeeze.solve.contact.problem import ContactProblem
+from squeeze.solve.land import Land
 
 Tables = dict[str, Any]
 
@@ -88,3 +89,18 @@ def small_deformation():
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(linear_close.__kwdefaults__, "deformation", "small")
         yield
+
+
+@pytest.fixture
+def land_of() -> Callable[..., Land]:
+    """Make a land of pressures, gaps and distances; places stand 1 mm apart unless told."""
+
+    def land(pressure, gap=None, s=None) -> Land:
+        n = len(pressure)
+        s = np.arange(float(n)) if s is None else np.array(s, float)
+        gap = np.zeros(n) if gap is None else np.array(gap, float)
+        none, no = np.zeros(n), np.zeros(n, bool)
+        pressure, faces = np.array(pressure, float), np.zeros((n, 2, 2))
+        return Land("a", 0, s, s, none, pressure, gap, none, none, no, no, faces)
+
+    return land

@@ -12,7 +12,6 @@ from squeeze.mold.forces.loads import Loads
 from squeeze.solve.allowance import Allowance
 from squeeze.solve.closing import Deformation
 from squeeze.solve.contact.coulomb import BACKWARD, FORWARD, OPEN, STICK
-from squeeze.solve.land import Land
 from squeeze.solve.large import equilibrium
 from squeeze.solve.large.change import largest_change, linear_state
 from squeeze.solve.large.deformation import band_pull, is_deformed
@@ -21,23 +20,13 @@ from squeeze.solve.large.newton import SOFT, SOFTEST, _gap_error, _Springs, left
 from squeeze.solve.outcome import Outcome
 
 
-def land(pressure, gap=None, s=None):
-    n = len(pressure)
-    s = np.arange(float(n)) if s is None else np.array(s, float)
-    gap = np.zeros(n) if gap is None else np.array(gap, float)
-    none, no = np.zeros(n), np.zeros(n, bool)
-    return Land(
-        "a", 0, s, s, none, np.array(pressure, float), gap, none, none, no, no, np.zeros((n, 2, 2))
-    )
-
-
-def test_the_largest_change_is_over_the_largest_value_or_a_hairline():
+def test_the_largest_change_is_over_the_largest_value_or_a_hairline(land_of):
     """2 of 10 kPa; 0.004 mm of a gap counts over 0.01 mm where all are narrower."""
-    before, after = land([8.0, 5.0]), land([10.0, 5.0])
+    before, after = land_of([8.0, 5.0]), land_of([10.0, 5.0])
     assert largest_change((before,), (after,)) == pytest.approx(0.2)
-    narrow = land([10.0, 5.0], [0.0, 0.004])
+    narrow = land_of([10.0, 5.0], [0.0, 0.004])
     assert largest_change((after,), (narrow,)) == pytest.approx(0.4)
-    wide = land([10.0, 5.0], [0.0, 0.5])
+    wide = land_of([10.0, 5.0], [0.0, 0.5])
     assert largest_change((narrow,), (wide,)) == pytest.approx(0.496 / 0.5)
     assert largest_change((before, before), (after, before)) == pytest.approx(0.2)
     assert largest_change((), ()) == 0.0

@@ -20,7 +20,6 @@ from squeeze.solve.contact.coulomb import OPEN, STICK
 from squeeze.solve.contact.given_forces import GivenForces
 from squeeze.solve.contact.problem import ContactProblem, not_held
 from squeeze.solve.contact.wetting import ResinPaths, flooded_places, solve_with_resin
-from squeeze.solve.land import Land
 from squeeze.solve.outcome import Outcome
 
 # along the length
@@ -81,29 +80,19 @@ def test_ends_are_doubtful_where_an_overhang_is_over_half_a_pitch(places, found)
 # lands
 
 
-def land(pressure, gap=None, s=None):
-    n = len(pressure)
-    s = np.arange(float(n)) if s is None else np.array(s, float)
-    gap = np.zeros(n) if gap is None else np.array(gap, float)
-    none, no = np.zeros(n), np.zeros(n, bool)
-    return Land(
-        "a", 0, s, s, none, np.array(pressure, float), gap, none, none, no, no, np.zeros((n, 2, 2))
-    )
-
-
-def test_figures_of_a_land_are_means_along_it():
+def test_figures_of_a_land_are_means_along_it(land_of):
     """0 to 4 kPa over 2 mm, 4 over 3 mm: 16 kPa mm over 5 mm; the first stretch is half closed."""
-    made = land([0.0, 4.0, 4.0], [0.2, 0.0, 0.0], s=[0, 2, 5])
+    made = land_of([0.0, 4.0, 4.0], [0.2, 0.0, 0.0], s=[0, 2, 5])
     assert made.length_mm == 5.0
     assert made.mean_pressure_kpa == pytest.approx(16 / 5)
     assert made.force_n_per_mm == pytest.approx(0.016)
     assert made.closed_share == pytest.approx(4 / 5)
     assert (made.least_pressure_kpa, made.largest_gap_mm, made.evenness) == (0.0, 0.2, 0.0)
-    even = land([2.0, 3.0, 2.0])
+    even = land_of([2.0, 3.0, 2.0])
     assert even.evenness == pytest.approx(2.0 / 2.5)
     assert even.closed_share == 1.0
-    assert land([0.0, 0.0, 0.0]).evenness == 0.0
-    assert math.isnan(land([np.nan, 1.0, 1.0]).closed_share)
+    assert land_of([0.0, 0.0, 0.0]).evenness == 0.0
+    assert math.isnan(land_of([np.nan, 1.0, 1.0]).closed_share)
 
 
 @pytest.mark.parametrize("steps", [(1.0, 1.0, 1.0, 1.0), (0.2, 1.0, 3.0, 0.5)])
